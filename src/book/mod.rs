@@ -1,0 +1,1 @@
+//! What happened: entries, fold, rules. Pure; uses `trade` and `units`.

@@ -1,0 +1,1 @@
+//! Performs effects in the browser. Wasm only.

@@ -1,0 +1,1 @@
+//! What the numbers say of a run. Pure; reads `book`.

@@ -1,0 +1,1 @@
+//! Bytes in and out. Pure: requests are built here and sent elsewhere.

@@ -1,0 +1,23 @@
+//! Soakbook: times, judges and records the heat test of spot heat detectors.
+//!
+//! The map, in reading order. `units` and `stats` know nothing of the job; `trade` knows kinds, classes and procedures;
+//! `book` holds what happened and every rule that may refuse; `findings` says what the numbers say; `handover` turns the
+//! book into bytes and back; `view` shapes it for a screen. All of these are pure: no clock, no browser, no randomness.
+//! `browser` performs effects, `ui` draws, `desk` is the command; they may use everything, and nothing uses `ui`.
+
+pub mod book;
+pub mod findings;
+pub mod handover;
+pub mod stats;
+pub mod thermal;
+pub mod trade;
+pub mod units;
+pub mod view;
+
+#[cfg(target_arch = "wasm32")]
+pub mod browser;
+#[cfg(target_arch = "wasm32")]
+pub mod ui;
+
+#[cfg(not(target_arch = "wasm32"))]
+pub mod desk;

@@ -1,0 +1,1 @@
+//! Numbers from numbers: one procedure per file, each with its published source. Knows nothing of the job.

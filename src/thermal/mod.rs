@@ -1,0 +1,1 @@
+//! The thermal model of a head. Pure; uses `units` and `stats` only.

@@ -1,0 +1,1 @@
+//! What the trade knows: kinds, procedures, cautions. Pure; uses `units`.

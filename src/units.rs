@@ -1,0 +1,1 @@
+//! Temperatures, differences and times.

@@ -1,0 +1,1 @@
+//! Screen-shaped data, one file per screen. Pure.

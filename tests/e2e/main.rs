@@ -1,0 +1,2 @@
+//! End-to-end tests.
+#![cfg(not(target_arch = "wasm32"))]

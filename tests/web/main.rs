@@ -1,0 +1,2 @@
+//! In-browser tests.
+#![cfg(target_arch = "wasm32")]
