@@ -1,11 +1,12 @@
 //! Soakbook: times, judges and records the heat test of spot heat detectors.
 //!
-//! The map, in reading order. `units` and `stats` know nothing of the job; `trade` knows kinds, classes and procedures;
+//! The map, in reading order. `units`, `stats` and `encoding` know nothing of the job; `trade` knows kinds, classes and procedures;
 //! `book` holds what happened and every rule that may refuse; `findings` says what the numbers say; `handover` turns the
 //! book into bytes and back; `view` shapes it for a screen. All of these are pure: no clock, no browser, no randomness.
 //! `browser` performs effects, `ui` draws, `desk` is the command; they may use everything, and nothing uses `ui`.
 
 pub mod book;
+pub mod encoding;
 pub mod findings;
 pub mod handover;
 pub mod stats;

@@ -1,1 +1,3 @@
 //! Native tests.
+
+mod reference;

@@ -1,0 +1,12 @@
+//! Published text and byte formats: canonical JSON, SHA-256, UUID version 7, CSV. Knows nothing of the job.
+
+mod canonical;
+pub mod csv;
+mod digest;
+mod strict;
+mod uuid7;
+
+pub use canonical::canonical;
+pub use digest::{base64, content_digest, from_hex, sha256, sha256_hex, to_hex};
+pub use strict::{ParseError, parse_strict};
+pub use uuid7::uuid7;

@@ -1,0 +1,3 @@
+//! Checks against published figures and general-purpose reference libraries; every expected number has its source.
+
+mod encoding;

@@ -1,0 +1,176 @@
+//! Canonical JSON, digests, UUIDs and CSV against the vectors of their standards.
+
+use soakbook::encoding::{
+    base64, canonical, content_digest, csv, from_hex, parse_strict, sha256, sha256_hex, to_hex, uuid7,
+};
+
+#[track_caller]
+fn check_canonical(input: &str, expected: &str) {
+    assert_eq!(canonical(&parse_strict(input).unwrap()), expected);
+}
+
+#[test]
+fn canonical_json_sorts_names_by_utf16_code_units() {
+    // RFC 8785, 3.2.3: the sorting example.
+    check_canonical(
+        r#"{"\u20ac":"Euro Sign","\r":"Carriage Return","\ufb33":"Hebrew Letter Dalet With Dagesh","1":"One","\ud83d\ude00":"Emoji: Grinning Face","\u0080":"Control","\u00f6":"Latin Small Letter O With Diaeresis"}"#,
+        "{\"\\r\":\"Carriage Return\",\"1\":\"One\",\"\u{80}\":\"Control\",\"ö\":\"Latin Small Letter O With Diaeresis\",\"€\":\"Euro Sign\",\"😀\":\"Emoji: Grinning Face\",\"\u{fb33}\":\"Hebrew Letter Dalet With Dagesh\"}",
+    );
+}
+
+#[test]
+fn canonical_json_normalises_numbers_literals_and_strings() {
+    // RFC 8785, 3.2.2: input and output of the worked example.
+    check_canonical(
+        r#"{ "numbers": [333333333.33333329, 1E30, 4.50, 2e-3, 0.000000000000000000000000001],
+             "string": "\u20ac$\u000F\u000aA'\u0042\u0022\u005c\\\"\/",
+             "literals": [null, true, false] }"#,
+        r#"{"literals":[null,true,false],"numbers":[333333333.3333333,1e+30,4.5,0.002,1e-27],"string":"€$\u000f\nA'B\"\\\\\"/"}"#,
+    );
+}
+
+#[test]
+fn canonical_numbers_are_written_as_ecmascript_does() {
+    // RFC 8785, appendix B, bit patterns and texts; results repeated with PyPI rfc8785 0.1.4 (`rfc8785.dumps`).
+    for (bits, expected) in [
+        (0x0000000000000000, "0"),
+        (0x8000000000000000, "0"),
+        (0x0000000000000001, "5e-324"),
+        (0x8000000000000001, "-5e-324"),
+        (0x7fefffffffffffff, "1.7976931348623157e+308"),
+        (0xffefffffffffffff, "-1.7976931348623157e+308"),
+        (0x4340000000000000, "9007199254740992"),
+        (0xc340000000000000, "-9007199254740992"),
+        (0x4340000000000001, "9007199254740994"),
+        (0x4430000000000000, "295147905179352830000"),
+        (0x44b52d02c7e14af5, "9.999999999999997e+22"),
+        (0x44b52d02c7e14af6, "1e+23"),
+        (0x44b52d02c7e14af7, "1.0000000000000001e+23"),
+        (0x444b1ae4d6e2ef4e, "999999999999999700000"),
+        (0x444b1ae4d6e2ef4f, "999999999999999900000"),
+        (0x444b1ae4d6e2ef50, "1e+21"),
+        (0x3eb0c6f7a0b5ed8c, "9.999999999999997e-7"),
+        (0x3eb0c6f7a0b5ed8d, "0.000001"),
+        (0x41b3de4355555553, "333333333.3333332"),
+        (0x41b3de4355555554, "333333333.33333325"),
+        (0x41b3de4355555555, "333333333.3333333"),
+        (0x41b3de4355555556, "333333333.3333334"),
+        (0x41b3de4355555557, "333333333.33333343"),
+        (0xbecbf647612f3696, "-0.0000033333333333333333"),
+        (0x43143ff3c1cb0959, "1424953923781206.2"),
+    ] {
+        assert_eq!(canonical(&serde_json::json!(f64::from_bits(bits))), expected, "{bits:016x}");
+    }
+}
+
+#[test]
+fn integers_are_read_as_doubles() {
+    // RFC 8785, 3.2.2.3 and RFC 7493, 2.2: numbers are IEEE 754 doubles; 2^53 + 1 rounds to even.
+    check_canonical("[9007199254740993, 18446744073709551615, -1, -0]", "[9007199254740992,18446744073709552000,-1,0]");
+}
+
+#[test]
+fn duplicate_names_deep_nesting_and_other_text_are_refused_with_their_place() {
+    #[track_caller]
+    fn check(input: &str, line: usize, reason: &str) {
+        let error = parse_strict(input).unwrap_err();
+        assert_eq!(error.line, line, "{error}");
+        assert!(error.reason.contains(reason), "{error}");
+    }
+    check("{\"a\": 1,\n \"b\": {\"c\": 1, \"c\": 2}}", 2, "\"c\" occurs twice");
+    check("{\"\\u0061\": 1, \"a\": 2}", 1, "\"a\" occurs twice");
+    check(&"[".repeat(100_000), 1, "recursion limit");
+    check("[1] 2", 1, "trailing characters");
+    check("[1e999]", 1, "out of range");
+    check("\"\\ud800\"", 1, "escape");
+    check("", 1, "EOF");
+}
+
+#[test]
+fn sha256_gives_the_published_digests() {
+    // FIPS 180-4 example messages (NIST CSRC, SHA256.pdf) and RFC 6234, 8.5.
+    let million = "a".repeat(1_000_000);
+    for (message, expected) in [
+        ("", "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"),
+        ("abc", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"),
+        (
+            "abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq",
+            "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1",
+        ),
+        (million.as_str(), "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0"),
+    ] {
+        assert_eq!(sha256_hex(message.as_bytes()), expected);
+        assert_eq!(from_hex(expected).unwrap(), sha256(message.as_bytes()));
+    }
+    // RFC 9530, appendix D: {"hello": "world"} and a line feed.
+    assert_eq!(content_digest(b"{\"hello\": \"world\"}\n"), "sha-256=:RK/0qy18MlBSVnWgjwz6lZEWjP/lF5HF9bvEF8FabDg=:");
+}
+
+#[test]
+fn base64_pads_as_in_the_published_vectors() {
+    // RFC 4648, 10.
+    for (input, expected) in [
+        ("", ""),
+        ("f", "Zg=="),
+        ("fo", "Zm8="),
+        ("foo", "Zm9v"),
+        ("foob", "Zm9vYg=="),
+        ("fooba", "Zm9vYmE="),
+        ("foobar", "Zm9vYmFy"),
+    ] {
+        assert_eq!(base64(input.as_bytes()), expected);
+    }
+}
+
+#[test]
+fn hex_reads_either_case_and_nothing_else() {
+    assert_eq!(from_hex("00fFA9"), Some(vec![0x00, 0xff, 0xa9]));
+    assert_eq!(to_hex(&[0x00, 0xff, 0xa9]), "00ffa9");
+    for bad in ["0", "0g", "é", "+1", " 1"] {
+        assert_eq!(from_hex(bad), None, "{bad:?}");
+    }
+}
+
+#[test]
+fn uuid_version_7_is_laid_out_as_published() {
+    // RFC 9562, appendix A.6.
+    let random = [0x0c, 0xc3, 0x18, 0xc4, 0xdc, 0x0c, 0x0c, 0x07, 0x39, 0x8f];
+    assert_eq!(uuid7(0x017f_22e2_79b0, random).to_string(), "017f22e2-79b0-7cc3-98c4-dc0c0c07398f");
+    // RFC 9562, 5.7: version 0b0111 and variant 0b10 whatever the random bits.
+    assert_eq!(uuid7(u64::MAX >> 16, [0xff; 10]).to_string(), "ffffffff-ffff-7fff-bfff-ffffffffffff");
+    assert_eq!(uuid7(0, [0; 10]).to_string(), "00000000-0000-7000-8000-000000000000");
+}
+
+#[track_caller]
+fn check_rows(text: &str, expected: &[&[&str]]) {
+    let rows: Vec<_> = csv::read(text).unwrap().into_iter().map(|row| row.fields).collect();
+    assert_eq!(rows, expected);
+}
+
+#[test]
+fn csv_reads_the_forms_of_the_standard() {
+    // RFC 4180, 2, rules 1 to 7.
+    check_rows("aaa,bbb,ccc\r\nzzz,yyy,xxx\r\n", &[&["aaa", "bbb", "ccc"], &["zzz", "yyy", "xxx"]]);
+    check_rows("aaa,bbb,ccc\r\nzzz,yyy,xxx", &[&["aaa", "bbb", "ccc"], &["zzz", "yyy", "xxx"]]);
+    check_rows("\"aaa\",\"b\r\nbb\",\"ccc\"\r\nzzz,yyy,xxx", &[&["aaa", "b\r\nbb", "ccc"], &["zzz", "yyy", "xxx"]]);
+    check_rows("\"aaa\",\"b\"\"bb\",\"ccc\"", &[&["aaa", "b\"bb", "ccc"]]);
+    // Common practice of spreadsheets, no published source: byte order mark, LF or CR alone, blank lines.
+    check_rows("\u{feff}a,b\n\nc,\r\"\"", &[&["a", "b"], &[], &["c", ""], &[""]]);
+    check_rows("", &[]);
+}
+
+#[test]
+fn csv_names_every_bad_row_by_its_line() {
+    let bad = csv::read("a,b\r\nx\"y,1\r\n\"m\r\nn\",2\r\n\"p\"q,3\r\nok,4\r\n\"open\r\n,5").unwrap_err();
+    let seen: Vec<_> = bad.iter().map(|row| (row.line, row.reason)).collect();
+    assert_eq!(seen, [(2, csv::Fault::QuoteInField), (5, csv::Fault::TextAfterQuote), (7, csv::Fault::QuoteNotClosed)]);
+}
+
+#[test]
+fn csv_quotes_only_what_needs_it_and_reads_back_the_same() {
+    let rows: &[&[&str]] = &[&["D-01", "57,2", "a \"quoted\" word"], &["", "", ""], &[""], &[], &["line\nbreak", "°C"]];
+    let text = csv::write(rows);
+    // Python 3.11 csv.writer(lineterminator='\r\n', quoting=QUOTE_MINIMAL) on the same rows.
+    assert_eq!(text, "D-01,\"57,2\",\"a \"\"quoted\"\" word\"\r\n,,\r\n\"\"\r\n\r\n\"line\nbreak\",°C\r\n");
+    check_rows(&text, rows);
+}
