@@ -127,7 +127,7 @@ fn round_tie_to_even(digits: &mut String, value: f64) {
     let lower = format!("{digits}{}", last - last % 2);
     let tie = last % 2 == 1 && {
         let near = format!("{value:.*e}", lower.len());
-        let exact = || format!("{value:.*e}", ALL_DIGITS);
+        let exact = || format!("{value:.ALL_DIGITS$e}");
         is_midpoint_above(&lower, &near) && is_midpoint_above(&lower, &exact())
     };
     *digits = if tie { lower } else { format!("{digits}{last}") };

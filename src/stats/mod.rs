@@ -1,1 +1,25 @@
 //! Numbers from numbers: one procedure per file, each with its published source. Knows nothing of the job.
+
+mod conformance;
+mod gesd;
+mod hypergeom_bound;
+mod kalman;
+mod modified_z;
+mod normal;
+mod student_t;
+mod summary;
+mod theil_sen;
+mod welch_satterthwaite;
+mod zero_failure;
+
+pub use conformance::{Conformance, Limits, Measured, Statement, conformance};
+pub use gesd::{Gesd, Step, gesd};
+pub use hypergeom_bound::{Bound, MAX_POPULATION, hypergeom_bound};
+pub use kalman::{Estimate, kalman_scalar};
+pub use modified_z::{ModifiedZ, NORMAL_MAD, NORMAL_MEAN_AD, median, modified_z};
+pub use normal::{normal_cdf, normal_sf};
+pub use student_t::{t_cdf, t_quantile, t_sf, t_upper_quantile};
+pub use summary::{Interval, Summary, mean_sd};
+pub use theil_sen::{MAX_POINTS, TheilSen, theil_sen};
+pub use welch_satterthwaite::{Combined, Component, Coverage, EffectiveDf, welch_satterthwaite};
+pub use zero_failure::{Acceptable, zero_failure_n, zero_failure_n_infinite};

@@ -1,0 +1,31 @@
+//! The standard normal distribution.
+
+use std::f64::consts::{FRAC_1_SQRT_2, PI};
+
+/// P(Z ≤ z) of the standard normal distribution, with full relative accuracy in the lower tail.
+pub fn normal_cdf(z: f64) -> f64 {
+    0.5 * libm::erfc(-z * FRAC_1_SQRT_2)
+}
+
+/// P(Z > z) of the standard normal distribution, with full relative accuracy in the upper tail.
+pub fn normal_sf(z: f64) -> f64 {
+    normal_cdf(-z)
+}
+
+/// P(|Z| > z) and P(|Z| ≤ z), each without cancellation.
+pub(super) fn tail_and_central(z: f64) -> (f64, f64) {
+    (libm::erfc(z * FRAC_1_SQRT_2), libm::erf(z * FRAC_1_SQRT_2))
+}
+
+/// Density of the standard normal distribution.
+pub(super) fn density(z: f64) -> f64 {
+    (-0.5 * z * z).exp() / (2.0 * PI).sqrt()
+}
+
+/// z with P(|Z| > z) ≈ `tail`, to 4.5e-4: Abramowitz & Stegun (1964), 26.2.23. A start for an iteration.
+pub(super) fn rough_quantile(tail: f64) -> f64 {
+    let w = (-2.0 * (0.5 * tail).ln()).sqrt();
+    let above = 2.515517 + w * (0.802853 + w * 0.010328);
+    let below = 1.0 + w * (1.432788 + w * (0.189269 + w * 0.001308));
+    w - above / below
+}
