@@ -1,1 +1,12 @@
-//! What the trade knows: kinds, procedures, cautions. Pure; uses `units`.
+//! What the trade knows: kinds of detector, their EN 54-5 classes, procedures, heads, what may be heated how, cautions.
+//!
+//! Pure; uses `units` only. Knows nothing of entries, rounds or screens. Reading order: `kind`, `detector`, `head`,
+//! `procedure`, `seen`, `heating` (the kind × procedure table), `caution`.
+
+pub mod caution;
+pub mod detector;
+pub mod head;
+pub mod heating;
+pub mod kind;
+pub mod procedure;
+pub mod seen;

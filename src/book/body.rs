@@ -1,0 +1,536 @@
+//! What an entry can say. Facts with units, never results. Variants are added, never changed.
+
+use super::Id;
+use super::entry::{FORMAT, Hash};
+use crate::trade::detector::{Duty, Marking, Place};
+use crate::trade::head::{HeadName, Heating, Metrology};
+use crate::trade::procedure::Procedure;
+use crate::trade::seen::{Air, SeenBy, Visual, Warmth};
+use crate::units::Reading;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+/// An edit of one group of fields of one thing. It names every edit it replaces; two edits that replace the same one and
+/// differ are a conflict.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Edit<T> {
+    /// The thing.
+    pub of: Id,
+    /// The edits it replaces; empty for the first.
+    #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
+    pub replaces: Vec<Hash>,
+    /// The group as it now stands.
+    pub now: T,
+}
+
+/// A customer's premises.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Site {
+    /// What it is called.
+    pub name: String,
+    /// Where it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// Invented for demonstration. Every screen and print of it says so.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub invented: bool,
+}
+
+/// A space whose detectors share conditions.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Area {
+    /// The site it belongs to.
+    pub site: Id,
+    /// What it is called.
+    pub name: String,
+}
+
+/// An initiating device circuit, zone or loop.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Circuit {
+    /// The site it belongs to.
+    pub site: Id,
+    /// What it is called.
+    pub name: String,
+    /// Whether the panel can name the single detector (addressable).
+    pub tells_apart: bool,
+}
+
+/// A detector that is no longer there.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Presence {
+    /// Whether it has been taken away.
+    pub retired: bool,
+}
+
+/// A person; the name itself is an attachment and can be erased.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Person {
+    /// Attachment with the name.
+    pub name: Hash,
+}
+
+/// A rule set by which detectors become due, as data.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RuleSet {
+    /// What it is called.
+    pub name: String,
+    /// The sentence it stands for.
+    pub sentence: String,
+    /// Where that sentence comes from.
+    pub source: String,
+}
+
+/// Somebody who watches the alarms.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Watcher {
+    /// Supervising station.
+    SupervisingStation,
+    /// People in the building.
+    Occupants,
+    /// Owner or the owner's representative.
+    Owner,
+    /// Fire service.
+    FireService,
+}
+
+/// Before the tests, or when they are over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Told {
+    /// Told that tests begin.
+    Before,
+    /// Told that they are over.
+    After,
+}
+
+/// What the panel showed at a trip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Point {
+    /// The right point.
+    Right,
+    /// Another one, or none.
+    Wrong,
+    /// Nobody saw.
+    NotSeen,
+}
+
+/// One tap that records that something happened to head or detector.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum What {
+    /// The head, on the detector, was switched on for the first time.
+    HeatOn,
+    /// The detector tripped.
+    Tripped,
+    /// The head reached its upper temperature.
+    AtUpper,
+    /// The head went off.
+    HeadOff,
+    /// The head came on again.
+    HeadOn,
+    /// The detector reset.
+    Reset,
+    /// The panel was reset.
+    PanelReset,
+}
+
+/// How a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Ending {
+    /// Everything the procedure asks for was taken.
+    Done,
+    /// Enough: ended early, as a response check.
+    Enough,
+    /// It did not operate; the head was taken off.
+    DidNotOperate,
+    /// It stays in alarm with the head off and near ambient.
+    StaysInAlarm,
+    /// Stopped: something about the head.
+    HeadTrouble,
+    /// Stopped: something about the detector or its wiring.
+    DetectorTrouble,
+    /// Stopped: somebody or something on site asked for it.
+    SiteAsked,
+    /// Stopped: a mistake, such as the wrong detector.
+    Mistake,
+}
+
+/// What is wrong with a detector.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Fault {
+    /// No trip after a climb and a full soak.
+    DidNotOperate,
+    /// In alarm with the head off and near ambient.
+    StaysInAlarm,
+    /// The panel showed the wrong point.
+    WrongPoint,
+    /// The eye found something.
+    Visual,
+    /// Outside the owner's limits.
+    OutsideLimits,
+    /// Something else, in the note.
+    Other,
+}
+
+/// What became of a deficiency (NFPA 72 14.6.2.4: disposition of problems).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Disposition {
+    /// The owner was told.
+    OwnerNotified,
+    /// Corrected and tested again.
+    Corrected,
+    /// The detector was replaced.
+    Replaced,
+    /// Left in place, out of use.
+    Abandoned,
+}
+
+/// Why a detector is to be run once more.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AgainWhy {
+    /// A climb without a trip among the later ones.
+    MissingTrip,
+    /// Unlike its neighbours.
+    UnlikeNeighbours,
+    /// Ended early or stopped.
+    NotFinished,
+    /// The technician wants it.
+    Wanted,
+}
+
+/// The head as it was when a run started.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FrozenHead {
+    /// Which one.
+    pub of: Id,
+    /// Name and basis of acceptance.
+    pub name: HeadName,
+    /// How it heats.
+    pub heating: Heating,
+    /// How well its temperature is known.
+    pub metrology: Metrology,
+    /// The setting used.
+    pub setting: Reading,
+    /// The mode used, where it has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mode: Option<String>,
+    /// The kit entries that make its heat curve.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub curve: Vec<Hash>,
+}
+
+/// The detector as it was when a run started.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FrozenDetector {
+    /// Which one.
+    pub of: Id,
+    /// Where it is.
+    pub place: Place,
+    /// What judges it.
+    pub marking: Marking,
+    /// What hangs on it.
+    pub duty: Duty,
+    /// The register edit the marking comes from.
+    pub marked_by: Hash,
+}
+
+/// The start of a run, with everything that judges it later.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Started {
+    /// The run.
+    pub run: Id,
+    /// The run it follows, which makes it as left; absent makes it as found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub follows: Option<Id>,
+    /// The detector, frozen.
+    pub detector: FrozenDetector,
+    /// The head, frozen.
+    pub head: FrozenHead,
+    /// The procedure, copied.
+    pub procedure: Procedure,
+    /// How trips are seen.
+    pub seen_by: SeenBy,
+    /// Whether the head's display is read at each trip.
+    pub display_read: bool,
+    /// Ambient temperature, where it was taken.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ambient: Option<Reading>,
+    /// Whether the air moves, where somebody said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air: Option<Air>,
+    /// Start temperature of the head.
+    pub head_warmth: Warmth,
+    /// Start temperature of the detector.
+    pub detector_warmth: Warmth,
+    /// What the eye said.
+    pub visual: Visual,
+}
+
+/// The start of a guided ramp. Its marks and readings name it as their run.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RampStart {
+    /// The ramp.
+    pub ramp: Id,
+    /// The head, frozen.
+    pub head: FrozenHead,
+    /// The detector in place.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub detector: Option<FrozenDetector>,
+    /// Ambient temperature.
+    pub ambient: Reading,
+    /// Start temperature of the head.
+    pub head_warmth: Warmth,
+}
+
+/// What an entry says.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "type", rename_all = "snake_case")]
+pub enum Body {
+    /// Register: a site.
+    Site(Edit<Site>),
+    /// Register: an area.
+    Area(Edit<Area>),
+    /// Register: a circuit.
+    Circuit(Edit<Circuit>),
+    /// Register: where a detector is.
+    DetectorPlace(Edit<Place>),
+    /// Register: what judges a detector.
+    DetectorMarking(Edit<Marking>),
+    /// Register: what hangs on a detector.
+    DetectorDuty(Edit<Duty>),
+    /// Register: whether a detector is still there.
+    DetectorPresence(Edit<Presence>),
+    /// Kit: which head it is.
+    HeadName(Edit<HeadName>),
+    /// Kit: how a head heats.
+    HeadHeating(Edit<Heating>),
+    /// Kit: how well a head's temperature is known.
+    HeadMetrology(Edit<Metrology>),
+    /// Kit: a procedure.
+    Procedure(Edit<Procedure>),
+    /// Kit: a person.
+    Person(Edit<Person>),
+    /// Kit: a rule set.
+    RuleSet(Edit<RuleSet>),
+    /// Kit: a guided ramp began.
+    RampStarted(Box<RampStart>),
+    /// Kit: a guided ramp ended.
+    RampEnded {
+        /// The ramp.
+        ramp: Id,
+        /// Whether it may be used for a curve.
+        usable: bool,
+    },
+    /// Round: this phone takes part in the round. The first one opens it.
+    RoundOpened {
+        /// The site.
+        site: Id,
+    },
+    /// Round: no more runs.
+    RoundClosed {},
+    /// Round: somebody who watches the alarms was told.
+    WatcherTold {
+        /// Who was told.
+        whom: Watcher,
+        /// Before or after.
+        when: Told,
+        /// Who told them.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<Id>,
+    },
+    /// Round: a circuit went out of service.
+    OutOfService {
+        /// Which; absent means the whole system.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        circuit: Option<Id>,
+    },
+    /// Round: it is back in service.
+    BackInService {
+        /// The entry that took it out.
+        ends: Hash,
+    },
+    /// Round: something that would be released was secured.
+    Secured {
+        /// What, by the name used in the register.
+        release: String,
+        /// By whom.
+        by: Id,
+    },
+    /// Round: it was restored.
+    Restored {
+        /// The securing it ends.
+        ends: Hash,
+        /// By whom.
+        by: Id,
+    },
+    /// Round: permit and gas test for a hazardous (classified) location.
+    PermitTaken {
+        /// The area it covers; absent means the site.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        area: Option<Id>,
+        /// Number of the permit.
+        number: String,
+        /// What the gas test said.
+        gas_test: String,
+        /// When the gas test was taken, UTC ms.
+        tested_at: i64,
+        /// Until when it holds, UTC ms.
+        until: i64,
+    },
+    /// Round: a detector was looked at without a run.
+    LookedAt {
+        /// The detector.
+        detector: Id,
+        /// What the eye said.
+        visual: Visual,
+    },
+    /// Round: a run started.
+    RunStarted(Box<Started>),
+    /// Round: a mark. In the kit it may belong to a ramp.
+    Mark {
+        /// The run.
+        run: Id,
+        /// What happened.
+        what: What,
+    },
+    /// Round: a reading of the head's display. In the kit it may belong to a ramp.
+    ReadingTaken {
+        /// The run.
+        run: Id,
+        /// As displayed.
+        reading: Reading,
+        /// The trip it belongs to, where it was taken for one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        trip: Option<Hash>,
+    },
+    /// Round: a reading far outside the band was asked about and stands.
+    ReadingStands {
+        /// The reading.
+        reading: Hash,
+    },
+    /// Round: what the panel showed at a trip.
+    PanelPoint {
+        /// The trip.
+        trip: Hash,
+        /// Which point.
+        point: Point,
+        /// What it said instead.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        said: Option<String>,
+    },
+    /// A note; the words are an attachment.
+    Noted {
+        /// The run, detector or round it is about.
+        about: Id,
+        /// Attachment with the words or picture.
+        note: Hash,
+    },
+    /// An entry is void while this one is not.
+    Undone {
+        /// The entry.
+        target: Hash,
+    },
+    /// A mark happened at another time than its tap.
+    Moved {
+        /// The mark.
+        mark: Hash,
+        /// The session it is moved in.
+        to_session: Id,
+        /// The new time, ms since that session's start.
+        to_mono: i64,
+    },
+    /// The two clocks of the phone parted.
+    ClockGap {
+        /// How far the wall clock went between two neighbouring looks, ms.
+        wall_ms: i64,
+        /// How far the other clock went, ms.
+        mono_ms: i64,
+        /// Whether the page was hidden in between.
+        hidden: bool,
+    },
+    /// The answer to the one question a gap asks.
+    ClockAnswered {
+        /// The gap.
+        gap: Hash,
+        /// The phone was asleep; otherwise somebody set the clock.
+        asleep: bool,
+    },
+    /// Round: a run ended.
+    RunEnded {
+        /// The run.
+        run: Id,
+        /// How.
+        how: Ending,
+    },
+    /// Round: this phone goes on with a run of another one.
+    RunTakenOver {
+        /// The run.
+        run: Id,
+        /// The last entry seen of the old phone in this round.
+        last: Hash,
+    },
+    /// Round: something is wrong with a detector.
+    DeficiencyFound {
+        /// The detector.
+        detector: Id,
+        /// The run that showed it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        run: Option<Id>,
+        /// What.
+        fault: Fault,
+        /// Attachment with the words.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<Hash>,
+    },
+    /// Round: what became of a deficiency.
+    DeficiencyDisposed {
+        /// The deficiency.
+        deficiency: Hash,
+        /// How.
+        how: Disposition,
+        /// Attachment with the words.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<Hash>,
+    },
+    /// Round: a detector is to be run once more.
+    LookAgain {
+        /// The detector.
+        detector: Id,
+        /// The run that gave the reason.
+        run: Id,
+        /// Why.
+        why: AgainWhy,
+    },
+    /// Round: a past rating was wrong. Adds a second judgement; the frozen one stays.
+    MarkingCorrected {
+        /// The run.
+        run: Id,
+        /// What should have judged it.
+        marking: Marking,
+        /// Attachment with the reason.
+        reason: Hash,
+    },
+    /// Something a newer app wrote. Kept, passed on, shown as "needs a newer app". Never written by this app.
+    #[serde(skip)]
+    Newer {
+        /// The type it names.
+        name: String,
+    },
+}
+
+impl Body {
+    /// Reads the body out of an entry of format `v`; what this app does not understand becomes [`Body::Newer`].
+    pub fn read(v: i64, entry: &Value) -> Body {
+        let known = (v <= FORMAT).then(|| Body::deserialize(super::lift::lift(v, entry).as_ref()).ok()).flatten();
+        known.unwrap_or_else(|| Body::Newer {
+            name: entry.get("type").and_then(Value::as_str).unwrap_or_default().to_string(),
+        })
+    }
+}

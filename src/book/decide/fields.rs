@@ -1,0 +1,107 @@
+//! What a field may hold.
+
+use super::super::refusal::{Field, Refusal};
+use crate::trade::detector::Marking;
+use crate::units::{Celsius, Difference, Kelvin, Reading};
+use chrono::NaiveDate;
+
+/// Ratings that can be stored, °C: no spot heat detector is rated outside.
+///
+/// Source: NFPA 72 table 17.6.2.1 runs from 39 to 302 °C; the range leaves room on both sides.
+pub const RATING: (Celsius, Celsius) = (Celsius(30.0), Celsius(350.0));
+
+/// Temperatures of a head that can be stored, °C: the ratings with room for the climb above them.
+pub const TEMPERATURE: (Celsius, Celsius) = (Celsius(30.0), Celsius(400.0));
+
+/// Ambient temperatures that can be stored, °C.
+pub(super) const AMBIENT: (Celsius, Celsius) = (Celsius(-40.0), Celsius(90.0));
+
+const NAME: usize = 80;
+const LINE: usize = 400;
+
+pub(super) fn name(field: &'static str, text: &str) -> Result<(), Refusal> {
+    if text.trim().is_empty() {
+        return Err(Refusal::Field(Field::Empty { name: field }));
+    }
+    at_most(field, text, NAME)
+}
+
+pub(super) fn line(field: &'static str, text: Option<&String>) -> Result<(), Refusal> {
+    text.map_or(Ok(()), |text| at_most(field, text, LINE))
+}
+
+fn at_most(name: &'static str, text: &str, most: usize) -> Result<(), Refusal> {
+    if text.chars().count() > most { Err(Refusal::Field(Field::TooLong { name, most })) } else { Ok(()) }
+}
+
+pub(super) fn temperature(
+    name: &'static str,
+    reading: &Reading,
+    (from, to): (Celsius, Celsius),
+) -> Result<(), Refusal> {
+    let value = reading.celsius();
+    if value >= from && value <= to { Ok(()) } else { Err(Refusal::Field(Field::Temperature { name, from, to })) }
+}
+
+pub(super) fn difference(
+    name: &'static str,
+    value: Option<&Difference>,
+    (from, to): (f64, f64),
+) -> Result<(), Refusal> {
+    let Some(value) = value.map(|value| value.kelvin()) else { return Ok(()) };
+    let (from, to) = (Kelvin(from), Kelvin(to));
+    if value >= from && value <= to { Ok(()) } else { Err(Refusal::Field(Field::Difference { name, from, to })) }
+}
+
+pub(super) fn number(
+    name: &'static str,
+    value: i64,
+    (from, to): (i64, i64),
+    unit: &'static str,
+) -> Result<(), Refusal> {
+    if (from..=to).contains(&value) { Ok(()) } else { Err(Refusal::Field(Field::Number { name, from, to, unit })) }
+}
+
+/// A length of time in ms against a range in seconds.
+pub(super) fn seconds(name: &'static str, ms: i64, (from, to): (i64, i64)) -> Result<(), Refusal> {
+    if ms >= from * 1_000 && ms <= to * 1_000 {
+        Ok(())
+    } else {
+        Err(Refusal::Field(Field::Number { name, from, to, unit: "s" }))
+    }
+}
+
+pub(super) fn date(name: &'static str, text: Option<&String>) -> Result<(), Refusal> {
+    match text {
+        Some(text) if day(text).is_none() => Err(Refusal::Field(Field::Date { name })),
+        _ => Ok(()),
+    }
+}
+
+/// A calendar day written `YYYY-MM-DD`.
+pub(super) fn day(text: &str) -> Option<NaiveDate> {
+    let day = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok()?;
+    (day.format("%Y-%m-%d").to_string() == text).then_some(day)
+}
+
+/// Widest tolerance that can be stored, K.
+const TOLERANCE: f64 = 60.0;
+
+pub(super) fn marking(marking: &Marking) -> Result<(), Refusal> {
+    match &marking.rating {
+        Some(rating) => temperature("Rating", rating, RATING)?,
+        None if marking.kind.has_set_point() => return Err(Refusal::Field(Field::Empty { name: "Rating" })),
+        None => {}
+    }
+    difference("Minus tolerance", marking.minus.as_ref(), (-TOLERANCE, 0.0))?;
+    difference("Plus tolerance", marking.plus.as_ref(), (0.0, TOLERANCE))?;
+    match (marking.minus, marking.plus) {
+        (Some(_), None) => return Err(Refusal::Field(Field::Empty { name: "Plus tolerance" })),
+        (None, Some(_)) => return Err(Refusal::Field(Field::Empty { name: "Minus tolerance" })),
+        _ => {}
+    }
+    if marking.minus.is_some() && marking.limits_from.is_none() {
+        return Err(Refusal::Field(Field::Choose { name: "Tolerance given by" }));
+    }
+    Ok(())
+}

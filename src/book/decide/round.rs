@@ -1,0 +1,124 @@
+//! Opening and closing steps of a round.
+
+use super::super::Id;
+use super::super::body::{Body, Disposition, Fault, Told, Watcher};
+use super::super::command::At;
+use super::super::entry::{Chain, Hash, Scope};
+use super::super::log::Book;
+use super::super::refusal::{Field, Refusal};
+use super::super::register::Register;
+use super::super::round::Round;
+use super::super::seal::Draft;
+use super::{draft, fields};
+use crate::trade::seen::Visual;
+
+type Drafts = Result<Vec<Draft>, Refusal>;
+
+/// The round, if it is open.
+pub(super) fn open_round(book: &Book, id: Id) -> Result<Round, Refusal> {
+    Round::of(book, id).filter(|round| round.closed.is_empty()).ok_or(Refusal::NoOpenRound)
+}
+
+fn one(round: Id, body: Body) -> Drafts {
+    Ok(vec![draft(Scope::Round(round), body)])
+}
+
+pub(super) fn open(book: &Book, at: At, round: Id, site: Id) -> Drafts {
+    if !Register::of(book).sites.contains_key(&site) {
+        return Err(Refusal::UnknownSite);
+    }
+    if let Some(known) = Round::of(book, round) {
+        if !known.closed.is_empty() || known.site != site {
+            return Err(Refusal::NoOpenRound);
+        }
+        if book.tip(Chain { scope: Scope::Round(round), phone: at.phone }).is_some() {
+            return Ok(Vec::new());
+        }
+    }
+    one(round, Body::RoundOpened { site })
+}
+
+pub(super) fn close(book: &Book, id: Id) -> Drafts {
+    let round = open_round(book, id)?;
+    let (runs, ends) = (round.active().count(), round.open_ends());
+    if runs + ends > 0 {
+        return Err(Refusal::RoundNotOver { runs, ends });
+    }
+    one(id, Body::RoundClosed {})
+}
+
+pub(super) fn tell(book: &Book, round: Id, whom: Watcher, when: Told, by: Option<Id>) -> Drafts {
+    open_round(book, round)?;
+    one(round, Body::WatcherTold { whom, when, by })
+}
+
+pub(super) fn take_out(book: &Book, round: Id, circuit: Option<Id>) -> Drafts {
+    open_round(book, round)?;
+    one(round, Body::OutOfService { circuit })
+}
+
+pub(super) fn put_back(book: &Book, outage: Hash) -> Drafts {
+    end_of(book, outage, |body| matches!(body, Body::OutOfService { .. }), Body::BackInService { ends: outage })
+}
+
+pub(super) fn secure(book: &Book, round: Id, release: String, by: Id) -> Drafts {
+    fields::name("What is secured", &release)?;
+    open_round(book, round)?;
+    one(round, Body::Secured { release, by })
+}
+
+pub(super) fn restore(book: &Book, securing: Hash, by: Id) -> Drafts {
+    end_of(book, securing, |body| matches!(body, Body::Secured { .. }), Body::Restored { ends: securing, by })
+}
+
+/// Ends something that is in force. The end goes to this phone's chain of the same round, whoever began it.
+fn end_of(book: &Book, target: Hash, fits: fn(&Body) -> bool, end: Body) -> Drafts {
+    let entry = book.get(target).filter(|entry| fits(&entry.body)).ok_or(Refusal::NothingToEnd)?;
+    let ended = book.naming(target).next().is_some();
+    if ended || book.is_void(target) {
+        return Err(Refusal::NothingToEnd);
+    }
+    Ok(vec![draft(entry.chain.scope, end)])
+}
+
+pub(super) fn permit(
+    book: &Book,
+    round: Id,
+    area: Option<Id>,
+    number: String,
+    gas_test: String,
+    tested_at: i64,
+    until: i64,
+) -> Drafts {
+    fields::name("Permit number", &number)?;
+    fields::name("Gas test", &gas_test)?;
+    if until <= tested_at {
+        return Err(Refusal::Field(Field::Date { name: "Permit holds until" }));
+    }
+    open_round(book, round)?;
+    one(round, Body::PermitTaken { area, number, gas_test, tested_at, until })
+}
+
+pub(super) fn look_at(book: &Book, round: Id, detector: Id, visual: Visual) -> Drafts {
+    open_round(book, round)?;
+    if !Register::of(book).detectors.contains_key(&detector) {
+        return Err(Refusal::UnknownDetector);
+    }
+    one(round, Body::LookedAt { detector, visual })
+}
+
+pub(super) fn note(book: &Book, round: Id, about: Id, note: Hash) -> Drafts {
+    Round::of(book, round).ok_or(Refusal::NoOpenRound)?;
+    one(round, Body::Noted { about, note })
+}
+
+pub(super) fn find(book: &Book, round: Id, detector: Id, run: Option<Id>, fault: Fault, note: Option<Hash>) -> Drafts {
+    open_round(book, round)?;
+    one(round, Body::DeficiencyFound { detector, run, fault, note })
+}
+
+pub(super) fn dispose(book: &Book, deficiency: Hash, how: Disposition, note: Option<Hash>) -> Drafts {
+    let entry = book.get(deficiency).filter(|entry| matches!(entry.body, Body::DeficiencyFound { .. }));
+    let entry = entry.ok_or(Refusal::NothingToEnd)?;
+    Ok(vec![draft(entry.chain.scope, Body::DeficiencyDisposed { deficiency, how, note })])
+}

@@ -1,0 +1,154 @@
+//! Marks, readings and ends of a run.
+
+use super::super::Id;
+use super::super::body::{AgainWhy, Body, Ending, Fault, Point, What};
+use super::super::clock::GAP_MS;
+use super::super::command::At;
+use super::super::entry::{Chain, Hash, Scope};
+use super::super::log::Book;
+use super::super::phase::{Phase, Timeline};
+use super::super::refusal::{Field, Refusal};
+use super::super::run::Run;
+use super::super::seal::Draft;
+use super::draft;
+use super::fields::TEMPERATURE;
+use crate::trade::procedure::Template;
+use crate::units::{Celsius, Reading};
+
+type Drafts = Result<Vec<Draft>, Refusal>;
+
+fn mine(book: &Book, at: At, run: Id) -> Result<Run, Refusal> {
+    let run = Run::of(book, run).ok_or(Refusal::UnknownRun)?;
+    if run.kept_by(at.phone) { Ok(run) } else { Err(Refusal::OtherPhonesRun) }
+}
+
+fn going_on(book: &Book, at: At, run: Id) -> Result<Run, Refusal> {
+    let run = mine(book, at, run)?;
+    if run.ended.is_none() { Ok(run) } else { Err(Refusal::RunEnded) }
+}
+
+pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
+    let run = going_on(book, at, id)?;
+    let scope = Scope::Round(run.round);
+    let mut drafts = vec![draft(scope, Body::Mark { run: id, what })];
+    // The reset is the last thing a response check asks for, so it is also its end.
+    let timeline = Timeline::of(&run, run.time(at.stamp));
+    if what == What::Reset
+        && run.frozen.procedure.template == Template::Response
+        && matches!(timeline.phase, Phase::AwaitReset { .. })
+    {
+        drafts.push(draft(scope, Body::RunEnded { run: id, how: Ending::Done }));
+    }
+    Ok(drafts)
+}
+
+pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<Hash>) -> Drafts {
+    let run = mine(book, at, id)?;
+    let ambient = run.frozen.ambient.map_or(Celsius(-40.0), Reading::celsius);
+    let to = TEMPERATURE.1;
+    let value = reading.celsius();
+    if value < ambient || value > to {
+        return Err(Refusal::Field(Field::Temperature { name: "Reading", from: ambient, to }));
+    }
+    if trip.is_some_and(|trip| !run.marks.iter().any(|mark| mark.hash == trip && mark.what == What::Tripped)) {
+        return Err(Refusal::NoSuchMark);
+    }
+    Ok(vec![draft(Scope::Round(run.round), Body::ReadingTaken { run: id, reading, trip })])
+}
+
+pub(super) fn say_panel(book: &Book, trip: Hash, point: Point, said: Option<String>) -> Drafts {
+    let entry = book.get(trip).filter(|_| !book.is_void(trip)).ok_or(Refusal::NoSuchMark)?;
+    let Body::Mark { run, what: What::Tripped } = entry.body else { return Err(Refusal::NoSuchMark) };
+    let run = Run::of(book, run).ok_or(Refusal::UnknownRun)?;
+    let scope = entry.chain.scope;
+    let mut drafts = vec![draft(scope, Body::PanelPoint { trip, point, said })];
+    if point == Point::Wrong {
+        drafts.push(deficiency(&run, Fault::WrongPoint));
+    }
+    Ok(drafts)
+}
+
+pub(super) fn shift(book: &Book, at: At, mark: Hash, by_ms: i64) -> Drafts {
+    let entry = book.get(mark).filter(|entry| entry.chain.phone == at.phone).ok_or(Refusal::NoSuchMark)?;
+    let Body::Mark { run, .. } = entry.body else { return Err(Refusal::NoSuchMark) };
+    let run = mine(book, at, run)?;
+    let marked = run.marks.iter().find(|marked| marked.hash == mark).ok_or(Refusal::NoSuchMark)?;
+    let to = marked.at.saturating_add(by_ms);
+    // Heat on is the zero of the run and may be moved itself; nothing happened before it and nothing after now.
+    let earliest = if marked.what == What::HeatOn { i64::MIN } else { 0 };
+    let latest = match marked.what {
+        What::HeatOn => run.marks.iter().filter(|m| m.hash != mark).map(|m| m.at).min().unwrap_or(i64::MAX),
+        _ => i64::MAX,
+    };
+    if to < earliest || to > latest.min(run.time(at.stamp)) {
+        return Err(Refusal::MoveOutside);
+    }
+    let moved =
+        Body::Moved { mark, to_session: marked.stamp.session, to_mono: marked.stamp.mono.saturating_add(by_ms) };
+    Ok(vec![draft(entry.chain.scope, moved)])
+}
+
+pub(super) fn end(book: &Book, at: At, id: Id, how: Ending) -> Drafts {
+    let run = going_on(book, at, id)?;
+    let scope = Scope::Round(run.round);
+    let timeline = Timeline::of(&run, run.time(at.stamp));
+    let tripped = !timeline.trips.is_empty();
+    match how {
+        Ending::Done if !matches!(timeline.phase, Phase::Complete { .. } | Phase::AwaitReset { .. }) => {
+            return Err(Refusal::NotComplete);
+        }
+        Ending::DidNotOperate if tripped => return Err(Refusal::HasTripped),
+        Ending::DidNotOperate if !matches!(timeline.phase, Phase::NoTrip { .. }) => return Err(Refusal::NotComplete),
+        Ending::Enough | Ending::StaysInAlarm if !tripped => return Err(Refusal::NoTripYet),
+        _ => {}
+    }
+    let mut drafts = vec![draft(scope, Body::RunEnded { run: id, how })];
+    match how {
+        Ending::DidNotOperate => drafts.push(deficiency(&run, Fault::DidNotOperate)),
+        Ending::StaysInAlarm => drafts.push(deficiency(&run, Fault::StaysInAlarm)),
+        Ending::Done if !timeline.missing.is_empty() => drafts.push(again(&run, AgainWhy::MissingTrip)),
+        Ending::HeadTrouble | Ending::SiteAsked if !tripped => drafts.push(again(&run, AgainWhy::NotFinished)),
+        _ => {}
+    }
+    Ok(drafts)
+}
+
+fn deficiency(run: &Run, fault: Fault) -> Draft {
+    let body = Body::DeficiencyFound { detector: run.frozen.detector.of, run: Some(run.id), fault, note: None };
+    draft(Scope::Round(run.round), body)
+}
+
+fn again(run: &Run, why: AgainWhy) -> Draft {
+    draft(Scope::Round(run.round), Body::LookAgain { detector: run.frozen.detector.of, run: run.id, why })
+}
+
+pub(super) fn look_again(book: &Book, run: Id, why: AgainWhy) -> Drafts {
+    let run = Run::of(book, run).ok_or(Refusal::UnknownRun)?;
+    Ok(vec![again(&run, why)])
+}
+
+pub(super) fn take_over(book: &Book, at: At, id: Id) -> Drafts {
+    let run = Run::of(book, id).ok_or(Refusal::UnknownRun)?;
+    if run.kept_by(at.phone) {
+        return Ok(Vec::new());
+    }
+    if run.ended.is_some() {
+        return Err(Refusal::RunEnded);
+    }
+    let scope = Scope::Round(run.round);
+    let last = book.tip(Chain { scope, phone: run.keeper }).ok_or(Refusal::UnknownRun)?.hash;
+    Ok(vec![draft(scope, Body::RunTakenOver { run: id, last })])
+}
+
+pub(super) fn note_gap(round: Id, wall_ms: i64, mono_ms: i64, hidden: bool) -> Drafts {
+    if wall_ms.abs_diff(mono_ms) <= GAP_MS.unsigned_abs() {
+        return Ok(Vec::new());
+    }
+    Ok(vec![draft(Scope::Round(round), Body::ClockGap { wall_ms, mono_ms, hidden })])
+}
+
+pub(super) fn answer_gap(book: &Book, gap: Hash, asleep: bool) -> Drafts {
+    let entry = book.get(gap).filter(|entry| matches!(entry.body, Body::ClockGap { .. }));
+    let entry = entry.filter(|_| book.naming(gap).next().is_none()).ok_or(Refusal::NothingToAnswer)?;
+    Ok(vec![draft(entry.chain.scope, Body::ClockAnswered { gap, asleep })])
+}

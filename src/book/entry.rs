@@ -1,0 +1,265 @@
+//! One immutable line of the book: canonical JSON (RFC 8785), kept as the exact text that was hashed.
+
+use super::Id;
+use super::body::Body;
+use crate::encoding;
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+use std::fmt;
+use std::str::FromStr;
+
+/// The format this build writes.
+pub const FORMAT: i64 = 1;
+
+/// The largest integer that survives every JSON reader, 2^53 − 1.
+pub const MAX_INTEGER: i64 = 9_007_199_254_740_991;
+
+/// A SHA-256, shown as lower-case hex. An entry's identity is the one of its text.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Hash([u8; 32]);
+
+impl Hash {
+    /// The SHA-256 of `bytes`.
+    pub fn of(bytes: &[u8]) -> Hash {
+        Hash(encoding::sha256(bytes))
+    }
+}
+
+impl fmt::Display for Hash {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+    }
+}
+
+impl fmt::Debug for Hash {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+impl FromStr for Hash {
+    type Err = &'static str;
+
+    fn from_str(text: &str) -> Result<Hash, &'static str> {
+        const SHAPE: &str = "a hash is 64 lower-case hex digits";
+        let digit = |byte: u8| match byte {
+            b'0'..=b'9' => Ok(byte - b'0'),
+            b'a'..=b'f' => Ok(byte - b'a' + 10),
+            _ => Err(SHAPE),
+        };
+        let text = text.as_bytes();
+        if text.len() != 64 {
+            return Err(SHAPE);
+        }
+        let mut bytes = [0; 32];
+        for (byte, pair) in bytes.iter_mut().zip(text.chunks_exact(2)) {
+            *byte = digit(pair[0])? << 4 | digit(pair[1])?;
+        }
+        Ok(Hash(bytes))
+    }
+}
+
+impl Serialize for Hash {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Hash {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Hash, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        text.parse().map_err(serde::de::Error::custom)
+    }
+}
+
+/// What a chain is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Scope {
+    /// A phone's heads, ramps, people, procedures and rule sets.
+    Kit,
+    /// One site's register.
+    Site(Id),
+    /// One round.
+    Round(Id),
+}
+
+impl fmt::Display for Scope {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Scope::Kit => f.write_str("kit"),
+            Scope::Site(id) => write!(f, "site:{id}"),
+            Scope::Round(id) => write!(f, "round:{id}"),
+        }
+    }
+}
+
+impl FromStr for Scope {
+    type Err = &'static str;
+
+    fn from_str(text: &str) -> Result<Scope, &'static str> {
+        const SHAPE: &str = "a scope is `kit`, `site:` or `round:` and a lower-case id";
+        if text == "kit" {
+            return Ok(Scope::Kit);
+        }
+        let (kind, id) = text.split_once(':').ok_or(SHAPE)?;
+        let id = read_id(id).ok_or(SHAPE)?;
+        match kind {
+            "site" => Ok(Scope::Site(id)),
+            "round" => Ok(Scope::Round(id)),
+            _ => Err(SHAPE),
+        }
+    }
+}
+
+/// One phone's line of entries about one scope.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Chain {
+    /// What it is about.
+    pub scope: Scope,
+    /// Whose it is.
+    pub phone: Id,
+}
+
+/// When something happened, by both clocks of the phone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stamp {
+    /// The app start it belongs to.
+    pub session: Id,
+    /// Milliseconds since that start.
+    pub mono: i64,
+    /// Wall clock, UTC, ms since 1970, for people to read.
+    pub wall: i64,
+}
+
+/// What a session says of itself in the first entry it writes to a chain.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Opens {
+    /// Version of the app.
+    pub app: String,
+    /// Time zone by its IANA name, or empty when the phone does not say.
+    pub zone: String,
+    /// Local time minus UTC, minutes.
+    pub offset: i64,
+    /// Person who uses it, where one is named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub who: Option<Id>,
+}
+
+/// One immutable line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// SHA-256 of `text`.
+    pub hash: Hash,
+    /// The exact text that was hashed.
+    pub text: String,
+    /// Format version it was written in.
+    pub v: i64,
+    /// The chain it stands in.
+    pub chain: Chain,
+    /// Its place there, from 0.
+    pub seq: i64,
+    /// The entry before it.
+    pub prev: Option<Hash>,
+    /// When.
+    pub stamp: Stamp,
+    /// Present in a session's first entry of this chain.
+    pub opens: Option<Opens>,
+    /// What it says.
+    pub body: Body,
+}
+
+/// Why a text is not an entry.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unreadable {
+    /// Not JSON, or JSON that readers would take differently (duplicate keys).
+    NotJson(String),
+    /// Not in canonical form, so it is not the text that was hashed.
+    NotCanonical,
+    /// A field of the frame is missing or out of range.
+    Frame(&'static str),
+}
+
+impl fmt::Display for Unreadable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Unreadable::NotJson(why) => write!(f, "is not JSON: {why}"),
+            Unreadable::NotCanonical => f.write_str("is not in canonical form, so it was altered"),
+            Unreadable::Frame(field) => write!(f, "has no valid `{field}`"),
+        }
+    }
+}
+
+/// The fields every entry has, in no order; a body may not use their names.
+pub const FRAME: [&str; 10] = ["v", "phone", "scope", "seq", "prev", "session", "at", "mono", "opens", "type"];
+
+impl Entry {
+    /// Makes the entry that follows `prev` in `chain`.
+    pub fn seal(chain: Chain, seq: i64, prev: Option<Hash>, stamp: Stamp, opens: Option<Opens>, body: Body) -> Entry {
+        let mut map = match serde_json::to_value(&body) {
+            Ok(Value::Object(map)) => map,
+            // Bodies are structs of integers, texts and lists; none of them can fail to become an object.
+            _ => Map::new(),
+        };
+        map.insert("v".into(), FORMAT.into());
+        map.insert("phone".into(), chain.phone.to_string().into());
+        map.insert("scope".into(), chain.scope.to_string().into());
+        map.insert("seq".into(), seq.into());
+        map.insert("prev".into(), prev.map_or(Value::Null, |hash| hash.to_string().into()));
+        map.insert("session".into(), stamp.session.to_string().into());
+        map.insert("at".into(), stamp.wall.into());
+        map.insert("mono".into(), stamp.mono.into());
+        if let Some(opens) = opens.as_ref().and_then(|opens| serde_json::to_value(opens).ok()) {
+            map.insert("opens".into(), opens);
+        }
+        let text = encoding::canonical(&Value::Object(map));
+        Entry { hash: Hash::of(text.as_bytes()), text, v: FORMAT, chain, seq, prev, stamp, opens, body }
+    }
+
+    /// Reads an entry back from its text.
+    ///
+    /// # Errors
+    /// When the text is not canonical JSON or its frame is not whole. A body of a newer app is no error: it is kept as
+    /// [`Body::Newer`].
+    pub fn read(text: &str) -> Result<Entry, Unreadable> {
+        let value = encoding::parse_strict(text).map_err(|why| Unreadable::NotJson(why.to_string()))?;
+        if encoding::canonical(&value) != text {
+            return Err(Unreadable::NotCanonical);
+        }
+        let Value::Object(map) = &value else { return Err(Unreadable::Frame("type")) };
+        let id =
+            |name: &'static str| map.get(name).and_then(Value::as_str).and_then(read_id).ok_or(Unreadable::Frame(name));
+        let number = |name: &'static str, least: i64| {
+            let value = map.get(name).and_then(Value::as_i64).ok_or(Unreadable::Frame(name))?;
+            if (least..=MAX_INTEGER).contains(&value) { Ok(value) } else { Err(Unreadable::Frame(name)) }
+        };
+        let v = number("v", 1)?;
+        let scope = map.get("scope").and_then(Value::as_str).and_then(|text| text.parse().ok());
+        let chain = Chain { scope: scope.ok_or(Unreadable::Frame("scope"))?, phone: id("phone")? };
+        let seq = number("seq", 0)?;
+        let prev = match map.get("prev") {
+            Some(Value::Null) => None,
+            Some(Value::String(text)) => Some(text.parse().map_err(|_| Unreadable::Frame("prev"))?),
+            _ => return Err(Unreadable::Frame("prev")),
+        };
+        if (seq == 0) != prev.is_none() {
+            return Err(Unreadable::Frame("prev"));
+        }
+        let stamp =
+            Stamp { session: id("session")?, mono: number("mono", -MAX_INTEGER)?, wall: number("at", -MAX_INTEGER)? };
+        let opens = match map.get("opens") {
+            None => None,
+            Some(value) => Some(Opens::deserialize(value).map_err(|_| Unreadable::Frame("opens"))?),
+        };
+        if !map.get("type").is_some_and(Value::is_string) {
+            return Err(Unreadable::Frame("type"));
+        }
+        let body = Body::read(v, &value);
+        Ok(Entry { hash: Hash::of(text.as_bytes()), text: text.to_string(), v, chain, seq, prev, stamp, opens, body })
+    }
+}
+
+/// An id in the one form the format allows: lower case, with hyphens.
+fn read_id(text: &str) -> Option<Id> {
+    let id = Id::try_parse(text).ok()?;
+    (id.to_string() == text).then_some(id)
+}

@@ -1,0 +1,224 @@
+//! The book: a set of entries, whatever the order they arrived in.
+//!
+//! `apply` inserts and indexes; it holds no rule and cannot fail. Everything else in the book is derived from the set, so
+//! union is commutative, associative and idempotent by construction.
+
+use super::Id;
+use super::body::Body;
+use super::entry::{Chain, Entry, Hash, Scope};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Bytes that belong to the book but can be erased without breaking a chain.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Attachment {
+    /// 16 random bytes, so that a short name cannot be guessed from its hash.
+    pub salt: [u8; 16],
+    /// Media type.
+    pub media: String,
+    /// The content.
+    pub bytes: Vec<u8>,
+}
+
+impl Attachment {
+    /// Plain text.
+    pub fn text(salt: [u8; 16], text: &str) -> Attachment {
+        Attachment { salt, media: "text/plain".to_string(), bytes: text.as_bytes().to_vec() }
+    }
+
+    /// Its name: SHA-256 of salt and bytes.
+    pub fn hash(&self) -> Hash {
+        Hash::of(&[&self.salt[..], &self.bytes].concat())
+    }
+}
+
+/// A text that was given as an entry and is none; kept and shown.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Scrap {
+    /// The text as it came.
+    pub text: String,
+    /// What is wrong with it.
+    pub why: String,
+}
+
+/// Everything known.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Book {
+    entries: BTreeMap<Hash, Entry>,
+    chains: BTreeMap<Chain, BTreeMap<i64, BTreeSet<Hash>>>,
+    undoers: BTreeMap<Hash, BTreeSet<Hash>>,
+    movers: BTreeMap<Hash, BTreeSet<Hash>>,
+    naming: BTreeMap<Hash, BTreeSet<Hash>>,
+    runs: BTreeMap<Id, BTreeSet<Hash>>,
+    attachments: BTreeMap<Hash, Attachment>,
+    scraps: BTreeSet<Scrap>,
+}
+
+impl Book {
+    /// Adds an entry. Total: an entry that fits nothing is kept like any other.
+    pub fn apply(&mut self, entry: Entry) {
+        let hash = entry.hash;
+        self.chains.entry(entry.chain).or_default().entry(entry.seq).or_default().insert(hash);
+        let name = |index: &mut BTreeMap<Hash, BTreeSet<Hash>>, target: Hash| {
+            index.entry(target).or_default().insert(hash);
+        };
+        match &entry.body {
+            Body::Undone { target } => name(&mut self.undoers, *target),
+            Body::Moved { mark, .. } => name(&mut self.movers, *mark),
+            Body::Restored { ends, .. } | Body::BackInService { ends } => name(&mut self.naming, *ends),
+            Body::ClockAnswered { gap, .. } => name(&mut self.naming, *gap),
+            Body::DeficiencyDisposed { deficiency, .. } => name(&mut self.naming, *deficiency),
+            Body::PanelPoint { trip, .. } => name(&mut self.naming, *trip),
+            Body::ReadingTaken { trip: Some(trip), .. } => name(&mut self.naming, *trip),
+            Body::ReadingStands { reading } => name(&mut self.naming, *reading),
+            _ => {}
+        }
+        match &entry.body {
+            Body::RunStarted(started) => {
+                self.runs.entry(started.run).or_default().insert(hash);
+            }
+            Body::RunTakenOver { run, .. } => {
+                self.runs.entry(*run).or_default().insert(hash);
+            }
+            _ => {}
+        }
+        self.entries.insert(hash, entry);
+    }
+
+    /// Adds an attachment.
+    pub fn attach(&mut self, attachment: Attachment) {
+        self.attachments.insert(attachment.hash(), attachment);
+    }
+
+    /// Keeps a text that is not an entry where it can be seen.
+    pub fn keep_scrap(&mut self, scrap: Scrap) {
+        self.scraps.insert(scrap);
+    }
+
+    /// Union with another book.
+    pub fn merge(&mut self, other: Book) {
+        other.entries.into_values().for_each(|entry| self.apply(entry));
+        self.attachments.extend(other.attachments);
+        self.scraps.extend(other.scraps);
+    }
+
+    /// Number of entries.
+    pub fn len(&self) -> usize {
+        self.entries.len()
+    }
+
+    /// Whether nothing is known.
+    pub fn is_empty(&self) -> bool {
+        self.entries.is_empty()
+    }
+
+    /// The entry with this identity.
+    pub fn get(&self, hash: Hash) -> Option<&Entry> {
+        self.entries.get(&hash)
+    }
+
+    /// Every entry, by hash.
+    pub fn entries(&self) -> impl Iterator<Item = &Entry> {
+        self.entries.values()
+    }
+
+    /// Texts that are no entries.
+    pub fn scraps(&self) -> impl Iterator<Item = &Scrap> {
+        self.scraps.iter()
+    }
+
+    /// The attachment of this name, unless it was erased or has not come yet.
+    pub fn attachment(&self, hash: Hash) -> Option<&Attachment> {
+        self.attachments.get(&hash)
+    }
+
+    /// Every attachment.
+    pub fn attachments(&self) -> impl Iterator<Item = (&Hash, &Attachment)> {
+        self.attachments.iter()
+    }
+
+    /// The text of an attachment, where it is text.
+    pub fn words(&self, hash: Hash) -> Option<&str> {
+        self.attachment(hash).and_then(|attachment| std::str::from_utf8(&attachment.bytes).ok())
+    }
+
+    /// Every chain.
+    pub fn chains(&self) -> impl Iterator<Item = Chain> {
+        self.chains.keys().copied()
+    }
+
+    /// The chains of one scope, one per phone.
+    pub fn chains_of(&self, scope: Scope) -> impl Iterator<Item = Chain> {
+        let first = Chain { scope, phone: Id::nil() };
+        let last = Chain { scope, phone: Id::max() };
+        self.chains.range(first..=last).map(|(chain, _)| *chain)
+    }
+
+    /// The entries of a chain in order; at a fork both, by hash.
+    pub fn chain(&self, chain: Chain) -> impl Iterator<Item = &Entry> {
+        let places = self.chains.get(&chain);
+        places.into_iter().flat_map(|places| places.values().flatten()).filter_map(|hash| self.entries.get(hash))
+    }
+
+    /// The entries of a scope, chain by chain.
+    pub fn scope(&self, scope: Scope) -> impl Iterator<Item = &Entry> {
+        self.chains_of(scope).flat_map(|chain| self.chain(chain))
+    }
+
+    /// Last entry of a chain: where the next one goes.
+    pub fn tip(&self, chain: Chain) -> Option<&Entry> {
+        let (_, hashes) = self.chains.get(&chain)?.last_key_value()?;
+        hashes.first().and_then(|hash| self.entries.get(hash))
+    }
+
+    /// The entry sequence numbers of a chain with the identities standing there.
+    pub fn places(&self, chain: Chain) -> impl Iterator<Item = (i64, &BTreeSet<Hash>)> {
+        self.chains.get(&chain).into_iter().flatten().map(|(seq, hashes)| (*seq, hashes))
+    }
+
+    /// Whether an entry is void: some entry that is not void undoes it. The target may be unknown yet.
+    pub fn is_void(&self, hash: Hash) -> bool {
+        // An undo of an undo of an undo … has no bound, so this walks with its own stack instead of recursing. Hashes
+        // cannot name each other in a circle, so it ends.
+        let mut verdicts: BTreeMap<Hash, bool> = BTreeMap::new();
+        let mut stack = vec![hash];
+        while let Some(&top) = stack.last() {
+            let undoers = self.undoers.get(&top);
+            let open = undoers.into_iter().flatten().find(|undoer| !verdicts.contains_key(undoer));
+            match open {
+                Some(undoer) => stack.push(*undoer),
+                None => {
+                    let void = undoers.into_iter().flatten().any(|undoer| verdicts.get(undoer) == Some(&false));
+                    verdicts.insert(top, void);
+                    stack.pop();
+                }
+            }
+        }
+        verdicts.get(&hash) == Some(&true)
+    }
+
+    /// The entries, not void, that name `target` as what they answer, end, move or belong to.
+    pub fn naming(&self, target: Hash) -> impl Iterator<Item = &Entry> {
+        let named = self.naming.get(&target).into_iter().flatten();
+        named.filter_map(|hash| self.entries.get(hash)).filter(|entry| !self.is_void(entry.hash))
+    }
+
+    /// The moves of a mark that are not void; the one with the highest place counts, so it comes last.
+    pub fn moves(&self, mark: Hash) -> Vec<&Entry> {
+        let movers = self.movers.get(&mark).into_iter().flatten();
+        let mut moves: Vec<&Entry> =
+            movers.filter_map(|hash| self.entries.get(hash)).filter(|entry| !self.is_void(entry.hash)).collect();
+        moves.sort_by_key(|entry| (entry.seq, entry.hash));
+        moves
+    }
+
+    /// Every run that was started or taken over, with the entries that say so.
+    pub fn run_ids(&self) -> impl Iterator<Item = Id> {
+        self.runs.keys().copied()
+    }
+
+    /// The starts and take-overs of a run that are not void.
+    pub fn run_origins(&self, run: Id) -> impl Iterator<Item = &Entry> {
+        let origins = self.runs.get(&run).into_iter().flatten();
+        origins.filter_map(|hash| self.entries.get(hash)).filter(|entry| !self.is_void(entry.hash))
+    }
+}

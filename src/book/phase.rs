@@ -1,0 +1,492 @@
+//! Where head and detector are in the cycle: a pure function of procedure, head, marks and now.
+//!
+//! Nothing here counts ticks. The head's own clockwork is advanced from mark to mark and from the last mark to now, so the
+//! answer is the same after a sleep, a kill or a repaint.
+
+use super::body::{Ending, What};
+use super::entry::Hash;
+use super::run::{MarkAt, Run};
+use crate::trade::head::Cycle;
+use crate::trade::procedure::{Procedure, Template};
+use crate::trade::seen::Resets;
+
+/// What the head does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    /// Climbing to the upper temperature.
+    Climb,
+    /// Holding there.
+    Hold,
+    /// Off.
+    Off,
+}
+
+/// A stretch of one stage. Times are run time, ms since heat on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// What the head does.
+    pub stage: Stage,
+    /// Number of the climb it belongs to, from 1.
+    pub climb: u32,
+    /// When it began.
+    pub from: i64,
+    /// Whether a mark says so, rather than the head's nominal times.
+    pub marked: bool,
+}
+
+/// Why a trip does not count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotCounted {
+    /// Among the first ones that the procedure leaves out.
+    First,
+    /// The reset before it was watched for and not seen.
+    NoReset,
+    /// A second trip in the same climb.
+    Repeat,
+    /// After the trips the procedure asks for.
+    Surplus,
+}
+
+/// One trip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Trip {
+    /// Its mark.
+    pub mark: Hash,
+    /// Run time, ms since heat on.
+    pub at: i64,
+    /// The climb it belongs to, from 1.
+    pub climb: u32,
+    /// What the head did.
+    pub stage: Stage,
+    /// When that climb began, run time in ms.
+    pub climb_from: i64,
+    /// Whether a reset was seen after it, and when.
+    pub reset_at: Option<i64>,
+    /// Why it does not count; absent when it does.
+    pub not_counted: Option<NotCounted>,
+}
+
+/// What the run waits for. Times are run time, ms since heat on; `until` is absent while nobody can say.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Phase {
+    /// The head climbs.
+    Climb {
+        /// Which climb.
+        climb: u32,
+        /// Since when.
+        since: i64,
+        /// Nominal end. Absent when the head has none: "at upper temperature" has to be marked.
+        until: Option<i64>,
+    },
+    /// The head holds its upper temperature.
+    Soak {
+        /// Which climb.
+        climb: u32,
+        /// Since when.
+        since: i64,
+        /// When it goes off, or is to be switched off.
+        until: Option<i64>,
+    },
+    /// A hand-switched head is to be switched off.
+    SwitchOff {
+        /// Which climb.
+        climb: u32,
+        /// Since when it should be off.
+        since: i64,
+    },
+    /// The head is off and the detector cools.
+    Cool {
+        /// After which climb.
+        climb: u32,
+        /// Since when.
+        since: i64,
+        /// When it comes on, or is to be switched on.
+        until: i64,
+    },
+    /// A hand-switched head is to be switched on.
+    SwitchOn {
+        /// After which climb.
+        climb: u32,
+        /// Since when it should be on.
+        since: i64,
+    },
+    /// A full climb and soak without a trip: take the head off, do not heat again.
+    NoTrip {
+        /// Since when.
+        since: i64,
+    },
+    /// Response check: tripped, head off, the reset is watched for.
+    AwaitReset {
+        /// Since when.
+        since: i64,
+    },
+    /// Everything the procedure asks for was taken: take the head off.
+    Complete {
+        /// Since when.
+        since: i64,
+    },
+    /// Ended.
+    Ended {
+        /// How.
+        how: Ending,
+        /// When.
+        at: i64,
+    },
+}
+
+/// A run laid out in time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Timeline {
+    /// Stages in order; the last one goes on.
+    pub stretches: Vec<Stretch>,
+    /// Trips in order.
+    pub trips: Vec<Trip>,
+    /// Climbs that a trip is wanted from: the procedure's and the appended ones.
+    pub wanted: u32,
+    /// Later climbs that ended without a trip.
+    pub missing: Vec<u32>,
+    /// What the run waits for.
+    pub phase: Phase,
+    /// Run time this was laid out for, ms.
+    pub now: i64,
+}
+
+impl Timeline {
+    /// Lays a run out up to `now`, ms since heat on.
+    pub fn of(run: &Run, now: i64) -> Timeline {
+        let frozen = &run.frozen;
+        let rules =
+            Rules { cycle: &frozen.head.heating.cycle, procedure: &frozen.procedure, resets: frozen.seen_by.resets };
+        let end = run.ended.map(|(_, at)| at);
+        let mut timeline = rules.lay_out(&run.marks, end.map_or(now, |end| end.min(now)));
+        if let Some((how, at)) = run.ended {
+            timeline.phase = Phase::Ended { how, at };
+        }
+        timeline.now = now;
+        timeline
+    }
+
+    /// Trips that count.
+    pub fn counted(&self) -> impl Iterator<Item = &Trip> {
+        self.trips.iter().filter(|trip| trip.not_counted.is_none())
+    }
+
+    /// The climb the run is in.
+    pub fn climb(&self) -> u32 {
+        self.stretches.last().map_or(0, |stretch| stretch.climb)
+    }
+
+    /// The trip of a climb.
+    pub fn trip_of(&self, climb: u32) -> Option<&Trip> {
+        self.trips.iter().find(|trip| trip.climb == climb && trip.not_counted != Some(NotCounted::Repeat))
+    }
+
+    /// Whether the detector operated: one trip seen is a yes for good; a full climb and soak without one is a no.
+    pub fn operated(&self) -> Option<bool> {
+        if !self.trips.is_empty() {
+            return Some(true);
+        }
+        let no = matches!(self.phase, Phase::NoTrip { .. } | Phase::Ended { how: Ending::DidNotOperate, .. });
+        no.then_some(false)
+    }
+}
+
+struct Rules<'a> {
+    cycle: &'a Cycle,
+    procedure: &'a Procedure,
+    resets: Resets,
+}
+
+impl Rules<'_> {
+    /// When the head leaves a stretch by itself or by its nominal climb time.
+    fn end_of(&self, stretch: Stretch) -> Option<i64> {
+        let length = match (stretch.stage, self.cycle) {
+            (Stage::Climb, cycle) => cycle.climb_ms(stretch.climb)?,
+            (Stage::Hold, Cycle::ByItself { hold_first_ms, hold_again_ms, .. }) => {
+                if stretch.climb <= 1 {
+                    *hold_first_ms
+                } else {
+                    *hold_again_ms
+                }
+            }
+            (Stage::Off, Cycle::ByItself { off_ms, .. }) => *off_ms,
+            (_, Cycle::ByHand { .. }) => return None,
+        };
+        // A length of nothing, or less, from a broken file must not stop time.
+        Some(stretch.from.saturating_add(length.max(0)))
+    }
+
+    fn next(stretch: Stretch, from: i64, marked: bool) -> Stretch {
+        match stretch.stage {
+            Stage::Climb => Stretch { stage: Stage::Hold, climb: stretch.climb, from, marked },
+            Stage::Hold => Stretch { stage: Stage::Off, climb: stretch.climb, from, marked },
+            Stage::Off => Stretch { stage: Stage::Climb, climb: stretch.climb.saturating_add(1), from, marked },
+        }
+    }
+
+    fn lay_out(&self, marks: &[MarkAt], now: i64) -> Timeline {
+        let mut lay = Lay { rules: self, stretches: Vec::new(), trips: Vec::new() };
+        for mark in marks.iter().filter(|mark| mark.at <= now) {
+            lay.advance(mark.at);
+            lay.take(mark);
+        }
+        lay.advance(now);
+        lay.finish(now)
+    }
+
+    /// Trips wanted and what does not count. Returns the number of climbs a trip is wanted from.
+    fn count(&self, trips: &mut [Trip]) -> u32 {
+        let mut wanted = self.procedure.trips;
+        let mut appended = 0;
+        let mut climbs: Vec<u32> = Vec::new();
+        let mut reset_seen = true;
+        for trip in trips {
+            if climbs.contains(&trip.climb) {
+                trip.not_counted = Some(NotCounted::Repeat);
+                reset_seen |= trip.reset_at.is_some();
+                continue;
+            }
+            climbs.push(trip.climb);
+            let no_reset = self.resets == Resets::Watched && !reset_seen;
+            trip.not_counted = if trip.climb > wanted {
+                Some(NotCounted::Surplus)
+            } else if trip.climb <= self.procedure.uncounted {
+                Some(NotCounted::First)
+            } else if no_reset {
+                Some(NotCounted::NoReset)
+            } else {
+                None
+            };
+            if trip.not_counted == Some(NotCounted::NoReset) && appended < self.procedure.appended_at_most {
+                appended += 1;
+                wanted = wanted.saturating_add(1);
+            }
+            reset_seen = trip.reset_at.is_some();
+        }
+        wanted
+    }
+}
+
+struct Lay<'a> {
+    rules: &'a Rules<'a>,
+    stretches: Vec<Stretch>,
+    trips: Vec<Trip>,
+}
+
+/// A run is laid out for at most so many stretches, so that a broken file cannot hang the app. At a minute each it is a week.
+const MOST_STRETCHES: usize = 10_000;
+
+impl Lay<'_> {
+    fn advance(&mut self, to: i64) {
+        while let Some(&last) = self.stretches.last() {
+            // Once everything is taken the head comes off; what it does on the ground is not part of the run.
+            if self.complete(last).is_some() || self.stretches.len() >= MOST_STRETCHES {
+                return;
+            }
+            match self.rules.end_of(last) {
+                Some(end) if end <= to => self.stretches.push(Rules::next(last, end, false)),
+                _ => return,
+            }
+        }
+    }
+
+    /// When everything was taken: at the trip of the last wanted climb, or when that climb ended without one.
+    fn complete(&self, last: Stretch) -> Option<i64> {
+        let mut trips = self.trips.clone();
+        let wanted = self.rules.count(&mut trips);
+        if let Some(trip) = trips.iter().find(|trip| trip.climb >= wanted) {
+            return Some(trip.at);
+        }
+        (wanted > 1 && last.climb >= wanted && last.stage == Stage::Off).then_some(last.from)
+    }
+
+    fn take(&mut self, mark: &MarkAt) {
+        let at = mark.at;
+        let Some(&last) = self.stretches.last() else {
+            if mark.what == What::HeatOn {
+                self.stretches.push(Stretch { stage: Stage::Climb, climb: 1, from: at, marked: true });
+            }
+            return;
+        };
+        match mark.what {
+            What::HeatOn | What::PanelReset => {}
+            What::AtUpper => self.at_upper(last, at),
+            What::HeadOff => self.head_off(last, at),
+            What::HeadOn => self.head_on(last, at),
+            What::Tripped => self.tripped(last, mark),
+            What::Reset => {
+                if let Some(trip) = self.trips.last_mut() {
+                    trip.reset_at.get_or_insert(at);
+                }
+            }
+        }
+    }
+
+    fn at_upper(&mut self, last: Stretch, at: i64) {
+        let hold = |climb| Stretch { stage: Stage::Hold, climb, from: at, marked: true };
+        match last.stage {
+            Stage::Climb => self.stretches.push(hold(last.climb)),
+            // The head was slower than its nominal climb: the hold begins here.
+            Stage::Hold => self.replace_last(hold(last.climb)),
+            Stage::Off if !last.marked => {
+                self.stretches.pop();
+                self.replace_last(hold(last.climb));
+            }
+            // Somebody said it was off, so it must have come on unseen.
+            Stage::Off => self.stretches.push(hold(last.climb.saturating_add(1))),
+        }
+    }
+
+    fn head_off(&mut self, last: Stretch, at: i64) {
+        let off = |climb| Stretch { stage: Stage::Off, climb, from: at, marked: true };
+        match last.stage {
+            Stage::Off => self.replace_last(off(last.climb)),
+            Stage::Climb if self.ran_ahead(last, at) => {
+                // The app let the head come on again too early: it is only now going off after the climb before.
+                self.stretches.pop();
+                self.replace_last(off(last.climb.saturating_sub(1)));
+            }
+            Stage::Climb | Stage::Hold => self.stretches.push(off(last.climb)),
+        }
+    }
+
+    /// Whether a climb that the clock began is nearer to the last heat-off than to its own end.
+    fn ran_ahead(&self, last: Stretch, at: i64) -> bool {
+        let before = self.stretches.len().checked_sub(2).and_then(|index| self.stretches.get(index));
+        let (Some(off), false) = (before, last.marked) else { return false };
+        let tripped = self.trips.iter().any(|trip| trip.climb == last.climb);
+        let next_off = self.rules.end_of(last).and_then(|end| self.rules.end_of(Rules::next(last, end, false)));
+        let since = at.saturating_sub(off.from);
+        !tripped && off.stage == Stage::Off && next_off.is_none_or(|next| since < next.saturating_sub(at))
+    }
+
+    fn head_on(&mut self, last: Stretch, at: i64) {
+        let on = |climb| Stretch { stage: Stage::Climb, climb, from: at, marked: true };
+        match last.stage {
+            Stage::Off => self.stretches.push(on(last.climb.saturating_add(1))),
+            Stage::Climb if !last.marked => self.replace_last(on(last.climb)),
+            // The lamp comes on later than the app thought: the whole climb starts here.
+            Stage::Hold if !last.marked && last.climb > 1 => {
+                self.stretches.pop();
+                self.replace_last(on(last.climb));
+            }
+            Stage::Climb | Stage::Hold => {}
+        }
+    }
+
+    fn replace_last(&mut self, stretch: Stretch) {
+        if let Some(last) = self.stretches.last_mut() {
+            *last = stretch;
+        }
+    }
+
+    fn tripped(&mut self, last: Stretch, mark: &MarkAt) {
+        let began = self.stretches.iter().rfind(|s| s.stage == Stage::Climb && s.climb == last.climb);
+        self.trips.push(Trip {
+            mark: mark.hash,
+            at: mark.at,
+            climb: last.climb,
+            stage: last.stage,
+            climb_from: began.map_or(last.from, |stretch| stretch.from),
+            reset_at: None,
+            not_counted: None,
+        });
+    }
+
+    fn finish(mut self, now: i64) -> Timeline {
+        let wanted = self.rules.count(&mut self.trips);
+        let phase = self.phase(now);
+        let last = self.stretches.last().copied();
+        let over = |climb: u32| last.is_some_and(|l| l.climb > climb || (l.climb == climb && l.stage == Stage::Off));
+        let tripped = |climb: u32| self.trips.iter().any(|trip| trip.climb == climb);
+        let most = last.map_or(0, |last| last.climb.min(wanted));
+        let missing = (1..=most).filter(|climb| over(*climb) && !tripped(*climb)).collect();
+        Timeline { stretches: self.stretches, trips: self.trips, wanted, missing, phase, now }
+    }
+
+    fn phase(&self, now: i64) -> Phase {
+        let Some(&last) = self.stretches.last() else { return Phase::Climb { climb: 1, since: now, until: None } };
+        if let Some(since) = self.no_trip(now) {
+            return Phase::NoTrip { since };
+        }
+        if let Some(since) = self.complete(last) {
+            let trip = self.trips.last();
+            let await_reset = self.rules.procedure.template == Template::Response
+                && self.rules.resets == Resets::Watched
+                && trip.is_some_and(|trip| trip.reset_at.is_none());
+            return if await_reset { Phase::AwaitReset { since } } else { Phase::Complete { since } };
+        }
+        let Stretch { stage, climb, from: since, .. } = last;
+        let until = self.rules.end_of(last);
+        if self.rules.cycle.by_itself() {
+            return match stage {
+                Stage::Climb => Phase::Climb { climb, since, until },
+                Stage::Hold => Phase::Soak { climb, since, until },
+                Stage::Off => Phase::Cool { climb, since, until: until.unwrap_or(since) },
+            };
+        }
+        self.by_hand(last, now)
+    }
+
+    fn by_hand(&self, last: Stretch, now: i64) -> Phase {
+        let Stretch { stage, climb, from: since, .. } = last;
+        let procedure = self.rules.procedure;
+        let trip = self.trips.iter().find(|trip| trip.climb == climb);
+        match stage {
+            // After the first climb the soak warms the whole detector; later the head goes off at the trip.
+            Stage::Climb | Stage::Hold if climb > 1 && trip.is_some() => {
+                Phase::SwitchOff { climb, since: trip.map_or(since, |trip| trip.at) }
+            }
+            Stage::Climb => Phase::Climb { climb, since, until: self.rules.end_of(last) },
+            Stage::Hold => {
+                let until = since.saturating_add(procedure.soak_ms.max(0));
+                if now < until {
+                    Phase::Soak { climb, since, until: Some(until) }
+                } else {
+                    Phase::SwitchOff { climb, since: until }
+                }
+            }
+            Stage::Off => {
+                let until = since.saturating_add(procedure.off_ms.max(0));
+                if now < until { Phase::Cool { climb, since, until } } else { Phase::SwitchOn { climb, since: until } }
+            }
+        }
+    }
+
+    /// Since when a full climb and soak is over without any trip.
+    fn no_trip(&self, now: i64) -> Option<i64> {
+        if !self.trips.is_empty() {
+            return None;
+        }
+        let hold = self.stretches.iter().find(|stretch| stretch.stage == Stage::Hold && stretch.climb == 1)?;
+        let full = match self.rules.cycle {
+            Cycle::ByItself { hold_first_ms, .. } => *hold_first_ms,
+            Cycle::ByHand { .. } => self.rules.procedure.soak_ms,
+        };
+        let since = hold.from.saturating_add(full.max(0));
+        (now >= since).then_some(since)
+    }
+}
+
+/// Every change of phase that the head's clockwork alone will bring, up to `most` of them, in run time.
+pub fn ahead(run: &Run, now: i64, most: usize) -> Vec<(i64, Phase)> {
+    let mut changes = Vec::new();
+    let mut at = now;
+    let mut phase = Timeline::of(run, now).phase;
+    while changes.len() < most {
+        let Some(until) = ends(phase).filter(|until| *until > at) else { return changes };
+        at = until;
+        phase = Timeline::of(run, at).phase;
+        changes.push((at, phase));
+    }
+    changes
+}
+
+/// When a phase ends if nobody marks anything.
+pub fn ends(phase: Phase) -> Option<i64> {
+    match phase {
+        Phase::Climb { until, .. } | Phase::Soak { until, .. } => until,
+        Phase::Cool { until, .. } => Some(until),
+        _ => None,
+    }
+}

@@ -1,0 +1,127 @@
+//! The register: sites, areas, circuits and detectors as their edits leave them.
+
+use super::Id;
+use super::body::{Area, Body, Circuit, Presence, Site};
+use super::entry::Scope;
+use super::group::{Group, Groups};
+use super::log::Book;
+use crate::trade::detector::{Duty, Marking, Place};
+use std::collections::BTreeMap;
+
+/// One detector in its groups of fields.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Detector {
+    /// Where it is.
+    pub place: Group<Place>,
+    /// What judges it.
+    pub marking: Group<Marking>,
+    /// What hangs on it.
+    pub duty: Group<Duty>,
+    /// Whether it is still there.
+    pub presence: Group<Presence>,
+}
+
+impl Detector {
+    /// Whether it has been taken away.
+    pub fn retired(&self) -> bool {
+        self.presence.now().is_some_and(|presence| presence.retired)
+    }
+
+    /// Its tag, or nothing while its place has not arrived.
+    pub fn tag(&self) -> &str {
+        self.place.now().map_or("", |place| &place.tag)
+    }
+}
+
+/// The register of every site known here.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Register {
+    /// Sites.
+    pub sites: BTreeMap<Id, Group<Site>>,
+    /// Areas.
+    pub areas: BTreeMap<Id, Group<Area>>,
+    /// Circuits.
+    pub circuits: BTreeMap<Id, Group<Circuit>>,
+    /// Detectors.
+    pub detectors: BTreeMap<Id, Detector>,
+}
+
+impl Register {
+    /// Folds the register entries of a book.
+    pub fn of(book: &Book) -> Register {
+        let mut sites = Groups::new();
+        let mut areas = Groups::new();
+        let mut circuits = Groups::new();
+        let mut places = Groups::new();
+        let mut markings = Groups::new();
+        let mut duties = Groups::new();
+        let mut presences = Groups::new();
+        let chains = book.chains().filter(|chain| matches!(chain.scope, Scope::Site(_)));
+        for entry in chains.flat_map(|chain| book.chain(chain)).filter(|entry| !book.is_void(entry.hash)) {
+            match &entry.body {
+                Body::Site(edit) => sites.add(entry.hash, edit),
+                Body::Area(edit) => areas.add(entry.hash, edit),
+                Body::Circuit(edit) => circuits.add(entry.hash, edit),
+                Body::DetectorPlace(edit) => places.add(entry.hash, edit),
+                Body::DetectorMarking(edit) => markings.add(entry.hash, edit),
+                Body::DetectorDuty(edit) => duties.add(entry.hash, edit),
+                Body::DetectorPresence(edit) => presences.add(entry.hash, edit),
+                _ => {}
+            }
+        }
+        let mut detectors: BTreeMap<Id, Detector> = BTreeMap::new();
+        for (id, group) in places.finish() {
+            detectors.entry(id).or_default().place = group;
+        }
+        for (id, group) in markings.finish() {
+            detectors.entry(id).or_default().marking = group;
+        }
+        for (id, group) in duties.finish() {
+            detectors.entry(id).or_default().duty = group;
+        }
+        for (id, group) in presences.finish() {
+            detectors.entry(id).or_default().presence = group;
+        }
+        Register { sites: sites.finish(), areas: areas.finish(), circuits: circuits.finish(), detectors }
+    }
+
+    /// The site a detector belongs to, through its area.
+    pub fn site_of(&self, detector: Id) -> Option<Id> {
+        let area = self.detectors.get(&detector)?.place.now()?.area;
+        Some(self.areas.get(&area)?.now()?.site)
+    }
+
+    /// Areas of a site, by name.
+    pub fn areas_of(&self, site: Id) -> Vec<(Id, &Area)> {
+        let mut areas: Vec<(Id, &Area)> = self
+            .areas
+            .iter()
+            .filter_map(|(id, group)| Some((*id, group.now()?)))
+            .filter(|(_, a)| a.site == site)
+            .collect();
+        areas.sort_by(|a, b| a.1.name.cmp(&b.1.name).then(a.0.cmp(&b.0)));
+        areas
+    }
+
+    /// Circuits of a site, by name.
+    pub fn circuits_of(&self, site: Id) -> Vec<(Id, &Circuit)> {
+        let mut circuits: Vec<(Id, &Circuit)> = self
+            .circuits
+            .iter()
+            .filter_map(|(id, group)| Some((*id, group.now()?)))
+            .filter(|(_, c)| c.site == site)
+            .collect();
+        circuits.sort_by(|a, b| a.1.name.cmp(&b.1.name).then(a.0.cmp(&b.0)));
+        circuits
+    }
+
+    /// Detectors of an area that are still there, by tag.
+    pub fn detectors_of(&self, area: Id) -> Vec<(Id, &Detector)> {
+        let here =
+            |detector: &Detector| detector.place.now().is_some_and(|place| place.area == area) && !detector.retired();
+        let mut detectors: Vec<(Id, &Detector)> =
+            self.detectors.iter().filter(|(_, d)| here(d)).map(|(id, d)| (*id, d)).collect();
+        detectors.sort_by(|a, b| a.1.tag().cmp(b.1.tag()).then(a.0.cmp(&b.0)));
+        detectors
+    }
+}

@@ -1,0 +1,252 @@
+//! One round: opening and closing steps, what is secured, its runs and what came of them.
+
+use super::Id;
+use super::body::{AgainWhy, Body, Disposition, Fault, Told, Watcher};
+use super::entry::{Entry, Hash, Scope};
+use super::log::Book;
+use super::run::Run;
+use std::collections::BTreeSet;
+
+/// Something secured, and by whom.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Securing {
+    /// The entry.
+    pub hash: Hash,
+    /// What, by the name used in the register.
+    pub release: String,
+    /// By whom.
+    pub by: Id,
+    /// When, wall clock, UTC ms.
+    pub wall: i64,
+    /// By whom and when it was restored; absent while it is in force.
+    pub restored: Option<(Id, i64)>,
+}
+
+/// A permit with its gas test.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Permit {
+    /// The entry.
+    pub hash: Hash,
+    /// The area it covers; none means the site.
+    pub area: Option<Id>,
+    /// Its number.
+    pub number: String,
+    /// What the gas test said.
+    pub gas_test: String,
+    /// When the gas test was taken, UTC ms.
+    pub tested_at: i64,
+    /// Until when it holds, UTC ms.
+    pub until: i64,
+}
+
+/// Something taken out of service.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outage {
+    /// The entry.
+    pub hash: Hash,
+    /// The circuit; none means the whole system.
+    pub circuit: Option<Id>,
+    /// When, wall clock, UTC ms.
+    pub from: i64,
+    /// When it came back, wall clock, UTC ms.
+    pub to: Option<i64>,
+}
+
+/// Something wrong with a detector.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Deficiency {
+    /// The entry.
+    pub hash: Hash,
+    /// The detector.
+    pub detector: Id,
+    /// The run that showed it.
+    pub run: Option<Id>,
+    /// What.
+    pub fault: Fault,
+    /// Attachment with the words.
+    pub note: Option<Hash>,
+    /// What became of it.
+    pub disposed: Vec<Disposition>,
+}
+
+/// A detector to be run once more.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Again {
+    /// The detector.
+    pub detector: Id,
+    /// The run that gave the reason.
+    pub run: Id,
+    /// Why.
+    pub why: AgainWhy,
+    /// Whether a later run of it has been started.
+    pub taken: bool,
+}
+
+/// One round.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Round {
+    /// Which.
+    pub id: Id,
+    /// Its site.
+    pub site: Id,
+    /// Phones that take part.
+    pub phones: BTreeSet<Id>,
+    /// Wall clock of the first opening, UTC ms.
+    pub opened: i64,
+    /// The closings in force.
+    pub closed: Vec<Hash>,
+    /// Who was told, when, wall clock.
+    pub told: Vec<(Watcher, Told, i64)>,
+    /// What is secured or was.
+    pub securings: Vec<Securing>,
+    /// Permits.
+    pub permits: Vec<Permit>,
+    /// What is out of service or was.
+    pub outages: Vec<Outage>,
+    /// Its runs, by start.
+    pub runs: Vec<Run>,
+    /// What is wrong.
+    pub deficiencies: Vec<Deficiency>,
+    /// What is to be run once more.
+    pub again: Vec<Again>,
+    /// Marks that another phone made after a closing, by the clocks that people read.
+    pub after_closing: Vec<Hash>,
+}
+
+impl Round {
+    /// Folds a round out of the book; none while no opening of it is known.
+    pub fn of(book: &Book, id: Id) -> Option<Round> {
+        let mut round = Round {
+            id,
+            site: Id::nil(),
+            phones: BTreeSet::new(),
+            opened: i64::MAX,
+            closed: Vec::new(),
+            told: Vec::new(),
+            securings: Vec::new(),
+            permits: Vec::new(),
+            outages: Vec::new(),
+            runs: Vec::new(),
+            deficiencies: Vec::new(),
+            again: Vec::new(),
+            after_closing: Vec::new(),
+        };
+        let mut runs = BTreeSet::new();
+        for entry in book.scope(Scope::Round(id)).filter(|entry| !book.is_void(entry.hash)) {
+            if let Body::RunStarted(started) = &entry.body {
+                runs.insert(started.run);
+            }
+            round.fold(book, entry);
+        }
+        if round.phones.is_empty() {
+            return None;
+        }
+        round.runs = runs.into_iter().filter_map(|run| Run::of(book, run)).collect();
+        round.runs.sort_by_key(|run| (run.started_wall, run.id));
+        let follows: BTreeSet<Id> = round.runs.iter().filter_map(|run| run.frozen.follows).collect();
+        round.again.iter_mut().for_each(|again| again.taken = follows.contains(&again.run));
+        round.after_closing = after_closing(book, id, &round.closed);
+        Some(round)
+    }
+
+    fn fold(&mut self, book: &Book, entry: &Entry) {
+        let Entry { hash, stamp, .. } = entry;
+        match &entry.body {
+            Body::RoundOpened { site } => {
+                self.phones.insert(entry.chain.phone);
+                if stamp.wall < self.opened {
+                    (self.opened, self.site) = (stamp.wall, *site);
+                }
+            }
+            Body::RoundClosed {} => self.closed.push(*hash),
+            Body::WatcherTold { whom, when, .. } => self.told.push((*whom, *when, stamp.wall)),
+            Body::Secured { release, by } => {
+                let restored = book.naming(*hash).find_map(|end| match end.body {
+                    Body::Restored { by, .. } => Some((by, end.stamp.wall)),
+                    _ => None,
+                });
+                self.securings.push(Securing {
+                    hash: *hash,
+                    release: release.clone(),
+                    by: *by,
+                    wall: stamp.wall,
+                    restored,
+                });
+            }
+            Body::PermitTaken { area, number, gas_test, tested_at, until } => self.permits.push(Permit {
+                hash: *hash,
+                area: *area,
+                number: number.clone(),
+                gas_test: gas_test.clone(),
+                tested_at: *tested_at,
+                until: *until,
+            }),
+            Body::OutOfService { circuit } => {
+                let back = book.naming(*hash).find(|end| matches!(end.body, Body::BackInService { .. }));
+                let to = back.map(|end| end.stamp.wall);
+                self.outages.push(Outage { hash: *hash, circuit: *circuit, from: stamp.wall, to });
+            }
+            Body::DeficiencyFound { detector, run, fault, note } => {
+                let mut disposed: Vec<_> = book
+                    .naming(*hash)
+                    .filter_map(|end| match end.body {
+                        Body::DeficiencyDisposed { how, .. } => Some((end.stamp.wall, end.hash, how)),
+                        _ => None,
+                    })
+                    .collect();
+                disposed.sort_by_key(|(wall, hash, _)| (*wall, *hash));
+                let disposed = disposed.into_iter().map(|(_, _, how)| how).collect();
+                let (hash, detector, run, fault, note) = (*hash, *detector, *run, *fault, *note);
+                self.deficiencies.push(Deficiency { hash, detector, run, fault, note, disposed });
+            }
+            Body::LookAgain { detector, run, why } => {
+                self.again.push(Again { detector: *detector, run: *run, why: *why, taken: false });
+            }
+            _ => {}
+        }
+    }
+
+    /// Runs that have not ended.
+    pub fn active(&self) -> impl Iterator<Item = &Run> {
+        self.runs.iter().filter(|run| run.ended.is_none())
+    }
+
+    /// Runs of a detector, by start.
+    pub fn runs_of(&self, detector: Id) -> impl Iterator<Item = &Run> {
+        self.runs.iter().filter(move |run| run.frozen.detector.of == detector)
+    }
+
+    /// Whether a release is secured now.
+    pub fn is_secured(&self, release: &str) -> bool {
+        self.securings.iter().any(|securing| securing.release == release && securing.restored.is_none())
+    }
+
+    /// Whether a securing, an outage or a notice is still to be undone before the round is over.
+    pub fn open_ends(&self) -> usize {
+        let secured = self.securings.iter().filter(|securing| securing.restored.is_none()).count();
+        secured + self.outages.iter().filter(|outage| outage.to.is_none()).count()
+    }
+}
+
+/// Every round known, newest first.
+pub fn rounds(book: &Book) -> Vec<Round> {
+    let ids: BTreeSet<Id> = book
+        .chains()
+        .filter_map(|chain| match chain.scope {
+            Scope::Round(id) => Some(id),
+            _ => None,
+        })
+        .collect();
+    let mut rounds: Vec<Round> = ids.into_iter().filter_map(|id| Round::of(book, id)).collect();
+    rounds.sort_by_key(|round| (std::cmp::Reverse(round.opened), round.id));
+    rounds
+}
+
+fn after_closing(book: &Book, id: Id, closed: &[Hash]) -> Vec<Hash> {
+    let closings: Vec<&Entry> = closed.iter().filter_map(|hash| book.get(*hash)).collect();
+    let late = |entry: &&Entry| {
+        matches!(entry.body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunStarted(_))
+            && closings.iter().any(|c| c.chain.phone != entry.chain.phone && c.stamp.wall < entry.stamp.wall)
+    };
+    book.scope(Scope::Round(id)).filter(late).map(|entry| entry.hash).collect()
+}

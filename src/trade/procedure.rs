@@ -1,0 +1,91 @@
+//! Procedures: how many trips, how long the soak, how long without heat.
+
+use crate::units::Difference;
+use serde::{Deserialize, Serialize};
+
+/// What a procedure is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Template {
+    /// Several trips, a mean, a set point.
+    SetPoint,
+    /// One trip and one reset: does it operate.
+    Response,
+}
+
+impl Template {
+    /// The words on screen and in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            Template::SetPoint => "Set-point check",
+            Template::Response => "Response check",
+        }
+    }
+}
+
+/// Limits a procedure brings along, which then stand before the detector's own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OwnLimits {
+    /// Lower limit as a difference from the rating, zero or negative.
+    pub minus: Difference,
+    /// Upper limit as a difference from the rating, zero or positive.
+    pub plus: Difference,
+}
+
+/// The steps of one check. Times are milliseconds.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Procedure {
+    /// What it is called.
+    pub name: String,
+    /// What it is for.
+    pub template: Template,
+    /// Trips to take.
+    pub trips: u32,
+    /// How many first ones do not count.
+    pub uncounted: u32,
+    /// Soak, from reaching the upper temperature in the first climb.
+    pub soak_ms: i64,
+    /// Time without heat between trips, in which the detector should reset.
+    pub off_ms: i64,
+    /// How many trips may be appended when a watched reset was not seen.
+    pub appended_at_most: u32,
+    /// Limits of the owner for this method.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limits: Option<OwnLimits>,
+    /// Whether a technician has confirmed or changed the numbers. Nothing starts under an unconfirmed procedure.
+    pub confirmed: bool,
+}
+
+impl Procedure {
+    /// The set-point check as it is usually done.
+    ///
+    /// Source: common practice, no published source: five trips, four counted, five minutes of soak, 45 s without heat.
+    pub fn set_point_template() -> Procedure {
+        Procedure {
+            name: Template::SetPoint.words().to_string(),
+            template: Template::SetPoint,
+            trips: 5,
+            uncounted: 1,
+            soak_ms: 300_000,
+            off_ms: 45_000,
+            appended_at_most: 2,
+            limits: None,
+            confirmed: false,
+        }
+    }
+
+    /// The response check: one trip, one reset. Source: common practice, no published source.
+    pub fn response_template() -> Procedure {
+        Procedure {
+            name: Template::Response.words().to_string(),
+            template: Template::Response,
+            trips: 1,
+            uncounted: 0,
+            soak_ms: 0,
+            off_ms: 45_000,
+            appended_at_most: 0,
+            limits: None,
+            confirmed: false,
+        }
+    }
+}
