@@ -1,0 +1,123 @@
+//! Bridges from callbacks to Rust: promises to wait for, and listeners and timers that end when their guard is dropped.
+
+use js_sys::{Array, Function, Promise, Reflect};
+use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{Event, EventTarget, Window};
+
+/// The page's window. The app runs in a page only, so this cannot miss.
+pub(super) fn window() -> Window {
+    js_sys::global().unchecked_into()
+}
+
+/// A named member of an object, or nothing where the browser does not have it.
+pub(super) fn member(object: &JsValue, name: &str) -> Option<JsValue> {
+    Reflect::get(object, &name.into()).ok().filter(|value| !value.is_undefined() && !value.is_null())
+}
+
+/// The browser's own words for a failure: the error's name and message, or the value as text.
+pub(super) fn words(error: &JsValue) -> String {
+    let text = |name| member(error, name).and_then(|value| value.as_string()).filter(|text| !text.is_empty());
+    match (text("name"), text("message")) {
+        (Some(name), Some(message)) => format!("{name}: {message}"),
+        (Some(name), None) => name,
+        (None, Some(message)) => message,
+        (None, None) => error.as_string().unwrap_or_else(|| "unknown failure".into()),
+    }
+}
+
+/// A promise whose two ends are handed to callbacks. The ends are plain functions, so no closure has to outlive anything.
+pub(super) fn settle(mut wire: impl FnMut(Function, Function)) -> Promise {
+    Promise::new(&mut |resolve, reject| wire(resolve, reject))
+}
+
+/// The outcome of the promise that settles first; of those already settled, the one named first.
+pub(super) async fn first(promises: &[&Promise]) -> Result<JsValue, JsValue> {
+    let promises: Array = promises.iter().map(|promise| JsValue::from(*promise)).collect();
+    JsFuture::from(Promise::race(&promises)).await
+}
+
+/// A one-shot timer as a promise; dropping it stops the timer.
+#[derive(Debug)]
+pub(super) struct After {
+    promise: Promise,
+    end: Function,
+    id: i32,
+}
+
+impl After {
+    /// Fulfilled with `undefined` after `ms` milliseconds.
+    pub(super) fn ms(ms: i32) -> After {
+        let mut kept = (Function::default(), 0);
+        let promise = settle(|resolve, reject| {
+            match window().set_timeout_with_callback_and_timeout_and_arguments_0(&resolve, ms) {
+                Ok(id) => kept = (resolve, id),
+                // Without a timer it is better to go on at once than never.
+                Err(error) => drop(reject.call1(&JsValue::UNDEFINED, &error)),
+            }
+        });
+        After { promise, end: kept.0, id: kept.1 }
+    }
+
+    /// The promise to wait for.
+    pub(super) fn promise(&self) -> &Promise {
+        &self.promise
+    }
+
+    /// The function that ends the wait early when it is called.
+    pub(super) fn end(&self) -> Function {
+        self.end.clone()
+    }
+}
+
+impl Drop for After {
+    fn drop(&mut self) {
+        window().clear_timeout_with_handle(self.id);
+    }
+}
+
+/// A listener on an event target; dropping it removes the listener.
+#[derive(Debug)]
+#[must_use = "the listener is removed when this is dropped"]
+pub struct Listening {
+    target: EventTarget,
+    event: &'static str,
+    closure: Closure<dyn FnMut(Event)>,
+}
+
+/// Calls `act` on every `event` of `target` until the guard is dropped.
+pub(super) fn listen(target: &EventTarget, event: &'static str, act: impl FnMut(Event) + 'static) -> Listening {
+    let closure = Closure::<dyn FnMut(Event)>::new(act);
+    // Adding a listener throws for no event target and no name; there is nothing to report.
+    drop(target.add_event_listener_with_callback(event, closure.as_ref().unchecked_ref()));
+    Listening { target: target.clone(), event, closure }
+}
+
+impl Drop for Listening {
+    fn drop(&mut self) {
+        drop(self.target.remove_event_listener_with_callback(self.event, self.closure.as_ref().unchecked_ref()));
+    }
+}
+
+/// A repeating timer; dropping it stops the timer.
+#[derive(Debug)]
+#[must_use = "the timer stops when this is dropped"]
+pub struct Repeating {
+    id: Option<i32>,
+    _closure: Closure<dyn FnMut()>,
+}
+
+/// Calls `act` every `ms` milliseconds until the guard is dropped. Hidden pages are called later: never count the calls.
+pub(super) fn every(ms: i32, act: impl FnMut() + 'static) -> Repeating {
+    let closure = Closure::<dyn FnMut()>::new(act);
+    let id = window().set_interval_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
+    Repeating { id, _closure: closure }
+}
+
+impl Drop for Repeating {
+    fn drop(&mut self) {
+        if let Some(id) = self.id {
+            window().clear_interval_with_handle(id);
+        }
+    }
+}

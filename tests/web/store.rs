@@ -1,0 +1,331 @@
+//! The store keeps every text, in both copies, whatever fails.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use gloo_storage::{LocalStorage, Storage as _};
+use js_sys::{Array, Function, Promise};
+use soakbook::browser::store::{Attachment, Batch, Record, Store, Written};
+use soakbook::browser::trouble::Trouble;
+use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::JsFuture;
+use wasm_bindgen_test::wasm_bindgen_test;
+use web_sys::{IdbDatabase, IdbOpenDbRequest, IdbRequest, IdbTransactionMode};
+
+type Heard = Rc<RefCell<Vec<Written>>>;
+
+/// A store of its own for each test, so that no test sees another's data.
+async fn store(name: &str) -> (Store, Heard) {
+    let heard = Heard::default();
+    let keep = heard.clone();
+    let (store, opened) = Store::open(name, move |written| keep.borrow_mut().push(written)).await;
+    assert_eq!(opened, Ok(()));
+    (store, heard)
+}
+
+fn record(scope: &str, seq: u64, hash: &str) -> Record {
+    let text = format!(r#"{{"seq":{seq},"note":"°F \"{hash}\""}}"#);
+    Record { scope: scope.into(), phone: "p".into(), seq, hash: hash.into(), text }
+}
+
+fn batch(records: &[Record]) -> Batch {
+    Batch { records: records.to_vec(), attachments: Vec::new() }
+}
+
+fn sorted(mut records: Vec<Record>) -> Vec<Record> {
+    records.sort_by(|a, b| (&a.scope, a.seq, &a.hash).cmp(&(&b.scope, b.seq, &b.hash)));
+    records
+}
+
+/// Waits until something was heard; a test that waits 20 s in vain fails.
+async fn until(heard: &Heard, what: impl Fn(&Written) -> bool) {
+    for _ in 0..400 {
+        if heard.borrow().iter().any(&what) {
+            return;
+        }
+        crate::sleep(50).await;
+    }
+    panic!("not heard; heard: {:?}", heard.borrow());
+}
+
+fn recorded(hash: &str) -> impl Fn(&Written) -> bool {
+    move |written| matches!(written, Written::Recorded { hashes } if hashes.iter().any(|one| one == hash))
+}
+
+fn waiting(hash: &str) -> impl Fn(&Written) -> bool {
+    move |written| matches!(written, Written::Waiting { hashes, .. } if hashes.iter().any(|one| one == hash))
+}
+
+fn copies(name: &str) -> usize {
+    let storage = LocalStorage::raw();
+    let prefix = format!("{name}.e/");
+    (0..LocalStorage::length()).filter(|index| storage.key(*index).unwrap().unwrap().starts_with(&prefix)).count()
+}
+
+async fn outcome(request: &IdbRequest) -> Result<JsValue, JsValue> {
+    JsFuture::from(Promise::new(&mut |resolve: Function, reject: Function| {
+        request.set_onsuccess(Some(&resolve));
+        request.set_onerror(Some(&reject));
+    }))
+    .await
+}
+
+/// The database itself, past the store.
+async fn raw(name: &str, version: Option<u32>) -> IdbDatabase {
+    let factory = web_sys::window().unwrap().indexed_db().unwrap().unwrap();
+    let request: IdbOpenDbRequest = match version {
+        Some(version) => factory.open_with_u32(name, version).unwrap(),
+        None => factory.open(name).unwrap(),
+    };
+    outcome(&request).await.unwrap();
+    request.result().unwrap().unchecked_into()
+}
+
+async fn raw_delete(name: &str) {
+    let factory = web_sys::window().unwrap().indexed_db().unwrap().unwrap();
+    outcome(&factory.delete_database(name).unwrap()).await.unwrap();
+}
+
+#[wasm_bindgen_test]
+async fn texts_come_back_as_they_were_written_and_have_a_second_copy() {
+    let (first, heard) = store("t-round-trip").await;
+    let forks = [record("round/1", 0, "a"), record("round/1", 1, "b"), record("round/1", 1, "c")];
+    first.append(batch(&forks[..1]));
+    first.append(batch(&forks[1..]));
+    assert_eq!(copies("t-round-trip"), 3, "the second copy is written before the call returns");
+    until(&heard, recorded("c")).await;
+    assert_eq!(
+        *heard.borrow(),
+        [Written::Recorded { hashes: vec!["a".into()] }, Written::Recorded { hashes: vec!["b".into(), "c".into()] }]
+    );
+    assert_eq!(first.unrecorded(), 0);
+    drop(first);
+
+    let (again, _) = store("t-round-trip").await;
+    let found = again.start(None).await;
+    assert_eq!((sorted(found.records), found.restored), (forks.to_vec(), 0));
+    assert_eq!((found.trouble, found.copy_trouble), (None, None));
+}
+
+#[wasm_bindgen_test]
+async fn a_write_is_begun_in_the_task_of_its_caller() {
+    let (store, heard) = store("t-own-task").await;
+    let before = raw("t-own-task", None).await;
+    store.append(batch(&[record("s", 0, "a")]));
+    // A transaction made later waits for one that was begun earlier, so it sees the text.
+    let tx = before.transaction_with_str("entries").unwrap();
+    let count = tx.object_store("entries").unwrap().count().unwrap();
+    outcome(&count).await.unwrap();
+    assert_eq!(count.result().unwrap(), 1);
+    until(&heard, recorded("a")).await;
+}
+
+#[wasm_bindgen_test]
+async fn every_write_is_strict_and_committed_at_once() {
+    let (store, heard) = store("t-strict").await;
+    let watch = "(() => {
+        const seen = [], kept = IDBDatabase.prototype.transaction, commit = IDBTransaction.prototype.commit;
+        IDBDatabase.prototype.transaction = function (...a) { const t = kept.apply(this, a); seen.push(t.mode, t.durability); return t; };
+        IDBTransaction.prototype.commit = function () { seen.push('commit'); return commit.apply(this); };
+        return () => { IDBDatabase.prototype.transaction = kept; IDBTransaction.prototype.commit = commit; return seen.join(); };
+    })()";
+    let unwatch: Function = js_sys::eval(watch).unwrap().unchecked_into();
+    store.append(batch(&[record("s", 0, "a")]));
+    let seen = unwatch.call0(&JsValue::NULL).unwrap();
+    assert_eq!(seen, "readwrite,strict,commit");
+    until(&heard, recorded("a")).await;
+}
+
+#[wasm_bindgen_test]
+async fn scopes_are_read_one_by_one_and_named() {
+    let (store, heard) = store("t-scopes").await;
+    store.append(batch(&[record("a", 0, "1"), record("a/b", 0, "2"), record("a/b", 1, "3"), record("ab", 0, "4")]));
+    until(&heard, recorded("4")).await;
+    assert_eq!(store.scopes().await.unwrap(), ["a", "a/b", "ab"]);
+    for (scope, hashes) in [("a", vec!["1"]), ("a/b", vec!["2", "3"]), ("ab", vec!["4"]), ("b", vec![])] {
+        let found = store.read(Some(&[scope.to_string()])).await.unwrap();
+        assert_eq!(found.iter().map(|record| record.hash.as_str()).collect::<Vec<_>>(), hashes, "{scope}");
+    }
+}
+
+#[wasm_bindgen_test]
+async fn each_copy_fills_what_the_other_lacks() {
+    let name = "t-union";
+    let (first, heard) = store(name).await;
+    let (both, copy_only, base_only) = (record("r/1", 0, "a"), record("r/2", 5, "b"), record("r/1", 1, "c"));
+    first.append(batch(std::slice::from_ref(&both)));
+    until(&heard, recorded("a")).await;
+    LocalStorage::raw().set_item("t-union.e/r/2/p/5/b", &copy_only.text).unwrap();
+    assert_eq!(first.import(batch(std::slice::from_ref(&base_only))).await, Ok(1));
+    assert_eq!(copies(name), 2);
+
+    // Only scope r/1 is asked for; what only the second copy has comes all the same.
+    let found = first.start(Some(&["r/1".to_string()])).await;
+    assert_eq!((sorted(found.records.clone()), found.restored), (vec![both, base_only, copy_only.clone()], 1));
+    assert_eq!(first.read(Some(&["r/2".to_string()])).await.unwrap(), [copy_only]);
+
+    first.keep_copies(&found.records);
+    assert_eq!(copies(name), 3);
+    assert_eq!(first.forget_copies("r/1"), Ok(()));
+    assert_eq!(copies(name), 1);
+    assert_eq!(first.read(None).await.unwrap().len(), 3, "forgetting a copy touches no entry");
+}
+
+#[wasm_bindgen_test]
+async fn a_failing_write_is_tried_again_and_the_next_one_waits() {
+    let name = "t-retry";
+    let (store, heard) = store(name).await;
+    // Another text under the first record's key makes its write fail until it is gone.
+    let base = raw(name, None).await;
+    let key = Array::of4(&"s".into(), &"p".into(), &0.into(), &"a".into());
+    let put = |text: Option<&str>| {
+        let tx = base.transaction_with_str_and_mode("entries", IdbTransactionMode::Readwrite).unwrap();
+        let entries = tx.object_store("entries").unwrap();
+        match text {
+            Some(text) => entries.put_with_key(&text.into(), &key).unwrap(),
+            None => entries.delete(&key).unwrap(),
+        }
+    };
+    outcome(&put(Some("other"))).await.unwrap();
+    store.append(batch(&[record("s", 0, "a"), record("s", 1, "b")]));
+    store.append(batch(&[record("s", 2, "c")]));
+    until(&heard, |one| matches!(one, Written::Waiting { tries: 2, .. })).await;
+    assert!(
+        matches!(&heard.borrow()[0], Written::Waiting { hashes, why, tries: 1 }
+            if *hashes == ["a", "b"] && *why == Trouble::Altered("a".into())),
+        "{:?}",
+        heard.borrow()
+    );
+    assert_eq!(store.unrecorded(), 2);
+    assert_eq!(store.read(None).await.unwrap().len(), 1, "nothing of a refused batch is stored");
+
+    outcome(&put(None)).await.unwrap();
+    store.try_now();
+    until(&heard, recorded("c")).await;
+    let order: Vec<_> = heard
+        .borrow()
+        .iter()
+        .filter_map(|one| match one {
+            Written::Recorded { hashes } => Some(hashes.join("")),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(order, ["ab", "c"]);
+    assert_eq!(store.read(None).await.unwrap().len(), 3);
+}
+
+#[wasm_bindgen_test]
+async fn a_write_whose_answer_was_lost_counts_as_recorded() {
+    let (store, heard) = store("t-twice").await;
+    let (a, b) = (record("s", 0, "a"), record("s", 1, "b"));
+    assert_eq!(store.import(batch(std::slice::from_ref(&a))).await, Ok(1));
+    store.append(batch(&[a, b]));
+    until(&heard, recorded("b")).await;
+    assert_eq!(heard.borrow().len(), 1, "{:?}", heard.borrow());
+    assert_eq!(store.read(None).await.unwrap().len(), 2);
+}
+
+#[wasm_bindgen_test]
+async fn a_database_taken_away_is_opened_again() {
+    let name = "t-lost";
+    let (store, heard) = store(name).await;
+    store.append(batch(&[record("s", 0, "a")]));
+    until(&heard, recorded("a")).await;
+    // A newer version takes the database over; the store lets go at once, or this would wait for ever.
+    let newer = raw(name, Some(9)).await;
+    store.append(batch(&[record("s", 1, "b")]));
+    until(&heard, |one| matches!(one, Written::NotSafe { why: Trouble::Reload, .. })).await;
+    assert!(!store.safe());
+    newer.close();
+    raw_delete(name).await;
+    until(&heard, recorded("b")).await;
+    assert!(store.safe());
+    // The copies still have what the deleted database had.
+    assert_eq!(store.start(None).await.restored, 1);
+    assert_eq!(store.read(None).await.unwrap().len(), 2);
+}
+
+#[wasm_bindgen_test]
+async fn an_import_is_all_or_nothing() {
+    let name = "t-import";
+    let (store, _) = store(name).await;
+    let many: Vec<Record> = (0..500).map(|seq| record("s", seq, &format!("h{seq}"))).collect();
+    let mut clash = many[499].clone();
+    clash.text = "altered".into();
+    assert_eq!(store.import(batch(&[clash])).await, Ok(1));
+    assert_eq!(store.import(batch(&many)).await, Err(Trouble::Altered("h499".into())));
+    assert_eq!(store.read(None).await.unwrap().len(), 1);
+    assert_eq!(store.import(batch(&many[..499])).await, Ok(499));
+    assert_eq!(store.import(batch(&many[..499])).await, Ok(0), "what is there already is passed over");
+    assert_eq!(copies(name), 0, "an import has no second copy");
+}
+
+#[wasm_bindgen_test]
+async fn an_import_that_breaks_midway_leaves_nothing() {
+    let (store, _) = store("t-import-twice").await;
+    let one = record("s", 0, "a");
+    // The same key twice in one batch: the second add fails after the first was accepted.
+    let outcome = store.import(batch(&[record("s", 1, "b"), one.clone(), one])).await;
+    assert!(matches!(outcome, Err(Trouble::TryAgain(_))), "{outcome:?}");
+    assert_eq!(store.read(None).await.unwrap(), []);
+}
+
+#[wasm_bindgen_test]
+async fn attachments_are_stored_with_their_entry_and_can_be_erased() {
+    let (store, heard) = store("t-attach").await;
+    let photo = Attachment { hash: "f0".into(), salt: vec![0, 255], media: "image/jpeg".into(), bytes: vec![7; 3000] };
+    store.append(Batch { records: vec![record("s", 0, "a")], attachments: vec![photo.clone()] });
+    until(&heard, recorded("a")).await;
+    assert_eq!(store.attachment("f0").await, Ok(Some(photo)));
+    assert_eq!(store.erase_attachment("f0").await, Ok(()));
+    assert_eq!(store.attachment("f0").await, Ok(None));
+    assert_eq!(store.read(None).await.unwrap().len(), 1);
+}
+
+#[wasm_bindgen_test]
+async fn a_draft_is_replaced_kept_over_a_reopening_and_forgotten() {
+    let (first, _) = store("t-draft").await;
+    first.keep_draft("detector", "{}").await.unwrap();
+    first.keep_draft("detector", r#"{"tag":"H-1"}"#).await.unwrap();
+    first.keep_draft("site", "{}").await.unwrap();
+    drop(first);
+    let (again, _) = store("t-draft").await;
+    let expected = [("detector".to_string(), r#"{"tag":"H-1"}"#.to_string()), ("site".to_string(), "{}".to_string())];
+    assert_eq!(again.drafts().await.unwrap(), expected);
+    again.forget_draft("detector").await.unwrap();
+    assert_eq!(again.drafts().await.unwrap(), expected[1..]);
+}
+
+#[wasm_bindgen_test]
+async fn a_full_second_copy_is_said_once_and_blocks_nothing() {
+    let name = "t-full";
+    let (store, heard) = store(name).await;
+    let storage = LocalStorage::raw();
+    // 5 242 880 UTF-16 units is the limit that Chromium documents; more than that can never fit.
+    let mut big = record("s", 0, "a");
+    big.text = "x".repeat(5_300_000);
+    let mut bigger = record("s", 1, "b");
+    bigger.text = "y".repeat(5_300_000);
+    store.append(batch(&[big]));
+    store.append(batch(&[bigger]));
+    until(&heard, recorded("b")).await;
+    let warnings = heard.borrow().iter().filter(|one| **one == Written::NoCopy { why: Trouble::FreeSpace }).count();
+    assert_eq!(warnings, 1, "{}", heard.borrow().len());
+    store.append(batch(&[record("s", 2, "c")]));
+    until(&heard, recorded("c")).await;
+    assert!(storage.get_item("t-full.e/s/p/2/c").unwrap().is_some());
+    assert!(!heard.borrow().iter().any(|one| waiting("a")(one)));
+}
+
+#[wasm_bindgen_test]
+async fn the_phone_keeps_its_id_until_its_database_is_gone() {
+    let name = "t-phone";
+    let (first, _) = store(name).await;
+    assert_eq!(first.phone("one").await.unwrap(), "one");
+    assert_eq!(first.phone("two").await.unwrap(), "one");
+    drop(first);
+    let (again, _) = store(name).await;
+    assert_eq!(again.phone("three").await.unwrap(), "one");
+    raw_delete(name).await;
+    assert_eq!(again.phone("four").await.unwrap(), "four");
+}
