@@ -1,1 +1,11 @@
-//! Screen-shaped data, one file per screen. Pure.
+//! Screen-shaped data, one file per screen, and every text that is not the trade's own word.
+//!
+//! Pure. Everything a screen decides by a comparison is decided here: labels, what is enabled, what is shown. Knows nothing
+//! of leptos or the browser. Reading order: `prefs`, `place`, `words`, `time`, `run`, `cues`, `round`, then the others.
+
+pub mod cues;
+pub mod place;
+pub mod prefs;
+pub mod run;
+pub mod time;
+pub mod words;

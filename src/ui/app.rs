@@ -1,0 +1,416 @@
+//! The app's state and the only way it changes: a command is decided, sealed, written, applied.
+
+use crate::book::command::{At, Command};
+use crate::book::decide::decide;
+use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
+use crate::book::kit::Kit;
+use crate::book::log::{Attachment, Book, Scrap};
+use crate::book::refusal::Refusal;
+use crate::book::register::Register;
+use crate::book::round::Round;
+use crate::book::seal::seal;
+use crate::book::{Id, run::Run};
+use crate::browser::clock::{self, Now};
+use crate::browser::store::{self, Batch, Record, Store, Written};
+use crate::browser::{ids, persist, settings};
+use crate::units::Degree;
+use crate::view::place::Place;
+use crate::view::prefs::Prefs;
+use crate::view::words;
+use leptos::prelude::*;
+use std::collections::BTreeMap;
+
+/// Name of the database.
+const STORE: &str = "soakbook";
+
+/// Whether this tab may write.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    /// Opening the data.
+    Starting,
+    /// Another tab writes; this one waits for it.
+    OtherTab,
+    /// Ready.
+    Ready,
+}
+
+struct Keep {
+    phone: Id,
+    session: Id,
+    store: Store,
+}
+
+/// Handle to the app's state. Cheap to copy; given to every screen by context.
+#[derive(Clone, Copy, Debug)]
+pub struct App {
+    keep: StoredValue<Option<Keep>, LocalStorage>,
+    /// Everything known.
+    pub book: RwSignal<Book>,
+    /// Where one is.
+    pub place: RwSignal<Place>,
+    /// The clocks, as they were last looked at.
+    pub now: RwSignal<Now>,
+    /// What the user has chosen.
+    pub prefs: RwSignal<Prefs>,
+    /// Whether this tab may write.
+    pub stage: RwSignal<Stage>,
+    /// Entries that are not recorded yet, and what to do about those that failed.
+    pub unrecorded: RwSignal<BTreeMap<String, Option<String>>>,
+    /// A trouble with the data to be shown until it is gone.
+    pub trouble: RwSignal<Option<String>>,
+    /// The last refusal, to be shown once.
+    pub refused: RwSignal<Option<String>>,
+    /// Whether the browser promised to keep the data.
+    pub persisted: RwSignal<Option<bool>>,
+    /// Half-filled forms as they were found at the start.
+    pub drafts: RwSignal<BTreeMap<String, String>>,
+    register_seen: RwSignal<u32>,
+    kit_seen: RwSignal<u32>,
+    round_seen: RwSignal<u32>,
+    /// The register.
+    pub register: Memo<Register>,
+    /// The kit.
+    pub kit: Memo<Kit>,
+    /// The round that is open on screen.
+    pub round: Memo<Option<Round>>,
+}
+
+impl App {
+    /// An app that has not read its data yet.
+    pub fn new() -> App {
+        let book = RwSignal::new(Book::default());
+        let prefs = RwSignal::new(read_prefs());
+        let (register_seen, kit_seen, round_seen) = (RwSignal::new(0), RwSignal::new(0), RwSignal::new(0));
+        App {
+            keep: StoredValue::new_local(None),
+            book,
+            place: RwSignal::new(Place::read(&super::address())),
+            now: RwSignal::new(clock::now()),
+            prefs,
+            stage: RwSignal::new(Stage::Starting),
+            unrecorded: RwSignal::new(BTreeMap::new()),
+            trouble: RwSignal::new(None),
+            refused: RwSignal::new(None),
+            persisted: RwSignal::new(None),
+            drafts: RwSignal::new(BTreeMap::new()),
+            register_seen,
+            kit_seen,
+            round_seen,
+            register: Memo::new(move |_| {
+                register_seen.track();
+                book.with_untracked(Register::of)
+            }),
+            kit: Memo::new(move |_| {
+                kit_seen.track();
+                book.with_untracked(Kit::of)
+            }),
+            round: Memo::new(move |_| {
+                round_seen.track();
+                prefs.with(|prefs| prefs.round).and_then(|id| book.with_untracked(|book| Round::of(book, id)))
+            }),
+        }
+    }
+
+    /// Opens the data and reads it. Called once, by the tab that may write.
+    pub async fn open(self) {
+        let (store, opened) = store::Store::open(STORE, move |written| self.hear(written)).await;
+        if let Err(why) = opened {
+            self.trouble.set(Some(format!("The phone's database cannot be opened: {why}. Runs going on are kept as a second copy; nothing new can start.")));
+        }
+        let (phone, not_kept) = ids::phone(&store, self.now.get_untracked().wall_ms).await;
+        if let Some(why) = not_kept {
+            self.trouble.set(Some(format!("This phone's id could not be kept: {why}.")));
+        }
+        let found = store.start(None).await;
+        if let Some(why) = found.trouble.or(found.copy_trouble) {
+            self.trouble.set(Some(format!("Not all data could be read: {why}.")));
+        }
+        let mut book = Book::default();
+        for record in found.records {
+            match Entry::read(&record.text) {
+                Ok(entry) => book.apply(entry),
+                Err(why) => book.keep_scrap(Scrap { text: record.text, why: why.to_string() }),
+            }
+        }
+        match store.attachments().await {
+            Ok(attachments) => attachments.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found)),
+            Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
+        }
+        match store.drafts().await {
+            Ok(drafts) => self.drafts.set(drafts.into_iter().collect()),
+            Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
+        }
+        let now = clock::now();
+        let keep = Keep { phone: Id::try_parse(&phone).unwrap_or_default(), session: ids::uuid(now.wall_ms), store };
+        self.keep.set_value(Some(keep));
+        self.book.set(book);
+        self.seen();
+        self.keep_copies_of_open_rounds();
+        self.persisted.set(persist::persisted().await);
+        self.stage.set(Stage::Ready);
+    }
+
+    /// This phone's id.
+    pub fn phone(self) -> Id {
+        self.keep.with_value(|keep| keep.as_ref().map_or(Id::nil(), |keep| keep.phone))
+    }
+
+    /// The unit of the screen.
+    pub fn unit(self) -> Degree {
+        self.prefs.with(|prefs| prefs.unit)
+    }
+
+    /// A new id for a thing made now.
+    pub fn new_id(self) -> Id {
+        ids::uuid(clock::now().wall_ms)
+    }
+
+    /// The stamp of a look at the clocks.
+    pub fn stamp(self, now: Now) -> Stamp {
+        let session = self.keep.with_value(|keep| keep.as_ref().map_or(Id::nil(), |keep| keep.session));
+        Stamp { session, mono: now.mono_ms, wall: now.wall_ms }
+    }
+
+    /// When and where a command of this time is given.
+    pub fn at(self, now: Now) -> At {
+        At {
+            phone: self.phone(),
+            stamp: self.stamp(now),
+            offset_min: clock::offset_minutes(now.wall_ms).into(),
+            durable: self.keep.with_value(|keep| keep.as_ref().is_some_and(|keep| keep.store.safe())),
+        }
+    }
+
+    /// Run time of a run at a look at the clocks, ms since heat on.
+    pub fn run_time(self, run: &Run, now: Now) -> i64 {
+        run.time(self.stamp(now))
+    }
+
+    /// The only way state changes. A refusal stores nothing and is shown; the caller may want it too.
+    ///
+    /// # Errors
+    /// When a rule says no.
+    pub fn act(self, now: Now, command: Command) -> Result<(), Refusal> {
+        self.act_with(now, command, Vec::new())
+    }
+
+    /// Like [`App::act`], with attachments that the command names.
+    ///
+    /// # Errors
+    /// When a rule says no.
+    pub fn act_with(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<(), Refusal> {
+        let outcome = self.try_act(now, command, attachments);
+        if let Err(refusal) = &outcome {
+            self.refused.set(Some(words::refusal(refusal, self.prefs.with_untracked(|prefs| prefs.unit))));
+        } else {
+            self.refused.set(None);
+        }
+        outcome
+    }
+
+    /// Like [`App::act_with`] for a caller that shows the refusal itself.
+    ///
+    /// # Errors
+    /// When a rule says no.
+    pub fn try_act(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<(), Refusal> {
+        let at = self.at(now);
+        let drafts = self.book.with_untracked(|book| decide(book, at, command))?;
+        if drafts.is_empty() && attachments.is_empty() {
+            return Ok(());
+        }
+        let opens = Opens {
+            app: env!("CARGO_PKG_VERSION").to_string(),
+            zone: clock::zone().unwrap_or_default(),
+            offset: at.offset_min,
+            who: None,
+        };
+        let entries = self.book.with_untracked(|book| seal(book, at.phone, at.stamp, &opens, drafts));
+        // The write begins in the tap's own task, before anything is drawn.
+        self.write(&entries, &attachments);
+        self.book.update(|book| {
+            attachments.into_iter().for_each(|attachment| book.attach(attachment));
+            entries.iter().cloned().for_each(|entry| book.apply(entry));
+        });
+        self.notice(&entries);
+        Ok(())
+    }
+
+    fn write(self, entries: &[Entry], attachments: &[Attachment]) {
+        let records: Vec<Record> = entries.iter().map(record_of).collect();
+        self.unrecorded.update(|unrecorded| {
+            unrecorded.extend(records.iter().map(|record| (record.hash.clone(), None)));
+        });
+        let attachments = attachments.iter().map(stored_attachment).collect();
+        self.keep.with_value(|keep| {
+            if let Some(keep) = keep {
+                keep.store.append(Batch { records, attachments });
+            }
+        });
+    }
+
+    /// Adds entries that came from elsewhere: all of them or none.
+    ///
+    /// # Errors
+    /// What the store said.
+    pub async fn take_in(self, entries: Vec<Entry>, attachments: Vec<Attachment>) -> Result<(), String> {
+        let Some(store) = self.keep.with_value(|keep| keep.as_ref().map(|keep| keep.store.clone())) else {
+            return Err("the data is not open".into());
+        };
+        let batch = Batch {
+            records: entries.iter().map(record_of).collect(),
+            attachments: attachments.iter().map(stored_attachment).collect(),
+        };
+        store.import(batch).await.map_err(|why| why.to_string())?;
+        self.book.update(|book| {
+            attachments.into_iter().for_each(|attachment| book.attach(attachment));
+            entries.iter().cloned().for_each(|entry| book.apply(entry));
+        });
+        self.seen();
+        Ok(())
+    }
+
+    fn hear(self, written: Written) {
+        match written {
+            Written::Recorded { hashes } => {
+                self.unrecorded.update(|unrecorded| hashes.iter().for_each(|hash| drop(unrecorded.remove(hash))));
+            }
+            Written::Waiting { hashes, why, .. } | Written::NotSafe { hashes, why } => {
+                self.unrecorded.update(|unrecorded| {
+                    unrecorded.extend(hashes.into_iter().map(|hash| (hash, Some(why.to_string()))));
+                });
+            }
+            Written::NoCopy { why } => {
+                self.trouble.set(Some(format!("The second copy of open rounds cannot be written: {why}. Recording goes on.")));
+            }
+        }
+    }
+
+    /// Tells the memos which part of the book has changed.
+    fn notice(self, entries: &[Entry]) {
+        let touches = |fits: fn(Scope) -> bool| entries.iter().any(|entry| fits(entry.chain.scope));
+        if touches(|scope| matches!(scope, Scope::Site(_))) {
+            self.register_seen.update(|seen| *seen += 1);
+        }
+        if touches(|scope| scope == Scope::Kit) {
+            self.kit_seen.update(|seen| *seen += 1);
+        }
+        if touches(|scope| matches!(scope, Scope::Round(_))) {
+            self.round_seen.update(|seen| *seen += 1);
+        }
+    }
+
+    fn seen(self) {
+        self.register_seen.update(|seen| *seen += 1);
+        self.kit_seen.update(|seen| *seen += 1);
+        self.round_seen.update(|seen| *seen += 1);
+    }
+
+    /// Rounds change with every mark; a screen that lists them all tracks this.
+    pub fn track_rounds(self) {
+        self.round_seen.track();
+    }
+
+    fn keep_copies_of_open_rounds(self) {
+        let records: Vec<Record> = self.book.with_untracked(|book| {
+            let open = crate::book::round::rounds(book).into_iter().filter(|round| round.closed.is_empty());
+            open.flat_map(|round| book.scope(Scope::Round(round.id)).map(record_of).collect::<Vec<_>>()).collect()
+        });
+        self.keep.with_value(|keep| {
+            if let Some(keep) = keep {
+                keep.store.keep_copies(&records);
+            }
+        });
+    }
+
+    /// Changes the preferences and keeps them.
+    pub fn prefer(self, change: impl FnOnce(&mut Prefs)) {
+        self.prefs.update(change);
+        let text = self.prefs.with_untracked(|prefs| serde_json::to_string(prefs).unwrap_or_default());
+        if let Err(why) = settings::set(PREFS, &text) {
+            self.trouble.set(Some(format!("The setting could not be kept: {why}.")));
+        }
+    }
+
+    /// Goes to a place; the address follows, so that "back" works.
+    pub fn go(self, place: Place) {
+        self.refused.set(None);
+        if self.place.get_untracked() != place {
+            self.place.set(place);
+            super::set_address(&place.address());
+        }
+    }
+
+    /// Keeps a half-filled form, or forgets it when it is empty.
+    pub fn keep_draft(self, form: String, text: Option<String>) {
+        self.drafts.update(|drafts| match &text {
+            Some(text) => drop(drafts.insert(form.clone(), text.clone())),
+            None => drop(drafts.remove(&form)),
+        });
+        let Some(store) = self.keep.with_value(|keep| keep.as_ref().map(|keep| keep.store.clone())) else { return };
+        leptos::task::spawn_local(async move {
+            let kept = match text {
+                Some(text) => store.keep_draft(&form, &text).await,
+                None => store.forget_draft(&form).await,
+            };
+            if let Err(why) = kept {
+                self.trouble.set(Some(format!("The half-filled form could not be kept: {why}.")));
+            }
+        });
+    }
+
+    /// The words of an attachment, or a stand-in when it was erased or has not come yet.
+    pub fn words_of(self, hash: Hash) -> String {
+        self.book.with(|book| book.words(hash).map_or_else(|| "(erased or not here)".to_string(), ToString::to_string))
+    }
+
+    /// A new text attachment.
+    pub fn text(self, text: &str) -> Attachment {
+        Attachment::text(ids::random(), text)
+    }
+}
+
+impl Default for App {
+    fn default() -> App {
+        App::new()
+    }
+}
+
+const PREFS: &str = "prefs";
+
+fn read_prefs() -> Prefs {
+    let kept = settings::get(PREFS).ok().flatten();
+    kept.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_else(|| {
+        let fahrenheit = crate::browser::text::prefers_fahrenheit(&crate::browser::text::language());
+        Prefs { unit: if fahrenheit { Degree::F } else { Degree::C }, ..Prefs::default() }
+    })
+}
+
+fn record_of(entry: &Entry) -> Record {
+    Record {
+        scope: entry.chain.scope.to_string(),
+        phone: entry.chain.phone.to_string(),
+        seq: entry.seq.unsigned_abs(),
+        hash: entry.hash.to_string(),
+        text: entry.text.clone(),
+    }
+}
+
+fn stored_attachment(attachment: &Attachment) -> store::Attachment {
+    store::Attachment {
+        hash: attachment.hash().to_string(),
+        salt: attachment.salt.to_vec(),
+        media: attachment.media.clone(),
+        bytes: attachment.bytes.clone(),
+    }
+}
+
+fn attachment_of(stored: store::Attachment) -> Option<Attachment> {
+    let salt = stored.salt.try_into().ok()?;
+    Some(Attachment { salt, media: stored.media, bytes: stored.bytes })
+}
+
+/// The app of this page.
+pub fn use_app() -> App {
+    expect_context::<App>()
+}
+

@@ -1,0 +1,57 @@
+//! What a user has chosen: unit, theme, which cues. Kept as a setting, in no entry.
+
+use crate::units::Degree;
+use serde::{Deserialize, Serialize};
+
+/// Light, dark, or as the phone has it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Theme {
+    /// As the phone has it.
+    #[default]
+    Phone,
+    /// Light, for sun.
+    Light,
+    /// Dark, for night.
+    Dark,
+}
+
+/// Preferences.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Prefs {
+    /// Unit on screen.
+    pub unit: Degree,
+    /// Theme.
+    pub theme: Theme,
+    /// Whether cues sound.
+    pub sound: bool,
+    /// Whether cues vibrate.
+    pub vibration: bool,
+    /// Whether cues are spoken.
+    pub speech: bool,
+    /// The round that is open on screen.
+    pub round: Option<crate::book::Id>,
+    /// Whether "a locked phone cannot ring" was said.
+    pub locked_phone_said: bool,
+    /// Whether the warning about a tab on iOS was read.
+    pub tab_warning_read: bool,
+    /// Whether the first-start choice was made.
+    pub welcomed: bool,
+}
+
+impl Default for Prefs {
+    fn default() -> Prefs {
+        Prefs {
+            unit: Degree::F,
+            theme: Theme::Phone,
+            sound: true,
+            vibration: true,
+            speech: false,
+            round: None,
+            locked_phone_said: false,
+            tab_warning_read: false,
+            welcomed: false,
+        }
+    }
+}

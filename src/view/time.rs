@@ -1,0 +1,53 @@
+//! Times as they are read on screen.
+
+/// Minutes and seconds of a length in ms, such as `4:05`; time left is rounded up so that 0:00 means over.
+pub fn left(ms: i64) -> String {
+    clock(ms.max(0).saturating_add(999) / 1_000)
+}
+
+/// Minutes and seconds of a time gone by, rounded down.
+pub fn gone(ms: i64) -> String {
+    clock(ms.max(0) / 1_000)
+}
+
+fn clock(seconds: i64) -> String {
+    if seconds < 3_600 {
+        format!("{}:{:02}", seconds / 60, seconds % 60)
+    } else {
+        format!("{}:{:02}:{:02}", seconds / 3_600, seconds / 60 % 60, seconds % 60)
+    }
+}
+
+/// Date and time of day of a wall clock, UTC ms, in local time `offset_min` minutes ahead of UTC.
+pub fn wall(ms: i64, offset_min: i64) -> String {
+    let local = chrono::DateTime::from_timestamp_millis(ms.saturating_add(offset_min.saturating_mul(60_000)));
+    local.map_or_else(String::new, |local| local.format("%Y-%m-%d %H:%M").to_string())
+}
+
+/// Time of day alone.
+pub fn of_day(ms: i64, offset_min: i64) -> String {
+    wall(ms, offset_min).split_once(' ').map_or_else(String::new, |(_, time)| time.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn time_left_reaches_zero_only_when_it_is_over() {
+        // By hand.
+        assert_eq!(left(300_000), "5:00");
+        assert_eq!(left(299_001), "5:00");
+        assert_eq!(left(1), "0:01");
+        assert_eq!(left(0), "0:00");
+        assert_eq!(gone(12_999), "0:12");
+        assert_eq!(gone(3_661_000), "1:01:01");
+    }
+
+    #[test]
+    fn wall_times_are_local() {
+        // RFC 3339 section 5.8: 1996-12-19T16:39:57-08:00 is 1996-12-20T00:39:57Z; 851042397 s by `date -d … +%s`.
+        assert_eq!(wall(851_042_397_000, -480), "1996-12-19 16:39");
+        assert_eq!(of_day(851_042_397_000, 0), "00:39");
+    }
+}
