@@ -79,7 +79,7 @@ impl Drop for After {
 /// A listener on an event target; dropping it removes the listener.
 #[derive(Debug)]
 #[must_use = "the listener is removed when this is dropped"]
-pub struct Listening {
+pub(super) struct Listening {
     target: EventTarget,
     event: &'static str,
     closure: Closure<dyn FnMut(Event)>,
@@ -99,22 +99,30 @@ impl Drop for Listening {
     }
 }
 
-/// A repeating timer; dropping it stops the timer.
+/// A timer that calls back; dropping it stops it.
 #[derive(Debug)]
 #[must_use = "the timer stops when this is dropped"]
-pub struct Repeating {
+pub(super) struct Timer {
     id: Option<i32>,
+    // Both kinds of timer share one list of handles (HTML standard, "timers"), so either can be cleared alike.
     _closure: Closure<dyn FnMut()>,
 }
 
 /// Calls `act` every `ms` milliseconds until the guard is dropped. Hidden pages are called later: never count the calls.
-pub(super) fn every(ms: i32, act: impl FnMut() + 'static) -> Repeating {
+pub(super) fn every(ms: i32, act: impl FnMut() + 'static) -> Timer {
     let closure = Closure::<dyn FnMut()>::new(act);
     let id = window().set_interval_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
-    Repeating { id, _closure: closure }
+    Timer { id, _closure: closure }
 }
 
-impl Drop for Repeating {
+/// Calls `act` once after `ms` milliseconds, unless the guard is dropped before.
+pub(super) fn once(ms: i32, act: impl FnMut() + 'static) -> Timer {
+    let closure = Closure::<dyn FnMut()>::new(act);
+    let id = window().set_timeout_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
+    Timer { id, _closure: closure }
+}
+
+impl Drop for Timer {
     fn drop(&mut self) {
         if let Some(id) = self.id {
             window().clear_interval_with_handle(id);

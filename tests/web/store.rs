@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use crate::Stub;
 use gloo_storage::{LocalStorage, Storage as _};
 use js_sys::{Array, Function, Promise};
 use soakbook::browser::store::{Attachment, Batch, Record, Store, Written};
@@ -243,6 +244,46 @@ async fn a_database_taken_away_is_opened_again() {
     // The copies still have what the deleted database had.
     assert_eq!(store.start(None).await.restored, 1);
     assert_eq!(store.read(None).await.unwrap().len(), 2);
+}
+
+#[wasm_bindgen_test]
+async fn without_a_database_every_write_is_said_not_to_be_safe_and_kept_in_the_copy() {
+    let name = "t-none";
+    let refused = Stub::new("indexedDB", "get() { throw new DOMException('no', 'SecurityError'); }");
+    let heard = Heard::default();
+    let keep = heard.clone();
+    let (store, opened) = Store::open(name, move |written| keep.borrow_mut().push(written)).await;
+    assert_eq!(opened, Err(Trouble::AllowStorage("SecurityError: no".into())));
+    drop(refused);
+    let absent = Stub::new("indexedDB", "value: undefined");
+    let a = record("s", 0, "a");
+    store.append(batch(std::slice::from_ref(&a)));
+    until(&heard, |one| matches!(one, Written::NotSafe { hashes, why: Trouble::AllowStorage(_) } if *hashes == ["a"]))
+        .await;
+    assert!(!store.safe());
+    let found = store.start(None).await;
+    assert_eq!((found.records, found.restored), (vec![a.clone()], 1));
+    assert!(matches!(found.trouble, Some(Trouble::AllowStorage(_))));
+    assert!(store.import(batch(&[a])).await.is_err());
+
+    drop(absent);
+    store.try_now();
+    until(&heard, recorded("a")).await;
+    assert!(store.safe());
+    assert_eq!(store.read(None).await.unwrap().len(), 1);
+}
+
+#[wasm_bindgen_test]
+async fn without_local_storage_writes_are_recorded_all_the_same() {
+    let (store, heard) = store("t-no-copy").await;
+    let refused = Stub::new("localStorage", "get() { throw new DOMException('no', 'SecurityError'); }");
+    store.append(batch(&[record("s", 0, "a")]));
+    let found = store.start(None).await;
+    drop(refused);
+    until(&heard, recorded("a")).await;
+    let why = Trouble::AllowStorage("SecurityError: no".into());
+    assert_eq!(heard.borrow()[0], Written::NoCopy { why: why.clone() });
+    assert_eq!((found.records.len(), found.copy_trouble), (1, Some(why)));
 }
 
 #[wasm_bindgen_test]
