@@ -11,7 +11,7 @@ use wasm_bindgen::JsValue;
 use web_sys::{AudioContext, GainNode, OscillatorNode, SpeechSynthesisUtterance};
 
 use super::clock;
-use super::js::{Listening, listen, member, window, words};
+use super::js::{Listening, ignore, listen, member, window, words};
 
 /// Each note swells and fades this long, s, so that it does not click. Common practice, no published source.
 const FADE_S: f64 = 0.01;
@@ -115,7 +115,7 @@ impl Cues {
             audio.master.gain().set_value(if self.is_muted(Channel::Sound) { 0.0 } else { 1.0 });
             if state_of(&audio.context) != Sound::Running {
                 // What comes of it is told by the state.
-                drop(audio.context.resume());
+                ignore(audio.context.resume());
             }
         }
         drop(audio);
@@ -214,7 +214,7 @@ impl Drop for Inner {
     fn drop(&mut self) {
         self.silence();
         if let Some(audio) = self.audio.take() {
-            drop(audio.context.close());
+            ignore(audio.context.close());
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use js_sys::{Array, Function, Promise, Reflect};
 use wasm_bindgen::prelude::*;
-use wasm_bindgen_futures::JsFuture;
+use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Event, EventTarget, Window};
 
 /// The page's window. The app runs in a page only, so this cannot miss.
@@ -35,6 +35,13 @@ pub(super) fn settle(mut wire: impl FnMut(Function, Function)) -> Promise {
 pub(super) async fn first(promises: &[&Promise]) -> Result<JsValue, JsValue> {
     let promises: Array = promises.iter().map(|promise| JsValue::from(*promise)).collect();
     JsFuture::from(Promise::race(&promises)).await
+}
+
+/// Lets a promise run whose outcome is told in another way, so that its failure is not reported as unhandled.
+pub(super) fn ignore(started: Result<Promise, JsValue>) {
+    if let Ok(promise) = started {
+        spawn_local(async move { drop(JsFuture::from(promise).await) });
+    }
 }
 
 /// A one-shot timer as a promise; dropping it stops the timer.

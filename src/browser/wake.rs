@@ -8,7 +8,7 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::EventTarget;
 
-use super::js::{Listening, listen, member, window, words};
+use super::js::{Listening, ignore, listen, member, window, words};
 
 // Standard (Screen Wake Lock), but behind an unstable flag in web-sys.
 #[wasm_bindgen]
@@ -94,7 +94,7 @@ async fn ask(inner: Rc<Inner>) {
         Ok(sentinel) => {
             let sentinel: Sentinel = sentinel.unchecked_into();
             if !inner.wanted.get() {
-                drop(sentinel.release());
+                ignore(sentinel.release());
                 return;
             }
             let weak = Rc::downgrade(&inner);
@@ -119,7 +119,7 @@ impl Drop for KeepAwake {
     fn drop(&mut self) {
         self.inner.wanted.set(false);
         if let Some((sentinel, _)) = self.inner.held.take() {
-            drop(sentinel.release());
+            ignore(sentinel.release());
         }
     }
 }

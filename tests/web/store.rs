@@ -241,6 +241,7 @@ async fn a_database_taken_away_is_opened_again() {
     raw_delete(name).await;
     until(&heard, recorded("b")).await;
     assert!(store.safe());
+    assert!(heard.borrow().contains(&Written::Erased), "data that vanished under the app is not passed over");
     // The copies still have what the deleted database had.
     assert_eq!(store.start(None).await.restored, 1);
     assert_eq!(store.read(None).await.unwrap().len(), 2);
@@ -303,12 +304,23 @@ async fn an_import_is_all_or_nothing() {
 
 #[wasm_bindgen_test]
 async fn an_import_that_breaks_midway_leaves_nothing() {
-    let (store, _) = store("t-import-twice").await;
-    let one = record("s", 0, "a");
-    // The same key twice in one batch: the second add fails after the first was accepted.
-    let outcome = store.import(batch(&[record("s", 1, "b"), one.clone(), one])).await;
-    assert!(matches!(outcome, Err(Trouble::TryAgain(_))), "{outcome:?}");
-    assert_eq!(store.read(None).await.unwrap(), []);
+    let (store, _) = store("t-import-midway").await;
+    let three = [record("s", 0, "a"), record("s", 1, "b"), record("s", 2, "c")];
+    // The third is refused at once; or it is accepted and the transaction fails later.
+    for breaks in ["throw new DOMException('', 'DataError')", "this.transaction.abort()"] {
+        let script = format!(
+            "(() => {{ const kept = IDBObjectStore.prototype.add; let count = 0;
+             IDBObjectStore.prototype.add = function (...a) {{ if (++count === 3) {{ {breaks} }} return kept.apply(this, a); }};
+             return () => {{ IDBObjectStore.prototype.add = kept; return count; }}; }})()"
+        );
+        let restore: Function = js_sys::eval(&script).unwrap().unchecked_into();
+        let outcome = store.import(batch(&three)).await;
+        assert_eq!(restore.call0(&JsValue::NULL).unwrap(), 3);
+        assert!(matches!(outcome, Err(Trouble::TryAgain(_))), "{outcome:?}");
+        assert_eq!(store.read(None).await.unwrap(), []);
+    }
+    let twice = [&three[..], &three[..]].concat();
+    assert_eq!(store.import(batch(&twice)).await, Ok(3), "a text that comes twice is stored once");
 }
 
 #[wasm_bindgen_test]
