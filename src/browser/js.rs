@@ -2,7 +2,7 @@
 
 use js_sys::{Array, Function, Promise, Reflect};
 use wasm_bindgen::prelude::*;
-use wasm_bindgen_futures::JsFuture;
+use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Event, EventTarget, Window};
 
 /// The page's window. The app runs in a page only, so this cannot miss.
@@ -35,6 +35,13 @@ pub(super) fn settle(mut wire: impl FnMut(Function, Function)) -> Promise {
 pub(super) async fn first(promises: &[&Promise]) -> Result<JsValue, JsValue> {
     let promises: Array = promises.iter().map(|promise| JsValue::from(*promise)).collect();
     JsFuture::from(Promise::race(&promises)).await
+}
+
+/// Lets a promise run whose outcome is told in another way, so that its failure is not reported as unhandled.
+pub(super) fn ignore(started: Result<Promise, JsValue>) {
+    if let Ok(promise) = started {
+        spawn_local(async move { drop(JsFuture::from(promise).await) });
+    }
 }
 
 /// A one-shot timer as a promise; dropping it stops the timer.
@@ -79,7 +86,7 @@ impl Drop for After {
 /// A listener on an event target; dropping it removes the listener.
 #[derive(Debug)]
 #[must_use = "the listener is removed when this is dropped"]
-pub struct Listening {
+pub(super) struct Listening {
     target: EventTarget,
     event: &'static str,
     closure: Closure<dyn FnMut(Event)>,
@@ -99,22 +106,30 @@ impl Drop for Listening {
     }
 }
 
-/// A repeating timer; dropping it stops the timer.
+/// A timer that calls back; dropping it stops it.
 #[derive(Debug)]
 #[must_use = "the timer stops when this is dropped"]
-pub struct Repeating {
+pub(super) struct Timer {
     id: Option<i32>,
+    // Both kinds of timer share one list of handles (HTML standard, "timers"), so either can be cleared alike.
     _closure: Closure<dyn FnMut()>,
 }
 
 /// Calls `act` every `ms` milliseconds until the guard is dropped. Hidden pages are called later: never count the calls.
-pub(super) fn every(ms: i32, act: impl FnMut() + 'static) -> Repeating {
+pub(super) fn every(ms: i32, act: impl FnMut() + 'static) -> Timer {
     let closure = Closure::<dyn FnMut()>::new(act);
     let id = window().set_interval_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
-    Repeating { id, _closure: closure }
+    Timer { id, _closure: closure }
 }
 
-impl Drop for Repeating {
+/// Calls `act` once after `ms` milliseconds, unless the guard is dropped before.
+pub(super) fn once(ms: i32, act: impl FnMut() + 'static) -> Timer {
+    let closure = Closure::<dyn FnMut()>::new(act);
+    let id = window().set_timeout_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
+    Timer { id, _closure: closure }
+}
+
+impl Drop for Timer {
     fn drop(&mut self) {
         if let Some(id) = self.id {
             window().clear_interval_with_handle(id);

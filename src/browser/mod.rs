@@ -2,8 +2,16 @@
 //! what they mean, nor of how anything is drawn.
 
 pub mod clock;
+pub mod cues;
+pub mod ids;
 mod js;
+pub mod locks;
+pub mod panic;
+pub mod persist;
+pub mod settings;
+pub mod share;
 pub mod store;
+pub mod text;
 pub mod trouble;
-
-pub use js::{Listening, Repeating};
+pub mod update;
+pub mod wake;

@@ -81,3 +81,43 @@ async fn a_watch_looks_on_events_ticks_when_wanted_and_ends_when_dropped() {
     crate::sleep(600).await;
     assert_eq!(looks.get(), ended);
 }
+
+#[wasm_bindgen_test]
+async fn a_deadline_is_looked_at_once_and_can_be_taken_back() {
+    let looks = Rc::new(Cell::new(0));
+    let count = looks.clone();
+    let watch = clock::watch(move |_, _| count.set(count.get() + 1));
+    watch.look_in(Some(30));
+    watch.look_in(None);
+    crate::sleep(300).await;
+    assert_eq!(looks.get(), 0);
+    watch.look_in(Some(30));
+    for _ in 0..100 {
+        if looks.get() > 0 {
+            break;
+        }
+        crate::sleep(20).await;
+    }
+    assert_eq!(looks.get(), 1, "by the page's timer alone: the tests serve no worker");
+}
+
+#[wasm_bindgen_test]
+async fn the_worker_answers_once_at_the_last_time_it_was_told() {
+    let script = format!(
+        "window.answers = 0; window.ticker = new Worker(URL.createObjectURL(new Blob([{:?}])));
+         ticker.onmessage = () => window.answers++; ticker.postMessage(600000); ticker.postMessage(10);",
+        include_str!("../../public/ticker.js")
+    );
+    js_sys::eval(&script).unwrap();
+    for _ in 0..200 {
+        if js_sys::eval("answers").unwrap() == 1 {
+            break;
+        }
+        crate::sleep(50).await;
+    }
+    assert_eq!(js_sys::eval("answers").unwrap(), 1);
+    js_sys::eval("ticker.postMessage(10); ticker.postMessage(-1)").unwrap();
+    crate::sleep(300).await;
+    assert_eq!(js_sys::eval("answers").unwrap(), 1);
+    js_sys::eval("ticker.terminate()").unwrap();
+}

@@ -3,7 +3,13 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 mod clock;
+mod cues;
+mod locks;
+mod share;
+mod small;
 mod store;
+mod update;
+mod wake;
 
 use js_sys::{Function, Promise};
 use wasm_bindgen_futures::JsFuture;
@@ -16,4 +22,24 @@ async fn sleep(ms: i32) {
         window.set_timeout_with_callback_and_timeout_and_arguments_0(&resolve, ms).unwrap();
     });
     JsFuture::from(promise).await.unwrap();
+}
+
+/// A member of the window with another descriptor until this is dropped.
+struct Stub(Function);
+
+impl Stub {
+    fn new(name: &str, how: &str) -> Stub {
+        let script = format!(
+            "(() => {{ const kept = Object.getOwnPropertyDescriptor(window, '{name}');
+             Object.defineProperty(window, '{name}', {{ configurable: true, {how} }});
+             return () => Object.defineProperty(window, '{name}', kept); }})()"
+        );
+        Stub(js_sys::eval(&script).unwrap().into())
+    }
+}
+
+impl Drop for Stub {
+    fn drop(&mut self) {
+        self.0.call0(&wasm_bindgen::JsValue::NULL).unwrap();
+    }
 }

@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use crate::Stub;
 use gloo_storage::{LocalStorage, Storage as _};
 use js_sys::{Array, Function, Promise};
 use soakbook::browser::store::{Attachment, Batch, Record, Store, Written};
@@ -240,9 +241,50 @@ async fn a_database_taken_away_is_opened_again() {
     raw_delete(name).await;
     until(&heard, recorded("b")).await;
     assert!(store.safe());
+    assert!(heard.borrow().contains(&Written::Erased), "data that vanished under the app is not passed over");
     // The copies still have what the deleted database had.
     assert_eq!(store.start(None).await.restored, 1);
     assert_eq!(store.read(None).await.unwrap().len(), 2);
+}
+
+#[wasm_bindgen_test]
+async fn without_a_database_every_write_is_said_not_to_be_safe_and_kept_in_the_copy() {
+    let name = "t-none";
+    let refused = Stub::new("indexedDB", "get() { throw new DOMException('no', 'SecurityError'); }");
+    let heard = Heard::default();
+    let keep = heard.clone();
+    let (store, opened) = Store::open(name, move |written| keep.borrow_mut().push(written)).await;
+    assert_eq!(opened, Err(Trouble::AllowStorage("SecurityError: no".into())));
+    drop(refused);
+    let absent = Stub::new("indexedDB", "value: undefined");
+    let a = record("s", 0, "a");
+    store.append(batch(std::slice::from_ref(&a)));
+    until(&heard, |one| matches!(one, Written::NotSafe { hashes, why: Trouble::AllowStorage(_) } if *hashes == ["a"]))
+        .await;
+    assert!(!store.safe());
+    let found = store.start(None).await;
+    assert_eq!((found.records, found.restored), (vec![a.clone()], 1));
+    assert!(matches!(found.trouble, Some(Trouble::AllowStorage(_))));
+    assert!(store.import(batch(&[a])).await.is_err());
+
+    drop(absent);
+    store.try_now();
+    until(&heard, recorded("a")).await;
+    assert!(store.safe());
+    assert_eq!(store.read(None).await.unwrap().len(), 1);
+}
+
+#[wasm_bindgen_test]
+async fn without_local_storage_writes_are_recorded_all_the_same() {
+    let (store, heard) = store("t-no-copy").await;
+    let refused = Stub::new("localStorage", "get() { throw new DOMException('no', 'SecurityError'); }");
+    store.append(batch(&[record("s", 0, "a")]));
+    let found = store.start(None).await;
+    drop(refused);
+    until(&heard, recorded("a")).await;
+    let why = Trouble::AllowStorage("SecurityError: no".into());
+    assert_eq!(heard.borrow()[0], Written::NoCopy { why: why.clone() });
+    assert_eq!((found.records.len(), found.copy_trouble), (1, Some(why)));
 }
 
 #[wasm_bindgen_test]
@@ -262,12 +304,23 @@ async fn an_import_is_all_or_nothing() {
 
 #[wasm_bindgen_test]
 async fn an_import_that_breaks_midway_leaves_nothing() {
-    let (store, _) = store("t-import-twice").await;
-    let one = record("s", 0, "a");
-    // The same key twice in one batch: the second add fails after the first was accepted.
-    let outcome = store.import(batch(&[record("s", 1, "b"), one.clone(), one])).await;
-    assert!(matches!(outcome, Err(Trouble::TryAgain(_))), "{outcome:?}");
-    assert_eq!(store.read(None).await.unwrap(), []);
+    let (store, _) = store("t-import-midway").await;
+    let three = [record("s", 0, "a"), record("s", 1, "b"), record("s", 2, "c")];
+    // The third is refused at once; or it is accepted and the transaction fails later.
+    for breaks in ["throw new DOMException('', 'DataError')", "this.transaction.abort()"] {
+        let script = format!(
+            "(() => {{ const kept = IDBObjectStore.prototype.add; let count = 0;
+             IDBObjectStore.prototype.add = function (...a) {{ if (++count === 3) {{ {breaks} }} return kept.apply(this, a); }};
+             return () => {{ IDBObjectStore.prototype.add = kept; return count; }}; }})()"
+        );
+        let restore: Function = js_sys::eval(&script).unwrap().unchecked_into();
+        let outcome = store.import(batch(&three)).await;
+        assert_eq!(restore.call0(&JsValue::NULL).unwrap(), 3);
+        assert!(matches!(outcome, Err(Trouble::TryAgain(_))), "{outcome:?}");
+        assert_eq!(store.read(None).await.unwrap(), []);
+    }
+    let twice = [&three[..], &three[..]].concat();
+    assert_eq!(store.import(batch(&twice)).await, Ok(3), "a text that comes twice is stored once");
 }
 
 #[wasm_bindgen_test]

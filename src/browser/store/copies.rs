@@ -1,20 +1,9 @@
 //! The second copy: the same texts in localStorage, for the day the database cannot be opened. It may be minutes behind on
 //! disk when the browser is killed, so nothing that is promised rests on it.
 
-use gloo_storage::{LocalStorage, Storage as _};
-
 use super::Record;
-use crate::browser::js::window;
+use crate::browser::settings::local;
 use crate::browser::trouble::Trouble;
-
-/// The localStorage of this page; asked first, because the crate's own way panics where the browser refuses it.
-pub(in crate::browser) fn local() -> Result<web_sys::Storage, Trouble> {
-    match window().local_storage() {
-        Ok(Some(_)) => Ok(LocalStorage::raw()),
-        Ok(None) => Err(Trouble::AllowStorage("no local storage".into())),
-        Err(error) => Err(Trouble::from_js(&error)),
-    }
-}
 
 /// The copies of one store, under `<store>.e/<scope>/<phone>/<seq>/<hash>`.
 #[derive(Debug)]
