@@ -1,8 +1,57 @@
 //! The `soakbook` command. Native only.
+//!
+//! `serve` and `verify` do everything on a fresh machine with Rust: `tools` knows what must be there and how it gets
+//! there, `build` makes the app, `server` serves it, `precache` and `sizes` look at what was built.
+#![expect(clippy::print_stdout, reason = "a command speaks on standard output")]
+
+mod build;
+mod lock;
+mod package;
+pub mod precache;
+mod serve;
+pub mod server;
+pub mod sizes;
+mod stamp;
+mod tools;
+mod trouble;
+mod verify;
+
+pub use stamp::Stamp;
+pub use tools::{cache_dir, locked_version};
+pub use trouble::Trouble;
 
 use std::process::ExitCode;
 
+use clap::{Parser, Subcommand};
+
+/// Times, judges and records the heat test of spot heat detectors.
+#[derive(Debug, Parser)]
+#[command(version)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Build the app and serve it on this computer
+    Serve,
+    /// Run every check
+    Verify,
+    /// Write the service worker's list of files; called by the build
+    #[command(hide = true)]
+    Precache,
+}
+
 /// Runs the command.
 pub fn main() -> ExitCode {
-    ExitCode::SUCCESS
+    let outcome = match Line::parse().command {
+        Command::Serve => serve::run().map(|()| ExitCode::SUCCESS),
+        Command::Verify => verify::run(),
+        Command::Precache => precache::run().map(|()| ExitCode::SUCCESS),
+    };
+    outcome.unwrap_or_else(|trouble| {
+        println!("\n{trouble}");
+        ExitCode::FAILURE
+    })
 }

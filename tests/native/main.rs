@@ -1,3 +1,5 @@
 //! Native tests.
 
+mod architecture;
+mod desk;
 mod reference;

@@ -1,0 +1,107 @@
+//! The service worker's list: every built file with its SHA-256, filled into `public/sw.js`.
+
+use std::collections::BTreeMap;
+use std::env;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use super::Trouble;
+
+/// The worker as written by hand, with an empty list.
+const TEMPLATE: &str = include_str!("../../public/sw.js");
+const NO_FILES: &str = "const FILES = {};";
+const NO_VERSION: &str = "const VERSION = \"\";";
+
+/// File names relative to the built folder, with `/`, and their SHA-256 in base64 as a browser's integrity check wants it.
+pub type Files = BTreeMap<String, String>;
+
+/// Called by the build with the folder that it has just filled.
+pub(crate) fn run() -> Result<(), Trouble> {
+    let Some(folder) = env::var_os("TRUNK_STAGING_DIR").map(PathBuf::from) else {
+        return Err(Trouble::Allow("precache by itself: the build calls it and names the folder".to_owned()));
+    };
+    write(&folder).map_err(|error| Trouble::file(&folder, &error))
+}
+
+/// Writes `sw.js` into a built folder.
+///
+/// # Errors
+/// When a file cannot be read or written.
+pub fn write(folder: &Path) -> io::Result<()> {
+    fs::write(folder.join("sw.js"), worker(&files(folder)?))
+}
+
+/// The worker for these files. Its version changes with any of them, and with the worker's own text.
+#[must_use]
+pub fn worker(files: &Files) -> String {
+    let list = serde_json::Value::from_iter(files.iter().map(|(name, hash)| (name.as_str(), hash.as_str())));
+    let filled = TEMPLATE.replace(NO_FILES, &format!("const FILES = {list};"));
+    let version: String = Sha256::digest(&filled).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+    filled.replace(NO_VERSION, &format!("const VERSION = \"{version}\";"))
+}
+
+/// The list that a written worker carries.
+#[must_use]
+pub fn listed(worker: &str) -> Option<Files> {
+    let line = worker.lines().find_map(|line| line.strip_prefix("const FILES = ")?.strip_suffix(';'))?;
+    serde_json::from_str(line).ok()
+}
+
+/// Whether a built folder holds every file that its worker lists, byte for byte.
+#[must_use]
+pub fn is_whole(folder: &Path) -> bool {
+    let Ok(worker) = fs::read_to_string(folder.join("sw.js")) else { return false };
+    let Some(list) = listed(&worker) else { return false };
+    !list.is_empty()
+        && list.iter().all(|(name, hash)| fs::read(folder.join(name)).is_ok_and(|b| base64_sha256(&b) == *hash))
+}
+
+/// Every file of a built folder but the worker itself and hidden ones.
+///
+/// # Errors
+/// When the folder or a file cannot be read.
+pub fn files(folder: &Path) -> io::Result<Files> {
+    let mut found = Files::new();
+    collect(folder, "", &mut found)?;
+    found.remove("sw.js");
+    Ok(found)
+}
+
+fn collect(folder: &Path, prefix: &str, found: &mut Files) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        let name = entry.file_name();
+        let name = name.to_str().ok_or_else(|| io::Error::other(format!("{name:?} is not a name for the web")))?;
+        if name.starts_with('.') {
+            continue;
+        }
+        if entry.file_type()?.is_dir() {
+            collect(&entry.path(), &format!("{prefix}{name}/"), found)?;
+        } else {
+            found.insert(format!("{prefix}{name}"), base64_sha256(&fs::read(entry.path())?));
+        }
+    }
+    Ok(())
+}
+
+fn base64_sha256(bytes: &[u8]) -> String {
+    base64(&Sha256::digest(bytes))
+}
+
+/// Base64 with padding, RFC 4648 section 4.
+#[must_use]
+pub fn base64(bytes: &[u8]) -> String {
+    const DIGITS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
+    for chunk in bytes.chunks(3) {
+        let bits = (0..3).fold(0_u32, |bits, i| bits << 8 | u32::from(chunk.get(i).copied().unwrap_or(0)));
+        for digit in 0..4 {
+            let index = (bits >> (18 - 6 * digit) & 63) as usize;
+            text.push(if digit <= chunk.len() { char::from(DIGITS[index]) } else { '=' });
+        }
+    }
+    text
+}

@@ -1,0 +1,169 @@
+//! `soakbook verify`: every check, a line each, and a count.
+//!
+//! One after another: cargo holds one lock on its folder, so two compilations at once would only wait for each other.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, ExitCode};
+use std::time::Instant;
+
+use super::build::{self, Voice};
+use super::lock::Lock;
+use super::package::Package;
+use super::tools::{self, Browser, Tools};
+use super::{Trouble, sizes};
+
+/// What a check has to say when it passes, or why it did not.
+type Outcome = Result<String, Failure>;
+
+enum Failure {
+    /// The words of the program in the check's log.
+    Log,
+    /// Our own.
+    Said(String),
+}
+
+impl From<&Trouble> for Failure {
+    fn from(trouble: &Trouble) -> Self {
+        Self::Said(trouble.to_string())
+    }
+}
+
+struct Report {
+    /// Where each check's output is kept.
+    logs: PathBuf,
+    passed: usize,
+    failed: usize,
+}
+
+pub(crate) fn run() -> Result<ExitCode, Trouble> {
+    let package = Package::find()?;
+    let _lock = Lock::take(&package.desk().join("verify.lock"), "Another `cargo verify` runs here; waiting for it …")?;
+    let source_tools = tools::for_source_checks();
+    let tools = tools::for_build(&package);
+    let browser = tools::browser();
+    let dist = package.desk().join("verify-dist");
+    let mut report = Report { logs: package.desk().join("logs"), passed: 0, failed: 0 };
+    fs::create_dir_all(&report.logs).map_err(|error| Trouble::file(&report.logs, &error))?;
+
+    let cargo = |words: &str| {
+        let mut command = tools.as_ref().map_or_else(|_| tools::plain("cargo"), |tools| tools.command("cargo"));
+        command.args(words.split(' ')).current_dir(&package.root);
+        command
+    };
+    report.check("format", |log| {
+        source_tools.as_ref()?;
+        passes(cargo("fmt --check"), log)
+    });
+    report.check("clippy, native", |log| passes(cargo("clippy --all-targets --test e2e -- -D warnings"), log));
+    report.check("clippy, browser", |log| {
+        tools.as_ref()?;
+        passes(cargo("clippy --target wasm32-unknown-unknown --lib --bins --test web -- -D warnings"), log)
+    });
+    report.check("native tests", |log| tests(cargo("test"), log));
+    report.check("tests in the browser", |log| {
+        tools.as_ref()?;
+        let mut command = cargo("test --target wasm32-unknown-unknown --test web");
+        command.env("CHROMEDRIVER", &browser.as_ref()?.driver).env("WASM_BINDGEN_TEST_TIMEOUT", "300");
+        tests(command, log)
+    });
+    let built = report.check("the app builds", |log| {
+        let outcome = build::build(&package, tools.as_ref()?, &dist, Voice::Into(log.to_owned()));
+        outcome.map(|()| String::new()).map_err(|trouble| match trouble {
+            Trouble::Mend(_) => Failure::Log,
+            other => Failure::from(&other),
+        })
+    });
+    report.check("size of the download", |_| if built { size(&dist) } else { Err(not_built()) });
+    report.check("end-to-end tests", |log| {
+        if !built {
+            return Err(not_built());
+        }
+        tests(end_to_end(cargo("test --test e2e"), tools.as_ref()?, browser.as_ref()?, &dist)?, log)
+    });
+
+    println!("\n{} passed, {} failed", report.passed, report.failed);
+    Ok(if report.failed == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
+impl Report {
+    /// Runs one check and says how it went, with everything it printed when it failed.
+    #[expect(clippy::disallowed_methods, reason = "the time a check takes is what is reported")]
+    fn check(&mut self, name: &str, check: impl FnOnce(&Path) -> Outcome) -> bool {
+        print!("{name:<24}");
+        // Shows what runs; a terminal that cannot be flushed loses nothing else.
+        let _ = io::stdout().flush();
+        let log = self.logs.join(format!("{}.log", name.replace([' ', ','], "-")));
+        let _ = fs::remove_file(&log);
+        let start = Instant::now();
+        let outcome = check(&log);
+        let seconds = start.elapsed().as_secs_f64();
+        match outcome {
+            Ok(detail) => {
+                println!("ok     {seconds:7.1} s  {detail}");
+                self.passed += 1;
+                true
+            }
+            Err(failure) => {
+                println!("FAILED {seconds:7.1} s");
+                match failure {
+                    Failure::Log => println!("{}", String::from_utf8_lossy(&fs::read(&log).unwrap_or_default())),
+                    Failure::Said(words) => println!("{words}\n"),
+                }
+                self.failed += 1;
+                false
+            }
+        }
+    }
+}
+
+/// A program that must end well.
+fn passes(mut command: Command, log: &Path) -> Outcome {
+    let (out, err) = Voice::Into(log.to_owned()).pipes().map_err(|trouble| Failure::from(&trouble))?;
+    match command.stdout(out).stderr(err).status() {
+        Ok(status) if status.success() => Ok(String::new()),
+        Ok(_) => Err(Failure::Log),
+        Err(error) => Err(Failure::Said(format!("{} did not start: {error}", command.get_program().display()))),
+    }
+}
+
+/// A program that must end well and must have run a test.
+fn tests(command: Command, log: &Path) -> Outcome {
+    passes(command, log)?;
+    match passed_tests(&String::from_utf8_lossy(&fs::read(log).unwrap_or_default())) {
+        0 => Err(Failure::Said("No test was run, so nothing was checked".to_owned())),
+        count => Ok(format!("{count} tests")),
+    }
+}
+
+/// Adds up the closing lines of test programs.
+pub(crate) fn passed_tests(log: &str) -> usize {
+    log.lines()
+        .filter_map(|line| line.strip_prefix("test result: ok. ")?.split(' ').next()?.parse::<usize>().ok())
+        .sum()
+}
+
+fn end_to_end(mut command: Command, tools: &Tools, browser: &Browser, dist: &Path) -> Result<Command, Failure> {
+    let axe = tools.axe().ok_or_else(|| {
+        Failure::Said("The accessibility checker is missing; it comes with npm. Install Node.js with npm".to_owned())
+    })?;
+    command.env("SOAKBOOK_DIST", dist).env("SOAKBOOK_AXE", axe);
+    command.env("SOAKBOOK_CHROMIUM", &browser.chromium).env("SOAKBOOK_CHROMEDRIVER", &browser.driver);
+    Ok(command)
+}
+
+fn not_built() -> Failure {
+    Failure::Said("There is no built app to look at".to_owned())
+}
+
+fn size(dist: &Path) -> Outcome {
+    let files = sizes::download(dist).map_err(|error| Failure::from(&Trouble::file(dist, &error)))?;
+    let total: usize = files.iter().map(|(_, size)| size).sum();
+    let sum = format!("{:.1} of {:.0} kB, gzip", total as f64 / 1e3, sizes::BUDGET as f64 / 1e3);
+    if total <= sizes::BUDGET {
+        return Ok(sum);
+    }
+    let lines: Vec<_> = files.iter().map(|(name, size)| format!("{size:9}  {name}")).collect();
+    Err(Failure::Said(format!("{sum}\n{}", lines.join("\n"))))
+}
