@@ -279,9 +279,26 @@ impl App {
                     unrecorded.extend(hashes.into_iter().map(|hash| (hash, Some(why.to_string()))));
                 });
             }
-            Written::NoCopy { why } => {
-                self.trouble.set(Some(format!("The second copy of open rounds cannot be written: {why}. Recording goes on.")));
+            Written::Erased => {
+                self.trouble.set(Some("The browser erased the phone's data while the app was open. Hand over now what is on screen, then start the app again.".into()));
             }
+            Written::NoCopy { why } => {
+                self.trouble
+                    .set(Some(format!("The second copy of open rounds cannot be written: {why}. Recording goes on.")));
+            }
+        }
+    }
+
+    /// Records that the clocks parted, in every round in which this phone has a run going on.
+    pub fn note_gap(self, now: Now, gap: clock::Gap) {
+        let phone = self.phone();
+        let concerned = self.round.with_untracked(|round| {
+            round.as_ref().filter(|round| round.active().any(|run| run.kept_by(phone))).map(|round| round.id)
+        });
+        if let Some(round) = concerned {
+            let clock::Gap { wall_ms, mono_ms, hidden } = gap;
+            // `decide` refuses no gap of more than two seconds, and a smaller one is none.
+            drop(self.act(now, Command::NoteGap { round, wall_ms, mono_ms, hidden }));
         }
     }
 
@@ -413,4 +430,3 @@ fn attachment_of(stored: store::Attachment) -> Option<Attachment> {
 pub fn use_app() -> App {
     expect_context::<App>()
 }
-

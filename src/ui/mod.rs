@@ -1,8 +1,82 @@
-//! The screens. Wasm only. Nothing uses this module.
+//! The screens. Wasm only; nothing uses this module.
+//!
+//! `app` holds the state and the one way it changes, `frame` the bar and what stands above every screen, `cueing` turns the
+//! cues of `view` into sound; `screens` wire, `parts` know nothing of the app. No number is compared here: `view` has done so.
 
+pub mod app;
+mod cueing;
+mod frame;
+pub mod parts;
+mod screens;
+
+use crate::browser::{clock, locks, panic};
+use crate::view::place::Place;
+use app::{App, Stage};
 use leptos::prelude::*;
+use leptos::task::spawn_local;
+
+/// Only the tab that holds this lock writes.
+const WRITER: &str = "soakbook-writer";
 
 /// Mounts the app.
 pub fn start() {
-    leptos::mount::mount_to_body(|| view! { <main><h1>"Soakbook"</h1></main> });
+    panic::hook();
+    if let Some(starting) = document().get_element_by_id("starting") {
+        starting.remove();
+    }
+    leptos::mount::mount_to_body(root);
+}
+
+fn root() -> impl IntoView {
+    let app = App::new();
+    provide_context(app);
+    spawn_local(become_writer(app));
+    let moved = window_event_listener(leptos::ev::hashchange, move |_| app.place.set(Place::read(&address())));
+    on_cleanup(move || moved.remove());
+    watch_clocks(app);
+    cueing::start(app);
+    view! { <frame::Frame /> }
+}
+
+/// Waits for the lock, then reads the data: a tab that does not write shows nothing, so it shows nothing stale.
+async fn become_writer(app: App) {
+    let lock = match locks::try_for(WRITER).await {
+        Err(locks::NoLock::Taken) => {
+            app.stage.set(Stage::OtherTab);
+            locks::wait_for(WRITER).await
+        }
+        other => other,
+    };
+    match lock {
+        // Held until the page goes.
+        Ok(lock) => std::mem::forget(lock),
+        Err(_) => app.trouble.set(Some(
+            "This browser cannot tell whether another tab is open. Use one tab only, or marks may be lost.".into(),
+        )),
+    }
+    app.open().await;
+}
+
+fn watch_clocks(app: App) {
+    let watch = StoredValue::new_local(clock::watch(move |now, gap| {
+        if let Some(gap) = gap {
+            app.note_gap(now, gap);
+        }
+        app.now.set(now);
+    }));
+    let active =
+        Memo::new(move |_| app.round.with(|round| round.as_ref().is_some_and(|r| r.active().next().is_some())));
+    Effect::new(move |_| {
+        let active = active.get();
+        watch.with_value(|watch| watch.tick(active));
+    });
+}
+
+fn address() -> String {
+    window().location().hash().unwrap_or_default()
+}
+
+fn set_address(address: &str) {
+    // Setting the hash is refused by no browser; a place that cannot be set only loses the back button.
+    drop(window().location().set_hash(address));
 }

@@ -242,9 +242,13 @@ impl Words {
             Phase::Climb { until: None, .. } => {
                 say("Climbing", "Mark the trip, and “At upper temperature” when the lamp shows it.", Mood::Heat)
             }
-            Phase::Climb { .. } if tripped => say("Climbing", "Tripped. The soak starts at the upper temperature.", Mood::Heat),
+            Phase::Climb { .. } if tripped => {
+                say("Climbing", "Tripped. The soak starts at the upper temperature.", Mood::Heat)
+            }
             Phase::Climb { .. } => say("Climbing", "Watch for the trip.", Mood::Heat),
-            Phase::Soak { .. } if tripped => say("Soak", "Leave the head on: the whole detector warms through.", Mood::Soak),
+            Phase::Soak { .. } if tripped => {
+                say("Soak", "Leave the head on: the whole detector warms through.", Mood::Soak)
+            }
             Phase::Soak { .. } => say("At upper temperature", "No trip yet. Watch for it.", Mood::Soak),
             Phase::SwitchOff { .. } => say("Switch the head off", "Then mark “Head went off”.", Mood::Hand),
             Phase::SwitchOn { .. } => say("Switch the head on", "Then mark “Head came on”.", Mood::Hand),
@@ -334,9 +338,9 @@ fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     let over = |since: i64| (time::gone(now.saturating_sub(since)), "over by", true);
     let gone = |since: i64| (time::gone(now.saturating_sub(since)), "gone", false);
     match timeline.phase {
-        Phase::Climb { until: Some(until), .. } | Phase::Soak { until: Some(until), .. } | Phase::Cool { until, .. } => {
-            (time::left(until.saturating_sub(now)), "left", false)
-        }
+        Phase::Climb { until: Some(until), .. }
+        | Phase::Soak { until: Some(until), .. }
+        | Phase::Cool { until, .. } => (time::left(until.saturating_sub(now)), "left", false),
         Phase::Climb { since, until: None, .. } | Phase::Soak { since, until: None, .. } => gone(since),
         Phase::SwitchOff { since, .. } | Phase::SwitchOn { since, .. } | Phase::NoTrip { since } => over(since),
         Phase::AwaitReset { since } | Phase::Complete { since } => gone(since),
@@ -351,7 +355,12 @@ fn bands(timeline: &Timeline) -> Vec<Band> {
         _ => timeline.now,
     };
     let ends = ends.chain([last]);
-    timeline.stretches.iter().zip(ends).map(|(s, to)| Band { stage: s.stage, from: s.from, to: to.max(s.from) }).collect()
+    timeline
+        .stretches
+        .iter()
+        .zip(ends)
+        .map(|(s, to)| Band { stage: s.stage, from: s.from, to: to.max(s.from) })
+        .collect()
 }
 
 /// The reading asked for is that of the newest trip that counts and has none, while no other mark is due.

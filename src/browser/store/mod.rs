@@ -130,6 +130,11 @@ impl Store {
         tables::attachment(&self.0.connection.get().await?, hash).await
     }
 
+    /// Every attachment that is here.
+    pub async fn attachments(&self) -> Result<Vec<Attachment>, Trouble> {
+        tables::attachments(&self.0.connection.get().await?).await
+    }
+
     /// Erases an attachment for good: personal data can go without breaking a chain.
     pub async fn erase_attachment(&self, hash: &str) -> Result<(), Trouble> {
         let db = self.0.connection.get().await?;

@@ -111,12 +111,21 @@ pub(super) async fn scopes(db: &IdbDatabase) -> Result<Vec<String>, Trouble> {
 /// One attachment by its hash.
 pub(super) async fn attachment(db: &IdbDatabase, hash: &str) -> Result<Option<Attachment>, Trouble> {
     let value = answer(store(&read(db, &[ATTACHMENTS])?, ATTACHMENTS)?.get(&hash.into()))?.await?;
-    let bytes = |name| member(&value, name).map(|bytes| Uint8Array::new(&bytes).to_vec());
-    let media = member(&value, "media").and_then(|media| media.as_string());
-    Ok(match (bytes("salt"), media, bytes("bytes")) {
-        (Some(salt), Some(media), Some(bytes)) => Some(Attachment { hash: hash.into(), salt, media, bytes }),
-        _ => None,
-    })
+    Ok(decode_attachment(hash.into(), &value))
+}
+
+/// Every attachment.
+pub(super) async fn attachments(db: &IdbDatabase) -> Result<Vec<Attachment>, Trouble> {
+    let kept = store(&read(db, &[ATTACHMENTS])?, ATTACHMENTS)?;
+    let (keys, values) = (answer(kept.get_all_keys())?, answer(kept.get_all())?);
+    let (keys, values): (Array, Array) = (keys.await?.unchecked_into(), values.await?.unchecked_into());
+    Ok(keys.iter().zip(values.iter()).filter_map(|(key, value)| decode_attachment(key.as_string()?, &value)).collect())
+}
+
+fn decode_attachment(hash: String, value: &JsValue) -> Option<Attachment> {
+    let bytes = |name| member(value, name).map(|bytes| Uint8Array::new(&bytes).to_vec());
+    let media = member(value, "media")?.as_string()?;
+    Some(Attachment { hash, salt: bytes("salt")?, media, bytes: bytes("bytes")? })
 }
 
 /// The id kept under "phone"; the fresh one is kept when there is none.

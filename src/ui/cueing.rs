@@ -1,0 +1,156 @@
+//! Turns the cues of `view` into sound, vibration and speech, and keeps the screen on while a run goes on.
+
+use super::app::App;
+use crate::book::run::Run;
+use crate::browser::clock::Now;
+use crate::browser::cues::{Channel, Cue, Cues, Note, Sound};
+use crate::browser::locks;
+use crate::browser::wake::{self, Awake, KeepAwake};
+use crate::view::cues::{self, CueAt, CueKind};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+
+/// Held while a run goes on, so that no update takes over meanwhile.
+const RUN_ACTIVE: &str = "soakbook-run-active";
+
+/// Handle to the cues, given by context.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cueing {
+    cues: StoredValue<Cues, LocalStorage>,
+    /// Whether a sound can be heard.
+    pub(super) sound: RwSignal<Sound>,
+    /// Whether the screen is kept on; none while nothing asks for it.
+    pub(super) awake: RwSignal<Option<Awake>>,
+}
+
+impl Cueing {
+    /// Wakes the sound; browsers want this in a tap.
+    pub(super) fn wake(self) {
+        self.cues.with_value(Cues::wake);
+    }
+
+    /// Plays a cue now.
+    pub(super) fn play(self, kind: CueKind, tag: &str) {
+        self.cues.with_value(|cues| {
+            cues.play(&notes(kind));
+            feel(cues, kind, tag);
+        });
+    }
+}
+
+/// The cues of this app.
+pub(super) fn use_cueing() -> Cueing {
+    expect_context::<Cueing>()
+}
+
+fn notes(kind: CueKind) -> Vec<Note> {
+    let note = |&(hz, start_ms, length_ms, gain): &cues::Tone| Note { hz, start_ms, length_ms, gain };
+    kind.tones().iter().map(note).collect()
+}
+
+fn feel(cues: &Cues, kind: CueKind, tag: &str) {
+    cues.vibrate(kind.vibration());
+    cues.speak(&format!("{tag}: {}", kind.sentence()), "en");
+}
+
+/// Starts cueing. Cues are laid ahead on the audio clock whenever the runs change, so they sound in a hidden page too.
+pub(super) fn start(app: App) {
+    let sound = RwSignal::new(Sound::NeedsTap);
+    let awake = RwSignal::new(None);
+    let cues = StoredValue::new_local(Cues::new(move |state| sound.set(state)));
+    provide_context(Cueing { cues, sound, awake });
+
+    Effect::new(move |_| {
+        let prefs = app.prefs.get();
+        cues.with_value(|cues| {
+            cues.mute(Channel::Sound, !prefs.sound);
+            cues.mute(Channel::Vibration, !prefs.vibration);
+            cues.mute(Channel::Speech, !prefs.speech);
+        });
+    });
+    // Laid anew when a mark, an undo or a move changes the runs; what was laid before is taken back by `lay`.
+    let laid: RwSignal<Vec<Laid>> = RwSignal::new(Vec::new());
+    Effect::new(move |_| {
+        let now = crate::browser::clock::now();
+        let runs = app.round.with(|round| {
+            let mine = |run: &&Run| run.kept_by(app.phone());
+            round
+                .iter()
+                .flat_map(|round| round.active())
+                .filter(mine)
+                .map(|run| Laid::of(app, run, now))
+                .collect::<Vec<_>>()
+        });
+        let mut id = 0;
+        let mut all = Vec::new();
+        for run in &runs {
+            for cue in &run.cues {
+                id += 1;
+                all.push(Cue { id, at_mono_ms: now.mono_ms + cue.at - run.at, notes: notes(cue.kind) });
+            }
+        }
+        cues.with_value(|cues| cues.lay(all));
+        laid.set(runs);
+    });
+    // Vibration and speech have no clock of their own: they follow the looks at the clocks.
+    Effect::new(move |before: Option<Now>| {
+        let now = app.now.get();
+        let before = before.unwrap_or(now);
+        let late = now.mono_ms - before.mono_ms > LATE_MS || now.wall_ms - before.wall_ms > LATE_MS;
+        laid.with_untracked(|laid| {
+            cues.with_value(|cues| laid.iter().for_each(|run| run.feel(app, cues, before, now, late)));
+        });
+        now
+    });
+    keep_awake(app, awake);
+}
+
+/// Looks at the clocks come every 250 ms; one that comes this late, ms, follows a pause in which no sound may have come.
+const LATE_MS: i64 = 2_000;
+
+#[derive(Clone, Debug)]
+struct Laid {
+    run: Run,
+    at: i64,
+    cues: Vec<CueAt>,
+}
+
+impl Laid {
+    fn of(app: App, run: &Run, now: Now) -> Laid {
+        let at = app.run_time(run, now);
+        Laid { run: run.clone(), at, cues: cues::upcoming(run, at) }
+    }
+
+    fn feel(&self, app: App, cues: &Cues, before: Now, now: Now, late: bool) {
+        let (before, now) = (app.run_time(&self.run, before), app.run_time(&self.run, now));
+        let Some(cue) = cues::crossed(&self.cues, before, now) else { return };
+        if late {
+            cues.play(&notes(cue.kind));
+        }
+        feel(cues, cue.kind, &self.run.frozen.detector.place.tag);
+    }
+}
+
+fn keep_awake(app: App, awake: RwSignal<Option<Awake>>) {
+    let active =
+        Memo::new(move |_| app.round.with(|round| round.as_ref().is_some_and(|r| r.active().next().is_some())));
+    let screen: StoredValue<Option<KeepAwake>, LocalStorage> = StoredValue::new_local(None);
+    let lock: StoredValue<Option<locks::Lock>, LocalStorage> = StoredValue::new_local(None);
+    Effect::new(move |_| {
+        if active.get() {
+            screen.set_value(Some(wake::keep_awake(move |state| awake.set(Some(state)))));
+            spawn_local(async move {
+                // Without locks an update could come in a run; the page then asks the worker, which finds no lock held.
+                if let Ok(held) = locks::share_in(RUN_ACTIVE).await
+                    && active.get_untracked()
+                {
+                    lock.set_value(Some(held));
+                }
+            });
+        } else {
+            screen.set_value(None);
+            lock.set_value(None);
+            awake.set(None);
+        }
+    });
+}

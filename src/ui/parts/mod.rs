@@ -1,0 +1,1 @@
+//! Parts: labels, signals and callbacks; they know nothing of the app.

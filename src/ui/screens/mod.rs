@@ -1,0 +1,1 @@
+//! Screens: each wires `view` data to parts.
