@@ -6,6 +6,7 @@ use wasm_bindgen::prelude::*;
 use super::settings;
 use super::store::Store;
 use super::trouble::Trouble;
+use crate::encoding::uuid7;
 
 // Declared without a way to fail: every browser has it, and an id without randomness would be worse than stopping.
 #[wasm_bindgen]
@@ -23,7 +24,7 @@ pub fn random<const N: usize>() -> [u8; N] {
 
 /// A new UUIDv7 (RFC 9562) for a thing made at this time, UTC ms.
 pub fn uuid(wall_ms: i64) -> Uuid {
-    uuid::Builder::from_unix_timestamp_millis(wall_ms.max(0).unsigned_abs(), &random()).into_uuid()
+    uuid7(wall_ms.max(0).unsigned_abs(), random())
 }
 
 /// The id of this installation, and what went wrong in keeping it.

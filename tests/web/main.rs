@@ -4,10 +4,14 @@
 
 mod clock;
 mod cues;
+mod ids;
 mod locks;
+mod panic;
+mod persist;
+mod settings;
 mod share;
-mod small;
 mod store;
+mod text;
 mod update;
 mod wake;
 

@@ -92,8 +92,8 @@ pub(super) async fn records(db: &IdbDatabase, scopes: Option<&[String]>) -> Resu
 /// The names of all scopes, by hopping from each to the next: one request per scope, however many entries it holds.
 pub(super) async fn scopes(db: &IdbDatabase) -> Result<Vec<String>, Trouble> {
     let mut found: Vec<String> = Vec::new();
+    let entries = store(&read(db, &[ENTRIES])?, ENTRIES)?;
     loop {
-        let entries = store(&read(db, &[ENTRIES])?, ENTRIES)?;
         let range = match found.last() {
             None => JsValue::UNDEFINED,
             Some(last) => IdbKeyRange::lower_bound_with_open(&end_of(last), true)
