@@ -39,6 +39,13 @@ async fn the_screen_is_held_asked_for_again_and_let_go() {
     crate::sleep(20).await;
     assert_eq!(js_sys::eval("asked").unwrap(), 2, "nothing is asked after it was let go");
 
+    pretend("await new Promise((answer) => setTimeout(answer, 30));");
+    let brief = keep_awake(|_| {});
+    crate::sleep(5).await;
+    drop(brief);
+    crate::sleep(60).await;
+    assert_eq!(js_sys::eval("sentinel.released").unwrap(), true, "a lock given too late is given back");
+
     pretend("throw new DOMException('low battery', 'NotAllowedError');");
     heard.borrow_mut().clear();
     let keep = heard.clone();
