@@ -54,8 +54,13 @@ pub fn now() -> Now {
 
 /// Both clocks at the time of an event, which is earlier than the time it is handled.
 pub fn event_time(event: &Event) -> Now {
+    at_time_stamp(event.time_stamp())
+}
+
+/// Both clocks at an event's time stamp, ms since the page's start.
+pub fn at_time_stamp(at: f64) -> Now {
     let Now { wall_ms, visible, .. } = now();
-    let (now, at) = (performance_now(), event.time_stamp());
+    let now = performance_now();
     // A stamp outside this session is no stamp on this clock (a made event may carry none).
     let late = if at > 0.0 && at <= now { now - at } else { 0.0 };
     Now { wall_ms: wall_ms - late as i64, mono_ms: (now - late) as i64, visible }

@@ -10,9 +10,6 @@ use crate::view::cues::{self, CueAt, CueKind};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-/// Held while a run goes on, so that no update takes over meanwhile.
-const RUN_ACTIVE: &str = "soakbook-run-active";
-
 /// Handle to the cues, given by context.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Cueing {
@@ -76,7 +73,7 @@ pub(super) fn start(app: App) {
             let mine = |run: &&Run| run.kept_by(app.phone());
             round
                 .iter()
-                .flat_map(|round| round.active())
+                .flat_map(crate::book::round::Round::active)
                 .filter(mine)
                 .map(|run| Laid::of(app, run, now))
                 .collect::<Vec<_>>()
@@ -141,7 +138,7 @@ fn keep_awake(app: App, awake: RwSignal<Option<Awake>>) {
             screen.set_value(Some(wake::keep_awake(move |state| awake.set(Some(state)))));
             spawn_local(async move {
                 // Without locks an update could come in a run; the page then asks the worker, which finds no lock held.
-                if let Ok(held) = locks::share_in(RUN_ACTIVE).await
+                if let Ok(held) = locks::share_in(locks::RUN_ACTIVE).await
                     && active.get_untracked()
                 {
                     lock.set_value(Some(held));

@@ -1,19 +1,186 @@
 //! What stands around every screen: the bar, the banners, the screen itself.
 
-use super::app::{Stage, use_app};
+use super::app::{App, Stage, use_app};
+use super::cueing::use_cueing;
+use super::parts::{Banner, Bar, BarKey, Notice, Says, Shape};
+use super::screens;
+use crate::browser::update::{self, Answer};
+use crate::view::cues::CueKind;
+use crate::view::place::{Place, Tab};
+use crate::view::prefs::Theme;
+use crate::view::words;
 use leptos::prelude::*;
+use leptos::task::spawn_local;
 
 /// The whole page.
 #[component]
-pub(super) fn Frame() -> impl IntoView {
+pub(super) fn frame() -> impl IntoView {
     let app = use_app();
+    follow_theme(app);
+    sound_failures(app);
     view! {
-        <main>
-            {move || match app.stage.get() {
-                Stage::Starting => "Opening the data …",
-                Stage::OtherTab => "Another tab of Soakbook writes. Use that one, or close it and this one takes over.",
-                Stage::Ready => "Ready",
-            }}
-        </main>
+        {move || match app.stage.get() {
+            Stage::Starting => view! { <main class="page"><p class="section-body" role="status">{words::OPENING}</p></main> }.into_any(),
+            Stage::OtherTab => view! {
+                <main class="page">
+                    <h1 class="section-body">{words::OTHER_TAB_TITLE}</h1>
+                    <Notice says=Says::Warning word=words::OTHER_TAB_WORD words=words::OTHER_TAB testid="other-tab" />
+                </main>
+            }
+            .into_any(),
+            Stage::Ready => view! { <Ready /> }.into_any(),
+        }}
     }
+}
+
+#[component]
+fn ready() -> impl IntoView {
+    let app = use_app();
+    let in_run = Memo::new(move |_| app.shows_run());
+    let tab = Memo::new(move |_| app.place.get().tab());
+    view! {
+        <Show when=move || in_run.get() fallback=move || view! { <Places tab /> }>
+            <screens::Run />
+        </Show>
+    }
+}
+
+#[component]
+fn places(tab: Memo<Tab>) -> impl IntoView {
+    let app = use_app();
+    let running = Memo::new(move |_| {
+        app.round
+            .with(|round| round.as_ref().map_or(0, |round| u32::try_from(round.active().count()).unwrap_or(u32::MAX)))
+    });
+    let key = move |of: Tab| {
+        let shape = match of {
+            Tab::Round => Shape::Round,
+            Tab::Run => Shape::Run,
+            Tab::Findings => Shape::Findings,
+            Tab::Register => Shape::Register,
+            Tab::Handover => Shape::Handover,
+        };
+        let count = Signal::derive(move || if of == Tab::Run { running.get() } else { 0 });
+        view! {
+            <BarKey
+                shape
+                label=of.words()
+                current=Signal::derive(move || tab.get() == of)
+                on_press=move |()| app.go(of.place())
+                count
+                counted=words::RUNS_GO_ON
+                testid=format!("tab-{}", of.words().to_lowercase())
+            />
+        }
+    };
+    view! {
+        <div class="app">
+            <Bar label=words::PLACES>{Tab::ALL.map(key).collect_view()}</Bar>
+            <main>
+                <Banners />
+                {move || screen(app.place.get())}
+            </main>
+        </div>
+    }
+}
+
+fn screen(place: Place) -> AnyView {
+    match place {
+        Place::Round => view! { <screens::Round /> }.into_any(),
+        Place::Before(detector) => view! { <screens::Before detector /> }.into_any(),
+        Place::Run(_) => view! { <screens::NoRun /> }.into_any(),
+        Place::Findings | Place::Finding(_) | Place::Register | Place::Form(_) | Place::Handover => ().into_any(),
+    }
+}
+
+/// What holds for every screen.
+#[component]
+pub(super) fn banners() -> impl IntoView {
+    let app = use_app();
+    let demo = Memo::new(move |_| {
+        let site = app.round.with(|round| round.as_ref().map(|round| round.site));
+        site.is_some_and(|site| {
+            app.register.with(|register| register.sites.get(&site).and_then(|g| g.now()).is_some_and(|s| s.invented))
+        })
+    });
+    let waits = RwSignal::new(false);
+    let busy = RwSignal::new(false);
+    let updates = StoredValue::new_local(std::rc::Rc::new(update::watch(move || waits.set(true))));
+    let take = move |()| {
+        spawn_local(async move {
+            let Some(updates) = updates.try_get_value() else { return };
+            if updates.ask().await == Answer::Busy {
+                busy.set(true);
+            }
+        });
+    };
+    let update_words =
+        Signal::derive(move || if busy.get() { words::UPDATE_BUSY } else { words::UPDATE_WAITS }.to_string());
+    view! {
+        <Show when=move || demo.get()>
+            <Banner words=words::DEMO shape=Shape::Info testid="demo-banner" />
+        </Show>
+        <Show when=move || waits.get()>
+            <Banner words=update_words act=Signal::derive(|| words::UPDATE.to_string()) on_act=Callback::new(take) testid="update" />
+        </Show>
+        <Troubles />
+    }
+}
+
+/// Failed writes and other troubles, shown until they are gone.
+#[component]
+pub(super) fn troubles() -> impl IntoView {
+    let app = use_app();
+    let failed = Memo::new(move |_| app.failed());
+    view! {
+        <Show when=move || failed.with(Option::is_some)>
+            <Notice
+                says=Says::Alarm
+                word=words::NOT_RECORDED
+                words=Signal::derive(move || failed.get().unwrap_or_default())
+                testid="not-recorded"
+            />
+        </Show>
+        <Show when=move || app.trouble.with(Option::is_some)>
+            <Notice
+                says=Says::Warning
+                word=words::TROUBLE
+                words=Signal::derive(move || app.trouble.get().unwrap_or_default())
+                testid="trouble"
+            />
+        </Show>
+        <Show when=move || app.refused.with(Option::is_some)>
+            <Notice
+                says=Says::Warning
+                word=words::REFUSED
+                words=Signal::derive(move || app.refused.get().unwrap_or_default())
+                testid="refused"
+            />
+        </Show>
+    }
+}
+
+fn follow_theme(app: App) {
+    Effect::new(move |_| {
+        let theme = app.prefs.with(|prefs| prefs.theme);
+        let Some(root) = document().document_element() else { return };
+        // Neither call fails on an element with a valid name.
+        drop(match theme {
+            Theme::Phone => root.remove_attribute("data-theme"),
+            Theme::Light => root.set_attribute("data-theme", "light"),
+            Theme::Dark => root.set_attribute("data-theme", "dark"),
+        });
+    });
+}
+
+/// A failed write is heard, too: the eyes are on the detector.
+fn sound_failures(app: App) {
+    let cueing = use_cueing();
+    Effect::new(move |before: Option<usize>| {
+        let failing = app.unrecorded.with(|unrecorded| unrecorded.values().filter(|why| why.is_some()).count());
+        if failing > before.unwrap_or(0) {
+            cueing.play(CueKind::NotRecorded, "Soakbook");
+        }
+        failing
+    });
 }

@@ -3,6 +3,8 @@
 //! `app` holds the state and the one way it changes, `frame` the bar and what stands above every screen, `cueing` turns the
 //! cues of `view` into sound; `screens` wire, `parts` know nothing of the app. No number is compared here: `view` has done so.
 
+#![allow(unreachable_pub, reason = "the component macro makes its props as visible as the component is written")]
+
 pub mod app;
 mod cueing;
 mod frame;
@@ -14,9 +16,6 @@ use crate::view::place::Place;
 use app::{App, Stage};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-
-/// Only the tab that holds this lock writes.
-const WRITER: &str = "soakbook-writer";
 
 /// Mounts the app.
 pub fn start() {
@@ -40,10 +39,10 @@ fn root() -> impl IntoView {
 
 /// Waits for the lock, then reads the data: a tab that does not write shows nothing, so it shows nothing stale.
 async fn become_writer(app: App) {
-    let lock = match locks::try_for(WRITER).await {
+    let lock = match locks::try_for(locks::WRITER).await {
         Err(locks::NoLock::Taken) => {
             app.stage.set(Stage::OtherTab);
-            locks::wait_for(WRITER).await
+            locks::wait_for(locks::WRITER).await
         }
         other => other,
     };

@@ -3,9 +3,11 @@
 //! Pure. Everything a screen decides by a comparison is decided here: labels, what is enabled, what is shown. Knows nothing
 //! of leptos or the browser. Reading order: `prefs`, `place`, `words`, `time`, `run`, `cues`, `round`, then the others.
 
+pub mod before;
 pub mod cues;
 pub mod place;
 pub mod prefs;
+pub mod round;
 pub mod run;
 pub mod time;
 pub mod words;

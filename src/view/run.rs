@@ -101,6 +101,8 @@ pub struct RunScreen {
     pub clock_label: &'static str,
     /// Whether the clock is over.
     pub over: bool,
+    /// Whether it is nearly so: the ten seconds of the warning.
+    pub soon: bool,
     /// Tone of the screen.
     pub mood: Mood,
     /// What the big mark does.
@@ -178,6 +180,8 @@ impl RunScreen {
             clock,
             clock_label,
             over,
+            soon: crate::book::phase::ends(timeline.phase)
+                .is_some_and(|end| end.saturating_sub(now) <= super::cues::WARNING_MS),
             mood: words.mood,
             big,
             big_label,
@@ -270,7 +274,7 @@ impl Words {
 }
 
 /// What the big mark does: the thing that a technician would want to say next with the eyes on the detector.
-fn big(run: &Run, timeline: &Timeline) -> (Big, &'static str, String) {
+pub fn big(run: &Run, timeline: &Timeline) -> (Big, &'static str, String) {
     let number = |climb: u32| format!("Trip {climb} of {}", timeline.wanted);
     let mark = |what: What, hint: String| (Big::Mark(what), words::what(what), hint);
     let climb = timeline.climb();

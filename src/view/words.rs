@@ -236,3 +236,204 @@ pub fn clock_note(note: &ClockNote) -> String {
         }
     }
 }
+
+/// A name as part of an address for tests and styles: lower case, words joined by hyphens.
+pub fn slug(text: &str) -> String {
+    let joined: String = text.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    joined.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
+}
+
+/// What was recorded.
+pub fn recorded(name: &str) -> String {
+    format!("{name}: recorded")
+}
+
+/// What is being recorded.
+pub fn recording(name: &str) -> String {
+    format!("{name}: recording …")
+}
+
+/// What is not recorded.
+pub fn not_recorded(name: &str) -> String {
+    format!("{name}: not recorded yet, trying again")
+}
+
+/// Writes that failed and what to do.
+pub fn failed(count: usize, why: &str) -> String {
+    format!("{count} not recorded yet, trying again: {why}. It stays on screen until it is recorded.")
+}
+
+/// Text alternative of the trace.
+pub fn trace(tag: &str, trips: usize) -> String {
+    format!("Trace of the run on {tag}: climb, hold and off over time, with {trips} trips")
+}
+
+/// Heading of a trip.
+pub fn trip(number: u32) -> String {
+    format!("Trip {number}")
+}
+
+/// What is read.
+pub fn reading_of(number: u32) -> String {
+    format!("Display at trip {number}")
+}
+
+/// Fixed texts of the frame and the screens of a round.
+mod fixed {
+    #![allow(missing_docs, reason = "each is its own text")]
+
+    pub const OPENING: &str = "Opening the data …";
+    pub const OTHER_TAB_TITLE: &str = "Soakbook is open in another tab";
+    pub const OTHER_TAB_WORD: &str = "One tab writes";
+    pub const OTHER_TAB: &str = "The other tab writes; this one shows nothing, so that it shows nothing stale. Go on there, or close it and this one takes over by itself.";
+    pub const PLACES: &str = "Places";
+    pub const RUNS_GO_ON: &str = "runs go on";
+    pub const DEMO: &str = "Demo: this site, its detectors and heads are invented.";
+    pub const UPDATE_WAITS: &str = "A newer version is ready.";
+    pub const UPDATE_BUSY: &str = "A newer version is ready. It waits until no run goes on.";
+    pub const UPDATE: &str = "Take it";
+    pub const NOT_RECORDED: &str = "Not recorded yet";
+    pub const TROUBLE: &str = "Take care";
+    pub const REFUSED: &str = "Not possible now";
+    pub const FIRST_TITLE: &str = "Heat-test spot heat detectors";
+    pub const FIRST: &str = "Soakbook times the cycle on the lift, keeps every mark on this phone and judges each detector. It works without a network.";
+    pub const FIRST_DEMO: &str = "Try the invented demo site";
+    pub const FIRST_OWN: &str = "Start with an own site";
+    pub const FIRST_BUNDLE: &str = "Take in a bundle";
+    pub const NO_RUN_TITLE: &str = "No run goes on";
+    pub const NO_RUN: &str = "Choose a detector in the round, answer what is asked, and switch the heat on.";
+    pub const TO_THE_ROUND: &str = "To the round";
+    pub const BACK: &str = "Back";
+    pub const MORE: &str = "More";
+    pub const CLOSE: &str = "Close";
+    pub const UNDO: &str = "Undo";
+    pub const ERASE: &str = "Erase";
+    pub const OK: &str = "OK";
+    pub const TRIPS: &str = "Trips";
+    pub const COUNTED: &str = "counted";
+    pub const TO_COME: &str = "to come";
+    pub const NO_READING: &str = "No reading";
+    pub const NOTHING_MARKED: &str = "Nothing marked yet";
+    pub const NO_ESTIMATE_VALUE: &str = "– –";
+    pub const NO_ESTIMATE: &str = "Head temperature: no heat curve for this head, so no estimate. Read the display.";
+    pub const RUN_DETAILS: &str = "This run";
+    pub const OTHER_PHONE: &str = "Another phone";
+    pub const TAKE_OVER_WHY: &str = "Another phone started this run and keeps it. Take it over only when that phone cannot go on; what it marks later is listed apart.";
+    pub const TAKE_OVER: &str = "Take over";
+    pub const ASK_SLEEP_WORD: &str = "One question";
+    pub const ASK_SLEEP: &str =
+        "While the page was hidden the phone's clock went ahead. Did the phone sleep, or did somebody set its clock?";
+    pub const SLEPT: &str = "It slept";
+    pub const CLOCK_SET: &str = "The clock was set";
+    pub const TIME_NOTES: &str = "Notes on the time";
+    pub const NO_TIME_NOTES: &str = "None: the clocks agreed throughout.";
+    pub const END_EARLY: &str = "End early";
+    pub const SINCE_HEAT_ON: &str = "since heat on";
+    pub const EARLIER: &str = "1 s earlier";
+    pub const LATER: &str = "1 s later";
+    pub const PANEL_SHOWED: &str = "Panel showed:";
+    pub const SOMEBODY: &str = "somebody";
+    pub const BY_WHOM: &str = "By whom";
+    pub const ROUND: &str = "Round";
+    pub const NO_ROUND: &str = "No round is open";
+    pub const NO_ROUND_WORDS: &str =
+        "Open a round on the site you are at. It holds who was told, what was secured, and every run.";
+    pub const OPEN_ROUND: &str = "Open a round";
+    pub const EARLIER_ROUNDS: &str = "Other rounds";
+    pub const OPEN: &str = "open";
+    pub const CLOSED: &str = "closed";
+    pub const BEFORE_UP: &str = "Before going up";
+    pub const CAUTIONS: &str = "Cautions";
+    pub const TOLD_BEFORE: &str = "Told that tests begin";
+    pub const TOLD_AFTER: &str = "Told that they are over";
+    pub const TOLD: &str = "Told";
+    pub const NOT_TOLD: &str = "Not told";
+    pub const SERVICE: &str = "Out of service";
+    pub const TAKE_OUT: &str = "System is out of service now";
+    pub const PUT_BACK: &str = "Back in service";
+    pub const OUT_LONG: &str =
+        "Near or over 4 hours: a usual limit (NFPA 101). Local rules differ: authority and fire watch.";
+    pub const SECURE: &str = "Secure what is released";
+    pub const SECURE_IT: &str = "Secured";
+    pub const RESTORE_IT: &str = "Restored";
+    pub const BY_WHOM_HELP: &str = "Name of the person at the valve, actuator or shutdown.";
+    pub const PERMIT: &str = "Hazardous (classified) location";
+    pub const PERMIT_NUMBER: &str = "Permit number";
+    pub const GAS_TEST: &str = "Gas test";
+    pub const GAS_TEST_HELP: &str = "What the instrument said, such as 0 % LEL.";
+    pub const PERMIT_HOURS: &str = "Holds for";
+    pub const TAKE_PERMIT: &str = "Record the permit";
+    pub const DETECTORS: &str = "Detectors";
+    pub const NO_DETECTORS: &str = "No detectors on this site yet";
+    pub const NO_DETECTORS_WORDS: &str = "Add areas and detectors in the register.";
+    pub const TO_REGISTER: &str = "To the register";
+    pub const AFTER: &str = "When it is over";
+    pub const CLOSE_ROUND: &str = "Close the round";
+    pub const ROUND_CLOSED: &str = "This round is closed.";
+    pub const LEAVE_ROUND: &str = "Other rounds and sites";
+    pub const BEFORE: &str = "Before the run";
+    pub const HEAD: &str = "Head";
+    pub const SETTING: &str = "Setting";
+    pub const MODE: &str = "Heating mode";
+    pub const PROCEDURE: &str = "Procedure";
+    pub const SIGN: &str = "Trip is seen by";
+    pub const RESETS: &str = "Resets";
+    pub const LATCHING: &str = "Panel latches";
+    pub const VERIFICATION: &str = "Alarm verification is on";
+    pub const DISPLAY_READ: &str = "Read the display at each trip";
+    pub const DELAY: &str = "Notice delay";
+    pub const DELAY_HELP: &str =
+        "How long after the trip you notice it. Half of it is taken as its standard uncertainty.";
+    pub const AMBIENT: &str = "Ambient temperature";
+    pub const AMBIENT_HELP: &str = "Leave empty when nobody measured it.";
+    pub const AIR: &str = "Air at the detector";
+    pub const STILL: &str = "Still";
+    pub const MOVING: &str = "Moving";
+    pub const HEAD_WARMTH: &str = "The head is";
+    pub const DETECTOR_WARMTH: &str = "The detector is";
+    pub const VISUAL: &str = "Looked at";
+    pub const YES: &str = "Yes";
+    pub const NO: &str = "No";
+    pub const START: &str = "Heat on";
+    pub const START_HINT: &str = "Press as the head goes on";
+    pub const NOT_A_NUMBER: &str = "Ambient temperature: a number, such as 72 or 22.5.";
+    pub const MORE_QUESTIONS: &str = "How trips are seen, conditions";
+    pub const CHOOSE_HEAD: &str = "No head yet. Add one in the register.";
+    pub const LOCKED_PHONE: &str = "Keep this screen open. A locked phone cannot ring.";
+    pub const LOCKED_PHONE_WORD: &str = "Once";
+    pub const UNDERSTOOD: &str = "Understood";
+}
+
+pub use fixed::*;
+
+/// The temperature a head climbs to at a setting.
+pub fn climbs_to(upper: &str) -> String {
+    format!("climbs to {upper}")
+}
+
+/// The numbers of a procedure in a line.
+pub fn procedure_detail(procedure: &crate::trade::procedure::Procedure) -> String {
+    let confirmed = if procedure.confirmed { "" } else { " · not confirmed yet" };
+    format!(
+        "{} trips, first {} not counted · soak {} · off {}{confirmed}",
+        procedure.trips,
+        procedure.uncounted,
+        time::gone(procedure.soak_ms),
+        time::gone(procedure.off_ms)
+    )
+}
+
+/// Under the name of the site: when the round was opened and how far it is.
+pub fn round_detail(opened: &str, (done, of): (usize, usize)) -> String {
+    format!("Opened {opened} · {done} of {of} run")
+}
+
+/// How long something is out of service.
+pub fn out_since(gone: &str) -> String {
+    format!("Out for {gone}")
+}
+
+/// A number of hours.
+pub fn hours(hours: &str) -> String {
+    if hours == "1" { "1 hour".into() } else { format!("{hours} hours") }
+}

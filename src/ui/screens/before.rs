@@ -1,0 +1,332 @@
+//! What is asked before a run, with last time's answers offered, and the mark that starts it.
+
+use crate::book::Id;
+use crate::book::command::Command;
+use crate::book::decide::start_refusals;
+use crate::browser::clock;
+use crate::trade::seen::{Air, Resets, Sign, Visual, Warmth};
+use crate::ui::app::{App, use_app};
+use crate::ui::cueing::use_cueing;
+use crate::ui::frame::Banners;
+use crate::ui::parts::{
+    Choice, Entry, Field, Key, Look, Mark, MarkState, Notice, PageHead, Pick, Says, Section, Switch,
+};
+use crate::units::Reading;
+use crate::view::before::{Answers, Facts};
+use crate::view::place::{Form, Place};
+use crate::view::words;
+use leptos::prelude::*;
+
+/// The questions before a run of `detector`.
+#[component]
+pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
+    let app = use_app();
+    let answers = RwSignal::new(app.last_answers());
+    let facts = Memo::new(move |_| {
+        let unit = app.unit();
+        app.round.with(|round| {
+            app.register.with(|register| round.as_ref().and_then(|round| Facts::of(register, round, detector, unit)))
+        })
+    });
+    let fact = move |of: fn(&Facts) -> String| {
+        Signal::derive(move || facts.with(|facts| facts.as_ref().map(of).unwrap_or_default()))
+    };
+    let why_not = Memo::new(move |_| why_not(app, detector, &answers.get()));
+    view! {
+        <div class="page">
+            <PageHead
+                title=fact(|facts| facts.tag.clone())
+                detail=fact(|facts| facts.place.clone())
+                back=words::BACK
+                on_back=move |()| app.go(Place::Round)
+            />
+            <div class="section-body">
+                <p><b>{fact(|facts| facts.marking.clone())}</b></p>
+                <p class="soft">{fact(|facts| facts.standing.to_string())}</p>
+            </div>
+            {move || facts.with(|facts| facts.as_ref().map(|f| f.warnings.clone()).unwrap_or_default()).into_iter().map(|warning| {
+                view! { <Notice says=Says::Warning word=words::TROUBLE words=warning /> }
+            }).collect_view()}
+            <Show when=move || !app.prefs.with(|prefs| prefs.locked_phone_said)>
+                <Notice word=words::LOCKED_PHONE_WORD words=words::LOCKED_PHONE testid="locked-phone">
+                    <Key label=words::UNDERSTOOD on_press=move |()| app.prefer(|prefs| prefs.locked_phone_said = true) testid="understood" />
+                </Notice>
+            </Show>
+            <Equipment answers />
+            <Conditions answers />
+            <Seeing answers />
+            <Show when=move || why_not.with(Option::is_some)>
+                <Notice
+                    says=Says::Warning
+                    word=words::REFUSED
+                    words=Signal::derive(move || why_not.get().unwrap_or_default())
+                    testid="why-not"
+                />
+            </Show>
+            <Begin detector answers allowed=Signal::derive(move || why_not.with(Option::is_none)) />
+        </div>
+    }
+}
+
+/// Why the run could not start now, by the same rules that start it.
+fn why_not(app: App, detector: Id, answers: &Answers) -> Option<String> {
+    if answers.ambient_reading().is_err() {
+        return Some(words::NOT_A_NUMBER.to_string());
+    }
+    if answers.head.is_none() {
+        return Some(words::CHOOSE_HEAD.to_string());
+    }
+    // What the rules look at: a securing or a permit recorded meanwhile lifts a refusal.
+    app.round.track();
+    app.register.track();
+    app.kit.track();
+    let round = app.prefs.with(|prefs| prefs.round)?;
+    let start = answers.start(round, Id::nil(), detector)?;
+    let at = app.at(clock::now());
+    let refusal = app.book.with_untracked(|book| start_refusals(book, at, &start)).err()?;
+    Some(words::refusal(&refusal, app.unit()))
+}
+
+/// The mark: heat on and start are one tap.
+#[component]
+fn begin(detector: Id, answers: RwSignal<Answers>, allowed: Signal<bool>) -> impl IntoView {
+    let app = use_app();
+    let cueing = use_cueing();
+    let start = move |at: f64| {
+        cueing.wake();
+        let now = clock::at_time_stamp(at);
+        let run = app.new_id();
+        let answers = answers.get_untracked();
+        let Some(round) = app.prefs.with_untracked(|prefs| prefs.round) else { return };
+        let Some(start) = answers.start(round, run, detector) else { return };
+        if app.act(now, Command::Start(Box::new(start))).is_ok() {
+            app.keep_answers(&answers);
+            app.go(Place::Run(Some(run)));
+        }
+    };
+    let state =
+        Signal::derive(
+            move || if app.unrecorded.with(std::collections::BTreeMap::is_empty) { MarkState::Idle } else { MarkState::Recording },
+        );
+    view! {
+        <Show when=move || allowed.get()>
+            <div class="begin">
+                <Mark label=words::START sub=words::START_HINT state on_press=Callback::new(start) />
+            </div>
+        </Show>
+        <Banners />
+    }
+}
+
+fn pick_of<T: Copy + PartialEq + 'static>(
+    all: &'static [T],
+    words: fn(T) -> &'static str,
+) -> (Signal<Vec<Pick>>, impl Fn(&str) -> Option<T> + Copy) {
+    let picks = all.iter().map(|one| Pick::new(words(*one), words(*one))).collect::<Vec<_>>();
+    (Signal::stored(picks), move |value: &str| all.iter().copied().find(|one| words(*one) == value))
+}
+
+#[component]
+fn equipment(answers: RwSignal<Answers>) -> impl IntoView {
+    let app = use_app();
+    let heads = Signal::derive(move || {
+        app.kit.with(|kit| {
+            let name =
+                |head: &crate::book::kit::Head| head.name.now().map(|name| name.name.clone()).unwrap_or_default();
+            kit.heads.iter().map(|(id, head)| Pick::new(&id.to_string(), &name(head))).collect::<Vec<_>>()
+        })
+    });
+    let heating = Memo::new(move |_| {
+        let head = answers.with(|answers| answers.head);
+        app.kit.with(|kit| head.and_then(|head| kit.heads.get(&head)).and_then(|head| head.heating.now().cloned()))
+    });
+    let settings = Signal::derive(move || {
+        let unit = app.unit();
+        heating.with(|heating| {
+            let label = |heating: &crate::trade::head::Heating, setting: &Reading| {
+                let upper = words::degrees(heating.upper(setting), unit, 0);
+                Pick { value: setting.text(), label: setting.text(), detail: words::climbs_to(&upper) }
+            };
+            heating.iter().flat_map(|h| h.settings.iter().map(|s| label(h, s)).collect::<Vec<_>>()).collect::<Vec<_>>()
+        })
+    });
+    let modes = Signal::derive(move || {
+        heating.with(|heating| {
+            heating
+                .iter()
+                .flat_map(|heating| heating.modes.iter().map(|mode| Pick::new(mode, mode)))
+                .collect::<Vec<_>>()
+        })
+    });
+    let procedures = Signal::derive(move || {
+        app.kit.with(|kit| {
+            let all = kit.procedures.iter().filter_map(|(id, group)| Some((id, group.now()?)));
+            all.map(|(id, procedure)| Pick {
+                value: id.to_string(),
+                label: procedure.name.clone(),
+                detail: words::procedure_detail(procedure),
+            })
+            .collect::<Vec<_>>()
+        })
+    });
+    let head = Signal::derive(move || answers.with(|a| a.head.map(|id| id.to_string()).unwrap_or_default()));
+    let procedure = Signal::derive(move || answers.with(|a| a.procedure.map(|id| id.to_string()).unwrap_or_default()));
+    let setting = Signal::derive(move || answers.with(|a| a.setting.map(Reading::text).unwrap_or_default()));
+    let mode = Signal::derive(move || answers.with(|a| a.mode.clone().unwrap_or_default()));
+    let pick_head = move |id: String| {
+        answers.update(|answers| answers.head = Id::try_parse(&id).ok());
+        answers.update(|answers| *answers = app.kit.with_untracked(|kit| answers.clone().offered(kit)));
+    };
+    let pick_setting = move |text: String| {
+        let found = heating.with(|h| h.as_ref().and_then(|h| h.settings.iter().find(|s| s.text() == text).copied()));
+        answers.update(|answers| answers.setting = found);
+    };
+    view! {
+        <Section title=words::BEFORE>
+            <Choice id="head" label=words::HEAD picks=heads value=head on_pick=pick_head across=true />
+            <Show when=move || heads.with(Vec::is_empty)>
+                <div class="section-body">
+                    <Key label=words::TO_REGISTER look=Look::Primary on_press=move |()| app.go(Place::Form(Form::Head(None))) testid="add-head" />
+                </div>
+            </Show>
+            <Choice id="setting" label=words::SETTING picks=settings value=setting on_pick=pick_setting across=true />
+            <Show when=move || !modes.with(Vec::is_empty)>
+                <Choice id="mode" label=words::MODE picks=modes value=mode on_pick=move |mode: String| answers.update(|a| a.mode = Some(mode.clone())) across=true />
+            </Show>
+            <Choice id="procedure" label=words::PROCEDURE picks=procedures value=procedure on_pick=move |id: String| answers.update(|a| a.procedure = Id::try_parse(&id).ok()) />
+        </Section>
+    }
+}
+
+#[component]
+fn conditions(answers: RwSignal<Answers>) -> impl IntoView {
+    let app = use_app();
+    let (warmths, warmth) = pick_of(&Warmth::ALL, Warmth::words);
+    let (visuals, visual) = pick_of(&Visual::ALL, Visual::words);
+    let (airs, air) = pick_of(&[Air::Still, Air::Moving], |air| match air {
+        Air::Still => words::STILL,
+        Air::Moving => words::MOVING,
+    });
+    let air_value = Signal::derive(move || {
+        answers.with(|a| match a.air {
+            Some(Air::Still) => words::STILL.to_string(),
+            Some(Air::Moving) => words::MOVING.to_string(),
+            None => String::new(),
+        })
+    });
+    let wrong = Signal::derive(move || {
+        answers.with(|a| if a.ambient_reading().is_err() { words::NOT_A_NUMBER.to_string() } else { String::new() })
+    });
+    let ambient = move |text: String| {
+        answers.update(|answers| {
+            answers.ambient = text;
+            answers.ambient_unit = app.prefs.with_untracked(|prefs| prefs.unit);
+        });
+    };
+    let set_warmth = move |value: String, of: fn(&mut Answers) -> &mut Warmth| {
+        if let Some(warmth) = warmth(&value) {
+            answers.update(|answers| *of(answers) = warmth);
+        }
+    };
+    view! {
+        <Section title=words::VISUAL>
+            <Choice
+                id="visual"
+                label=words::VISUAL
+                picks=visuals
+                value=Signal::derive(move || answers.with(|a| a.visual.words().to_string()))
+                on_pick=move |value: String| if let Some(visual) = visual(&value) { answers.update(|a| a.visual = visual) }
+                across=true
+            />
+            <Choice
+                id="head-warmth"
+                label=words::HEAD_WARMTH
+                picks=warmths
+                value=Signal::derive(move || answers.with(|a| a.head_warmth.words().to_string()))
+                on_pick=move |value: String| set_warmth(value, |a| &mut a.head_warmth)
+                across=true
+            />
+            <Choice
+                id="detector-warmth"
+                label=words::DETECTOR_WARMTH
+                picks=warmths
+                value=Signal::derive(move || answers.with(|a| a.detector_warmth.words().to_string()))
+                on_pick=move |value: String| set_warmth(value, |a| &mut a.detector_warmth)
+                across=true
+            />
+            <Field
+                id="ambient"
+                label=words::AMBIENT
+                value=Signal::derive(move || answers.with(|a| a.ambient.clone()))
+                on_input=ambient
+                entry=Entry::Decimal
+                unit=Signal::derive(move || answers.with(|a| a.ambient_unit.symbol().to_string()))
+                help=words::AMBIENT_HELP
+                error=wrong
+            />
+            <Choice
+                id="air"
+                label=words::AIR
+                picks=airs
+                value=air_value
+                on_pick=move |value: String| answers.update(|a| a.air = air(&value))
+                across=true
+            />
+        </Section>
+    }
+}
+
+#[component]
+fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
+    let (signs, sign) = pick_of(&Sign::ALL, Sign::words);
+    let (resets, reset) = pick_of(&Resets::ALL, Resets::words);
+    let switch =
+        move |label: &'static str, get: fn(&Answers) -> bool, set: fn(&mut Answers, bool), testid: &'static str| {
+            view! {
+                <Switch
+                    label
+                    on=Signal::derive(move || answers.with(get))
+                    words=(words::YES, words::NO)
+                    on_turn=move |on: bool| answers.update(|answers| set(answers, on))
+                    testid
+                />
+            }
+        };
+    let delay = move |text: String| {
+        let ms = text.trim().parse::<i64>().unwrap_or(0).saturating_mul(1_000);
+        answers.update(|answers| answers.delay_ms = ms);
+    };
+    view! {
+        <Section title=words::SIGN>
+            <Choice
+                id="sign"
+                label=words::SIGN
+                picks=signs
+                value=Signal::derive(move || answers.with(|a| a.sign.words().to_string()))
+                on_pick=move |value: String| if let Some(sign) = sign(&value) { answers.update(|a| a.sign = sign) }
+            />
+            <Choice
+                id="resets"
+                label=words::RESETS
+                picks=resets
+                value=Signal::derive(move || answers.with(|a| a.resets.words().to_string()))
+                on_pick=move |value: String| if let Some(resets) = reset(&value) { answers.update(|a| a.resets = resets) }
+                across=true
+            />
+            <div class="section-body keys">
+                {switch(words::DISPLAY_READ, |a| a.display_read, |a, on| a.display_read = on, "display-read")}
+                {switch(words::LATCHING, |a| a.latching, |a, on| a.latching = on, "latching")}
+                {switch(words::VERIFICATION, |a| a.verification, |a, on| a.verification = on, "verification")}
+            </div>
+            <Field
+                id="delay"
+                label=words::DELAY
+                value=Signal::derive(move || answers.with(|a| (a.delay_ms / 1_000).to_string()))
+                on_input=delay
+                entry=Entry::Whole
+                unit="s"
+                help=words::DELAY_HELP
+            />
+        </Section>
+    }
+}

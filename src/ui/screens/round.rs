@@ -1,0 +1,168 @@
+//! The Round screen: opening and closing steps, the detectors, start.
+
+mod steps;
+
+use super::first::First;
+use crate::book::command::Command;
+use crate::book::round::rounds;
+use crate::browser::clock;
+use crate::ui::app::use_app;
+use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Tone};
+use crate::view::place::{Form, Place};
+use crate::view::round::{DetectorRow, RoundScreen, Standing};
+use crate::view::{time, words};
+use leptos::prelude::*;
+use steps::{After, Before};
+
+/// The Round place.
+#[component]
+pub(in crate::ui) fn round() -> impl IntoView {
+    let app = use_app();
+    let screen = Memo::new(move |_| {
+        let unit = app.unit();
+        app.round.with(|round| {
+            let round = round.as_ref()?;
+            let offset = clock::offset_minutes(round.opened).into();
+            Some(app.register.with(|register| RoundScreen::of(register, round, unit, offset, |id| app.person(id))))
+        })
+    });
+    let empty = Memo::new(move |_| app.register.with(|register| register.sites.is_empty()));
+    let open = Memo::new(move |_| screen.with(Option::is_some));
+    view! {
+        {move || match (empty.get(), open.get()) {
+            (true, _) => view! { <First /> }.into_any(),
+            (false, false) => view! { <Choose /> }.into_any(),
+            (false, true) => view! { <Open screen /> }.into_any(),
+        }}
+    }
+}
+
+/// Sites to open a round on, and rounds there are.
+#[component]
+fn choose() -> impl IntoView {
+    let app = use_app();
+    let sites = move || {
+        app.register.with(|register| {
+            let named = register.sites.iter().filter_map(|(id, group)| Some((*id, group.now()?.name.clone())));
+            named.collect::<Vec<_>>()
+        })
+    };
+    let known = move || {
+        app.track_rounds();
+        let rounds = app.book.with_untracked(rounds);
+        app.register.with(|register| {
+            let line = |round: &crate::book::round::Round| {
+                let site = register.sites.get(&round.site).and_then(|group| group.now());
+                let state = if round.closed.is_empty() { words::OPEN } else { words::CLOSED };
+                let opened = time::wall(round.opened, clock::offset_minutes(round.opened).into());
+                (
+                    round.id,
+                    round.site,
+                    site.map(|site| site.name.clone()).unwrap_or_default(),
+                    format!("{opened} · {state}"),
+                )
+            };
+            rounds.iter().map(line).collect::<Vec<_>>()
+        })
+    };
+    let open = move |site| {
+        let round = app.new_id();
+        if app.act(clock::now(), Command::OpenRound { round, site }).is_ok() {
+            app.prefer(|prefs| prefs.round = Some(round));
+        }
+    };
+    let join = move |round, site| {
+        // A closed round is only looked at; an open one of another phone is taken part in with the first entry.
+        app.prefer(|prefs| prefs.round = Some(round));
+        drop(app.try_act(clock::now(), Command::OpenRound { round, site }, Vec::new()));
+    };
+    view! {
+        <div class="page">
+            <PageHead title=words::ROUND detail=words::NO_ROUND_WORDS />
+            <Section title=words::OPEN_ROUND>
+                <Rows label=words::OPEN_ROUND>
+                    {move || sites().into_iter().map(|(id, name)| view! {
+                        <Row title=name sign=Signal::derive(|| Shape::Plus) on_press=Callback::new(move |()| open(id)) testid="open-round" />
+                    }).collect_view()}
+                </Rows>
+            </Section>
+            <Section title=words::EARLIER_ROUNDS>
+                <Rows label=words::EARLIER_ROUNDS>
+                    {move || known().into_iter().map(|(id, site, name, detail)| view! {
+                        <Row title=name detail sign=Signal::derive(|| Shape::Round) on_press=Callback::new(move |()| join(id, site)) testid="other-round" />
+                    }).collect_view()}
+                </Rows>
+            </Section>
+        </div>
+    }
+}
+
+#[component]
+fn open(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
+    let app = use_app();
+    let get = move |of: fn(&RoundScreen) -> String| {
+        Signal::derive(move || screen.with(|screen| screen.as_ref().map(of).unwrap_or_default()))
+    };
+    let closed = Memo::new(move |_| screen.with(|screen| screen.as_ref().is_some_and(|screen| screen.closed)));
+    let bare = Memo::new(move |_| screen.with(|screen| screen.as_ref().is_some_and(|screen| screen.areas.is_empty())));
+    let areas = Memo::new(move |_| screen.with(|screen| screen.as_ref().map(|s| s.areas.clone()).unwrap_or_default()));
+    view! {
+        <div class="page">
+            <PageHead title=get(|s| s.site.clone()) detail=get(|s| words::round_detail(&s.opened, s.done))>
+                <Key
+                    label=words::LEAVE_ROUND
+                    look=Look::Plain
+                    icon=Shape::More
+                    bare=true
+                    on_press=move |()| app.prefer(|prefs| prefs.round = None)
+                    testid="leave-round"
+                />
+            </PageHead>
+            <Show when=move || closed.get()>
+                <Notice says=Says::Done word=words::CLOSED words=words::ROUND_CLOSED testid="round-closed" />
+            </Show>
+            <Show when=move || !closed.get()>
+                <Before screen />
+            </Show>
+            <Show when=move || bare.get()>
+                <Empty shape=Shape::Register title=words::NO_DETECTORS words=words::NO_DETECTORS_WORDS>
+                    <Key label=words::TO_REGISTER look=Look::Primary on_press=move |()| app.go(Place::Form(Form::Detector(None))) testid="to-register" />
+                </Empty>
+            </Show>
+            {move || areas.get().into_iter().map(|(area, rows)| view! { <OneArea area rows /> }).collect_view()}
+            <Show when=move || !closed.get()>
+                <After screen />
+            </Show>
+        </div>
+    }
+}
+
+#[component]
+fn one_area(area: String, rows: Vec<DetectorRow>) -> impl IntoView {
+    view! {
+        <Section title=area.clone()>
+            <Rows label=area>{rows.into_iter().map(|row| view! { <OneDetector row /> }).collect_view()}</Rows>
+        </Section>
+    }
+}
+
+#[component]
+fn one_detector(row: DetectorRow) -> impl IntoView {
+    let app = use_app();
+    let (shape, tone) = match row.standing {
+        Standing::Due => (Shape::Time, Tone::Plain),
+        Standing::Running => (Shape::Wait, Tone::Note),
+        Standing::Operated => (Shape::Done, Tone::Good),
+        Standing::DidNotOperate => (Shape::Fail, Tone::Bad),
+        Standing::Again => (Shape::Again, Tone::Warn),
+        Standing::Undecided => (Shape::Open, Tone::Warn),
+        Standing::NoHeat => (Shape::Alarm, Tone::Plain),
+    };
+    let place = row.running.map_or(Place::Before(row.id), |run| Place::Run(Some(run)));
+    let testid = format!("detector-{}", row.tag);
+    view! {
+        <Row title=row.tag detail=row.detail on_press=Callback::new(move |()| app.go(place)) testid>
+            <Badge shape tone word=row.standing.words() />
+        </Row>
+    }
+}

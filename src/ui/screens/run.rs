@@ -1,0 +1,317 @@
+//! The Run screen: one big mark, the time left, the trips so far, undo.
+
+mod details;
+mod keys;
+
+use crate::book::Id;
+use crate::book::body::What;
+use crate::book::command::Command;
+use crate::browser::clock;
+use crate::trade::kind::Kind;
+use crate::ui::app::{App, use_app};
+use crate::ui::cueing::{Cueing, use_cueing};
+use crate::ui::frame::Troubles;
+use crate::ui::parts::{
+    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, Mark, MarkState, Shape, Span, Tally,
+    Tick, Track, Undo,
+};
+use crate::units::Reading;
+use crate::view::cues::on_mark;
+use crate::view::place::Place;
+use crate::view::run::{Big, Mood, RunScreen};
+use crate::view::words;
+use details::Details;
+use leptos::prelude::*;
+
+/// Shown in the place of a run while none goes on.
+#[component]
+pub(in crate::ui) fn no_run() -> impl IntoView {
+    let app = use_app();
+    view! {
+        <div class="page">
+            <Empty shape=Shape::Run title=words::NO_RUN_TITLE words=words::NO_RUN>
+                <Key label=words::TO_THE_ROUND look=Look::Primary on_press=move |()| app.go(Place::Round) testid="to-round" />
+            </Empty>
+        </div>
+    }
+}
+
+/// The runs that go on, one in front.
+#[component]
+pub(in crate::ui) fn run() -> impl IntoView {
+    let app = use_app();
+    let screens = Memo::new(move |_| app.run_screens());
+    let chosen = Memo::new(move |_| {
+        let wanted = match app.place.get() {
+            Place::Run(id) => id,
+            _ => None,
+        };
+        screens.with(|screens| {
+            let found = wanted.and_then(|id| screens.iter().find(|screen| screen.id == id));
+            found
+                .or_else(|| screens.iter().find(|screen| screen.needs_hand))
+                .or(screens.first())
+                .map(|screen| screen.id)
+        })
+    });
+    view! {
+        {move || chosen.get().map(|id| view! { <OneRun id screens /> })}
+    }
+}
+
+#[component]
+fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
+    let app = use_app();
+    let cueing = use_cueing();
+    // The run is there as long as this view is: `run` draws another one when it goes.
+    let last = StoredValue::new(screens.with_untracked(|all| all.iter().find(|one| one.id == id).cloned()));
+    let screen = Memo::new(move |_| {
+        let found = screens.with(|all| all.iter().find(|one| one.id == id).cloned());
+        if found.is_some() {
+            last.set_value(found.clone());
+        }
+        found.or_else(|| last.get_value())
+    });
+    let get = move |field: fn(&RunScreen) -> String| {
+        Signal::derive(move || screen.with(|screen| screen.as_ref().map(field).unwrap_or_default()))
+    };
+    let details_open = RwSignal::new(false);
+    let skipped = RwSignal::new(None);
+    let wanted = Memo::new(move |_| {
+        let wanted = screen.with(|screen| screen.as_ref().and_then(|screen| screen.reading));
+        wanted.filter(|wanted| skipped.get() != Some(wanted.trip))
+    });
+    let press = Callback::new(move |at: f64| press(app, cueing, id, at));
+    keys::any_key_marks(press, details_open.into());
+    let state = Memo::new(move |_| mark_state(app));
+    let tracks = move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default());
+    let clock_state = Signal::derive(move || {
+        screen.with(|screen| match screen {
+            Some(screen) if screen.over || screen.mood == Mood::Alarm => ClockState::Over,
+            Some(screen) if screen.soon => ClockState::Soon,
+            _ => ClockState::Left,
+        })
+    });
+    let several = Memo::new(move |_| screens.with(Vec::len) > 1);
+    view! {
+        <div class="stage" data-testid="run">
+            <div class="stage-read">
+                <header class="stage-head">
+                    <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Round) testid="back" />
+                    <h1>{get(|s| s.tag.clone())} <small>{get(|s| s.under.clone())}</small></h1>
+                    <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| details_open.set(true) testid="more" />
+                </header>
+                <Show when=move || several.get()>
+                    <Lanes
+                        label=words::RUNS_GO_ON
+                        lanes=Signal::derive(move || screens.with(|all| all.iter().map(lane).collect()))
+                        current=id.to_string()
+                        on_pick=move |id: String| app.go(Place::Run(Id::try_parse(&id).ok()))
+                    />
+                </Show>
+                <Troubles />
+                <Clock
+                    time=get(|s| s.clock.clone())
+                    words=get(|s| format!("{}, {}", s.now, s.clock_label))
+                    then=get(|s| s.advice.clone())
+                    state=clock_state
+                    testid="clock"
+                />
+                <div class="live" data-testid="live">
+                    <span class="live-value">{words::NO_ESTIMATE_VALUE}</span>
+                    <span class="soft">{words::NO_ESTIMATE}</span>
+                </div>
+                <div class="stage-line">
+                    <Track
+                        label=get(|s| words::trace(&s.tag, s.ticks.len()))
+                        spans=Signal::derive(tracks)
+                        ticks=Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()))
+                        now=Signal::derive(move || screen.with(|s| s.as_ref().map_or(0.0, |s| seconds(s.at))))
+                    />
+                    <Tally
+                        label=words::TRIPS
+                        chips=Signal::derive(move || screen.with(|s| s.as_ref().map(chips).unwrap_or_default()))
+                        on_pick=move |_| details_open.set(true)
+                    />
+                </div>
+                <OtherMarks id screen />
+                <Undo
+                    words=Signal::derive(move || screen.with(|s| said(app, s.as_ref())))
+                    shape=Signal::derive(move || state.get().1)
+                    act=words::UNDO
+                    on_undo=move |()| undo(app, screen)
+                />
+            </div>
+            {move || match wanted.get() {
+                Some(wanted) => {
+                    let unit = wanted.step.unit;
+                    let decimals = usize::try_from(-wanted.step.scale).unwrap_or(0);
+                    let done = move |value: i32| {
+                        let reading = Reading { value: value.into(), scale: wanted.step.scale.min(0), unit };
+                        let command = Command::Read { run: id, reading, trip: Some(wanted.trip) };
+                        // A refusal is shown above, and the keys stay.
+                        drop(app.act(clock::now(), command));
+                    };
+                    view! {
+                        <div class="stage-digits" data-testid="reading">
+                            <Digits
+                                label=words::reading_of(wanted.number)
+                                unit=unit.symbol()
+                                max=3 + decimals
+                                decimals
+                                point="."
+                                words=(words::ERASE, words::OK)
+                                on_done=done
+                            />
+                            <Key label=words::NO_READING wide=true on_press=move |()| skipped.set(Some(wanted.trip)) testid="no-reading" />
+                        </div>
+                    }
+                    .into_any()
+                }
+                None => view! {
+                    <Mark label=get(|s| s.big_label.to_string()) sub=get(|s| s.big_hint.clone()) state=Signal::derive(move || state.get().0) on_press=press />
+                }
+                .into_any(),
+            }}
+            <Details id screen open=details_open />
+        </div>
+    }
+}
+
+/// The big mark, by thumb, key or Bluetooth button.
+fn press(app: App, cueing: Cueing, id: Id, at: f64) {
+    cueing.wake();
+    let now = clock::at_time_stamp(at);
+    let Some((big, before)) = app.run_now(id, now) else { return };
+    let command = match big {
+        Big::Mark(what) => Command::Mark { run: id, what },
+        Big::End(how) => Command::End { run: id, how },
+        Big::Nothing => return,
+    };
+    act(app, cueing, id, now, command, before);
+}
+
+/// Does what was tapped and lets it be heard when it asks for a hand at once.
+fn act(app: App, cueing: Cueing, id: Id, now: clock::Now, command: Command, before: crate::book::phase::Phase) {
+    let ends = matches!(command, Command::End { .. });
+    if app.act(now, command).is_err() {
+        return;
+    }
+    if let Some((_, after)) = app.run_now(id, now) {
+        let (tag, fragile) = app.round.with_untracked(|round| {
+            let run = round.iter().flat_map(|round| &round.runs).find(|run| run.id == id);
+            run.map(|run| {
+                let detector = &run.frozen.detector;
+                (detector.place.tag.clone(), detector.marking.kind == Kind::CombinationNonrestorable)
+            })
+            .unwrap_or_default()
+        });
+        if let Some(kind) = on_mark(before, after, fragile).filter(|_| !ends) {
+            cueing.play(kind, &tag);
+        }
+    }
+}
+
+fn undo(app: App, screen: Memo<Option<RunScreen>>) {
+    if let Some((target, _)) = screen.with_untracked(|screen| screen.as_ref().and_then(|screen| screen.last.clone())) {
+        drop(app.act(clock::now(), Command::Undo { target }));
+    }
+}
+
+/// What was last recorded, in words.
+fn said(app: App, screen: Option<&RunScreen>) -> String {
+    let Some((hash, name)) = screen.and_then(|screen| screen.last.clone()) else { return words::NOTHING_MARKED.into() };
+    let (recorded, failed) = app.unrecorded.with(|unrecorded| {
+        let state = unrecorded.get(&hash.to_string());
+        (state.is_none(), state.is_some_and(Option::is_some))
+    });
+    match (recorded, failed) {
+        (true, _) => words::recorded(&name),
+        (false, false) => words::recording(&name),
+        (false, true) => words::not_recorded(&name),
+    }
+}
+
+fn mark_state(app: App) -> (MarkState, Shape) {
+    app.unrecorded.with(|unrecorded| match (unrecorded.is_empty(), unrecorded.values().any(Option::is_some)) {
+        (true, _) => (MarkState::Idle, Shape::Done),
+        (false, false) => (MarkState::Recording, Shape::Wait),
+        (false, true) => (MarkState::Lost, Shape::Alarm),
+    })
+}
+
+/// The other marks that make sense now.
+#[component]
+fn other_marks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
+    let app = use_app();
+    let cueing = use_cueing();
+    let marks = Memo::new(move |_| screen.with(|screen| screen.as_ref().map(|s| s.marks.clone()).unwrap_or_default()));
+    let key = move |what: What| {
+        let mark = move |()| {
+            cueing.wake();
+            let now = clock::now();
+            if let Some((_, before)) = app.run_now(id, now) {
+                act(app, cueing, id, now, Command::Mark { run: id, what }, before);
+            }
+        };
+        view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", words::slug(words::what(what))) /> }
+    };
+    view! { <div class="keys stage-line">{move || marks.get().into_iter().map(key).collect_view()}</div> }
+}
+
+fn seconds(ms: i64) -> f64 {
+    ms as f64 / 1_000.0
+}
+
+fn spans(screen: &RunScreen) -> Vec<Span> {
+    use crate::book::phase::Stage;
+    let leg = |stage| match stage {
+        Stage::Climb => Leg::Climb,
+        Stage::Hold => Leg::Hold,
+        Stage::Off => Leg::Off,
+    };
+    let mut spans: Vec<Span> =
+        screen.bands.iter().map(|b| Span { leg: leg(b.stage), from: seconds(b.from), to: seconds(b.to) }).collect();
+    if let Some(last) = spans.last_mut() {
+        last.to = last.to.max(seconds(screen.to));
+    }
+    spans
+}
+
+fn ticks(screen: &RunScreen) -> Vec<Tick> {
+    screen
+        .tally
+        .iter()
+        .zip(&screen.ticks)
+        .map(|(trip, (at, counted))| Tick { at: seconds(*at), number: trip.number, counted: *counted })
+        .collect()
+}
+
+fn chips(screen: &RunScreen) -> Vec<Chip> {
+    let taken = screen.tally.iter().enumerate().map(|(index, trip)| Chip {
+        index,
+        number: trip.number.to_string(),
+        time: trip.at.clone(),
+        reading: trip.reading.clone(),
+        word: if trip.counted { words::COUNTED.into() } else { trip.why.into() },
+        counts: if trip.counted { Counts::Yes } else { Counts::No },
+    });
+    let first = screen.tally.iter().map(|trip| trip.number).max().unwrap_or(0) + 1;
+    let due = (first..=screen.wanted).map(|number| Chip {
+        index: usize::MAX,
+        number: number.to_string(),
+        word: words::TO_COME.into(),
+        counts: Counts::Due,
+        ..Chip::default()
+    });
+    taken.chain(due).collect()
+}
+
+fn lane(screen: &RunScreen) -> Lane {
+    Lane {
+        id: screen.id.to_string(),
+        title: screen.tag.clone(),
+        detail: format!("{} {}", screen.now, screen.clock),
+        calls: screen.needs_hand,
+    }
+}

@@ -1,0 +1,98 @@
+//! The sheet behind a run: move marks, say what the panel showed, take over, end early, notes on its time.
+
+use crate::book::Id;
+use crate::book::body::{Ending, Point};
+use crate::book::command::Command;
+use crate::browser::clock;
+use crate::ui::app::use_app;
+use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Steps, Tone};
+use crate::view::place::Place;
+use crate::view::run::{RunScreen, TallyTrip};
+use crate::view::words;
+use leptos::prelude::*;
+
+/// The sheet.
+#[component]
+pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bool>) -> impl IntoView {
+    let app = use_app();
+    let trips = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.tally.clone()).unwrap_or_default()));
+    let endings = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.endings.clone()).unwrap_or_default()));
+    let notes = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.clock_notes.clone()).unwrap_or_default()));
+    let ask = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
+    let other = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
+    let end = move |how: Ending| {
+        let end = move |()| {
+            if app.act(clock::now(), Command::End { run: id, how }).is_ok() {
+                open.set(false);
+                app.go(Place::Round);
+            }
+        };
+        let look = if how == Ending::Enough { Look::Quiet } else { Look::Danger };
+        view! { <Key label=words::ending(how) look wide=true on_press=end testid=format!("end-{}", words::slug(words::ending(how))) /> }
+    };
+    let answer = move |asleep: bool| {
+        if let Some(gap) = ask.get_untracked() {
+            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
+        }
+    };
+    view! {
+        <Sheet title=words::RUN_DETAILS open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
+            <Show when=move || other.get()>
+                <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY>
+                    <Key label=words::TAKE_OVER on_press=move |()| drop(app.act(clock::now(), Command::TakeOver { run: id })) testid="take-over" />
+                </Notice>
+            </Show>
+            <Show when=move || ask.get().is_some()>
+                <Notice says=Says::Warning word=words::ASK_SLEEP_WORD words=words::ASK_SLEEP>
+                    <div class="keys">
+                        <Key label=words::SLEPT on_press=move |()| answer(true) testid="slept" />
+                        <Key label=words::CLOCK_SET on_press=move |()| answer(false) testid="clock-set" />
+                    </div>
+                </Notice>
+            </Show>
+            <For each=move || trips.get() key=|trip| (trip.mark, trip.at.clone(), trip.panel) let:trip>
+                <OneTrip trip />
+            </For>
+            <Section title=words::TIME_NOTES>
+                <div class="section-body">
+                    {move || notes.get().into_iter().map(|note| view! { <p>{note}</p> }).collect_view()}
+                    <Show when=move || notes.with(Vec::is_empty)>
+                        <p class="soft">{words::NO_TIME_NOTES}</p>
+                    </Show>
+                </div>
+            </Section>
+            <Section title=words::END_EARLY>
+                <div class="section-body keys">{move || endings.get().into_iter().map(end).collect_view()}</div>
+            </Section>
+        </Sheet>
+    }
+}
+
+#[component]
+fn one_trip(trip: TallyTrip) -> impl IntoView {
+    let app = use_app();
+    let mark = trip.mark;
+    let step = move |by: i32| drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
+    let point = move |point: Point| {
+        let say = move |()| drop(app.act(clock::now(), Command::SayPanel { trip: mark, point, said: None }));
+        view! { <Key label=words::point(point) on_press=say testid=format!("panel-{}", words::slug(words::point(point))) /> }
+    };
+    let value = format!("{} {}", trip.at, trip.moved);
+    let panel = trip.panel.map(|point| {
+        let (shape, tone) = match point {
+            Point::Right => (Shape::Done, Tone::Good),
+            Point::Wrong => (Shape::Fail, Tone::Bad),
+            Point::NotSeen => (Shape::Open, Tone::Plain),
+        };
+        view! { <Badge shape tone word=words::point(point) /> }
+    });
+    view! {
+        <Section title=words::trip(trip.number) end=trip.reading.clone()>
+            <div class="section-body">
+                <Steps label=words::SINCE_HEAT_ON value=value down=words::EARLIER up=words::LATER on_step=step />
+                <p>{words::PANEL_SHOWED} " " {panel}</p>
+                <div class="keys">{[Point::Right, Point::Wrong, Point::NotSeen].map(point).collect_view()}</div>
+            </div>
+        </Section>
+    }
+}

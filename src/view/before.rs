@@ -1,0 +1,219 @@
+//! What is asked before a run, with last time's answers offered.
+
+use super::words;
+use crate::book::command::StartRun;
+use crate::book::kit::Kit;
+use crate::book::register::{Detector, Register};
+use crate::book::{Id, round::Round};
+use crate::trade::caution;
+use crate::trade::procedure::Template;
+use crate::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
+use crate::units::{Degree, NotANumber, Reading};
+use serde::{Deserialize, Serialize};
+
+/// The answers. Kept as a setting and offered again; the visual check is asked afresh each time, because an untouched answer
+/// would claim that somebody looked.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Answers {
+    /// The head.
+    pub head: Option<Id>,
+    /// Its setting.
+    pub setting: Option<Reading>,
+    /// Its mode.
+    pub mode: Option<String>,
+    /// The procedure.
+    pub procedure: Option<Id>,
+    /// What shows a trip.
+    pub sign: Sign,
+    /// Whether the panel latches.
+    pub latching: bool,
+    /// Whether alarm verification is on.
+    pub verification: bool,
+    /// Whether resets are watched.
+    pub resets: Resets,
+    /// Notice delay, ms.
+    pub delay_ms: i64,
+    /// Whether the display is read at each trip.
+    pub display_read: bool,
+    /// Ambient temperature as typed.
+    pub ambient: String,
+    /// Unit it was typed in.
+    pub ambient_unit: Degree,
+    /// Whether the air moves.
+    pub air: Option<Air>,
+    /// Start temperature of the head.
+    pub head_warmth: Warmth,
+    /// Start temperature of the detector.
+    pub detector_warmth: Warmth,
+    /// What the eye says.
+    #[serde(skip)]
+    pub visual: Visual,
+}
+
+impl Default for Answers {
+    fn default() -> Answers {
+        Answers {
+            head: None,
+            setting: None,
+            mode: None,
+            procedure: None,
+            sign: Sign::OwnLamp,
+            latching: false,
+            verification: false,
+            resets: Resets::NotWatched,
+            delay_ms: 0,
+            display_read: true,
+            ambient: String::new(),
+            ambient_unit: Degree::F,
+            air: None,
+            head_warmth: Warmth::Cold,
+            detector_warmth: Warmth::Cold,
+            visual: Visual::NotDone,
+        }
+    }
+}
+
+impl Answers {
+    /// Last time's answers, mended where they no longer fit the kit: what there is only one of is taken.
+    pub fn offered(mut self, kit: &Kit) -> Answers {
+        if !self.head.is_some_and(|head| kit.heads.contains_key(&head)) {
+            self.head = kit.heads.keys().next().copied();
+        }
+        let heating = self.head.and_then(|head| kit.heads.get(&head)).and_then(|head| head.heating.now());
+        let settings = heating.map(|heating| heating.settings.as_slice()).unwrap_or_default();
+        if !self.setting.is_some_and(|setting| settings.contains(&setting)) {
+            self.setting = settings.first().copied();
+        }
+        let modes = heating.map(|heating| heating.modes.as_slice()).unwrap_or_default();
+        if !self.mode.as_ref().is_some_and(|mode| modes.contains(mode)) {
+            self.mode = modes.first().cloned();
+        }
+        if !self.procedure.is_some_and(|procedure| kit.procedures.contains_key(&procedure)) {
+            let set_point = |(_, group): &(&Id, &crate::book::group::Group<crate::trade::procedure::Procedure>)| {
+                group.now().is_some_and(|procedure| procedure.template == Template::SetPoint)
+            };
+            let first = kit.procedures.iter().find(set_point).or_else(|| kit.procedures.iter().next());
+            self.procedure = first.map(|(id, _)| *id);
+        }
+        if heating.is_some_and(|heating| heating.resolution.is_none()) {
+            self.display_read = false;
+        }
+        self
+    }
+
+    /// The ambient temperature; none while the field is empty.
+    ///
+    /// # Errors
+    /// When it is not a number.
+    pub fn ambient_reading(&self) -> Result<Option<Reading>, NotANumber> {
+        if self.ambient.trim().is_empty() {
+            return Ok(None);
+        }
+        Reading::parse(&self.ambient, self.ambient_unit).map(Some)
+    }
+
+    /// The command that starts the run; none while head, setting or procedure are missing or the ambient is no number.
+    pub fn start(&self, round: Id, run: Id, detector: Id) -> Option<StartRun> {
+        Some(StartRun {
+            round,
+            run,
+            detector,
+            head: self.head?,
+            setting: self.setting?,
+            mode: self.mode.clone(),
+            procedure: self.procedure?,
+            seen_by: SeenBy {
+                sign: self.sign,
+                latching: self.latching,
+                verification: self.verification,
+                delay_ms: self.delay_ms,
+                delay_u_ms: self.delay_ms / 2,
+                resets: self.resets,
+            },
+            display_read: self.display_read,
+            ambient: self.ambient_reading().ok()?,
+            air: self.air,
+            head_warmth: self.head_warmth,
+            detector_warmth: self.detector_warmth,
+            visual: self.visual,
+        })
+    }
+}
+
+/// What the screen says of the detector above the questions.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Facts {
+    /// Its tag.
+    pub tag: String,
+    /// Area, and circuit where it has one.
+    pub place: String,
+    /// Kind, rating and tolerance.
+    pub marking: String,
+    /// What to know before going up: each a sentence.
+    pub warnings: Vec<String>,
+    /// As found, or as left after which run.
+    pub standing: &'static str,
+}
+
+impl Facts {
+    /// The facts of a detector of this round.
+    pub fn of(register: &Register, round: &Round, id: Id, unit: Degree) -> Option<Facts> {
+        let detector = register.detectors.get(&id)?;
+        let place = detector.place.now()?;
+        let name = |area: &Id| register.areas.get(area).and_then(|group| group.now()).map(|area| area.name.clone());
+        let circuit =
+            place.circuit.and_then(|id| register.circuits.get(&id)?.now().map(|circuit| circuit.name.clone()));
+        let mut parts: Vec<String> = name(&place.area).into_iter().chain(circuit).collect();
+        parts.extend(place.address.clone());
+        Some(Facts {
+            tag: place.tag.clone(),
+            place: parts.join(" · "),
+            marking: marking(detector, unit),
+            warnings: warnings(detector, round),
+            standing: if round.runs_of(id).next().is_some() {
+                "This run will be as left; the one before stands."
+            } else {
+                "This run will be as found."
+            },
+        })
+    }
+}
+
+/// Kind, rating and tolerance in one line.
+pub fn marking(detector: &Detector, unit: Degree) -> String {
+    let Some(marking) = detector.marking.now() else { return "not complete in the register".into() };
+    let mut parts = vec![marking.kind.words().to_string()];
+    if let Some(rating) = marking.rating {
+        let tolerance = match (marking.minus, marking.plus) {
+            (Some(minus), Some(plus)) => {
+                format!(" {} / +{}", minus.kelvin().text(unit, 0), words::difference(plus.kelvin(), unit, 0))
+            }
+            _ => String::new(),
+        };
+        parts.push(format!("{}{tolerance}", words::degrees(rating.celsius(), unit, 0)));
+    }
+    if let Some(class) = marking.class {
+        let suffix = marking.suffix.map_or("", |suffix| match suffix {
+            crate::trade::kind::Suffix::R => "R",
+            crate::trade::kind::Suffix::S => "S",
+        });
+        parts.push(format!("EN 54-5 class {}{suffix}", class.words()));
+    }
+    parts.join(" · ")
+}
+
+fn warnings(detector: &Detector, round: &Round) -> Vec<String> {
+    let Some(duty) = detector.duty.now() else { return Vec::new() };
+    let secured = |release: &String| {
+        let state = if round.is_secured(release) { "secured" } else { "NOT secured" };
+        format!("Releases {release}: {state}.")
+    };
+    let mut warnings: Vec<String> = duty.releases.iter().map(secured).collect();
+    if duty.classified {
+        warnings.push("Hazardous (classified) location: permit, gas test and an approved head first.".into());
+    }
+    warnings.extend(duty.hazard.clone());
+    warnings.extend(caution::IN_A_RUN.first().map(|caution| caution.words.to_string()));
+    warnings
+}

@@ -1,0 +1,258 @@
+//! The Round screen: opening and closing steps, the detectors and how far they are.
+
+use super::before::marking;
+use super::time;
+use crate::book::Id;
+use crate::book::body::{Told, Watcher};
+use crate::book::entry::Hash;
+use crate::book::phase::Timeline;
+use crate::book::register::Register;
+use crate::book::round::Round;
+use crate::units::Degree;
+use std::collections::BTreeSet;
+
+/// How far a detector is in this round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Not run yet.
+    Due,
+    /// A run goes on.
+    Running,
+    /// It operated.
+    Operated,
+    /// It did not.
+    DidNotOperate,
+    /// To be run once more.
+    Again,
+    /// Run, and not decided.
+    Undecided,
+    /// Never heated.
+    NoHeat,
+}
+
+impl Standing {
+    /// In a word or two.
+    pub fn words(self) -> &'static str {
+        match self {
+            Standing::Due => "Not run",
+            Standing::Running => "Running",
+            Standing::Operated => "Operated",
+            Standing::DidNotOperate => "Did not operate",
+            Standing::Again => "Look again",
+            Standing::Undecided => "Not decided",
+            Standing::NoHeat => "No heat",
+        }
+    }
+}
+
+/// A detector's row.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DetectorRow {
+    /// Which.
+    pub id: Id,
+    /// Its tag.
+    pub tag: String,
+    /// Kind, rating and tolerance.
+    pub detail: String,
+    /// How far it is.
+    pub standing: Standing,
+    /// The run that goes on.
+    pub running: Option<Id>,
+}
+
+/// One thing that can be released.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReleaseRow {
+    /// Its name.
+    pub release: String,
+    /// The securing in force.
+    pub secured: Option<Hash>,
+    /// Since when and by whom, or which detectors it hangs on.
+    pub detail: String,
+}
+
+/// Somebody to be told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct WatcherRow {
+    /// Who.
+    pub whom: Watcher,
+    /// Told before.
+    pub before: bool,
+    /// Told after.
+    pub after: bool,
+}
+
+/// The Round screen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoundScreen {
+    /// Which.
+    pub id: Id,
+    /// Name of the site.
+    pub site: String,
+    /// Whether the site is invented.
+    pub invented: bool,
+    /// When it was opened.
+    pub opened: String,
+    /// Whether it is closed.
+    pub closed: bool,
+    /// Who was told.
+    pub watchers: Vec<WatcherRow>,
+    /// What can be released.
+    pub releases: Vec<ReleaseRow>,
+    /// Whether a detector hangs in a classified location.
+    pub needs_permit: bool,
+    /// Permits as lines.
+    pub permits: Vec<String>,
+    /// What is out of service: entry, what, and since when (wall, ms).
+    pub outages: Vec<(Hash, String, i64)>,
+    /// Areas with their detectors.
+    pub areas: Vec<(String, Vec<DetectorRow>)>,
+    /// How many detectors were run, of how many that may be heated.
+    pub done: (usize, usize),
+    /// What still has to be ended before the round can close.
+    pub open_ends: usize,
+    /// Marks made by another phone after the closing.
+    pub after_closing: usize,
+}
+
+/// Who is to be told, with the words for each.
+pub fn watcher(whom: Watcher) -> &'static str {
+    match whom {
+        Watcher::SupervisingStation => "Supervising station",
+        Watcher::Occupants => "Occupants",
+        Watcher::Owner => "Owner",
+        Watcher::FireService => "Fire service",
+    }
+}
+
+const WATCHERS: [Watcher; 4] = [Watcher::SupervisingStation, Watcher::Occupants, Watcher::Owner, Watcher::FireService];
+
+impl RoundScreen {
+    /// Shapes a round. `person` gives the name of a person.
+    pub fn of(
+        register: &Register,
+        round: &Round,
+        unit: Degree,
+        offset_min: i64,
+        person: impl Fn(Id) -> String,
+    ) -> RoundScreen {
+        let site = register.sites.get(&round.site).and_then(|group| group.now());
+        let told = |whom, when| round.told.iter().any(|(who, at, _)| *who == whom && *at == when);
+        let areas: Vec<(String, Vec<DetectorRow>)> = register
+            .areas_of(round.site)
+            .into_iter()
+            .map(|(id, area)| (area.name.clone(), rows(register, round, id, unit)))
+            .filter(|(_, rows)| !rows.is_empty())
+            .collect();
+        let heated = || areas.iter().flat_map(|(_, rows)| rows).filter(|row| row.standing != Standing::NoHeat);
+        let ran = heated().filter(|row| !matches!(row.standing, Standing::Due | Standing::Running)).count();
+        let circuit = |id: Option<Id>| match id {
+            None => "The whole system".to_string(),
+            Some(id) => {
+                register.circuits.get(&id).and_then(|group| group.now()).map_or("A circuit".into(), |c| c.name.clone())
+            }
+        };
+        RoundScreen {
+            id: round.id,
+            site: site.map_or_else(|| "Unknown site".to_string(), |site| site.name.clone()),
+            invented: site.is_some_and(|site| site.invented),
+            opened: time::wall(round.opened, offset_min),
+            closed: !round.closed.is_empty(),
+            watchers: WATCHERS
+                .iter()
+                .map(|whom| WatcherRow {
+                    whom: *whom,
+                    before: told(*whom, Told::Before),
+                    after: told(*whom, Told::After),
+                })
+                .collect(),
+            releases: releases(register, round, offset_min, person),
+            needs_permit: detectors(register, round.site)
+                .any(|(_, d)| d.duty.now().is_some_and(|duty| duty.classified)),
+            permits: round
+                .permits
+                .iter()
+                .map(|p| {
+                    format!("Permit {} · gas test {} · until {}", p.number, p.gas_test, time::wall(p.until, offset_min))
+                })
+                .collect(),
+            outages: round
+                .outages
+                .iter()
+                .filter(|outage| outage.to.is_none())
+                .map(|outage| (outage.hash, circuit(outage.circuit), outage.from))
+                .collect(),
+            done: (ran, heated().count()),
+            areas,
+            open_ends: round.open_ends() + round.active().count(),
+            after_closing: round.after_closing.len(),
+        }
+    }
+}
+
+fn detectors(register: &Register, site: Id) -> impl Iterator<Item = (Id, &crate::book::register::Detector)> {
+    register.areas_of(site).into_iter().flat_map(|(area, _)| register.detectors_of(area))
+}
+
+fn rows(register: &Register, round: &Round, area: Id, unit: Degree) -> Vec<DetectorRow> {
+    let row = |(id, detector): (Id, &crate::book::register::Detector)| DetectorRow {
+        id,
+        tag: detector.tag().to_string(),
+        detail: marking(detector, unit),
+        standing: standing(round, id, detector),
+        running: round.active().find(|run| run.frozen.detector.of == id).map(|run| run.id),
+    };
+    register.detectors_of(area).into_iter().map(row).collect()
+}
+
+fn standing(round: &Round, id: Id, detector: &crate::book::register::Detector) -> Standing {
+    use crate::trade::heating::{Heat, may_heat};
+    use crate::trade::procedure::Template;
+    let Some(run) = round.runs_of(id).last() else {
+        let never = detector
+            .marking
+            .now()
+            .is_some_and(|m| may_heat(m.kind, m.class.is_some(), Template::Response) == Heat::UsesUpElement);
+        return if never { Standing::NoHeat } else { Standing::Due };
+    };
+    if run.ended.is_none() {
+        return Standing::Running;
+    }
+    if round.again.iter().any(|again| again.detector == id && !again.taken) {
+        return Standing::Again;
+    }
+    match Timeline::of(run, i64::MAX).operated() {
+        Some(true) => Standing::Operated,
+        Some(false) => Standing::DidNotOperate,
+        None => Standing::Undecided,
+    }
+}
+
+fn releases(register: &Register, round: &Round, offset_min: i64, person: impl Fn(Id) -> String) -> Vec<ReleaseRow> {
+    let mut names: BTreeSet<String> = BTreeSet::new();
+    for (_, detector) in detectors(register, round.site) {
+        names.extend(detector.duty.now().into_iter().flat_map(|duty| duty.releases.iter().cloned()));
+    }
+    // Something secured stays on the list until it is restored, whatever the register says meanwhile.
+    names.extend(round.securings.iter().filter(|s| s.restored.is_none()).map(|s| s.release.clone()));
+    let row = |release: String| {
+        let in_force = round.securings.iter().find(|s| s.release == release && s.restored.is_none());
+        let last = round.securings.iter().rfind(|s| s.release == release).and_then(|s| s.restored);
+        let detail = match (in_force, last) {
+            (Some(s), _) => format!("Secured {} by {}", time::of_day(s.wall, offset_min), person(s.by)),
+            (None, Some((by, wall))) => format!("Restored {} by {}", time::of_day(wall, offset_min), person(by)),
+            (None, None) => "Not secured".to_string(),
+        };
+        ReleaseRow { secured: in_force.map(|s| s.hash), release, detail }
+    };
+    names.into_iter().map(row).collect()
+}
+
+/// Out of service this long asks for the authority and a fire watch, ms: 4 hours (NFPA 101 (2009) 9.6.1.6); local rules differ.
+pub const OUT_OF_SERVICE_LIMIT_MS: i64 = 4 * 3_600_000;
+
+/// The out-of-service clock: text and whether the usual limit is near (30 minutes) or passed.
+pub fn out_of_service(from_wall: i64, now_wall: i64) -> (String, bool) {
+    let gone = now_wall.saturating_sub(from_wall).max(0);
+    (time::gone(gone), gone > OUT_OF_SERVICE_LIMIT_MS - 30 * 60_000)
+}
