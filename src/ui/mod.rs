@@ -1,5 +1,7 @@
 //! The screens. Wasm only. Nothing uses this module.
 
+pub mod parts;
+
 use leptos::prelude::*;
 
 /// Mounts the app.
