@@ -1,1 +1,51 @@
-//! Parts: labels, signals and callbacks; they know nothing of the app.
+//! The parts every screen is drawn with. They know nothing of the app: labels, signals and callbacks in, markup out.
+//!
+//! Reading order: `icon` (all drawings), `key`, `row` and `section` (the ruled page), `field`, `choice`, `switch` (forms), `notice`,
+//! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the run: `mark`, `clock`, `track`, `tally`, `lanes`,
+//! `digits`, `steps`. Classes are in `style/`; nothing here sets a style, because the page's policy allows none inline.
+
+pub mod badge;
+pub mod banner;
+pub mod bar;
+pub mod choice;
+pub mod clock;
+pub mod digits;
+pub mod empty;
+pub mod field;
+pub mod figure;
+pub mod icon;
+pub mod key;
+pub mod lanes;
+pub mod mark;
+pub mod notice;
+pub mod row;
+pub mod section;
+pub mod sheet;
+pub mod steps;
+pub mod switch;
+pub mod tally;
+pub mod track;
+pub mod undo;
+
+pub use badge::{Badge, Tone};
+pub use banner::Banner;
+pub use bar::{Bar, BarKey};
+pub use choice::{Choice, Pick};
+pub use clock::{Clock, ClockState};
+pub use digits::Digits;
+pub use empty::Empty;
+pub use field::{Entry, Field};
+pub use figure::Figure;
+pub use icon::{Icon, Shape};
+pub use key::{Key, Look};
+pub use lanes::{Lane, Lanes};
+pub use mark::{Mark, MarkState};
+pub use notice::{Notice, Says};
+pub use row::{Row, Rows};
+pub use section::{PageHead, Section};
+pub use sheet::Sheet;
+pub use steps::Steps;
+pub use switch::Switch;
+pub use tally::{Chip, Counts, Tally};
+pub use track::{Leg, Span, Tick, Track};
+pub use undo::Undo;

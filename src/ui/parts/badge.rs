@@ -1,0 +1,57 @@
+//! A state in a shape and a word; the colour only agrees with them.
+
+use super::{Icon, Shape};
+use leptos::prelude::*;
+
+/// The colour that agrees with the shape and the word.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Tone {
+    /// Ink.
+    #[default]
+    Plain,
+    /// Pass, done.
+    Good,
+    /// Fail, no.
+    Bad,
+    /// Take care, look again.
+    Warn,
+    /// Neither good nor bad, worth knowing.
+    Note,
+}
+
+impl Tone {
+    /// The class that carries the colour.
+    pub const fn class(self) -> &'static str {
+        match self {
+            Self::Plain => "",
+            Self::Good => "good",
+            Self::Bad => "bad",
+            Self::Warn => "warn",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// A state by shape and word.
+#[component]
+pub fn badge(
+    /// The shape.
+    #[prop(into)]
+    shape: Signal<Shape>,
+    /// The word.
+    #[prop(into)]
+    word: Signal<String>,
+    /// The colour.
+    #[prop(optional, into)]
+    tone: Signal<Tone>,
+    /// The name by which a test finds it.
+    #[prop(optional, into)]
+    testid: Option<String>,
+) -> impl IntoView {
+    view! {
+        <span class=move || format!("badge {}", tone.get().class()) data-testid=testid>
+            <Icon of=shape />
+            <span>{word}</span>
+        </span>
+    }
+}

@@ -1,0 +1,85 @@
+//! One of a few: each answer is a plate of its own, so that nothing hides in a list that drops down.
+
+use super::{Icon, Shape};
+use leptos::prelude::*;
+
+/// One answer.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Pick {
+    /// What is handed to the callback.
+    pub value: String,
+    /// What is shown.
+    pub label: String,
+    /// A line below it; empty for none.
+    pub detail: String,
+}
+
+impl Pick {
+    /// An answer without a second line.
+    pub fn new(value: &str, label: &str) -> Self {
+        Self { value: value.into(), label: label.into(), detail: String::new() }
+    }
+}
+
+/// A question with its answers as plates; none is picked until the user picks one.
+#[component]
+pub fn choice(
+    /// Groups the answers and ties the error to them; unique on the page.
+    id: &'static str,
+    /// The question.
+    #[prop(into)]
+    label: Signal<String>,
+    /// The answers.
+    #[prop(into)]
+    picks: Signal<Vec<Pick>>,
+    /// The value picked; anything else picks none.
+    #[prop(into)]
+    value: Signal<String>,
+    /// Called with the value of the answer picked.
+    #[prop(into)]
+    on_pick: Callback<String>,
+    /// Side by side where there is room.
+    #[prop(optional)]
+    across: bool,
+    /// What helps to answer; empty for none.
+    #[prop(optional, into)]
+    help: Signal<String>,
+    /// What is wrong and what is allowed; empty for nothing.
+    #[prop(optional, into)]
+    error: Signal<String>,
+) -> impl IntoView {
+    let plate = move |pick: Pick| {
+        let (mine, given, detail) = (pick.value.clone(), pick.value.clone(), pick.detail);
+        view! {
+            <label class="pick">
+                <input
+                    type="radio"
+                    name=id
+                    value=pick.value.clone()
+                    data-testid=format!("{id}-{}", pick.value)
+                    prop:checked=move || value.with(|now| *now == mine)
+                    on:change=move |_| on_pick.run(given.clone())
+                />
+                <span class="pick-dot" aria-hidden="true"></span>
+                <span>{pick.label} {(!detail.is_empty()).then(|| view! { <small>{detail}</small> })}</span>
+            </label>
+        }
+    };
+    let wrong = move || error.with(|text| !text.is_empty());
+    view! {
+        <fieldset class="field" class:wrong=wrong aria-describedby=format!("{id}-help {id}-error")>
+            <legend class="unseen">{label}</legend>
+            <span class="field-sign">
+                <Show when=wrong>
+                    <Icon of=Shape::Fail />
+                </Show>
+            </span>
+            <span class="field-body">
+                <span class="field-label" aria-hidden="true">{label}</span>
+                <span class="choices" class:across=across>{move || picks.get().into_iter().map(plate).collect_view()}</span>
+                <p class="field-help" id=format!("{id}-help")>{help}</p>
+                <p class="field-error" id=format!("{id}-error") role="alert">{error}</p>
+            </span>
+        </fieldset>
+    }
+}

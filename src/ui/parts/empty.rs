@@ -1,0 +1,29 @@
+//! A place with nothing in it yet: what it is for, and the one act that begins it.
+
+use super::{Icon, Shape};
+use leptos::prelude::*;
+
+/// Nothing here yet.
+#[component]
+pub fn empty(
+    /// The place's or thing's drawing.
+    shape: Shape,
+    /// What is missing.
+    #[prop(into)]
+    title: Signal<String>,
+    /// What it is for.
+    #[prop(into)]
+    words: Signal<String>,
+    /// The key that begins it.
+    #[prop(optional)]
+    children: Option<Children>,
+) -> impl IntoView {
+    view! {
+        <div class="empty">
+            <Icon of=shape />
+            <h2>{title}</h2>
+            <p>{words}</p>
+            {children.map(|act| act())}
+        </div>
+    }
+}

@@ -1,0 +1,107 @@
+//! A line to fill in: label above, unit behind, help and error below and tied to it.
+
+use super::{Icon, Shape};
+use leptos::prelude::*;
+
+/// What is filled in; decides the keyboard.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Entry {
+    /// Words.
+    #[default]
+    Text,
+    /// A number with a decimal sign; kept as text, because a number field refuses the other country's sign.
+    Decimal,
+    /// A whole number.
+    Whole,
+    /// A calendar date, as `YYYY-MM-DD`.
+    Date,
+    /// Several lines.
+    Long,
+}
+
+/// A label, a line, a unit, and the sentences below.
+#[component]
+pub fn field(
+    /// Ties label, help and error to the line, and names it for tests; unique on the page.
+    id: &'static str,
+    /// What is asked.
+    #[prop(into)]
+    label: Signal<String>,
+    /// The text in the line.
+    #[prop(into)]
+    value: Signal<String>,
+    /// Called with the text at each change.
+    #[prop(into)]
+    on_input: Callback<String>,
+    /// What is filled in.
+    #[prop(optional)]
+    entry: Entry,
+    /// The unit behind the line; empty for none.
+    #[prop(optional, into)]
+    unit: Signal<String>,
+    /// What helps to answer; empty for none.
+    #[prop(optional, into)]
+    help: Signal<String>,
+    /// What is wrong and what is allowed; empty for nothing.
+    #[prop(optional, into)]
+    error: Signal<String>,
+) -> impl IntoView {
+    let wrong = move || error.with(|text| !text.is_empty());
+    let invalid = move || wrong().then_some("true");
+    let described = format!("{id}-help {id}-error");
+    let (kind, mode) = match entry {
+        Entry::Decimal => ("text", Some("decimal")),
+        Entry::Whole => ("text", Some("numeric")),
+        Entry::Date => ("date", None),
+        Entry::Text | Entry::Long => ("text", None),
+    };
+    let line = if entry == Entry::Long {
+        view! {
+            <textarea
+                id=id
+                rows="3"
+                data-testid=id
+                aria-invalid=invalid
+                aria-describedby=described
+                prop:value=value
+                on:input=move |ev| on_input.run(event_target_value(&ev))
+            ></textarea>
+        }
+        .into_any()
+    } else {
+        view! {
+            <input
+                id=id
+                type=kind
+                inputmode=mode
+                autocomplete="off"
+                data-testid=id
+                aria-invalid=invalid
+                aria-describedby=described
+                prop:value=value
+                on:input=move |ev| on_input.run(event_target_value(&ev))
+            />
+        }
+        .into_any()
+    };
+    view! {
+        <div class="field" class:wrong=wrong>
+            <span class="field-sign">
+                <Show when=wrong>
+                    <Icon of=Shape::Fail />
+                </Show>
+            </span>
+            <div class="field-body">
+                <label class="field-label" for=id>{label}</label>
+                <div class="field-line">
+                    {line}
+                    <Show when=move || unit.with(|text| !text.is_empty())>
+                        <span class="field-unit">{unit}</span>
+                    </Show>
+                </div>
+                <p class="field-help" id=format!("{id}-help")>{help}</p>
+                <p class="field-error" id=format!("{id}-error") role="alert">{error}</p>
+            </div>
+        </div>
+    }
+}

@@ -1,0 +1,73 @@
+//! The trips so far, and the places of those to come.
+
+use super::{Icon, Shape};
+use leptos::prelude::*;
+
+/// Whether a trip counts.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Counts {
+    /// Counts for the mean: solid edge.
+    #[default]
+    Yes,
+    /// Does not count: dashed edge.
+    No,
+    /// Not yet tripped: dotted edge.
+    Due,
+}
+
+/// One trip.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Chip {
+    /// Handed to the callback: the trip's index.
+    pub index: usize,
+    /// Its number as shown.
+    pub number: String,
+    /// When it tripped, since heat on; empty for none.
+    pub time: String,
+    /// The reading or estimate with its unit; words where there is none.
+    pub reading: String,
+    /// "counted", "not counted", "to come", and why in short.
+    pub word: String,
+    /// Whether it counts.
+    pub counts: Counts,
+}
+
+/// One plate for each trip; a press opens it.
+#[component]
+pub fn tally(
+    /// What the strip holds, read out.
+    #[prop(into)]
+    label: Signal<String>,
+    /// The trips.
+    #[prop(into)]
+    chips: Signal<Vec<Chip>>,
+    /// Called with the index of the trip pressed; trips to come cannot be.
+    #[prop(into)]
+    on_pick: Callback<usize>,
+) -> impl IntoView {
+    let plate = move |chip: Chip| {
+        let (class, shape) = match chip.counts {
+            Counts::Yes => ("tally-chip", Shape::Tick),
+            Counts::No => ("tally-chip out", Shape::Close),
+            Counts::Due => ("tally-chip due", Shape::Time),
+        };
+        view! {
+            <button
+                type="button"
+                class=class
+                disabled=chip.counts == Counts::Due
+                data-testid=format!("trip-{}", chip.index)
+                on:click=move |_| on_pick.run(chip.index)
+            >
+                <span class="tally-top"><b>{chip.number}</b> <span>{chip.time}</span></span>
+                <span class="tally-read">{chip.reading}</span>
+                <span class="tally-word"><Icon of=shape /> {chip.word}</span>
+            </button>
+        }
+    };
+    view! {
+        <div class="tally" role="group" aria-label=label tabindex="-1" data-testid="tally">
+            {move || chips.get().into_iter().map(plate).collect_view()}
+        </div>
+    }
+}

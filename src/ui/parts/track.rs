@@ -1,0 +1,108 @@
+//! The trace of a run, as a chart recorder would ink it: climbs rise, holds run level, heat-off falls; trips are flags, and a
+//! line says where now is. The heights are the phases', not temperatures; a band of temperatures can share the same axis.
+
+use leptos::prelude::*;
+
+/// What the head does in a span.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Leg {
+    /// Heat on, rising.
+    Climb,
+    /// Held at the upper temperature: the soak.
+    Hold,
+    /// Heat off, cooling.
+    Off,
+}
+
+/// One phase, in seconds since heat on.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Span {
+    /// What the head does.
+    pub leg: Leg,
+    /// Its start.
+    pub from: f64,
+    /// Its end, past or expected.
+    pub to: f64,
+}
+
+/// One trip, in seconds since heat on.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Tick {
+    /// When.
+    pub at: f64,
+    /// Its number.
+    pub number: u32,
+    /// Whether it counts: a filled flag, else an open one.
+    pub counted: bool,
+}
+
+const WIDE: f64 = 344.0;
+const LEFT: f64 = 8.0;
+const HIGH: f64 = 22.0;
+const LOW: f64 = 54.0;
+
+/// The trace. `spans` follow one another without gaps, past ones first; `now` divides ink from pencil.
+#[component]
+pub fn track(
+    /// What the trace shows, in a sentence: the text alternative.
+    #[prop(into)]
+    label: Signal<String>,
+    /// The phases.
+    #[prop(into)]
+    spans: Signal<Vec<Span>>,
+    /// The trips.
+    #[prop(into)]
+    ticks: Signal<Vec<Tick>>,
+    /// Seconds since heat on.
+    #[prop(into)]
+    now: Signal<f64>,
+) -> impl IntoView {
+    let end = Memo::new(move |_| spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0));
+    let x = move |at: f64| LEFT + WIDE * (at / end.get()).clamp(0.0, 1.0);
+    let ahead = move || spans.with(|all| line(all, f64::INFINITY, x));
+    let past = move || spans.with(|all| line(all, now.get(), x));
+    let fill = move || match past() {
+        ink if ink.is_empty() => ink,
+        ink => format!("{ink}L{:.1} {LOW}L{LEFT} {LOW}Z", x(now.get())),
+    };
+    let flag = move |tick: Tick| {
+        let at = x(tick.at);
+        view! {
+            <path class="trip" class:open=!tick.counted d=format!("M{at:.1} 56V16M{:.1} 1.5h15v14h-15z", at - 7.5) />
+            <text class="trip-num" x=format!("{at:.1}") y="12.5">{tick.number}</text>
+        }
+    };
+    view! {
+        <svg class="track" viewBox="0 0 360 70" role="img" aria-label=label data-testid="track">
+            <path class="fill" d=fill />
+            <path class="base" d=format!("M{LEFT} {LOW}H{}", LEFT + WIDE) />
+            <path class="ahead" d=ahead />
+            <path class="past" d=past />
+            {move || ticks.get().into_iter().map(flag).collect_view()}
+            <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} 18V58l-4 7h8l-4-7") } />
+            <text x=LEFT y="67">"0:00"</text>
+            <text x=LEFT + WIDE y="67" text-anchor="end">
+                {move || { let whole = end.get() as u32; format!("{}:{:02}", whole / 60, whole % 60) }}
+            </text>
+        </svg>
+    }
+}
+
+/// The line through the spans up to a time, as an SVG path.
+fn line(spans: &[Span], until: f64, x: impl Fn(f64) -> f64) -> String {
+    let mut path = String::new();
+    for span in spans.iter().filter(|span| span.from < until && span.to > span.from) {
+        let (low, high) = match span.leg {
+            Leg::Climb => (LOW, HIGH),
+            Leg::Hold => (HIGH, HIGH),
+            Leg::Off => (HIGH, LOW),
+        };
+        let share = ((until - span.from) / (span.to - span.from)).min(1.0);
+        let at = x(span.from + share * (span.to - span.from));
+        if path.is_empty() {
+            path = format!("M{:.1} {low:.1}", x(span.from));
+        }
+        path += &format!("L{at:.1} {:.1}", low + share * (high - low));
+    }
+    path
+}

@@ -1,0 +1,28 @@
+//! The strip that says what was just done and takes it back with one tap. It stays: nothing that can be missed vanishes.
+
+use super::{Icon, Key, Shape};
+use leptos::prelude::*;
+
+/// What was done, and the key that takes it back.
+#[component]
+pub fn undo(
+    /// What was done: "Trip 3 recorded, 14:32:07".
+    #[prop(into)]
+    words: Signal<String>,
+    /// The sign before it.
+    #[prop(optional, into)]
+    shape: Signal<Shape>,
+    /// The word on the key.
+    #[prop(into)]
+    act: Signal<String>,
+    /// Called when it is pressed.
+    #[prop(into)]
+    on_undo: Callback<()>,
+) -> impl IntoView {
+    view! {
+        <div class="undo">
+            <span class="undo-words" role="status"><Icon of=shape /> <span>{words}</span></span>
+            <Key label=act on_press=on_undo icon=Shape::Undo testid="undo" />
+        </div>
+    }
+}
