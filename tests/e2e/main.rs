@@ -1,2 +1,10 @@
-//! End-to-end tests.
+//! End-to-end tests: the built app in a real Chromium, on a phone's screen.
+//!
+//! `cargo verify` says where the built app, the browser and the accessibility checker are: `SOAKBOOK_DIST`,
+//! `SOAKBOOK_CHROMIUM`, `SOAKBOOK_CHROMEDRIVER`, `SOAKBOOK_AXE`.
 #![cfg(not(target_arch = "wasm32"))]
+
+mod failure;
+mod host;
+mod offline;
+mod phone;

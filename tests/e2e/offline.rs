@@ -1,0 +1,126 @@
+//! The app without its host, and new versions of it.
+
+use std::fs;
+
+use serde_json::json;
+
+use crate::host::{Host, dist, folder, version};
+use crate::phone::Phone;
+
+const STARTED: &str = "document.getElementById('failed').hidden && document.querySelector('main:not(.static-page)')";
+
+/// Asks for a new version and says how that ended.
+const FETCH_UPDATE: &str = "const r = await navigator.serviceWorker.ready; await r.update();
+    const w = r.installing; if (!w) return r.waiting ? 'waiting' : 'nothing new';
+    return await new Promise((done) => w.addEventListener('statechange', () => done(w.state)));";
+
+/// Asks the version that waits to take over.
+const ASK_UPDATE: &str = "const { waiting } = await navigator.serviceWorker.ready; if (!waiting) return 'none waits';
+    const { port1, port2 } = new MessageChannel();
+    return await new Promise((done) => { port1.onmessage = (e) => done(e.data);
+      waiting.postMessage({ ask: 'update' }, [port2]); });";
+
+const TITLE_AFTER_RELOAD: &str = "return (await (await fetch('./')).text()).match(/<title>(.*?)<.title>/)[1];";
+
+#[tokio::test]
+async fn host_gone_the_app_still_starts() {
+    let mut host = Host::start(&dist());
+    let profile = folder("gone-profile");
+    let phone = Phone::on(&profile).await;
+    phone.install(&host.address()).await;
+    phone.until(STARTED).await;
+    // Chromium's own judgement of the manifest and icons: nothing stands against installing the app.
+    let errors = phone.devtools("Page.getInstallabilityErrors", json!({})).await;
+    assert_eq!(errors["installabilityErrors"], json!([]));
+
+    host.stop();
+    let outside = phone.ask("return (await fetch('sw.js', { cache: 'no-store' })).status").await;
+    assert!(outside.as_str().is_some_and(|text| text.starts_with("error")), "the host is not gone: {outside}");
+    phone.driver.refresh().await.unwrap();
+    phone.until(STARTED).await;
+    // Switched off and on, and opened by an address with a query and a fragment, as a home screen may do.
+    phone.off().await;
+    let phone = Phone::on(&profile).await;
+    phone.open(&format!("{}?from=home#x", host.address())).await;
+    phone.until(STARTED).await;
+    phone.open(&format!("{}index.html", host.address())).await;
+    phone.until(STARTED).await;
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn new_version_waits_for_the_end_of_every_run() {
+    let mut host = Host::start(&dist());
+    let phone = Phone::on(&folder("update-profile")).await;
+    phone.install(&host.address()).await;
+    host.change(&version("update-next", "Soakbook next"));
+
+    phone
+        .ask(
+            "await new Promise((held) => navigator.locks.request('soakbook-run-active', () => { held();
+             return new Promise((end) => { window.endRun = end; }); }));",
+        )
+        .await;
+    assert_eq!(phone.ask(FETCH_UPDATE).await, "installed");
+    let first = phone.driver.window().await.unwrap();
+    let second = phone.driver.new_tab().await.unwrap();
+    phone.driver.switch_to_window(second).await.unwrap();
+    phone.install(&host.address()).await;
+    assert_eq!(phone.ask(ASK_UPDATE).await, "busy");
+    assert_eq!(phone.ask(TITLE_AFTER_RELOAD).await, "Soakbook");
+
+    phone.driver.switch_to_window(first).await.unwrap();
+    phone.ask("endRun(); await navigator.locks.request('soakbook-run-active', () => {});").await;
+    assert_eq!(phone.ask(ASK_UPDATE).await, "ok");
+    phone.until("navigator.serviceWorker.controller?.state === 'activated'").await;
+    phone.driver.refresh().await.unwrap();
+    phone.until("document.title === 'Soakbook next'").await;
+    phone.until(STARTED).await;
+    assert_eq!(phone.ask("return (await caches.keys()).length").await, 1, "the old version is still kept");
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn broken_version_is_refused_whole_and_the_old_one_stays() {
+    let mut host = Host::start(&dist());
+    let phone = Phone::on(&folder("broken-profile")).await;
+    phone.install(&host.address()).await;
+    let kept = phone.ask("return await caches.keys()").await;
+
+    let missing = version("broken-missing", "Soakbook missing");
+    fs::remove_file(missing.join("boot.js")).unwrap();
+    let altered = version("broken-altered", "Soakbook altered");
+    let mut boot = fs::read(altered.join("boot.js")).unwrap();
+    boot.push(b'\n');
+    fs::write(altered.join("boot.js"), boot).unwrap();
+    for broken in [missing, altered] {
+        host.change(&broken);
+        assert_eq!(phone.ask(FETCH_UPDATE).await, "redundant", "{}", broken.display());
+        assert_eq!(phone.ask("return await caches.keys()").await, kept, "{}", broken.display());
+    }
+    host.captivate();
+    let captive = phone.ask(FETCH_UPDATE).await;
+    assert!(captive.as_str().is_some_and(|text| text.starts_with("error: SecurityError")), "{captive}");
+
+    phone.driver.refresh().await.unwrap();
+    phone.until(STARTED).await;
+    assert_eq!(phone.ask(TITLE_AFTER_RELOAD).await, "Soakbook");
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn only_listed_files_are_answered_from_the_phone() {
+    let mut host = Host::start(&dist());
+    let phone = Phone::on(&folder("listed-profile")).await;
+    phone.install(&host.address()).await;
+    host.captivate();
+    let answers = phone
+        .ask(
+            "const text = async (url, o) => (await (await fetch(url, o)).text()).slice(0, 21);
+             return [await text('boot.js'), await text('inbox/x.json'), await text('boot.js', { method: 'PUT', body: 'x' })];",
+        )
+        .await;
+    let boot = fs::read_to_string(dist().join("boot.js")).unwrap();
+    assert_eq!(answers, json!([boot[..21], "<title>Log in</title>", "<title>Log in</title>"]));
+    phone.off().await;
+}

@@ -1,0 +1,138 @@
+//! A phone: Chromium with a phone's screen and touch, and a storage of its own that outlives the browser.
+
+use std::env;
+use std::io::{BufRead, BufReader, Write};
+use std::net::TcpStream;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use serde_json::{Value, json};
+use thirtyfour::extensions::cdp::ChromeDevTools;
+use thirtyfour::prelude::*;
+
+/// How long an event may take before a test gives up. Nothing is asserted about speed.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// A running browser.
+pub(crate) struct Phone {
+    pub(crate) driver: WebDriver,
+    _service: Service,
+}
+
+/// The driver's process and port; ends with it, and takes the browser along also when a test fails.
+struct Service(Child, u16);
+
+impl Drop for Service {
+    fn drop(&mut self) {
+        let asked = TcpStream::connect(("127.0.0.1", self.1))
+            .and_then(|mut stream| stream.write_all(b"GET /shutdown HTTP/1.1\r\nHost: localhost\r\n\r\n"));
+        for _ in 0..100 {
+            if asked.is_err() || matches!(self.0.try_wait(), Ok(Some(_))) {
+                break;
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+impl Phone {
+    /// Switches a phone on whose storage is `profile`.
+    pub(crate) async fn on(profile: &Path) -> Self {
+        let (service, address) = service();
+        let mut wanted = DesiredCapabilities::chrome();
+        wanted.set_binary(&env::var("SOAKBOOK_CHROMIUM").expect("`cargo verify` sets SOAKBOOK_CHROMIUM")).unwrap();
+        for argument in [
+            "--headless=new",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            &format!("--user-data-dir={}", profile.display()),
+        ] {
+            wanted.add_arg(argument).unwrap();
+        }
+        let screen = json!({ "width": 360, "height": 740, "pixelRatio": 3.0, "touch": true, "mobile": true });
+        wanted.insert_browser_option("mobileEmulation", json!({ "deviceMetrics": screen })).unwrap();
+        let driver = WebDriver::new(address, wanted).await.unwrap();
+        driver.set_script_timeout(PATIENCE).await.unwrap();
+        Self { driver, _service: service }
+    }
+
+    /// Switches it off; the storage stays.
+    pub(crate) async fn off(self) {
+        self.driver.quit().await.unwrap();
+    }
+
+    pub(crate) async fn open(&self, address: &str) {
+        self.driver.goto(address).await.unwrap();
+    }
+
+    /// Opens the app and waits until its files are on the phone.
+    pub(crate) async fn install(&self, address: &str) {
+        self.open(address).await;
+        self.until("navigator.serviceWorker.controller !== null").await;
+    }
+
+    /// Waits until an expression holds in the page.
+    pub(crate) async fn until(&self, expression: &str) {
+        let script = format!("return Boolean({expression})");
+        let waited = tokio::time::timeout(PATIENCE, async {
+            // A page that is just being replaced answers with an error.
+            while !self.driver.execute(script.as_str(), vec![]).await.is_ok_and(|answer| answer.json() == &json!(true))
+            {
+                tokio::time::sleep(Duration::from_millis(50)).await;
+            }
+        });
+        if waited.await.is_err() {
+            let page = self.driver.source().await.unwrap_or_default();
+            panic!("never became true: {expression}\n{page}");
+        }
+    }
+
+    /// What an asynchronous function body returns in the page; its error as `"error: …"`.
+    pub(crate) async fn ask(&self, body: &str) -> Value {
+        let script = format!(
+            "const done = arguments[arguments.length - 1];
+             (async () => {{ {body} }})().then((v) => done(v ?? null), (e) => done(`error: ${{e}}`));"
+        );
+        self.driver.execute_async(script, vec![]).await.unwrap().json().clone()
+    }
+
+    /// A command of the Chrome `DevTools` Protocol.
+    pub(crate) async fn devtools(&self, command: &str, parameters: Value) -> Value {
+        let tools = ChromeDevTools::new(self.driver.handle.clone());
+        tools.execute_cdp_with_params(command, parameters).await.unwrap()
+    }
+
+    /// What axe-core finds on the screen as it is, the two checks that are off by default included.
+    pub(crate) async fn accessibility_faults(&self) -> Vec<String> {
+        let axe = PathBuf::from(env::var_os("SOAKBOOK_AXE").expect("`cargo verify` sets SOAKBOOK_AXE"));
+        self.driver.execute(std::fs::read_to_string(axe).unwrap(), vec![]).await.unwrap();
+        let found = self
+            .ask(
+                "const rules = { 'target-size': { enabled: true }, 'color-contrast-enhanced': { enabled: true } };
+                 const { violations } = await axe.run(document, { rules });
+                 return violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' ')}`);",
+            )
+            .await;
+        serde_json::from_value(found).unwrap()
+    }
+}
+
+fn service() -> (Service, String) {
+    let program = env::var_os("SOAKBOOK_CHROMEDRIVER").expect("`cargo verify` sets SOAKBOOK_CHROMEDRIVER");
+    let mut child = Command::new(program).arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+    let port = lines
+        .find_map(|line| line.split_once("started successfully on port ")?.1.trim_end_matches('.').parse().ok())
+        .unwrap();
+    // Read on, or the driver blocks once the pipe is full.
+    std::thread::spawn(move || lines.for_each(drop));
+    (Service(child, port), format!("http://localhost:{port}"))
+}
