@@ -71,7 +71,7 @@ fn quantile(central: f64, tail: f64, df: Option<f64>) -> Option<f64> {
 /// 1/2 (DLMF 8.17, Abramowitz & Stegun 26.7.1) by its continued fraction on the side where that converges fast.
 fn tail_and_central(t: f64, df: Option<f64>) -> (f64, f64) {
     let Some(df) = df.filter(|df| *df != f64::INFINITY) else { return normal::tail_and_central(t) };
-    if !(df > 0.0) || t.is_nan() {
+    if df.is_nan() || df <= 0.0 || t.is_nan() {
         return (f64::NAN, f64::NAN);
     }
     if df > MANY {
