@@ -55,3 +55,4 @@ pub fn main() -> ExitCode {
         ExitCode::FAILURE
     })
 }
+pub mod cases;

@@ -73,7 +73,7 @@ pub fn least_squares<const P: usize>(
     for _ in 0..4 {
         let next = add(&at, &here.step(0.0, &scale));
         let Some(there) = Linear::of(points, &next, &model) else { break };
-        if there.sse > here.sse * (1.0 + 1e-12) {
+        if there.sse > here.sse + here.noise() {
             break;
         }
         (at, here) = (next, there);
@@ -154,6 +154,12 @@ impl<const P: usize> Linear<P> {
                 change * (2.0 * self.explained[i] - change)
             })
             .sum()
+    }
+
+    /// What rounding of the values alone may do to the sum of squares.
+    fn noise(&self) -> f64 {
+        let rounding = 64.0 * f64::EPSILON * self.size.sqrt();
+        rounding * (2.0 * self.sse.sqrt() + rounding)
     }
 
     fn is_flat(&self) -> bool {
