@@ -22,7 +22,7 @@ pub struct Report {
     pub procedure: String,
     /// Cases run.
     pub cases: usize,
-    /// The largest |x − e|/|e| over all numbers compared with an e other than 0.
+    /// The largest |x − e|/|e| over all numbers compared, those e left out that are no larger than the absolute tolerance.
     pub worst: f64,
     /// Every output that differs by more than its tolerance, or in kind.
     pub failures: Vec<String>,

@@ -258,6 +258,10 @@ fn starting_rate(shape: Shape, points: &[(f64, f64)], given: Option<f64>) -> Res
     if straight <= slowing {
         return Err(Refused::Straight);
     }
+    let step = Line::at(shape, points, given, 1e4 / gap).sse;
+    if step <= slowing + nothing {
+        return Err(Refused::TooFast);
+    }
     if Line::at(shape, points, given, k).amplitude <= 0.0 {
         return Err(Refused::WrongDirection);
     }

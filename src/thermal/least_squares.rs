@@ -1,5 +1,6 @@
-//! Non-linear least squares of a few parameters: Levenberg (1944) and Marquardt (1963), with Moré's scaling (1978, The
-//! Levenberg–Marquardt algorithm, Lecture Notes in Mathematics 630) and Nielsen's damping (1999, IMM-REP-1999-05).
+//! Non-linear least squares of a few parameters: Levenberg (1944) and Marquardt (1963), with the scaling and trust region
+//! of Moré (1978, The Levenberg–Marquardt algorithm, Lecture Notes in Mathematics 630) and the damping of Nielsen (1999,
+//! IMM-REP-1999-05).
 
 /// A fitted model.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,7 +49,10 @@ pub fn least_squares<const P: usize>(
     for _ in 0..MAX_STEPS {
         let step = here.step(damping, &scale);
         let next = add(&at, &step);
-        let there = Linear::of(points, &next, &model).filter(|there| there.sse <= here.sse);
+        // A step longer than the parameters themselves leaves the region where the straight-line model means anything.
+        let (length, reach) = (length(&step, &scale), length(&at, &scale));
+        let trusted = length <= reach || reach == 0.0;
+        let there = Linear::of(points, &next, &model).filter(|there| trusted && there.sse <= here.sse);
         let Some(there) = there else {
             damping *= growth;
             growth *= 2.0;
@@ -87,6 +91,11 @@ pub fn least_squares<const P: usize>(
 
 fn add<const P: usize>(at: &[f64; P], step: &[f64; P]) -> [f64; P] {
     std::array::from_fn(|i| at[i] + step[i])
+}
+
+/// Length of a vector of parameters, each measured by `scale`.
+fn length<const P: usize>(vector: &[f64; P], scale: &[f64; P]) -> f64 {
+    vector.iter().zip(scale).map(|(value, scale)| (value * scale).powi(2)).sum::<f64>().sqrt()
 }
 
 /// The model as a straight line about one set of parameters: J = QR with columns of unit length.

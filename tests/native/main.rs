@@ -3,3 +3,4 @@
 mod architecture;
 mod desk;
 mod reference;
+mod tolerances;

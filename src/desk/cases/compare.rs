@@ -55,6 +55,14 @@ impl Tolerance {
         given.then_some(Tolerance::Within { rel: part("rel")?, abs: part("abs")? })
     }
 
+    /// The size below which numbers are told apart by their difference alone.
+    fn floor(self) -> f64 {
+        match self {
+            Tolerance::Exact => 0.0,
+            Tolerance::Within { abs, .. } => abs,
+        }
+    }
+
     fn admits(self, value: f64, expected: f64) -> bool {
         match self {
             Tolerance::Exact => value == expected,
@@ -92,7 +100,7 @@ impl Comparison {
             }
             (Value::Number(expected_number), Value::Number(number)) => {
                 let (Some(e), Some(x)) = (expected_number.as_f64(), number.as_f64()) else { return };
-                if e != 0.0 {
+                if e.abs() > tolerance.floor() {
                     self.worst = self.worst.max(((x - e) / e).abs());
                 }
                 if !tolerance.admits(x, e) {
@@ -109,7 +117,7 @@ impl Comparison {
     }
 }
 
-/// `null`, a text such as "undefined (n < 3)", or parts one of which is undefined where the whole is expected to be.
+/// `null`, or a text such as "undefined (n < 3)".
 fn is_undefined(value: &Value) -> bool {
     match value {
         Value::Null => true,

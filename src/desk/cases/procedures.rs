@@ -219,7 +219,7 @@ fn gesd(case: &Value) -> Result<Outputs, String> {
 fn theil_sen(case: &Value) -> Result<Outputs, String> {
     let input = input(case)?;
     let line = stats::theil_sen(&numbers(input, "x")?, &numbers(input, "y")?, number(input, "confidence")?);
-    let Some(line) = line else { return Ok(refused("undefined")) };
+    let Some(line) = line else { return Ok(outputs(json!({ "status": "undefined", "n_slopes": 0 }))) };
     Ok(outputs(json!({
         "status": "ok",
         "slope": line.slope,
