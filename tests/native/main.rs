@@ -1,4 +1,5 @@
 //! Native tests.
+#![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
 mod architecture;
 mod desk;

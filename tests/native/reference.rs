@@ -2,8 +2,6 @@
 //!
 //! "mpmath" is mpmath 1.4.1 with 50 digits; "exact" is exact rational arithmetic on the doubles given, rounded once.
 
-#![allow(clippy::unwrap_used, reason = "a test may fail where it stands")]
-
 mod cases;
 mod encoding;
 mod samples;
