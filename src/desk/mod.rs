@@ -5,6 +5,7 @@
 #![expect(clippy::print_stdout, reason = "a command speaks on standard output")]
 
 mod build;
+pub mod cases;
 mod lock;
 mod package;
 pub mod precache;

@@ -37,7 +37,8 @@ const TIE: f64 = 1.0 + 8.0 * f64::EPSILON;
 /// Looks for up to `max_outliers` outliers at significance `alpha`; in a tie the lower index goes first. None when a
 /// value is not finite or `alpha` is not between 0 and 1.
 pub fn gesd(values: &[f64], max_outliers: usize, alpha: f64) -> Option<Gesd> {
-    if !values.iter().all(|value| value.is_finite()) || !(alpha > 0.0 && alpha < 1.0) {
+    let usable = values.iter().all(|value| value.is_finite()) && alpha > 0.0 && alpha < 1.0;
+    if !usable {
         return None;
     }
     let mut left: Vec<(usize, f64)> = values.iter().copied().enumerate().collect();

@@ -26,7 +26,8 @@ pub(super) const EQUAL: f64 = 1.0 + 1e-12;
 /// between 0 and 1.
 pub fn hypergeom_bound(population: u64, sample: u64, found: u64, confidence: f64) -> Option<Bound> {
     let valid = population <= MAX_POPULATION && sample <= population && found <= sample;
-    if !valid || !(confidence > 0.0 && confidence < 1.0) {
+    let usable = valid && confidence > 0.0 && confidence < 1.0;
+    if !usable {
         return None;
     }
     let least = (1.0 - confidence) * EQUAL;

@@ -35,7 +35,8 @@ impl Acceptable {
 /// fewer than `excluded` are defective. None when that is impossible or the confidence is not between 0 and 1.
 pub fn zero_failure_n(population: u64, excluded: u64, confidence: f64) -> Option<u64> {
     let valid = population <= MAX_POPULATION && (1..=population).contains(&excluded);
-    if !valid || !(confidence > 0.0 && confidence < 1.0) {
+    let usable = valid && confidence > 0.0 && confidence < 1.0;
+    if !usable {
         return None;
     }
     let most = (1.0 - confidence) * EQUAL;

@@ -1,1 +1,9 @@
-//! The thermal model of a head. Pure; uses `units` and `stats` only.
+//! How heat moves: the first-order curve of a head or a detector, and its fit to readings.
+
+mod exp_fit;
+mod first_order;
+mod least_squares;
+
+pub use exp_fit::{ExpFit, Prediction, Refused, Shape, Spread, exp_fit};
+pub use first_order::{RampTrip, ramp_trip, step_trip, time_constant};
+pub use least_squares::{Minimum, NoMinimum, least_squares};

@@ -1,5 +1,7 @@
 //! Native tests.
+#![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
 mod architecture;
 mod desk;
 mod reference;
+mod tolerances;

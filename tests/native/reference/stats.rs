@@ -1,0 +1,401 @@
+//! The procedures of the judgement.
+
+use soakbook::stats::*;
+
+use crate::tolerances::assert_close;
+
+#[test]
+fn quantiles_of_t_are_as_tabulated() {
+    #[track_caller]
+    fn check(central: f64, df: Option<f64>, expected: f64) {
+        assert_close("quantile", t_quantile(central, df).unwrap(), expected);
+    }
+    // mpmath: root of the regularised incomplete beta function.
+    check(0.95, Some(1.0), 12.706204736174705);
+    check(0.95, Some(2.0), 4.302652729749464);
+    check(0.95, Some(4.0), 2.7764451051977943);
+    check(0.99, Some(3.0), 5.840909309733357);
+    check(0.9, Some(11.0), 1.7958848187040442);
+    check(0.99, Some(16.0), 2.9207816224251);
+    check(0.99, Some(16.76455398091716), 2.9032712964564515);
+    check(0.95, Some(1.1012040847431794), 10.253295881001812);
+    check(0.95, Some(117.85938836463636), 1.9802967238364197);
+    check(0.95, None, 1.9599639845400542);
+    check(0.99, None, 2.5758293035489004);
+    // JCGM 100:2008, table G.2, row 16.
+    for (central, expected) in [(0.95, 2.12), (0.9545, 2.17), (0.99, 2.92)] {
+        assert_close("printed 2 decimals", t_quantile(central, Some(16.0)).unwrap(), expected);
+    }
+    // Exact: the Cauchy distribution has t = tan(π p/2); two degrees of freedom have t = p √(2/(1 − p²)).
+    check(1e-9, Some(1.0), (std::f64::consts::PI * 0.5e-9).tan());
+    let p: f64 = 0.999999;
+    check(p, Some(2.0), p * (2.0 / ((1.0 - p) * (1.0 + p))).sqrt());
+}
+
+#[test]
+fn t_nears_the_normal_distribution_smoothly() {
+    // Abramowitz & Stegun 26.7.5: t = z + (z³ + z)/4ν + … with z = 1.959963984540054.
+    let z: f64 = 1.959963984540054;
+    for df in [5e4, 9.9e5, 1e8, 1e12] {
+        let second = (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / 96.0;
+        let third = (3.0 * z.powi(7) + 19.0 * z.powi(5) + 17.0 * z.powi(3) - 15.0 * z) / 384.0;
+        let expected = z + (z.powi(3) + z) / (4.0 * df) + second / df.powi(2) + third / df.powi(3);
+        assert_close("quantile, many df", t_quantile(0.95, Some(df)).unwrap(), expected);
+    }
+    assert_eq!(t_quantile(0.95, Some(f64::INFINITY)), t_quantile(0.95, None));
+}
+
+#[test]
+fn a_quantile_that_is_not_finite_is_undefined() {
+    for (central, df) in [
+        (1.0, Some(4.0)),
+        (-0.1, None),
+        (1.1, None),
+        (f64::NAN, None),
+        (0.95, Some(0.0)),
+        (0.95, Some(-1.0)),
+        (0.95, Some(f64::NAN)),
+    ] {
+        assert_eq!(t_quantile(central, df), None, "{central} {df:?}");
+    }
+    assert_eq!(t_quantile(0.0, Some(4.0)), Some(0.0));
+}
+
+#[test]
+fn tails_keep_their_digits() {
+    // mpmath: erfc(30/√2)/2, erfc(−8/√2)/2 and the t distribution with 4 degrees of freedom at −22/7 · 3.5.
+    assert_close("tail", normal_sf(30.0), 4.906713927148187e-198);
+    assert_close("tail", normal_cdf(-1.0), 0.15865525393145707);
+    assert_close("tail", t_sf(0.0, Some(4.0)), 0.5);
+    // Exact: Cauchy, P(T > t) = arctan(1/t)/π.
+    assert_close("tail", t_sf(1e8, Some(1.0)), (1e-8_f64).atan() / std::f64::consts::PI);
+}
+
+/// Mean, standard deviation, standard error, quantile, ends of the interval.
+#[track_caller]
+fn check_interval(values: &[f64], confidence: f64, expected: [f64; 6]) {
+    let summary = mean_sd(values).unwrap();
+    let interval = summary.interval(confidence).unwrap();
+    let got = [summary.mean, summary.sd.unwrap(), summary.sem().unwrap(), interval.t, interval.lo, interval.hi];
+    for (got, expected) in got.into_iter().zip(expected) {
+        assert_close("quantile", got, expected);
+    }
+}
+
+#[test]
+fn the_interval_of_a_mean_is_students() {
+    // Exact for mean and variance, mpmath for roots and quantiles.
+    check_interval(
+        &[57.2, 57.5, 57.1, 57.4, 57.3],
+        0.95,
+        [57.3, 0.15811388300841783, 0.07071067811865425, 2.7764451051977943, 57.103675683852245, 57.496324316147756],
+    );
+    check_interval(
+        &[88.0, 88.9],
+        0.95,
+        [88.45, 0.6363961030678968, 0.45000000000000284, 12.706204736174705, 82.73220786872135, 94.16779213127866],
+    );
+    check_interval(
+        &[-3.2, -2.9, -3.05, -3.4],
+        0.99,
+        [-3.1375, 0.2136000936329383, 0.10680004681646915, 5.840909309733357, -3.761309387730273, -2.513690612269727],
+    );
+    check_interval(
+        &[1000000000.1, 1000000000.2, 1000000000.3],
+        0.95,
+        [
+            1000000000.2,
+            0.09999996423721906,
+            0.057735006271311375,
+            4.302652729749464,
+            999999999.9515864,
+            1000000000.4484137,
+        ],
+    );
+    check_interval(&[94.0; 5], 0.95, [94.0, 0.0, 0.0, 2.7764451051977943, 94.0, 94.0]);
+}
+
+#[test]
+fn one_value_has_a_mean_and_no_spread() {
+    let summary = mean_sd(&[72.4]).unwrap();
+    assert_eq!((summary.n, summary.mean, summary.sd, summary.df()), (1, 72.4, None, 0));
+    assert_eq!(summary.interval(0.95), None);
+}
+
+#[test]
+fn gum_h1_is_reproduced() {
+    // JCGM 100:2008, H.1.5 and H.1.6: u_c = 32 nm (table H.1: u_c² = 1002 nm²), ν_eff = 16.7, k = 2.92, U99 = 93 nm. The
+    // GUM rounds u_c to 32 before it expands; with all digits U is 92.5043254066825 (mpmath).
+    let component = |u: f64, df: f64| Component { sensitivity: 1.0, u, df: Some(df) };
+    let budget = [component(25.0, 18.0), component(9.7, 25.6), component(2.9, 50.0), component(16.6, 2.0)];
+    let combined = welch_satterthwaite(&budget).unwrap();
+    assert_close("printed integer", combined.u, 32.0);
+    assert_close("printed integer", combined.u * combined.u, 1002.76);
+    assert_close("last digits", combined.df.finite().unwrap(), 16.76455398091716);
+    assert_eq!(combined.df.truncated(), EffectiveDf::Finite(16.0));
+    let coverage = combined.expand(0.99).unwrap();
+    assert_close("printed 2 decimals", coverage.k.unwrap(), 2.92);
+    assert_close("printed integer", coverage.expanded, 93.0);
+    assert_close("quantile", coverage.expanded, 92.50443254066825);
+    assert_close("quantile", combined.expand_untruncated(0.99).unwrap().expanded, 91.9498608620136);
+}
+
+#[test]
+fn components_without_end_or_size_are_counted_right() {
+    let component = |u: f64, df: Option<f64>| Component { sensitivity: 1.0, u, df };
+    // Exact: one component keeps its own degrees of freedom, whatever rounding does to u⁴.
+    for u in [0.1, 0.2, 0.3, 0.7, 1e-160, 1e160] {
+        let combined = welch_satterthwaite(&[component(u, Some(9.0)), component(0.0, Some(3.0))]).unwrap();
+        assert_eq!(combined.df.truncated(), EffectiveDf::Finite(9.0), "{u}");
+    }
+    let known = welch_satterthwaite(&[component(0.3, None), component(0.4, None)]).unwrap();
+    assert_eq!(known.df, EffectiveDf::Infinite);
+    // mpmath: 0.5 · √2 erf⁻¹(0.95).
+    assert_close("quantile", known.expand(0.95).unwrap().expanded, 0.9799819922700269);
+    let nothing = welch_satterthwaite(&[component(0.0, Some(3.0))]).unwrap();
+    assert_eq!(nothing.expand(0.95), Some(Coverage { k: None, expanded: 0.0 }));
+    assert_eq!(welch_satterthwaite(&[component(0.1, Some(0.0))]), None);
+    assert_eq!(welch_satterthwaite(&[component(f64::NAN, None)]), None);
+}
+
+#[track_caller]
+fn judge(value: f64, u: f64, df: Option<f64>, lower: Option<f64>, upper: Option<f64>) -> Conformance {
+    conformance(&Measured { value, u, df, guard: 2.0 * u }, &Limits { lower, upper }).unwrap()
+}
+
+#[test]
+fn conformance_probabilities_are_as_published() {
+    // JCGM 106:2012, 7.4 (viscosity of oil), the one-sided example (breakdown voltage) and clause 9 (resistors): inputs
+    // as quoted, printed probabilities 0.66, 0.92 and 0.904 from memory.
+    let oil = judge(13.6, 1.8, None, Some(12.5), Some(16.3));
+    assert_close("printed 2 decimals", oil.p_conform, 0.66);
+    let zener = judge(-5.47, 0.05, None, None, Some(-5.40));
+    assert_close("printed 2 decimals", zener.p_conform, 0.92);
+    let resistor = judge(1500.0, 0.12, None, Some(1499.8), Some(1500.2));
+    assert_close("printed 3 decimals", resistor.p_conform, 0.904);
+    // mpmath on the same inputs.
+    assert_close("tail", oil.p_conform, 0.6626297864953078);
+    assert_close("tail", zener.p_nonconform, 0.08075665923377287);
+    assert_close("tail", resistor.p_nonconform, 0.09558070454555401);
+}
+
+#[test]
+fn small_probabilities_keep_their_digits() {
+    // mpmath: normal, and Student's t with 4 degrees of freedom.
+    let (lower, upper) = (Some(54.0), Some(65.0));
+    assert_close("tail", judge(57.9, 0.35, None, lower, upper).p_nonconform, 3.8794755908569515e-29);
+    assert_close("tail", judge(80.0, 0.5, None, lower, upper).p_conform, 4.906713927148187e-198);
+    assert_close("tail", judge(57.9, 0.35, Some(4.0), lower, upper).p_nonconform, 0.00020200577650544054);
+    let known = judge(65.0, 0.0, None, lower, upper);
+    assert_eq!((known.p_conform, known.p_nonconform), (1.0, 0.0));
+    assert_eq!(judge(65.1, 0.0, None, lower, upper).p_conform, 0.0);
+}
+
+#[test]
+fn statements_follow_the_guard_band() {
+    // ILAC-G8:09/2019, 4.2 and figure 5, with w = U = 1 K and the limits 54 °C to 65 °C.
+    #[track_caller]
+    fn check(value: f64, expected: Statement) {
+        assert_eq!(judge(value, 0.5, None, Some(54.0), Some(65.0)).statement, expected);
+    }
+    for (value, expected) in [
+        (52.9, Statement::Fail),
+        (53.0, Statement::ConditionalFail),
+        (53.9, Statement::ConditionalFail),
+        (54.0, Statement::ConditionalPass),
+        (54.9, Statement::ConditionalPass),
+        (55.0, Statement::Pass),
+        (64.0, Statement::Pass),
+        (64.1, Statement::ConditionalPass),
+        (65.0, Statement::ConditionalPass),
+        (66.0, Statement::ConditionalFail),
+        (66.1, Statement::Fail),
+    ] {
+        check(value, expected);
+    }
+    let wide = judge(60.0, 20.0, None, Some(54.0), Some(65.0));
+    assert!(wide.acceptance_empty);
+    assert_eq!(wide.statement, Statement::ConditionalPass);
+    let open = judge(60.0, 20.0, None, None, None);
+    assert_eq!((open.p_conform, open.statement, open.acceptance_empty), (1.0, Statement::Pass, false));
+}
+
+#[test]
+fn limits_that_cross_and_numbers_that_are_none_are_not_judged() {
+    let measured = Measured { value: 60.0, u: 0.5, df: None, guard: 1.0 };
+    let limits = Limits { lower: Some(54.0), upper: Some(65.0) };
+    assert_eq!(conformance(&measured, &Limits { lower: Some(66.0), upper: Some(65.0) }), None);
+    assert_eq!(conformance(&Measured { value: f64::NAN, ..measured }, &limits), None);
+    assert_eq!(conformance(&Measured { u: -0.5, ..measured }, &limits), None);
+    assert_eq!(conformance(&Measured { df: Some(0.0), ..measured }, &limits), None);
+}
+
+#[test]
+fn modified_z_scores_use_the_median_alone() {
+    // Exact, with 0.6745 as the decimal (Iglewicz & Hoaglin 1993).
+    let scored = modified_z(&[57.3, 57.6, 57.1, 57.4, 57.2, 52.0, 57.5], 3.5).unwrap();
+    assert_close("quantile", scored.median, 57.3);
+    assert_close("quantile", scored.mad, 0.19999999999999574);
+    assert_close("quantile", scored.scores.unwrap()[5], -17.874250000000373);
+    assert_eq!(scored.outliers, Some(vec![5]));
+    // Exactly at the cut-off is not above it: 0.6745 · 7000/1349 = 3.5.
+    let edge = modified_z(&[0.0, 1349.0, -1349.0, 7000.0, -1349.0, 0.0, 1349.0], 3.5).unwrap();
+    assert_eq!((edge.mad, edge.outliers), (1349.0, Some(vec![])));
+    // No spread about the median, no score; the mean absolute deviation is the way out where there is one.
+    let equal = modified_z(&[88.0, 88.0, 88.0, 88.0, 90.5], 3.5).unwrap();
+    assert_eq!((equal.scores, equal.outliers), (None, None));
+    assert_close("quantile", equal.fallback.unwrap()[4], 3.989423241103187);
+    assert_eq!(modified_z(&[88.0; 6], 3.5).unwrap().fallback, None);
+    assert_eq!(modified_z(&[], 3.5), None);
+}
+
+#[test]
+fn generalized_esd_finds_rosners_three_outliers() {
+    // NIST/SEMATECH e-Handbook 1.3.5.17.3: Rosner's 54 values, R and λ of the first three of ten steps; three outliers.
+    let values = [
+        -0.25, 0.68, 0.94, 1.15, 1.20, 1.26, 1.26, 1.34, 1.38, 1.43, 1.49, 1.49, 1.55, 1.56, 1.58, 1.65, 1.69, 1.70,
+        1.76, 1.77, 1.81, 1.91, 1.94, 1.96, 1.99, 2.06, 2.09, 2.10, 2.14, 2.15, 2.23, 2.24, 2.26, 2.35, 2.37, 2.40,
+        2.47, 2.54, 2.62, 2.64, 2.90, 2.92, 2.92, 2.93, 3.21, 3.26, 3.30, 3.59, 3.68, 4.30, 4.64, 5.34, 5.42, 6.01,
+    ];
+    let found = gesd(&values, 10, 0.05).unwrap();
+    assert_eq!(found.steps.len(), 10);
+    for (step, (r, lambda)) in found.steps.iter().zip([(3.118, 3.158), (2.942, 3.151), (3.179, 3.143)]) {
+        // The handbook cuts off after three decimals.
+        assert!((0.0..0.001).contains(&(step.r - r)) && (0.0..0.001).contains(&(step.lambda - lambda)), "{step:?}");
+    }
+    assert_eq!(found.outlier_indices().collect::<Vec<_>>(), [53, 52, 51]);
+    // Exact and mpmath.
+    assert_close("quantile", found.steps[0].lambda, 3.158793940887519);
+    assert_close("quantile", found.steps[9].r, 2.0671780780253646);
+}
+
+#[test]
+fn generalized_esd_takes_the_lower_index_in_a_tie_and_stops_in_time() {
+    let two_high = gesd(&[57.1, 57.2, 57.3, 57.0, 57.4, 57.25, 57.15, 57.35, 70.0, 70.0], 3, 0.05).unwrap();
+    assert_eq!(two_high.outlier_indices().collect::<Vec<_>>(), [8, 9]);
+    // Both ends deviate alike: exact in integers.
+    assert_eq!(gesd(&[9.0, 1.0, 5.0, 5.0, 5.0], 1, 0.05).unwrap().steps[0].index, 0);
+    for values in [&[57.0; 6][..], &[57.0, 59.0], &[57.0], &[]] {
+        assert_eq!(gesd(values, 2, 0.05).unwrap(), Gesd { steps: vec![], outliers: 0 });
+    }
+    assert_eq!(gesd(&[1.0, 2.0, f64::NAN], 1, 0.05), None);
+    assert_eq!(gesd(&[1.0, 2.0, 4.0], 1, 1.0), None);
+}
+
+#[test]
+fn theil_sen_gives_sens_example() {
+    // Sen (1968), as in scipy 1.17.1, stats/tests/test_mstats_basic.py: slope 4, 93 % interval 3.71 to 4.38, intercept 4
+    // (separate) or 6 (joint).
+    let line =
+        theil_sen(&[1.0, 2.0, 3.0, 4.0, 10.0, 12.0, 18.0], &[9.0, 15.0, 19.0, 20.0, 45.0, 55.0, 78.0], 0.93).unwrap();
+    assert_eq!((line.slope, line.intercept_separate, line.intercept_joint), (4.0, 4.0, 6.0));
+    assert_close("printed 2 decimals", line.lo, 3.71);
+    assert_close("printed 2 decimals", line.hi, 4.38);
+    // Exact.
+    assert_close("last digits", line.lo, 26.0 / 7.0);
+    assert_close("last digits", line.hi, 4.375);
+}
+
+#[test]
+fn theil_sen_needs_two_different_times() {
+    assert_eq!(theil_sen(&[2020.0; 3], &[57.0, 57.2, 57.1], 0.95), None);
+    assert_eq!(theil_sen(&[2020.0], &[57.0], 0.95), None);
+    assert_eq!(theil_sen(&[], &[], 0.95), None);
+    assert_eq!(theil_sen(&[1.0, 2.0], &[57.0], 0.95), None);
+    let two = theil_sen(&[2020.0, 2024.0], &[57.0, 58.0], 0.95).unwrap();
+    assert_eq!((two.slope, two.lo, two.hi, two.intercept_separate), (0.25, 0.25, 0.25, -448.0));
+}
+
+#[test]
+fn hypergeometric_bounds_are_exact() {
+    #[track_caller]
+    fn check(population: u64, sample: u64, found: u64, confidence: f64, upper: u64, lower: u64, p: [f64; 2]) {
+        let bound = hypergeom_bound(population, sample, found, confidence).unwrap();
+        assert_eq!((bound.upper, bound.lower), (upper, lower));
+        assert_close("probability", bound.p_at_upper, p[0]);
+        assert_close("probability", bound.p_above, p[1]);
+    }
+    // Exact integer arithmetic (Python 3.11 math.comb); scipy 1.17.1 stats.hypergeom.cdf agrees to 1e-15.
+    check(60, 15, 0, 0.95, 9, 0, [0.059944164470371146, 0.04231352786143846]);
+    check(100, 20, 0, 0.95, 12, 0, [0.0573547560350447, 0.04431958420889818]);
+    check(100, 20, 1, 0.95, 19, 1, [0.062439972714910245, 0.04984803363324855]);
+    check(40, 8, 2, 0.9, 20, 4, [0.11755811755811756, 0.08883008883008883]);
+    check(1000, 90, 0, 0.95, 31, 0, [0.0512712241669592, 0.04650919096259766]);
+    check(10, 5, 5, 0.95, 10, 7, [1.0, 0.0]);
+    check(100, 100, 3, 0.95, 3, 3, [1.0, 0.0]);
+    // Exactly 1 − C is not above it: one of 20 tested, P = 1/20 and 1/10.
+    assert_eq!(hypergeom_bound(20, 1, 0, 0.95).unwrap().upper, 18);
+    assert_eq!(hypergeom_bound(20, 1, 0, 0.9).unwrap().upper, 17);
+    for (population, sample, found, confidence) in [(10, 11, 0, 0.95), (10, 5, 6, 0.95), (10, 5, 0, 1.0)] {
+        assert_eq!(hypergeom_bound(population, sample, found, confidence), None);
+    }
+}
+
+#[test]
+fn samples_without_failure_prove_what_is_known() {
+    // Infinite population: the well-known 59 for 95/95 and 22 for 90/90; 299, 459 and 29 by (1 − p)ⁿ ≤ 1 − C.
+    for (limit, confidence, n) in
+        [(0.05, 0.95, 59), (0.1, 0.9, 22), (0.01, 0.95, 299), (0.01, 0.99, 459), (0.1, 0.95, 29), (0.9, 0.999, 3)]
+    {
+        assert_eq!(zero_failure_n_infinite(limit, confidence), Some(n), "{limit} {confidence}");
+    }
+    // Finite population, 95 % and 5 %: exact integer arithmetic (Python 3.11 math.comb).
+    for (population, fewer, up_to) in [(10, 10, 10), (20, 19, 16), (60, 38, 31), (100, 45, 39), (1000, 57, 56)] {
+        let n = |sentence: Acceptable| zero_failure_n(population, sentence.excluded(population, 0.05)?, 0.95);
+        assert_eq!(n(Acceptable::FewerThanLimit), Some(fewer), "{population}");
+        assert_eq!(n(Acceptable::UpToLimit), Some(up_to), "{population}");
+    }
+    // 0.07 · 100 is 7 and not the 7.000000000000001 of doubles.
+    assert_eq!(Acceptable::FewerThanLimit.excluded(100, 0.07), Some(7));
+    assert_eq!(Acceptable::UpToLimit.excluded(100, 1.0), None);
+    assert_eq!(zero_failure_n_infinite(0.0, 0.95), None);
+}
+
+#[test]
+fn the_scalar_filter_reduces_to_what_is_known() {
+    let start = Estimate { x: 56.0, variance: 1.0 };
+    // Exact: predict then update for each reading, no reading predicts only.
+    let track = kalman_scalar(start, 0.01, 0.04, &[Some(57.0), None, Some(57.4)]);
+    let expected = [
+        (56.96190476190476, 0.038476190476190476, Some(0.9619047619047619)),
+        (56.96190476190476, 0.04847619047619048, None),
+        (57.22205029013539, 0.023752417794970986, Some(0.5938104448742747)),
+    ];
+    for ((estimate, gain), (x, variance, expected_gain)) in track.into_iter().zip(expected) {
+        assert_close("last digits", estimate.x, x);
+        assert_close("last digits", estimate.variance, variance);
+        assert_eq!(gain.is_some(), expected_gain.is_some());
+        assert_close("last digits", gain.unwrap_or(0.0), expected_gain.unwrap_or(0.0));
+    }
+    // Without reading noise it copies the reading; an exact state and an exact reading leave it where it is.
+    let copied = kalman_scalar(start, 0.5, 0.0, &[Some(1.0)]);
+    assert_eq!(copied[0].0, Estimate { x: 1.0, variance: 0.0 });
+    assert_eq!(Estimate { x: 1.0, variance: 0.0 }.update(2.0, 0.0), (Estimate { x: 1.0, variance: 0.0 }, 0.0));
+    // Welch & Bishop TR 95-041, Q = 1e-5 and R = 0.01: the variance after 50 readings does not depend on them (exact).
+    let fifty = kalman_scalar(Estimate { x: 0.0, variance: 1.0 }, 1e-5, 0.01, &[Some(-0.4); 50]);
+    assert_close("last digits", fifty[49].0.variance, 3.392108177891821e-4);
+}
+
+#[test]
+fn no_input_makes_a_procedure_panic() {
+    let odd = [0.0, -0.0, 1.0, -1.0, 1e308, -1e308, f64::MAX, f64::MIN_POSITIVE, 5e-324, f64::INFINITY, f64::NAN];
+    for &a in &odd {
+        for &b in &odd {
+            for &c in &odd {
+                let values = [a, b, c, a];
+                let summary = mean_sd(&values);
+                assert_eq!(summary.is_some(), values.iter().all(|value| value.is_finite()));
+                let _ = summary.map(|summary| summary.interval(0.95));
+                let _ = (t_quantile(a, Some(b)), t_sf(a, Some(b)), t_cdf(a, Some(b)), t_upper_quantile(a, Some(b)));
+                let component = Component { sensitivity: a, u: b, df: Some(c) };
+                let _ = welch_satterthwaite(&[component, component]).map(|combined| combined.expand(0.95));
+                let measured = Measured { value: a, u: b, df: Some(c), guard: b };
+                let _ = conformance(&measured, &Limits { lower: Some(c), upper: Some(a) });
+                let _ = (modified_z(&values, c), gesd(&values, 3, c), theil_sen(&values, &[b, c, a, b], c));
+                let _ = kalman_scalar(Estimate { x: a, variance: b }, c, a, &[Some(b), None, Some(c)]);
+                let _ = (zero_failure_n_infinite(a, b), Acceptable::UpToLimit.excluded(7, a));
+            }
+        }
+        let _ = (hypergeom_bound(7, 3, 1, a), zero_failure_n(7, 3, a));
+    }
+}

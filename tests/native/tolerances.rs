@@ -1,0 +1,45 @@
+//! How far a computed number may lie from the one published: one table, a reason per row. Tightening a row is a commit.
+
+/// Name, share of the expected number, fixed amount, reason.
+type Row = (&'static str, f64, f64, &'static str);
+
+const TABLE: &[Row] = &[
+    ("exact", 0.0, 0.0, "integers, and results that are themselves doubles"),
+    ("last digits", 1e-14, 1e-14, "a few roundings of a double"),
+    ("printed 2 decimals", 0.0, 0.005, "the source prints two decimals"),
+    ("printed 3 decimals", 0.0, 0.0005, "the source prints three decimals"),
+    ("printed 4 decimals", 0.0, 0.00005, "the source prints four decimals"),
+    ("printed integer", 0.0, 0.5, "the source prints whole numbers"),
+    ("quantile", 1e-13, 0.0, "iteration to the last digits of erf and of a continued fraction; seen: 3e-15"),
+    ("quantile, many df", 1e-14, 0.0, "Hill's transformation is exact to the last digits where it is used"),
+    ("tail", 1e-12, 0.0, "relative even where a tail is 1e-198: exp of a large argument loses digits; seen: 3e-14"),
+    ("StRD mean", 1e-14, 0.0, "NIST certifies 15 digits"),
+    ("StRD sd", 1e-13, 0.0, "NIST certifies 15 digits; Mavro's values near 2 have no exact binary form, seen: 8e-14"),
+    ("StRD NumAcc1 and 2 sd", 1e-14, 0.0, "0.1 has no exact binary form; near 1 that costs the last digit only"),
+    (
+        "StRD NumAcc3 sd",
+        1e-9,
+        0.0,
+        "the data have no exact binary form: exact arithmetic on the doubles gives 0.1000000000349",
+    ),
+    (
+        "StRD NumAcc4 sd",
+        1e-8,
+        0.0,
+        "the data have no exact binary form: exact arithmetic on the doubles gives 0.1000000005588",
+    ),
+    ("StRD nonlinear parameter", 1e-10, 0.0, "NIST certifies 11 digits"),
+    ("StRD nonlinear sd", 1e-10, 0.0, "NIST certifies 11 digits"),
+    ("fit", 1e-9, 1e-9, "least squares from data with two decimals; seen: 2e-11"),
+    ("fit without noise", 1e-8, 0.0, "residuals of 1e-7 are differences of numbers near 100; seen: 2e-9"),
+    ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
+];
+
+/// Asserts that `value` lies within the tolerance of `row` of `expected`.
+#[track_caller]
+pub(crate) fn assert_close(row: &str, value: f64, expected: f64) {
+    let (_, rel, abs, reason) = TABLE.iter().find(|(name, ..)| *name == row).expect("a row of the table");
+    let allowed = (rel * expected.abs()).max(*abs);
+    let off = (value - expected).abs();
+    assert!(off <= allowed, "{value:?} is off {expected:?} by {off:e}, allowed {allowed:e} ({row}: {reason})");
+}
