@@ -104,10 +104,9 @@ fn begin(detector: Id, answers: RwSignal<Answers>, allowed: Signal<bool>) -> imp
             app.go(Place::Run(Some(run)));
         }
     };
-    let state =
-        Signal::derive(
-            move || if app.unrecorded.with(std::collections::BTreeMap::is_empty) { MarkState::Idle } else { MarkState::Recording },
-        );
+    let state = Signal::derive(move || {
+        if app.unrecorded.with(std::collections::BTreeMap::is_empty) { MarkState::Idle } else { MarkState::Recording }
+    });
     view! {
         <Show when=move || allowed.get()>
             <div class="begin">
