@@ -53,7 +53,7 @@ fn print_report(path: &Path, report: &Report) -> io::Result<()> {
     let Report { procedure, cases, worst, failures } = report;
     let count = failures.len();
     let path = path.display();
-    writeln!(out, "{path}: {procedure}: {cases} cases, worst relative difference {worst:.1e}, {count} failures")?;
+    writeln!(out, "{path}: {procedure}: cases {cases}, failures {count}, worst relative difference {worst:.1e}")?;
     failures.iter().try_for_each(|failure| writeln!(out, "  {failure}"))
 }
 

@@ -61,7 +61,7 @@ pub struct Spread {
 /// Why the readings cannot carry the curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Refused {
-    /// Fewer readings at different times than the curve has parameters.
+    /// Fewer than three readings, or fewer different times than the curve has parameters.
     TooFew,
     /// A time or temperature is not a finite number.
     NotFinite,
@@ -102,34 +102,25 @@ pub fn exp_fit(shape: Shape, readings: &[(Seconds, Celsius)], ambient: Option<Ce
     let given = ambient.map(|ambient| ambient.0);
     let k = starting_rate(shape, &points, given)?;
     let line = Line::at(shape, &points, given, k);
-    let (fitted, sse, information) = match given {
-        None => {
-            let model = |t: f64, &[ambient, amplitude, tau]: &[f64; 3]| {
-                let (height, by_tau) = height(shape, t, tau);
-                (ambient + amplitude * height, [1.0, height, amplitude * by_tau])
-            };
-            let start = [line.ambient, line.amplitude, 1.0 / k];
-            let minimum = least_squares(&points, start, model).map_err(refused)?;
-            (minimum.parameters, minimum.sse, minimum.inverse_information)
-        }
-        Some(ambient) => {
-            let model = |t: f64, &[amplitude, tau]: &[f64; 2]| {
-                let (height, by_tau) = height(shape, t, tau);
-                (ambient + amplitude * height, [height, amplitude * by_tau])
-            };
-            let minimum = least_squares(&points, [line.amplitude, 1.0 / k], model).map_err(refused)?;
-            let [amplitude, tau] = minimum.parameters;
-            let [[aa, at], [ta, tt]] = minimum.inverse_information;
-            ([ambient, amplitude, tau], minimum.sse, [[0.0; 3], [0.0, aa, at], [0.0, ta, tt]])
-        }
+    // A given Ta has no derivative, which holds it where it starts.
+    let by_ambient = if given.is_some() { 0.0 } else { 1.0 };
+    let model = |t: f64, &[ambient, amplitude, tau]: &[f64; 3]| {
+        let (height, by_tau) = height(shape, t, tau);
+        (ambient + amplitude * height, [by_ambient, height, amplitude * by_tau])
     };
-    let [ambient, amplitude, tau] = fitted;
+    let start = [given.unwrap_or(line.ambient), line.amplitude, 1.0 / k];
+    let minimum = least_squares(&points, start, model).map_err(refused)?;
+    let [ambient, amplitude, tau] = minimum.parameters;
     if !(amplitude > 0.0 && tau > 0.0) {
         return Err(Refused::WrongDirection);
     }
+    let information = minimum.inverse_information;
+    if information[1][1] == 0.0 || information[2][2] == 0.0 {
+        return Err(Refused::TooFast);
+    }
     let parameters = if given.is_some() { 2 } else { 3 };
     let df = points.len() - parameters;
-    let variance = sse / df as f64;
+    let variance = minimum.sse / df as f64;
     Ok(ExpFit {
         shape,
         ambient: Celsius(ambient),
@@ -137,7 +128,7 @@ pub fn exp_fit(shape: Shape, readings: &[(Seconds, Celsius)], ambient: Option<Ce
         amplitude: Kelvin(amplitude),
         tau: Seconds(tau),
         n: points.len(),
-        sse,
+        sse: minimum.sse,
         covariance: (df > 0).then(|| information.map(|row| row.map(|entry| entry * variance))),
     })
 }
@@ -226,7 +217,8 @@ fn starting_rate(shape: Shape, points: &[(f64, f64)], given: Option<f64>) -> Res
     let mut times: Vec<f64> = points.iter().map(|(t, _)| *t).collect();
     times.sort_by(f64::total_cmp);
     times.dedup();
-    if times.len() < if given.is_some() { 2 } else { 3 } {
+    // Two readings fit a curve to a given Ta exactly, whatever they are worth.
+    if points.len() < 3 || times.len() < if given.is_some() { 2 } else { 3 } {
         return Err(Refused::TooFew);
     }
     let first = points[0].1;
@@ -235,10 +227,11 @@ fn starting_rate(shape: Shape, points: &[(f64, f64)], given: Option<f64>) -> Res
     }
     let span = times[times.len() - 1] - times[0];
     let gap = times.windows(2).map(|pair| pair[1] - pair[0]).fold(span, f64::min);
-    let rate = |slowest: f64, fastest: f64, i: i32| slowest * (fastest / slowest).powf(f64::from(i) / f64::from(TRIED));
+    let slowest = 1.0 / (SLOWEST * span);
     let best = |sign: f64, fastest: f64| {
+        let spacing = (fastest / slowest).ln() / f64::from(TRIED);
         (0..=TRIED)
-            .map(|i| sign * rate(1.0 / (SLOWEST * span), fastest, i))
+            .map(|i| sign * slowest * (spacing * f64::from(i)).exp())
             .map(|k| (Line::at(shape, points, given, k).sse, k))
             .filter(|(sse, _)| sse.is_finite())
             .min_by(|a, b| a.0.total_cmp(&b.0))

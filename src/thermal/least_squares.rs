@@ -32,18 +32,22 @@ const RANK: f64 = 1e-10;
 /// The share of the residual that the derivatives may still explain at a minimum.
 const FLAT: f64 = 1e-7;
 
-/// Minimises Σ (y − f(x, b))² over the parameters b from `start`. `model` gives f and its derivatives by b at one x.
+/// Minimises Σ (y − f(x, b))² over the parameters b from `start`. `model` gives f and its derivatives by b at one x. A
+/// parameter whose derivative is zero at every point is held where it starts and has no variance.
 pub fn least_squares<const P: usize>(
     points: &[(f64, f64)],
     start: [f64; P],
     model: impl Fn(f64, &[f64; P]) -> (f64, [f64; P]),
 ) -> Result<Minimum<P>, NoMinimum> {
     let finite = points.iter().all(|(x, y)| x.is_finite() && y.is_finite()) && start.iter().all(|b| b.is_finite());
-    if points.len() < P || !finite {
+    if !finite {
         return Err(NoMinimum::Unusable);
     }
     let mut at = start;
     let mut here = Linear::of(points, &at, &model).ok_or(NoMinimum::NotReached)?;
+    if points.len() < here.lengths.iter().filter(|length| **length > 0.0).count() {
+        return Err(NoMinimum::Unusable);
+    }
     let mut scale = here.lengths;
     let (mut damping, mut growth) = (1e-3, 2.0);
     for _ in 0..MAX_STEPS {
@@ -100,7 +104,7 @@ fn length<const P: usize>(vector: &[f64; P], scale: &[f64; P]) -> f64 {
 
 /// The model as a straight line about one set of parameters: J = QR with columns of unit length.
 struct Linear<const P: usize> {
-    /// Lengths of the columns of J; 1 for a column of zeros.
+    /// Lengths of the columns of J.
     lengths: [f64; P],
     /// R of J with its columns divided by their lengths.
     r: [[f64; P]; P],
@@ -128,14 +132,11 @@ impl<const P: usize> Linear<P> {
             }
         }
         let sse = dot(&residuals, &residuals);
-        let lengths: [f64; P] = std::array::from_fn(|i| {
-            let length = dot(&columns[i], &columns[i]).sqrt();
-            if length == 0.0 { 1.0 } else { length }
-        });
+        let lengths: [f64; P] = std::array::from_fn(|i| dot(&columns[i], &columns[i]).sqrt());
         if !sse.is_finite() || !lengths.iter().all(|length| length.is_finite()) {
             return None;
         }
-        for (column, length) in columns.iter_mut().zip(lengths) {
+        for (column, length) in columns.iter_mut().zip(lengths).filter(|(_, length)| *length > 0.0) {
             column.iter_mut().for_each(|value| *value /= length);
         }
         let (r, explained) = orthogonalise(&mut columns, &mut residuals);
@@ -146,13 +147,18 @@ impl<const P: usize> Linear<P> {
     /// The step that minimises the straight-line model with `damping` on the parameters, each measured by `scale`.
     fn step(&self, damping: f64, scale: &[f64; P]) -> [f64; P] {
         let mut columns: [Vec<f64>; P] = std::array::from_fn(|j| {
-            let damped = damping.sqrt() * scale[j] / self.lengths[j];
+            let damped = damping.sqrt() * self.per_length(j, scale[j]);
             (0..P).map(|i| self.r[i][j]).chain((0..P).map(|i| if i == j { damped } else { 0.0 })).collect()
         });
         let mut target: Vec<f64> = self.explained.iter().copied().chain([0.0; P]).collect();
         let (r, explained) = orthogonalise(&mut columns, &mut target);
         let solved = solve(&r, &explained);
-        std::array::from_fn(|i| solved[i] / self.lengths[i])
+        std::array::from_fn(|i| self.per_length(i, solved[i]))
+    }
+
+    /// `value` over the length of column `i`; zero for a parameter that is held.
+    fn per_length(&self, i: usize, value: f64) -> f64 {
+        if self.lengths[i] > 0.0 { value / self.lengths[i] } else { 0.0 }
     }
 
     /// How much the straight-line model expects `step` to take from the sum of squares.
@@ -177,14 +183,14 @@ impl<const P: usize> Linear<P> {
     }
 
     fn inverse_information(&self) -> Option<[[f64; P]; P]> {
-        if (0..P).any(|i| self.r[i][i].abs() < RANK) {
+        if (0..P).any(|i| self.lengths[i] > 0.0 && self.r[i][i].abs() < RANK) {
             return None;
         }
         let inverse: [[f64; P]; P] =
             std::array::from_fn(|j| solve(&self.r, &std::array::from_fn(|i| if i == j { 1.0 } else { 0.0 })));
         let entry = |i: usize, j: usize| -> f64 {
             let sum: f64 = inverse.iter().map(|column| column[i] * column[j]).sum();
-            sum / (self.lengths[i] * self.lengths[j])
+            self.per_length(i, self.per_length(j, sum))
         };
         Some(std::array::from_fn(|i| std::array::from_fn(|j| entry(i, j))))
     }

@@ -129,7 +129,7 @@ fn readings_that_cannot_carry_the_curve_are_refused_with_the_reason() {
     check(Heating, &[], None, Refused::TooFew);
     check(Heating, &[21.0], None, Refused::TooFew);
     check(Heating, &[21.0, 25.0], None, Refused::TooFew);
-    check(Cooling, &[21.0], Some(20.0), Refused::TooFew);
+    check(Cooling, &[90.0, 60.0], Some(20.0), Refused::TooFew);
     check(Heating, &[21.0; 5], None, Refused::Flat);
     check(Heating, &[20.0, 22.0, 24.0, 26.0, 28.0], None, Refused::Straight);
     check(Heating, &[20.1, 20.3, 20.5, 20.7, 20.9, 21.1], None, Refused::Straight);
