@@ -1,5 +1,7 @@
 //! Canonical JSON, digests, UUIDs and CSV against the vectors of their standards.
 
+use proptest::collection::vec;
+use proptest::prelude::*;
 use soakbook::encoding::{
     base64, canonical, content_digest, csv, from_hex, parse_strict, sha256, sha256_hex, to_hex, uuid7,
 };
@@ -173,4 +175,40 @@ fn csv_quotes_only_what_needs_it_and_reads_back_the_same() {
     // Python 3.11 csv.writer(lineterminator='\r\n', quoting=QUOTE_MINIMAL) on the same rows.
     assert_eq!(text, "D-01,\"57,2\",\"a \"\"quoted\"\" word\"\r\n,,\r\n\"\"\r\n\r\n\"line\nbreak\",°C\r\n");
     check_rows(&text, rows);
+}
+
+proptest! {
+    #[test]
+    fn any_rows_read_back_as_written(rows in vec(vec("[a,\"\r\n °é]{0,6}", 0..4), 0..6)) {
+        let read: Vec<_> = csv::read(&csv::write(&rows)).unwrap().into_iter().map(|row| row.fields).collect();
+        prop_assert_eq!(read, rows);
+    }
+
+    #[test]
+    fn any_text_is_read_as_csv_or_refused_by_line(text in "[a,\"\r\n]{0,40}") {
+        let lines = text.len() + 1;
+        match csv::read(&text) {
+            Ok(rows) => prop_assert!(rows.iter().all(|row| (1..=lines).contains(&row.line))),
+            Err(bad) => prop_assert!(!bad.is_empty() && bad.iter().all(|row| (1..=lines).contains(&row.line))),
+        }
+    }
+
+    #[test]
+    fn any_double_reads_back_from_its_canonical_text(bits in any::<u64>()) {
+        let value = f64::from_bits(bits);
+        prop_assume!(value.is_finite());
+        let text = canonical(&serde_json::json!(value));
+        prop_assert_eq!(text.parse::<f64>().unwrap(), value);
+    }
+
+    #[test]
+    fn any_text_survives_canonical_json(name in any::<String>(), text in any::<String>()) {
+        let mut value = serde_json::json!({});
+        value[name] = serde_json::json!([text, true, null_or(text.len())]);
+        prop_assert_eq!(parse_strict(&canonical(&value)).unwrap(), value);
+    }
+}
+
+fn null_or(number: usize) -> serde_json::Value {
+    if number.is_multiple_of(2) { serde_json::Value::Null } else { number.into() }
 }

@@ -1,5 +1,7 @@
 //! The first-order curve and its fit.
 
+use proptest::collection::vec;
+use proptest::prelude::*;
 use soakbook::thermal::{ExpFit, Refused, Shape, exp_fit, ramp_trip, step_trip, time_constant};
 use soakbook::units::{Celsius, Kelvin, Seconds};
 
@@ -186,4 +188,24 @@ fn in_warming_air_the_reading_runs_ahead_of_the_detector() {
     assert_close("fit", at(30.0, 20.0).time.0, 83.69548717830973);
     let never = ramp_trip(Celsius(25.0), Kelvin(-1.0) / Seconds(60.0), Celsius(57.0), Seconds(60.0));
     assert_eq!(never, None);
+}
+
+proptest! {
+    #[test]
+    fn any_readings_end_in_a_curve_or_a_reason(
+        readings in vec((0_i32..200, -50_i32..300), 0..12),
+        ambient in proptest::option::of(0_i32..60),
+        heating in any::<bool>(),
+    ) {
+        let readings: Vec<_> =
+            readings.iter().map(|&(t, c)| (Seconds(f64::from(t)), Celsius(f64::from(c)))).collect();
+        let shape = if heating { Shape::Heating } else { Shape::Cooling };
+        if let Ok(fit) = exp_fit(shape, &readings, ambient.map(|c| Celsius(f64::from(c)))) {
+            prop_assert!(fit.tau.0 > 0.0 && fit.amplitude.0 > 0.0 && fit.sse.is_finite());
+            // The sum of squares given is that of the curve given.
+            let at = |time: Seconds| fit.value_at(time).0;
+            let sse: f64 = readings.iter().map(|&(time, t)| (t.0 - at(time)).powi(2)).sum();
+            prop_assert!((sse - fit.sse).abs() <= 1e-6 * (1.0 + sse));
+        }
+    }
 }
