@@ -7,6 +7,7 @@ mod cues;
 mod ids;
 mod locks;
 mod panic;
+mod parts;
 mod persist;
 mod settings;
 mod share;

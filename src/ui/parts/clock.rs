@@ -29,6 +29,9 @@ pub fn clock(
     /// Left, soon or over.
     #[prop(optional, into)]
     state: Signal<ClockState>,
+    /// What stands below the words: the place of the head's temperature.
+    #[prop(optional)]
+    children: Option<Children>,
     /// The name by which a test finds it.
     #[prop(optional, into)]
     testid: Option<String>,
@@ -43,7 +46,11 @@ pub fn clock(
             data-testid=testid
         >
             <span class="clock-time">{time}</span>
-            <span class="clock-words"><b>{words}</b> <span>{then}</span></span>
+            <span class="clock-words">
+                <b>{words}</b>
+                <span class="clock-then">{then}</span>
+                {children.map(|live| live())}
+            </span>
         </div>
     }
 }

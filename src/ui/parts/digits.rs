@@ -67,7 +67,7 @@ pub fn digits(
                     class="key"
                     aria-label=words.0
                     data-testid="digit-erase"
-                    on:click=move |_| typed.update(|text| drop(text.pop()))
+                    on:click=move |_| typed.update(|text| text.truncate(text.len().saturating_sub(1)))
                 >
                     <Icon of=Shape::Erase />
                 </button>

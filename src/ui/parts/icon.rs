@@ -34,7 +34,7 @@ pub enum Shape {
     Alarm,
     /// Sign: being recorded, waiting.
     Wait,
-    /// Sign: a lamp, as drawn on the mark.
+    /// Sign: the glint on a lamp that is dark: the mark waits.
     Lamp,
     /// Act: undo.
     Undo,
@@ -81,15 +81,17 @@ impl Shape {
     pub const fn path(self) -> &'static str {
         match self {
             Self::Round => {
-                "M7.5 5h8a5 5 0 0 1 0 10H8m0 0 2.5-2.5M8 15l2.5 2.5M4.5 5h.01M19 19.5h.01M14 19.5h.01M4.5 19.5h4"
+                "M5.5 3a2.5 2.5 0 1 1 0 5 2.5 2.5 0 0 1 0-5M18.5 16a2.5 2.5 0 1 1 0 5 2.5 2.5 0 0 1 0-5M8 5.5h7a3.25 3.25 0 0 1 0 6.5H9a3.25 3.25 0 0 0 0 6.5h7"
             }
             Self::Run => "M4 3h16M8 3v2.5a4 4 0 0 0 8 0V3M5 11v3a7 7 0 0 0 14 0v-3M12 21v1.5M12 12.5v4",
-            Self::Findings => "M3 4h18M3 20h18M6.5 14h.01M11 9.5h.01M15 12.5h.01M19 8h.01M3 12h1",
+            Self::Findings => {
+                "M2.5 3.5h19M2.5 20.5h19M6 13a1 1 0 1 0 .01 0M11 8.5a1 1 0 1 0 .01 0M15 14a1 1 0 1 0 .01 0M19 9.5a1 1 0 1 0 .01 0"
+            }
             Self::Register => "M4.5 3h15v18h-15zM8.5 3v18M12 8h4.5M12 12h4.5M12 16h4.5",
             Self::Handover => "M12 14V3M8 7l4-4 4 4M3.5 13v7.5h17V13M8 17h8",
             Self::Done => "M12 2.5a9.5 9.5 0 1 1 0 19 9.5 9.5 0 0 1 0-19M7.5 12.5l3 3 6-7",
             Self::Fail => "M3.5 3.5h17v17h-17zM8.5 8.5l7 7M15.5 8.5l-7 7",
-            Self::Half => "M12 2 22 12 12 22 2 12zM12 3v18M14 8.5v7M16.5 10.5v3",
+            Self::Half => "M12 1.5 22.5 12 12 22.5 1.5 12zM12 2v20M15.3 6.5v11M18.5 9.5v5",
             Self::Open => {
                 "M12 2.5a9.5 9.5 0 1 1 0 19 9.5 9.5 0 0 1 0-19M9.5 9.5a2.5 2.5 0 1 1 3.6 2.2c-.8.4-1.1 1-1.1 1.8M12 17h.01"
             }
@@ -98,9 +100,7 @@ impl Shape {
             Self::Warning => "M12 3 22 20.5H2zM12 9.5v5M12 17.5h.01",
             Self::Alarm => "M8 2.5h8L21.5 8v8L16 21.5H8L2.5 16V8zM12 7v6M12 16.5h.01",
             Self::Wait => "M6 3h12M6 21h12M7.5 3c0 5 4.5 6 4.5 9s-4.5 4-4.5 9M16.5 3c0 5-4.5 6-4.5 9s4.5 4 4.5 9",
-            Self::Lamp => {
-                "M12 7a5 5 0 1 1 0 10 5 5 0 0 1 0-10M12 2v1.5M12 20.5V22M2 12h1.5M20.5 12H22M5 5l1 1M18 18l1 1M5 19l1-1M18 6l1-1"
-            }
+            Self::Lamp => "M3.5 12A8.5 8.5 0 0 1 9 4M12.5 3.5h.01",
             Self::Undo => "M8.5 4 4 8.5 8.5 13M4.5 8.5H14a6 6 0 0 1 0 12H8",
             Self::Plus => "M12 4v16M4 12h16",
             Self::Minus => "M4 12h16",
@@ -115,7 +115,7 @@ impl Shape {
             Self::TakeIn => "M12 3v12M7.5 10.5 12 15l4.5-4.5M3.5 14v6.5h17V14",
             Self::Sound => "M4 9v6h4l5 4.5v-15L8 9zM16.5 8.5a5 5 0 0 1 0 7M19 5.5a9 9 0 0 1 0 13",
             Self::Mute => "M4 9v6h4l5 4.5v-15L8 9zM16.5 9.5l5 5M21.5 9.5l-5 5",
-            Self::More => "M5 12h.01M12 12h.01M19 12h.01",
+            Self::More => "M5 11a1 1 0 1 0 .01 0M12 11a1 1 0 1 0 .01 0M19 11a1 1 0 1 0 .01 0",
             Self::Adjust => "M4 7h8M18 7h2M15 4v6M4 17h2M12 17h8M9 14v6",
             Self::Time => "M12 2.5a9.5 9.5 0 1 1 0 19 9.5 9.5 0 0 1 0-19M12 6.5V12l4 2.5",
             Self::Detector => {

@@ -22,9 +22,9 @@ pub struct Chip {
     pub index: usize,
     /// Its number as shown.
     pub number: String,
-    /// When it tripped, since heat on; empty for none.
+    /// When it tripped, since heat on; empty for none. Shown where there is room.
     pub time: String,
-    /// The reading or estimate with its unit; words where there is none.
+    /// The reading or estimate, five places at most, its unit being the run's; a dash where there is none.
     pub reading: String,
     /// "counted", "not counted", "to come", and why in short.
     pub word: String,
@@ -59,9 +59,9 @@ pub fn tally(
                 data-testid=format!("trip-{}", chip.index)
                 on:click=move |_| on_pick.run(chip.index)
             >
-                <span class="tally-top"><b>{chip.number}</b> <span>{chip.time}</span></span>
+                <span class="tally-top"><b>{chip.number}</b> <span class="tally-time">{chip.time}</span> <Icon of=shape /></span>
                 <span class="tally-read">{chip.reading}</span>
-                <span class="tally-word"><Icon of=shape /> {chip.word}</span>
+                <span class="tally-word">{chip.word}</span>
             </button>
         }
     };

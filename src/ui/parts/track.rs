@@ -38,8 +38,8 @@ pub struct Tick {
 
 const WIDE: f64 = 344.0;
 const LEFT: f64 = 8.0;
-const HIGH: f64 = 22.0;
-const LOW: f64 = 54.0;
+const HIGH: f64 = 19.0;
+const LOW: f64 = 46.0;
 
 /// The trace. `spans` follow one another without gaps, past ones first; `now` divides ink from pencil.
 #[component]
@@ -68,20 +68,20 @@ pub fn track(
     let flag = move |tick: Tick| {
         let at = x(tick.at);
         view! {
-            <path class="trip" class:open=!tick.counted d=format!("M{at:.1} 56V16M{:.1} 1.5h15v14h-15z", at - 7.5) />
+            <path class="trip" class:open=!tick.counted d=format!("M{at:.1} 47V16M{:.1} 1.5h15v14h-15z", at - 7.5) />
             <text class="trip-num" x=format!("{at:.1}") y="12.5">{tick.number}</text>
         }
     };
     view! {
-        <svg class="track" viewBox="0 0 360 70" role="img" aria-label=label data-testid="track">
+        <svg class="track" viewBox="0 0 360 61" role="img" aria-label=label data-testid="track">
             <path class="fill" d=fill />
             <path class="base" d=format!("M{LEFT} {LOW}H{}", LEFT + WIDE) />
             <path class="ahead" d=ahead />
             <path class="past" d=past />
             {move || ticks.get().into_iter().map(flag).collect_view()}
-            <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} 18V58l-4 7h8l-4-7") } />
-            <text x=LEFT y="67">"0:00"</text>
-            <text x=LEFT + WIDE y="67" text-anchor="end">
+            <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} 17V51l-4 7h8l-4-7") } />
+            <text x=LEFT y="58">"0:00"</text>
+            <text x=LEFT + WIDE y="58" text-anchor="end">
                 {move || { let whole = end.get() as u32; format!("{}:{:02}", whole / 60, whole % 60) }}
             </text>
         </svg>
