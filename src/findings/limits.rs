@@ -5,7 +5,7 @@ use crate::stats;
 use crate::trade::detector::{LimitsFrom, Marking};
 use crate::trade::kind::Kind;
 use crate::trade::procedure::Procedure;
-use crate::units::{Celsius, Kelvin};
+use crate::units::{Celsius, Difference, Kelvin};
 use std::fmt;
 
 /// Who gave the limits.
@@ -93,7 +93,7 @@ impl LimitsGiven {
         if minus.is_none() && plus.is_none() {
             return Err(NoLimits::NoTolerance);
         }
-        let given = LimitsGiven { rating, minus: minus.map(|d| d.kelvin()), plus: plus.map(|d| d.kelvin()), from };
+        let given = LimitsGiven { rating, minus: minus.map(Difference::kelvin), plus: plus.map(Difference::kelvin), from };
         if given.bounds().are_empty() { Err(NoLimits::Crossed) } else { Ok(given) }
     }
 
