@@ -93,7 +93,8 @@ impl LimitsGiven {
         if minus.is_none() && plus.is_none() {
             return Err(NoLimits::NoTolerance);
         }
-        let given = LimitsGiven { rating, minus: minus.map(Difference::kelvin), plus: plus.map(Difference::kelvin), from };
+        let given =
+            LimitsGiven { rating, minus: minus.map(Difference::kelvin), plus: plus.map(Difference::kelvin), from };
         if given.bounds().are_empty() { Err(NoLimits::Crossed) } else { Ok(given) }
     }
 

@@ -3,5 +3,7 @@
 
 mod architecture;
 mod desk;
+mod findings;
 mod reference;
+mod sample;
 mod tolerances;
