@@ -116,7 +116,7 @@ impl std::error::Error for NothingToHandOver {}
 /// # Errors
 /// When there is nothing to put in.
 pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, NothingToHandOver> {
-    let (chains, left_out, rounds) = match select {
+    let (chains, left_out, rounds): (Vec<Chain>, _, _) = match select {
         Select::Everything => (book.chains().collect(), Vec::new(), rounds(book)),
         Select::Site(site) => (book.chains_of(Scope::Site(site)).collect(), Vec::new(), Vec::new()),
         Select::Round(id) => {
@@ -125,6 +125,8 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
             (chains, left_out, vec![round])
         }
     };
+    // In the order of chains, so that a bundle handed on is the same to the last byte.
+    let chains: BTreeSet<Chain> = chains.into_iter().collect();
     let heads: Vec<ChainHead> = chains.iter().filter_map(|chain| head(book, *chain)).collect();
     if heads.is_empty() {
         return Err(match select {
