@@ -2,6 +2,9 @@
 #![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
 mod architecture;
+mod bundle;
 mod desk;
+mod findings;
 mod reference;
+mod sample;
 mod tolerances;

@@ -1,0 +1,171 @@
+//! What limits say of an operating temperature: as read, and the statement where the budget allows one.
+
+use super::figure::{Figure, Input, Quantity};
+use super::limits::{LimitsGiven, NoLimits};
+use super::operating::{NoOperating, Operating, Unknown};
+use super::remark::{Remark, after};
+use crate::book::body::Started;
+use crate::book::entry::Hash;
+use crate::stats::{Measured, Statement, conformance};
+use crate::trade::detector::Marking;
+use crate::trade::procedure::Template;
+use std::fmt;
+
+/// The mean against the limits, without any uncertainty.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AsRead {
+    /// Within.
+    Within,
+    /// Outside.
+    Outside,
+}
+
+impl AsRead {
+    /// The words on screen and in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            AsRead::Within => "Within as read",
+            AsRead::Outside => "Outside as read",
+        }
+    }
+}
+
+/// Why there is no statement.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Missing {
+    /// There is no operating temperature.
+    Operating(NoOperating),
+    /// There are no limits.
+    Limits(NoLimits),
+    /// The uncertainty budget is not complete.
+    Part(Unknown),
+    /// A response check says whether a detector operates, not where.
+    ResponseCheck,
+    /// The run ended before the procedure's trips were taken.
+    FewerTrips {
+        /// Trips that counted.
+        counted: usize,
+        /// Trips that should have.
+        wanted: usize,
+    },
+}
+
+impl fmt::Display for Missing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Missing::Operating(why) => why.fmt(f),
+            Missing::Limits(why) => why.fmt(f),
+            Missing::Part(part) => part.fmt(f),
+            Missing::ResponseCheck => {
+                f.write_str("a response check says whether it operates, not where: run a set-point check")
+            }
+            Missing::FewerTrips { counted, wanted } => {
+                write!(f, "{counted} of {wanted} trips that count were taken: run the whole procedure")
+            }
+        }
+    }
+}
+
+/// The statement, with what it rests on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stated {
+    /// Pass, conditional pass, conditional fail or fail.
+    pub statement: Statement,
+    /// Probability that the operating temperature lies within the limits.
+    pub p_conform: Figure,
+}
+
+/// The words of a statement on screen and in print.
+pub fn statement_words(statement: Statement) -> &'static str {
+    match statement {
+        Statement::Pass => "Pass",
+        Statement::ConditionalPass => "Conditional pass",
+        Statement::ConditionalFail => "Conditional fail",
+        Statement::Fail => "Fail",
+    }
+}
+
+/// A run judged by one marking.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judgement {
+    /// The correction it rests on; none for the marking frozen at the start.
+    pub corrected_by: Option<Hash>,
+    /// The attachment with the reason of the correction.
+    pub reason: Option<Hash>,
+    /// What judges.
+    pub marking: Marking,
+    /// The limits, or why there are none.
+    pub limits: Result<LimitsGiven, NoLimits>,
+    /// The mean alone against the limits.
+    pub as_read: Option<AsRead>,
+    /// The statement, or everything that is missing for one.
+    pub statement: Result<Stated, Vec<Missing>>,
+    /// What else is to be known.
+    pub remarks: Vec<Remark>,
+}
+
+/// Judges a run by `marking`; `wanted` is the number of trips that should have counted.
+pub(super) fn judge(
+    started: &Started,
+    marking: &Marking,
+    operating: &Result<Operating, NoOperating>,
+    (counted, wanted): (usize, usize),
+) -> Judgement {
+    let limits = LimitsGiven::of(marking, &started.procedure);
+    let mut missing = Vec::new();
+    match operating {
+        Err(why) => missing.push(Missing::Operating(why.clone())),
+        Ok(operating) => {
+            if started.procedure.template == Template::Response {
+                missing.push(Missing::ResponseCheck);
+            } else if counted < wanted {
+                missing.push(Missing::FewerTrips { counted, wanted });
+            }
+            missing.extend(operating.unknown.iter().copied().map(Missing::Part));
+        }
+    }
+    missing.extend(limits.as_ref().err().copied().map(Missing::Limits));
+    let both = operating.as_ref().ok().zip(limits.as_ref().ok());
+    let as_read = both.map(
+        |(operating, limits)| {
+            if limits.bounds().contain(operating.mean.0) { AsRead::Within } else { AsRead::Outside }
+        },
+    );
+    let stated = both.filter(|_| missing.is_empty()).and_then(|(operating, limits)| state(operating, limits));
+    let remarks = limits.as_ref().map_or_else(|_| Vec::new(), |limits| after(&started.head, limits, operating));
+    Judgement {
+        corrected_by: None,
+        reason: None,
+        marking: marking.clone(),
+        limits,
+        as_read,
+        statement: stated.ok_or(missing),
+        remarks,
+    }
+}
+
+fn state(operating: &Operating, limits: &LimitsGiven) -> Option<Stated> {
+    let (value, u) = (operating.mean.0, operating.u.0);
+    let measured = Measured { value, u, df: operating.df, guard: operating.expanded.0 };
+    let bounds = limits.bounds();
+    let result = conformance(&measured, &bounds)?;
+    let mut inputs = vec![
+        Input::new("operating temperature", value, Quantity::Point),
+        Input::new("u", u, Quantity::Difference),
+        Input::new("degrees of freedom ν", operating.df.unwrap_or(f64::INFINITY), Quantity::Count),
+        Input::new("guard band w = U", operating.expanded.0, Quantity::Difference),
+    ];
+    inputs.extend(bounds.lower.map(|limit| Input::new("lower limit", limit, Quantity::Point)));
+    inputs.extend(bounds.upper.map(|limit| Input::new("upper limit", limit, Quantity::Point)));
+    let p_conform = Figure {
+        name: "Conformance probability",
+        value: result.p_conform,
+        u: None,
+        quantity: Quantity::Number,
+        formula: "share of Student's t distribution about the operating temperature, with scale u and ν degrees of \
+                  freedom, that lies within the limits; the statement draws the limits in and out by w",
+        source: "JCGM 106:2012, 7; ILAC-G8:09/2019, 4.2.3 (non-binary, w = U)",
+        inputs,
+    };
+    Some(Stated { statement: result.statement, p_conform })
+}

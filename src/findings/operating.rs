@@ -1,0 +1,273 @@
+//! The operating temperature: the mean of the counted trips with its uncertainty (GUM 4.2, 5.1.2, G.4.1).
+
+use super::figure::{Figure, Input, Quantity};
+use super::trip::{TripFinding, rounding, step};
+use crate::book::body::{Ending, FrozenHead, Started};
+use crate::book::phase::{Phase, Timeline};
+use crate::book::run::Run;
+use crate::stats::{Component, Coverage, EffectiveDf, Summary, mean_sd, welch_satterthwaite};
+use crate::units::{Celsius, Kelvin};
+use std::fmt;
+
+/// Probability that an expanded uncertainty is meant to cover.
+pub const COVERAGE: f64 = 0.95;
+
+/// Why a run has no operating temperature.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NoOperating {
+    /// It is not over.
+    Running,
+    /// It was stopped for a reason that makes its temperatures doubtful.
+    Stopped(Ending),
+    /// No trip counted.
+    NoCountedTrip,
+    /// Counted climbs, by number, ended without a trip: a mean of the others would be biased towards passing.
+    ClimbWithoutTrip(Vec<u32>),
+    /// Counted trips, by number, have no reading.
+    NotRead(Vec<usize>),
+    /// A reading is out of any range.
+    OutOfRange,
+}
+
+impl fmt::Display for NoOperating {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NoOperating::Running => f.write_str("the run is not over"),
+            NoOperating::Stopped(Ending::Mistake) => f.write_str("stopped as a mistake: run the right detector"),
+            NoOperating::Stopped(_) => f.write_str("stopped because of the head: check it, then look again"),
+            NoOperating::NoCountedTrip => f.write_str("no trip counted: look again"),
+            NoOperating::ClimbWithoutTrip(climbs) => {
+                write!(f, "no trip in climb {}, and a mean of the others would flatter it: look again", list(climbs))
+            }
+            NoOperating::NotRead(trips) => {
+                write!(f, "no reading at trip {}: read the display at every counted trip next time", list(trips))
+            }
+            NoOperating::OutOfRange => f.write_str("a reading is out of any range: undo it and take it again"),
+        }
+    }
+}
+
+fn list<T: ToString>(numbers: &[T]) -> String {
+    numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+/// A part of the uncertainty that is not known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unknown {
+    /// The head's calibration.
+    Calibration,
+    /// The coupling from head to detector.
+    Coupling,
+    /// The step of the display.
+    Resolution,
+    /// What the delay of the sign does: it needs the heating rate.
+    NoticeDelay,
+    /// The spread between trips: one trip shows none.
+    Spread,
+}
+
+impl fmt::Display for Unknown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Unknown::Calibration => "the head's calibration uncertainty: enter it from the certificate in Register",
+            Unknown::Coupling => "the coupling uncertainty from head to detector: enter it for the head in Register",
+            Unknown::Resolution => "the step of the head's display: enter it for the head in Register",
+            Unknown::NoticeDelay => {
+                "the delay of the sign is not yet in the budget, it needs the heating rate: use a sign without delay"
+            }
+            Unknown::Spread => "the spread between trips: one counted trip shows none, take two or more",
+        })
+    }
+}
+
+/// Where a detector operates, as head temperature at trip.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Operating {
+    /// Number of counted trips.
+    pub n: usize,
+    /// Mean of the counted trips.
+    pub mean: Celsius,
+    /// Combined standard uncertainty of the parts that are known.
+    pub u: Kelvin,
+    /// Effective degrees of freedom of `u`, truncated; none means infinite.
+    pub df: Option<f64>,
+    /// Expanded uncertainty of the parts that are known.
+    pub expanded: Kelvin,
+    /// Parts that are not known; with none missing the budget is complete.
+    pub unknown: Vec<Unknown>,
+    /// The mean, to be opened.
+    pub mean_figure: Figure,
+    /// The standard uncertainty, to be opened.
+    pub u_figure: Figure,
+    /// The expanded uncertainty, to be opened.
+    pub expanded_figure: Figure,
+    /// Largest minus smallest counted reading.
+    pub range: Figure,
+}
+
+impl Operating {
+    /// Whether the uncertainty budget is complete.
+    pub fn complete(&self) -> bool {
+        self.unknown.is_empty()
+    }
+}
+
+/// Calibration, coupling and rounding of a head as far as they are known, and what is not.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Shared {
+    pub(super) calibration: Option<Kelvin>,
+    pub(super) coupling: Option<Kelvin>,
+    pub(super) unknown: Vec<Unknown>,
+}
+
+impl Shared {
+    pub(super) fn of(head: &FrozenHead) -> Shared {
+        let calibration = head.metrology.calibration_u.map(|u| u.kelvin().abs());
+        let coupling = head.metrology.coupling_u.map(|u| u.kelvin().abs());
+        let gaps = [
+            calibration.is_none().then_some(Unknown::Calibration),
+            coupling.is_none().then_some(Unknown::Coupling),
+            head.heating.resolution.is_none().then_some(Unknown::Resolution),
+        ];
+        Shared { calibration, coupling, unknown: gaps.into_iter().flatten().collect() }
+    }
+
+    /// The components that do not shrink with the number of trips.
+    pub(super) fn components(&self) -> impl Iterator<Item = Component> {
+        self.calibration.into_iter().chain(self.coupling).map(|u| Component { sensitivity: 1.0, u: u.0, df: None })
+    }
+}
+
+/// The operating temperature of a run.
+///
+/// # Errors
+/// Why there is none.
+pub(super) fn operating(run: &Run, timeline: &Timeline, trips: &[TripFinding]) -> Result<Operating, NoOperating> {
+    match (run.ended, timeline.phase) {
+        (Some((how @ (Ending::Mistake | Ending::HeadTrouble), _)), _) => return Err(NoOperating::Stopped(how)),
+        (Some(_), _) | (None, Phase::Complete { .. } | Phase::AwaitReset { .. } | Phase::NoTrip { .. }) => {}
+        _ => return Err(NoOperating::Running),
+    }
+    let without: Vec<u32> =
+        timeline.missing.iter().copied().filter(|climb| *climb > run.frozen.procedure.uncounted).collect();
+    if !without.is_empty() {
+        return Err(NoOperating::ClimbWithoutTrip(without));
+    }
+    let counted: Vec<&TripFinding> = trips.iter().filter(|trip| trip.counted()).collect();
+    if counted.is_empty() {
+        return Err(NoOperating::NoCountedTrip);
+    }
+    let unread: Vec<usize> = counted.iter().filter(|trip| trip.reading.is_none()).map(|trip| trip.number).collect();
+    if !unread.is_empty() {
+        return Err(NoOperating::NotRead(unread));
+    }
+    of_readings(&run.frozen, &counted).ok_or(NoOperating::OutOfRange)
+}
+
+fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> {
+    let head = &frozen.head;
+    let readings = || counted.iter().filter_map(|trip| trip.reading.map(|reading| (trip.number, reading)));
+    let values: Vec<f64> = readings().map(|(_, reading)| reading.celsius().0).collect();
+    let coarsest = readings().map(|(_, reading)| step(head, reading).0).fold(0.0, f64::max);
+    let summary = mean_sd(&values)?;
+    let floor = rounding(Kelvin(coarsest)).0;
+    let type_a = type_a(&summary, floor);
+    let shared = Shared::of(head);
+    let components: Vec<Component> = std::iter::once(type_a).chain(shared.components()).collect();
+    let combined = welch_satterthwaite(&components)?;
+    let Coverage { k, expanded } = combined.expand(COVERAGE)?;
+    let df = combined.df.truncated().finite();
+
+    let mut unknown = shared.unknown.clone();
+    if frozen.seen_by.delay_ms > 0 || frozen.seen_by.delay_u_ms > 0 {
+        unknown.push(Unknown::NoticeDelay);
+    }
+    if summary.n == 1 {
+        unknown.push(Unknown::Spread);
+    }
+    let parts = || {
+        let calibration = shared.calibration.map(|u| Input::new("calibration u(cal)", u.0, Quantity::Difference));
+        let coupling = shared.coupling.map(|u| Input::new("coupling u(cpl)", u.0, Quantity::Difference));
+        calibration.into_iter().chain(coupling)
+    };
+    let trips: Vec<Input> = readings()
+        .map(|(number, reading)| Input::new(format!("trip {number}"), reading.celsius().0, Quantity::Point))
+        .collect();
+    let n = Input::new("number of counted trips n", summary.n as f64, Quantity::Count);
+    let (low, high) = values.iter().fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(*v), high.max(*v)));
+    let mut u_inputs = vec![n];
+    u_inputs.extend(summary.sd.map(|sd| Input::new("standard deviation of the trips s", sd, Quantity::Difference)));
+    u_inputs.push(Input::new("step of the display d", coarsest, Quantity::Difference));
+    u_inputs.push(Input::new("from the trips u(A)", type_a.u, Quantity::Difference));
+    u_inputs.extend(parts());
+    let dfs = match df {
+        Some(df) => Input::new("effective degrees of freedom ν, truncated", df, Quantity::Count),
+        None => Input::new("degrees of freedom ν", f64::INFINITY, Quantity::Count),
+    };
+    let mut expanded_inputs = vec![Input::new("u", combined.u, Quantity::Difference), dfs];
+    expanded_inputs.extend(k.map(|k| Input::new("coverage factor k = t(95 %, ν)", k, Quantity::Number)));
+    Some(Operating {
+        n: summary.n,
+        mean: Celsius(summary.mean),
+        u: Kelvin(combined.u),
+        df,
+        expanded: Kelvin(expanded),
+        unknown,
+        mean_figure: Figure {
+            name: "Operating temperature",
+            value: summary.mean,
+            u: Some(combined.u),
+            quantity: Quantity::Point,
+            formula: "sum of the counted trips / n, as head temperature at trip",
+            source: "JCGM 100:2008 (GUM) 4.2.1",
+            inputs: trips.clone(),
+        },
+        u_figure: Figure {
+            name: "Standard uncertainty u",
+            value: combined.u,
+            u: None,
+            quantity: Quantity::Difference,
+            formula: "√(u(A)² + u(cal)² + u(cpl)²), as far as known; u(A) the larger of s/√n and d/√12",
+            source: "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1",
+            inputs: u_inputs,
+        },
+        expanded_figure: Figure {
+            name: "Expanded uncertainty U (95 %)",
+            value: expanded,
+            u: None,
+            quantity: Quantity::Difference,
+            formula: "k · u; ν = u⁴ / Σ (uᵢ⁴/νᵢ)",
+            source: "JCGM 100:2008 (GUM) G.4.1 (Welch–Satterthwaite), G.6.4",
+            inputs: expanded_inputs,
+        },
+        range: Figure {
+            name: "Range of the counted trips",
+            value: high - low,
+            u: None,
+            quantity: Quantity::Difference,
+            formula: "largest − smallest",
+            source: "NIST/SEMATECH e-Handbook 1.3.5.6",
+            inputs: trips,
+        },
+    })
+}
+
+/// What the trips themselves say of their mean: s/√n with n − 1 degrees of freedom, but never less than the rounding of one
+/// reading. Below that the rounding is common to all readings and no mean removes it; it is a rectangular distribution,
+/// known as such, so its degrees of freedom are infinite (GUM F.2.2.1, G.4.3).
+fn type_a(summary: &Summary, floor: f64) -> Component {
+    match summary.sem().filter(|sem| *sem > floor) {
+        Some(sem) => Component { sensitivity: 1.0, u: sem, df: Some(summary.df() as f64) },
+        None => Component { sensitivity: 1.0, u: floor, df: None },
+    }
+}
+
+/// The smallest expanded uncertainty that a head allows, whatever the trips show, from the parts that are known.
+pub(super) fn least_expanded(head: &FrozenHead) -> Option<Kelvin> {
+    let rounding = head.heating.resolution.map(|step| rounding(step.kelvin()).0);
+    let rounding = rounding.map(|u| Component { sensitivity: 1.0, u, df: None });
+    let components: Vec<Component> = Shared::of(head).components().chain(rounding).collect();
+    let combined = welch_satterthwaite(&components)?;
+    debug_assert!(!matches!(combined.df, EffectiveDf::Finite(_)), "all parts are of type B");
+    combined.expand(COVERAGE).map(|coverage| Kelvin(coverage.expanded))
+}

@@ -1,0 +1,103 @@
+//! What head and limits can and cannot decide between them: known before the start, and again with the result.
+
+use super::figure::{Figure, Input, Quantity};
+use super::limits::LimitsGiven;
+use super::operating::{COVERAGE, NoOperating, Operating, Shared, least_expanded};
+use crate::book::body::FrozenHead;
+use crate::stats::{Component, welch_satterthwaite};
+use crate::trade::detector::Marking;
+use crate::trade::procedure::Procedure;
+use crate::units::Kelvin;
+use std::fmt;
+
+/// Something to be known beside a judgement. The figure opens it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Remark {
+    /// The head's upper temperature, less its uncertainty, lies below the upper limit: no trip above the limit can show.
+    CannotDecideUpwards(Figure),
+    /// Twice the expanded uncertainty exceeds the window between the limits.
+    NoPlainPass(Figure),
+}
+
+impl Remark {
+    /// The number it rests on.
+    pub fn figure(&self) -> &Figure {
+        match self {
+            Remark::CannotDecideUpwards(figure) | Remark::NoPlainPass(figure) => figure,
+        }
+    }
+}
+
+impl fmt::Display for Remark {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Remark::CannotDecideUpwards(_) => {
+                "cannot decide upwards: the head does not surely climb to the upper limit, so a detector that operates \
+                 above it shows as no trip; a higher setting would help where the detector allows it"
+            }
+            Remark::NoPlainPass(_) => {
+                "no plain pass is possible: the uncertainty is wider than the limits; a better calibration or coupling, a \
+                 finer display or wider limits from the owner would help"
+            }
+        })
+    }
+}
+
+/// What can be said before the start; nothing when there are no limits.
+pub fn before(head: &FrozenHead, marking: &Marking, procedure: &Procedure) -> Vec<Remark> {
+    let Ok(limits) = LimitsGiven::of(marking, procedure) else { return Vec::new() };
+    remarks(head, &limits, least_expanded(head))
+}
+
+pub(super) fn after(
+    head: &FrozenHead,
+    limits: &LimitsGiven,
+    operating: &Result<Operating, NoOperating>,
+) -> Vec<Remark> {
+    remarks(head, limits, operating.as_ref().map_or_else(|_| least_expanded(head), |found| Some(found.expanded)))
+}
+
+fn remarks(head: &FrozenHead, limits: &LimitsGiven, expanded: Option<Kelvin>) -> Vec<Remark> {
+    let upwards = upwards(head, limits).map(Remark::CannotDecideUpwards);
+    let plain_pass = expanded.and_then(|expanded| too_wide(limits, expanded)).map(Remark::NoPlainPass);
+    upwards.into_iter().chain(plain_pass).collect()
+}
+
+fn upwards(head: &FrozenHead, limits: &LimitsGiven) -> Option<Figure> {
+    let limit = limits.upper()?;
+    let reach = head.heating.upper(&head.setting);
+    // Parts that nobody knows count as nothing here: more uncertainty only makes the remark truer.
+    let components: Vec<Component> = Shared::of(head).components().collect();
+    let expanded = Kelvin(welch_satterthwaite(&components)?.expand(COVERAGE)?.expanded);
+    let sure = reach - expanded;
+    (sure < limit).then(|| Figure {
+        name: "Surely reached by the head",
+        value: sure.0,
+        u: None,
+        quantity: Quantity::Point,
+        formula: "H − U(H), below the upper limit; U(H) = k · √(u(cal)² + u(cpl)²), as far as known",
+        source: "JCGM 100:2008 (GUM) 5.1.2, 6.2.1",
+        inputs: vec![
+            Input::new("upper temperature H = setting + climb above it", reach.0, Quantity::Point),
+            Input::new("U(H)", expanded.0, Quantity::Difference),
+            Input::new("upper limit", limit.0, Quantity::Point),
+        ],
+    })
+}
+
+fn too_wide(limits: &LimitsGiven, expanded: Kelvin) -> Option<Figure> {
+    let window = limits.window()?;
+    let twice = expanded * 2.0;
+    (twice > window).then(|| Figure {
+        name: "Twice the expanded uncertainty",
+        value: twice.0,
+        u: None,
+        quantity: Quantity::Difference,
+        formula: "2 U, wider than the window",
+        source: "ILAC-G8:09/2019, 4.2.2 (guard band w = U)",
+        inputs: vec![
+            Input::new("U", expanded.0, Quantity::Difference),
+            Input::new("window between the limits", window.0, Quantity::Difference),
+        ],
+    })
+}

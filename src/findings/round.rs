@@ -1,0 +1,77 @@
+//! The runs of one round, odd ones first, and what was found and left of each detector.
+
+use super::run::{Odd, RunFindings, corrects, findings};
+use crate::book::Id;
+use crate::book::entry::{Entry, Scope};
+use crate::book::log::Book;
+use crate::book::round::Round;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The runs of one detector in a round.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DetectorRuns {
+    /// The detector.
+    pub detector: Id,
+    /// Runs that follow none; two phones can make two, and both are shown.
+    pub as_found: Vec<Id>,
+    /// Runs that follow another one and that none follows.
+    pub as_left: Vec<Id>,
+}
+
+/// What a round says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoundFindings {
+    /// The round.
+    pub round: Id,
+    /// Version of the method that made this.
+    pub method: u32,
+    /// Its runs: odd ones first, the gravest on top, then by start.
+    pub runs: Vec<RunFindings>,
+    /// As found and as left, per detector.
+    pub detectors: Vec<DetectorRuns>,
+}
+
+/// Run time that a run which has not ended is looked at: everything marked so far. The screen of a run asks for now.
+fn last_mark(run: &crate::book::run::Run) -> i64 {
+    run.marks.last().map_or(0, |mark| mark.at)
+}
+
+/// What a round says. A run that has not ended is looked at as of its last mark, so that the answer does not depend on when
+/// it is asked.
+pub fn round(book: &Book, round: &Round) -> RoundFindings {
+    let mut corrections: BTreeMap<Id, Vec<&Entry>> = BTreeMap::new();
+    for entry in book.scope(Scope::Round(round.id)) {
+        if let Some(run) = corrects(entry) {
+            corrections.entry(run).or_default().push(entry);
+        }
+    }
+    let again: BTreeSet<Id> = round.again.iter().filter(|again| !again.taken).map(|again| again.run).collect();
+    let mut runs: Vec<RunFindings> = Vec::with_capacity(round.runs.len());
+    for run in &round.runs {
+        let corrected = corrections.get(&run.id).map_or(&[][..], Vec::as_slice);
+        let at = run.ended.map_or_else(|| last_mark(run), |(_, end)| end);
+        let mut found = findings(book, run, at, corrected);
+        if found.odd.is_none() && again.contains(&run.id) {
+            found.odd = Some(Odd::LookAgain);
+        }
+        runs.push(found);
+    }
+    let detectors = detectors(&runs);
+    runs.sort_by_key(|found| (found.odd.is_none(), found.odd, found.started_wall, found.run));
+    RoundFindings { round: round.id, method: super::METHOD, runs, detectors }
+}
+
+fn detectors(runs: &[RunFindings]) -> Vec<DetectorRuns> {
+    let followed: BTreeSet<Id> = runs.iter().filter_map(|found| found.follows).collect();
+    let mut detectors: BTreeMap<Id, DetectorRuns> = BTreeMap::new();
+    for found in runs {
+        let detector = found.detector;
+        let of = detectors.entry(detector).or_insert(DetectorRuns { detector, as_found: vec![], as_left: vec![] });
+        if found.follows.is_none() {
+            of.as_found.push(found.run);
+        } else if !followed.contains(&found.run) {
+            of.as_left.push(found.run);
+        }
+    }
+    detectors.into_values().collect()
+}

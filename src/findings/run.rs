@@ -1,0 +1,236 @@
+//! Everything one run says.
+
+use super::judgement::{AsRead, Judgement, judge};
+use super::operating::{NoOperating, Operating, operating};
+use super::trip::{TripFinding, trips};
+use crate::book::Id;
+use crate::book::body::{Body, Ending, Fault, Point};
+use crate::book::entry::{Entry, Scope};
+use crate::book::log::Book;
+use crate::book::phase::{NotCounted, Phase, Timeline};
+use crate::book::run::Run;
+use crate::stats::Statement;
+use crate::trade::seen::Resets;
+use crate::units::Celsius;
+use std::fmt;
+
+/// What the code asks of a detector.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Operated {
+    /// A trip was seen: a yes for good.
+    Yes {
+        /// Run time of the first one, ms since heat on.
+        first_at: i64,
+    },
+    /// A full climb and soak without a trip.
+    No {
+        /// The head's upper temperature.
+        up_to: Celsius,
+    },
+    /// The run is not over.
+    NotYet,
+    /// The run ended before a trip and before a full climb and soak were over.
+    NotDecided {
+        /// How it ended.
+        ending: Ending,
+    },
+}
+
+impl fmt::Display for Operated {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Operated::Yes { .. } => "yes: a trip was seen",
+            Operated::No { .. } => "no: no trip in a full climb and soak up to the head's upper temperature",
+            Operated::NotYet => "not decided: the run is not over",
+            Operated::NotDecided { .. } => "not decided: the run ended before a trip or a full soak: look again",
+        })
+    }
+}
+
+/// Why a run asks for attention, the gravest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Odd {
+    /// It did not operate.
+    DidNotOperate,
+    /// It stays in alarm with the head off.
+    StaysInAlarm,
+    /// The statement is fail.
+    Fail,
+    /// The statement is conditional fail.
+    ConditionalFail,
+    /// The mean lies outside the limits.
+    OutsideAsRead,
+    /// The panel showed the wrong point.
+    WrongPoint,
+    /// Another fault was noted.
+    Faulty,
+    /// It is to be run once more.
+    LookAgain,
+}
+
+impl Odd {
+    /// The words on screen and in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            Odd::DidNotOperate => "Did not operate",
+            Odd::StaysInAlarm => "Stays in alarm",
+            Odd::Fail => "Fail",
+            Odd::ConditionalFail => "Conditional fail",
+            Odd::OutsideAsRead => "Outside as read",
+            Odd::WrongPoint => "Wrong point at the panel",
+            Odd::Faulty => "Fault found",
+            Odd::LookAgain => "Look again",
+        }
+    }
+}
+
+/// Resets seen in the heat-off after a trip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ResetsSeen {
+    /// Whether anybody looked.
+    pub watched: Resets,
+    /// After how many trips one was seen.
+    pub seen: usize,
+    /// Trips of the run.
+    pub of: usize,
+    /// Shortest and longest time from trip to reset, ms.
+    pub after_ms: Option<(i64, i64)>,
+}
+
+/// What one run says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RunFindings {
+    /// The run.
+    pub run: Id,
+    /// Its round.
+    pub round: Id,
+    /// The detector.
+    pub detector: Id,
+    /// Its tag when the run started.
+    pub tag: String,
+    /// The run it follows, which makes it as left; none makes it as found.
+    pub follows: Option<Id>,
+    /// Wall clock of the start, UTC ms.
+    pub started_wall: i64,
+    /// How it ended; none while it goes on.
+    pub ended: Option<Ending>,
+    /// Whether the detector operated.
+    pub operated: Operated,
+    /// Its trips in order.
+    pub trips: Vec<TripFinding>,
+    /// Where it operates, or why nobody can say.
+    pub operating: Result<Operating, NoOperating>,
+    /// Judged by the marking frozen at the start.
+    pub judged: Judgement,
+    /// Judged again by each correction of the marking, in the order of the clocks that people read.
+    pub judged_again: Vec<Judgement>,
+    /// Resets.
+    pub resets: ResetsSeen,
+    /// Faults noted in it.
+    pub faults: Vec<Fault>,
+    /// The gravest reason for attention.
+    pub odd: Option<Odd>,
+}
+
+impl RunFindings {
+    /// The judgements that hold: those of the corrections, or the frozen one. All are shown.
+    pub fn holding(&self) -> &[Judgement] {
+        if self.judged_again.is_empty() { std::slice::from_ref(&self.judged) } else { &self.judged_again }
+    }
+}
+
+/// What a run says at `now`, ms since heat on.
+pub fn of_run(book: &Book, run: &Run, now: i64) -> RunFindings {
+    let corrections = book.scope(Scope::Round(run.round)).filter(|entry| corrects(entry) == Some(run.id));
+    let corrections: Vec<&Entry> = corrections.collect();
+    findings(book, run, now, &corrections)
+}
+
+/// The run whose marking an entry corrects.
+pub(super) fn corrects(entry: &Entry) -> Option<Id> {
+    match &entry.body {
+        Body::MarkingCorrected { run, .. } => Some(*run),
+        _ => None,
+    }
+}
+
+pub(super) fn findings(book: &Book, run: &Run, now: i64, corrections: &[&Entry]) -> RunFindings {
+    let timeline = Timeline::of(run, now);
+    let frozen = &run.frozen;
+    let trips = trips(book, run, &timeline);
+    let operating = operating(run, &timeline, &trips);
+    let counted = trips.iter().filter(|trip| trip.counted()).count();
+    let wanted = frozen.procedure.trips.saturating_sub(frozen.procedure.uncounted) as usize;
+    let judge_by = |marking| judge(frozen, marking, &operating, (counted, wanted));
+    let judged = judge_by(&frozen.detector.marking);
+    let mut standing: Vec<&&Entry> = corrections.iter().filter(|entry| !book.is_void(entry.hash)).collect();
+    standing.sort_by_key(|entry| (entry.stamp.wall, entry.seq, entry.hash));
+    let again = standing.into_iter().filter_map(|entry| match &entry.body {
+        Body::MarkingCorrected { marking, reason, .. } => {
+            Some(Judgement { corrected_by: Some(entry.hash), reason: Some(*reason), ..judge_by(marking) })
+        }
+        _ => None,
+    });
+    let judged_again = again.collect();
+    let mut found = RunFindings {
+        run: run.id,
+        round: run.round,
+        detector: frozen.detector.of,
+        tag: frozen.detector.place.tag.clone(),
+        follows: frozen.follows,
+        started_wall: run.started_wall,
+        ended: run.ended.map(|(how, _)| how),
+        operated: operated(run, &timeline),
+        resets: resets(frozen.seen_by.resets, &trips),
+        trips,
+        operating,
+        judged,
+        judged_again,
+        faults: run.faults.iter().map(|(_, fault)| *fault).collect(),
+        odd: None,
+    };
+    found.odd = odd(&found, &timeline);
+    found
+}
+
+fn operated(run: &Run, timeline: &Timeline) -> Operated {
+    let up_to = run.frozen.head.heating.upper(&run.frozen.head.setting);
+    match (timeline.operated(), run.ended) {
+        (Some(true), _) => Operated::Yes { first_at: timeline.trips.first().map_or(0, |trip| trip.at) },
+        (Some(false), _) => Operated::No { up_to },
+        (None, None) => Operated::NotYet,
+        (None, Some((ending, _))) => Operated::NotDecided { ending },
+    }
+}
+
+fn resets(watched: Resets, trips: &[TripFinding]) -> ResetsSeen {
+    let times = || trips.iter().filter_map(|trip| trip.reset_after);
+    let after_ms = times().min().zip(times().max());
+    ResetsSeen { watched, seen: times().count(), of: trips.len(), after_ms }
+}
+
+fn odd(found: &RunFindings, timeline: &Timeline) -> Option<Odd> {
+    // Of several corrections the gravest verdict counts: which phone made the last one, no clock can say.
+    let stated = |wanted| {
+        let statements = found.holding().iter().filter_map(|judgement| judgement.statement.as_ref().ok());
+        statements.map(|stated| stated.statement).any(|statement| statement == wanted)
+    };
+    let outside = found.holding().iter().any(|judgement| judgement.as_read == Some(AsRead::Outside));
+    let faulty = |fault| found.faults.contains(&fault);
+    let wrong = found.trips.iter().any(|trip| trip.panel.as_ref().is_some_and(|(point, _)| *point == Point::Wrong));
+    let no_reset = found.trips.iter().any(|trip| trip.not_counted == Some(NotCounted::NoReset));
+    let undecided = matches!(found.operated, Operated::NotDecided { .. }) || !timeline.missing.is_empty();
+    let short = found.ended == Some(Ending::Done) && no_reset && found.operating.is_err();
+    let over = !matches!(timeline.phase, Phase::Climb { .. } | Phase::Soak { .. } | Phase::Cool { .. });
+    let reasons = [
+        (matches!(found.operated, Operated::No { .. }) || faulty(Fault::DidNotOperate), Odd::DidNotOperate),
+        (found.ended == Some(Ending::StaysInAlarm) || faulty(Fault::StaysInAlarm), Odd::StaysInAlarm),
+        (stated(Statement::Fail), Odd::Fail),
+        (stated(Statement::ConditionalFail), Odd::ConditionalFail),
+        (outside, Odd::OutsideAsRead),
+        (wrong || faulty(Fault::WrongPoint), Odd::WrongPoint),
+        (!found.faults.is_empty(), Odd::Faulty),
+        (over && (undecided || short), Odd::LookAgain),
+    ];
+    reasons.into_iter().find(|(holds, _)| *holds).map(|(_, odd)| odd)
+}

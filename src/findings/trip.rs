@@ -1,0 +1,99 @@
+//! One trip: whether it counts, what the head's display showed and how well that is known.
+
+use super::figure::{Figure, Input, Quantity};
+use crate::book::body::{FrozenHead, Point};
+use crate::book::entry::Hash;
+use crate::book::log::Book;
+use crate::book::phase::{NotCounted, Stage, Timeline};
+use crate::book::run::Run;
+use crate::units::{Kelvin, Reading};
+
+/// One trip of a run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TripFinding {
+    /// Its number in the run, from 1.
+    pub number: usize,
+    /// Its mark.
+    pub mark: Hash,
+    /// The climb it belongs to, from 1.
+    pub climb: u32,
+    /// What the head did.
+    pub stage: Stage,
+    /// Run time, ms since heat on.
+    pub at: i64,
+    /// Time since its climb began, ms.
+    pub into_climb: i64,
+    /// Why it does not count; absent when it does.
+    pub not_counted: Option<NotCounted>,
+    /// Time from trip to reset, ms, where one was seen.
+    pub reset_after: Option<i64>,
+    /// The head's display at the trip, as displayed.
+    pub reading: Option<Reading>,
+    /// The trip temperature, °C, where it was read.
+    pub temperature: Option<Figure>,
+    /// What the panel showed, where somebody said.
+    pub panel: Option<(Point, Option<String>)>,
+}
+
+impl TripFinding {
+    /// Whether it goes into the operating temperature.
+    pub fn counted(&self) -> bool {
+        self.not_counted.is_none()
+    }
+}
+
+/// The trips of a run in order.
+pub(super) fn trips(book: &Book, run: &Run, timeline: &Timeline) -> Vec<TripFinding> {
+    let finding = |(index, trip): (usize, &crate::book::phase::Trip)| {
+        let reading = run.reading_of(trip.mark).map(|taken| taken.reading);
+        TripFinding {
+            number: index + 1,
+            mark: trip.mark,
+            climb: trip.climb,
+            stage: trip.stage,
+            at: trip.at,
+            into_climb: trip.at.saturating_sub(trip.climb_from),
+            not_counted: trip.not_counted,
+            reset_after: trip.reset_at.map(|reset| reset.saturating_sub(trip.at)),
+            reading,
+            temperature: reading.map(|reading| temperature(&run.frozen.head, reading)),
+            panel: run.panel(book, trip.mark),
+        }
+    };
+    timeline.trips.iter().enumerate().map(finding).collect()
+}
+
+/// One step of the display: the head's as registered, or that of the digits kept, whichever is coarser. A display that
+/// steps by five tenths shows more digits than it knows, and somebody who rounds keeps fewer than it shows.
+pub(super) fn step(head: &FrozenHead, reading: Reading) -> Kelvin {
+    let digits = reading.resolution();
+    head.heating.resolution.map_or(digits, |registered| Kelvin(registered.kelvin().0.max(digits.0)))
+}
+
+/// Standard uncertainty of a reading that lies anywhere within one step: step/√12 (GUM F.2.2.1).
+pub(super) fn rounding(step: Kelvin) -> Kelvin {
+    Kelvin(step.0.abs() / 12.0_f64.sqrt())
+}
+
+fn temperature(head: &FrozenHead, reading: Reading) -> Figure {
+    let step = step(head, reading);
+    let calibration = head.metrology.calibration_u.map(|u| u.kelvin().abs());
+    let mut inputs = vec![
+        Input::new("reading of the head's display", reading.celsius().0, Quantity::Point),
+        Input::new("step of the display d", step.0, Quantity::Difference),
+    ];
+    inputs.extend(calibration.map(|u| Input::new("calibration u(cal)", u.0, Quantity::Difference)));
+    let parts = [rounding(step).0, calibration.map_or(0.0, |u| u.0)];
+    Figure {
+        name: "Trip temperature, read",
+        value: reading.celsius().0,
+        u: Some(parts[0].hypot(parts[1])),
+        quantity: Quantity::Point,
+        formula: match calibration {
+            Some(_) => "reading; u = √(d²/12 + u(cal)²)",
+            None => "reading; u = d/√12, without the calibration, which is not known",
+        },
+        source: "JCGM 100:2008 (GUM) 5.1.2, F.2.2.1",
+        inputs,
+    }
+}

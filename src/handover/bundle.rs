@@ -1,0 +1,277 @@
+//! The bundle that leaves the phone: whole chains, their attachments, and findings for readers without the app.
+
+use super::findings_json;
+use crate::book::Id;
+use crate::book::body::Body;
+use crate::book::entry::{Chain, Entry, Hash, Scope};
+use crate::book::log::Book;
+use crate::book::register::Register;
+use crate::book::round::{Round, rounds};
+use crate::encoding::{base64, canonical, sha256_hex, to_hex};
+use crate::findings;
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+/// What a bundle calls itself.
+pub const FORMAT_NAME: &str = "soakbook bundle";
+/// The bundle format this build writes.
+pub const FORMAT: i64 = 1;
+/// Media type of a bundle.
+pub const MEDIA: &str = "application/json";
+
+/// What goes into a bundle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Select {
+    /// A round: its chains, its site's register and the kit its runs need.
+    Round(Id),
+    /// A site's register.
+    Site(Id),
+    /// Everything known, for another phone of the same people.
+    Everything,
+}
+
+/// Who makes a bundle, and when.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Made {
+    /// Wall clock, UTC ms.
+    pub at: i64,
+    /// Version of the app.
+    pub app: String,
+    /// The phone.
+    pub phone: Id,
+}
+
+/// A chain in a bundle's header.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChainHead {
+    /// The chain.
+    pub chain: Chain,
+    /// Number of its entries.
+    pub count: usize,
+    /// Its last entry.
+    pub last: Hash,
+    /// Places, first and last, that the maker of the bundle does not have.
+    pub gaps: Vec<(i64, i64)>,
+}
+
+impl ChainHead {
+    /// The head of a chain from its entries by place; none when there are none.
+    pub(super) fn of(chain: Chain, places: &BTreeMap<i64, BTreeSet<Hash>>) -> Option<ChainHead> {
+        let last = *places.last_key_value()?.1.first()?;
+        let mut gaps = Vec::new();
+        let mut expected = 0;
+        for seq in places.keys() {
+            if *seq > expected {
+                gaps.push((expected, *seq - 1));
+            }
+            expected = seq.saturating_add(1);
+        }
+        Some(ChainHead { chain, count: places.values().map(BTreeSet::len).sum(), last, gaps })
+    }
+}
+
+/// A bundle ready to leave.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bundle {
+    /// The whole file.
+    pub text: String,
+    /// The chains in it.
+    pub chains: Vec<ChainHead>,
+    /// Number of entries in it.
+    pub entries: usize,
+    /// Number of attachments in it.
+    pub attachments: usize,
+    /// Kit chains that would belong to it but hold data of another site.
+    pub left_out: Vec<Chain>,
+}
+
+/// Why there is no bundle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NothingToHandOver {
+    /// The round has no entries here.
+    Round,
+    /// The site has no register here.
+    Site,
+    /// The book is empty.
+    Book,
+}
+
+impl fmt::Display for NothingToHandOver {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            NothingToHandOver::Round => "nothing to hand over: open a round and run a detector first",
+            NothingToHandOver::Site => {
+                "nothing to hand over: this site has no register yet, add an area or a detector first"
+            }
+            NothingToHandOver::Book => "nothing to hand over: the book is empty, add a site first",
+        })
+    }
+}
+
+impl std::error::Error for NothingToHandOver {}
+
+/// Puts a bundle together.
+///
+/// # Errors
+/// When there is nothing to put in.
+pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, NothingToHandOver> {
+    let (chains, left_out, rounds): (Vec<Chain>, _, _) = match select {
+        Select::Everything => (book.chains().collect(), Vec::new(), rounds(book)),
+        Select::Site(site) => (book.chains_of(Scope::Site(site)).collect(), Vec::new(), Vec::new()),
+        Select::Round(id) => {
+            let round = Round::of(book, id).ok_or(NothingToHandOver::Round)?;
+            let (chains, left_out) = round_chains(book, &round);
+            (chains, left_out, vec![round])
+        }
+    };
+    // In the order of chains, so that a bundle handed on is the same to the last byte.
+    let chains: BTreeSet<Chain> = chains.into_iter().collect();
+    let heads: Vec<ChainHead> = chains.iter().filter_map(|chain| head(book, *chain)).collect();
+    if heads.is_empty() {
+        return Err(match select {
+            Select::Round(_) => NothingToHandOver::Round,
+            Select::Site(_) => NothingToHandOver::Site,
+            Select::Everything => NothingToHandOver::Book,
+        });
+    }
+    let entries: Vec<&Entry> = heads.iter().flat_map(|head| book.chain(head.chain)).collect();
+    let attachments = attachments(book, &entries);
+    let runs: Vec<Value> = rounds.iter().flat_map(|round| findings_json::runs(&findings::round(book, round))).collect();
+    let (count, attached) = (entries.len(), attachments.len());
+    let text = write(made, &heads, &entries, &attachments, &runs);
+    Ok(Bundle { text, chains: heads, entries: count, attachments: attached, left_out })
+}
+
+fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
+    let places = book.places(chain).map(|(seq, hashes)| (seq, hashes.clone())).collect();
+    ChainHead::of(chain, &places)
+}
+
+/// The chains of a round, of its site's register and of the kit it needs; and kit chains that hold another site's data.
+fn round_chains(book: &Book, round: &Round) -> (Vec<Chain>, Vec<Chain>) {
+    let mut chains: Vec<Chain> = book.chains_of(Scope::Round(round.id)).collect();
+    chains.extend(book.chains_of(Scope::Site(round.site)));
+    let needed = Needed::of(book, round, &chains);
+    let kit = book.chains_of(Scope::Kit).filter(|chain| book.chain(*chain).any(|entry| needed.has(entry)));
+    let register = Register::of(book);
+    // A ramp freezes the detector it was made on, and a chain goes whole or not at all.
+    let foreign = |chain: &Chain| {
+        book.chain(*chain).any(|entry| match &entry.body {
+            Body::RampStarted(ramp) => {
+                ramp.detector.as_ref().is_some_and(|frozen| register.site_of(frozen.of) != Some(round.site))
+            }
+            _ => false,
+        })
+    };
+    let (left_out, kit): (Vec<Chain>, Vec<Chain>) = kit.partition(foreign);
+    chains.extend(kit);
+    (chains, left_out)
+}
+
+/// What a round names in the kit: heads, people, and the entries of heat curves.
+struct Needed {
+    things: BTreeSet<Id>,
+    curves: BTreeSet<Hash>,
+}
+
+impl Needed {
+    fn of(book: &Book, round: &Round, chains: &[Chain]) -> Needed {
+        let mut things = BTreeSet::new();
+        for entry in chains.iter().flat_map(|chain| book.chain(*chain)) {
+            things.extend(entry.opens.as_ref().and_then(|opens| opens.who));
+            match &entry.body {
+                Body::Secured { by, .. } | Body::Restored { by, .. } | Body::WatcherTold { by: Some(by), .. } => {
+                    things.insert(*by);
+                }
+                Body::RunStarted(started) => {
+                    things.insert(started.head.of);
+                }
+                _ => {}
+            }
+        }
+        let curves = round.runs.iter().flat_map(|run| run.frozen.head.curve.iter().copied()).collect();
+        Needed { things, curves }
+    }
+
+    fn has(&self, entry: &Entry) -> bool {
+        let of = match &entry.body {
+            Body::HeadName(edit) => edit.of,
+            Body::HeadHeating(edit) => edit.of,
+            Body::HeadMetrology(edit) => edit.of,
+            Body::Person(edit) => edit.of,
+            _ => return self.curves.contains(&entry.hash),
+        };
+        self.things.contains(&of) || self.curves.contains(&entry.hash)
+    }
+}
+
+/// The attachments that entries name, found by their hashes in the texts so that those of a newer app's entries go along.
+fn attachments<'a>(book: &'a Book, entries: &[&Entry]) -> BTreeMap<Hash, &'a crate::book::log::Attachment> {
+    let hashes = entries.iter().flat_map(|entry| entry.text.split('"')).filter(|text| text.len() == 64);
+    let named: BTreeSet<Hash> = hashes.filter_map(|text| text.parse().ok()).collect();
+    named.into_iter().filter_map(|hash| Some((hash, book.attachment(hash)?))).collect()
+}
+
+fn write(
+    made: &Made,
+    heads: &[ChainHead],
+    entries: &[&Entry],
+    attachments: &BTreeMap<Hash, &crate::book::log::Attachment>,
+    runs: &[Value],
+) -> String {
+    let lines = |lines: Vec<String>| lines.join(",\n");
+    let made = json!({ "at": made.at, "app": made.app, "phone": made.phone.to_string() });
+    let heads = heads.iter().map(|head| {
+        let mut value = json!({
+            "scope": head.chain.scope.to_string(),
+            "phone": head.chain.phone.to_string(),
+            "count": head.count,
+            "last": head.last.to_string(),
+        });
+        if let (false, Value::Object(map)) = (head.gaps.is_empty(), &mut value) {
+            map.insert("gaps".into(), json!(head.gaps));
+        }
+        canonical(&value)
+    });
+    let attachments = attachments.iter().map(|(hash, attachment)| {
+        canonical(&json!({
+            "hash": hash.to_string(),
+            "salt": to_hex(&attachment.salt),
+            "media": attachment.media,
+            "bytes": base64(&attachment.bytes),
+        }))
+    });
+    format!(
+        "{{\"format\":\"{FORMAT_NAME}\",\"v\":{FORMAT},\n\"made\":{},\n\"chains\":[\n{}\n],\n\"entries\":[\n{}\n],\n\
+         \"attachments\":[\n{}\n],\n\"findings\":{{\"method\":{},\"runs\":[\n{}\n]}}}}\n",
+        canonical(&made),
+        lines(heads.collect()),
+        lines(entries.iter().map(|entry| entry.text.clone()).collect()),
+        lines(attachments.collect()),
+        findings::METHOD,
+        lines(runs.iter().map(canonical).collect()),
+    )
+}
+
+/// The name of a bundle's file: `soakbook-<site>-<date>-<first 8 digits of its SHA-256>.json`, in letters that every file system
+/// takes. `at` is UTC ms, `offset` the local time minus UTC in minutes.
+pub fn file_name(site: &str, at: i64, offset: i64, text: &str) -> String {
+    let mut slug = String::new();
+    for c in site.chars() {
+        if c.is_ascii_alphanumeric() {
+            slug.push(c.to_ascii_lowercase());
+        } else if !slug.is_empty() && !slug.ends_with('-') {
+            slug.push('-');
+        }
+    }
+    slug.truncate(40);
+    let slug = match slug.trim_end_matches('-') {
+        "" => "site",
+        slug => slug,
+    };
+    let local = at.saturating_add(offset.saturating_mul(60_000));
+    let date = chrono::DateTime::from_timestamp_millis(local).unwrap_or_default().date_naive();
+    let hash = sha256_hex(text.as_bytes());
+    format!("soakbook-{slug}-{date}-{}.json", &hash[..8])
+}

@@ -1,0 +1,254 @@
+//! A bundle goes out whole, comes in whole, and comes in not at all when anything in it is broken.
+
+use crate::sample::{Climb, OTHER_SITE, Phone, ROUND, SITE, id, read, started};
+use serde_json::{Value, json};
+use soakbook::book::body::{Body, Ending};
+use soakbook::book::entry::Scope;
+use soakbook::book::log::{Attachment, Book};
+use soakbook::book::round::Round;
+use soakbook::encoding::parse_strict;
+use soakbook::findings;
+use soakbook::handover::{
+    Bundle, BundleFault, FindingsCheck, Made, NothingToHandOver, Select, bundle_of, file_name, read_bundle,
+};
+
+fn made() -> Made {
+    Made { at: 1_750_003_600_000, app: "0.1.0".into(), phone: id(1) }
+}
+
+fn phone() -> Phone {
+    let mut phone = Phone::new();
+    let climbs = read(&["80.0", "88.1", "87.6", "88.4", "87.9"]);
+    phone.run(started(1), &climbs, Ending::Done);
+    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
+    let note = Attachment::text([9; 16], "Painted over\nand \"dusty\"");
+    phone.in_round(Body::Noted { about: id(1), note: note.hash() });
+    phone.book.attach(note);
+    phone
+}
+
+fn bundle(phone: &Phone) -> Bundle {
+    bundle_of(&phone.book, Select::Round(id(ROUND)), &made()).expect("a bundle")
+}
+
+fn faults(text: &str) -> Vec<BundleFault> {
+    read_bundle(text).expect_err("a refusal")
+}
+
+/// The one sentence that refuses `text`.
+#[track_caller]
+fn refused(text: &str, expected: &str) {
+    let sentences: Vec<String> = faults(text).iter().map(ToString::to_string).collect();
+    assert!(sentences.iter().any(|sentence| sentence.contains(expected)), "{expected:?} is not in {sentences:?}");
+}
+
+#[test]
+fn a_bundle_in_an_empty_book_gives_the_same_findings() {
+    let phone = phone();
+    let bundle = bundle(&phone);
+    let incoming = read_bundle(&bundle.text).expect("a sound bundle");
+    assert_eq!(incoming.made, made());
+    assert_eq!(incoming.findings, FindingsCheck::Same);
+    assert_eq!((incoming.entries.len(), incoming.attachments.len()), (bundle.entries, 2));
+    assert_eq!(incoming.chains, bundle.chains);
+    let book = incoming.book();
+    let round = |book: &Book| findings::round(book, &Round::of(book, id(ROUND)).expect("the round"));
+    assert_eq!(round(&book), round(&phone.book));
+    let again = bundle_of(&book, Select::Round(id(ROUND)), &made()).expect("a bundle");
+    assert_eq!(again.text, bundle.text, "handed on it is the same to the last byte");
+}
+
+#[test]
+fn what_is_new_is_counted_and_forks_are_named() {
+    let phone = phone();
+    let bundle = bundle(&phone);
+    let incoming = read_bundle(&bundle.text).expect("a sound bundle");
+    let news = incoming.against(&Book::default());
+    assert_eq!((news.new, news.known, news.attachments), (bundle.entries, 0, 2));
+    let news = incoming.against(&phone.book);
+    assert_eq!((news.new, news.known, news.attachments, news.forks.len()), (0, bundle.entries, 0, 0));
+    let mut other = Phone::new();
+    other.run(started(3), &[Climb::NoTrip], Ending::DidNotOperate);
+    let news = incoming.against(&other.book);
+    // By hand: up to the opening of the round both wrote the same; the three entries of the other phone's run (start, heat on,
+    // end) stand where this phone wrote its own.
+    assert_eq!(news.forks.len(), 3);
+    assert!(news.forks.iter().all(|(chain, _)| chain.scope == Scope::Round(id(ROUND))));
+}
+
+#[test]
+fn nothing_of_another_customer_leaves_with_a_round() {
+    let phone = phone();
+    let text = bundle(&phone).text;
+    assert!(text.contains("Invented works") && !text.contains("Another customer"));
+    assert!(!text.contains(&id(OTHER_SITE).to_string()));
+    let site = bundle_of(&phone.book, Select::Site(id(SITE)), &made()).expect("a register");
+    assert_eq!(site.chains.len(), 1);
+    let everything = bundle_of(&phone.book, Select::Everything, &made()).expect("everything");
+    assert!(everything.text.contains("Another customer"));
+    assert_eq!(everything.entries, phone.book.len());
+    assert_eq!(read_bundle(&everything.text).expect("a sound bundle").findings, FindingsCheck::Same);
+}
+
+#[test]
+fn with_nothing_to_hand_over_there_is_no_bundle() {
+    let book = Book::default();
+    assert_eq!(bundle_of(&book, Select::Everything, &made()), Err(NothingToHandOver::Book));
+    assert_eq!(bundle_of(&book, Select::Site(id(SITE)), &made()), Err(NothingToHandOver::Site));
+    assert_eq!(bundle_of(&book, Select::Round(id(ROUND)), &made()), Err(NothingToHandOver::Round));
+    assert!(NothingToHandOver::Round.to_string().starts_with("nothing to hand over"));
+}
+
+#[test]
+fn what_mail_does_to_a_text_does_no_harm() {
+    let text = bundle(&phone()).text;
+    let crlf = text.replace('\n', "\r\n");
+    for changed in [format!("\u{feff}{text}"), crlf, format!("{text}\r\n\r\n"), text.trim_end().to_string()] {
+        assert!(read_bundle(&changed).is_ok());
+    }
+}
+
+#[test]
+fn each_damage_is_refused_with_its_place() {
+    let text = bundle(&phone()).text;
+    let lines: Vec<&str> = text.lines().collect();
+    let marks: Vec<usize> = (0..lines.len()).filter(|i| lines[*i].contains("\"what\":\"tripped\"")).collect();
+    let mark: Value = serde_json::from_str(lines[marks[1]].trim_end_matches(',')).expect("an entry");
+    let seq = mark["seq"].as_i64().expect("a place");
+    let with = |change: &dyn Fn(&mut Vec<String>)| {
+        let mut lines: Vec<String> = lines.iter().map(ToString::to_string).collect();
+        change(&mut lines);
+        lines.join("\n")
+    };
+    let line = marks[1];
+    let scope = format!("round:{}", id(ROUND));
+    refused(
+        &with(&|lines| lines[line] = lines[line].replace("tripped", "reset")),
+        &format!("the entry at place {seq} or {} of {scope}", seq + 1),
+    );
+    refused(&with(&|lines| drop(lines.remove(line))), &format!("the entry at place {seq} of {scope}"));
+    refused(&with(&|lines| lines.insert(line, lines[line].clone())), "is there twice");
+    // The tail of a chain cut off, without its list being brought in line.
+    let last =
+        (0..lines.len()).rfind(|i| lines[*i].contains("\"type\":\"noted\"")).expect("the last entry of the round");
+    let has_comma = lines[last].ends_with(',');
+    let cut = with(&|lines| {
+        lines.remove(last);
+        if !has_comma {
+            lines[last - 1].pop();
+        }
+    });
+    refused(&cut, "entries and should have");
+    refused(&with(&|lines| lines[last] = lines[last].replace("\"mono\":", "\"mono\":1")), "the last entry of");
+    refused(&with(&|lines| lines[line] = lines[line].replace("\"seq\":", "\"sec\":")), "has no valid `seq`");
+    refused(&with(&|lines| lines[line] = lines[line].replace("\"mono\":", "\"mono\":1,\"mono\":")), "occurs twice");
+    refused(&text.replace("\"bytes\":\"", "\"bytes\":\"AAAA"), "attachment 1 was altered");
+    refused(&text.replace("\"bytes\":\"", "\"bytes\":\"%"), "attachment 1 was altered");
+    refused(&text.replace("\"v\":1,\n", "\"v\":2,\n"), "needs a newer app");
+    refused(
+        &text.replace("\"made\":{", "\"made\":{\"at\":\"now\",\"was\":{\"x\":0},").replace("\"at\":1750003600000,", ""),
+        "`made`",
+    );
+    refused(&text.replace("\"count\":", "\"count\":1"), "and should have 1");
+    refused(&text.replace("\"chains\":[", "\"chains\":[7,"), "row 1 of the list of chains");
+    refused(&text[..text.len() / 2], "ends too early");
+}
+
+#[test]
+fn what_is_no_bundle_is_refused() {
+    refused("", "the file is empty");
+    refused("\u{feff} \r\n", "the file is empty");
+    refused("Dear colleague, see attachment", "is not JSON");
+    refused("{\"type\":\"FeatureCollection\"}", "is not a Soakbook bundle");
+    refused("[1,2,3]", "is not a Soakbook bundle");
+    refused("null", "is not a Soakbook bundle");
+    refused(&"[".repeat(100_000), "is not JSON");
+    refused(&format!("{{\"format\":{}", "{\"a\":".repeat(100_000)), "is not JSON");
+    refused(r#"{"format":"soakbook bundle","v":1}"#, "no valid `entries`");
+    refused(r#"{"format":"soakbook bundle","v":-9e999}"#, "is not JSON");
+    refused(r#"{"format":"soakbook bundle","v":1e300}"#, "no valid `v`");
+    refused(&" ".repeat(soakbook::handover::MAX_BYTES + 1), "larger than 64 MiB");
+    let huge = json!({"format": "soakbook bundle", "v": 1, "made": {}, "chains": [], "attachments": [], "entries": [
+        {"v": 1, "seq": 1e300}, {"v": 9_007_199_254_740_993_i64}, 5, "x", null, [], {}
+    ]});
+    refused(&huge.to_string(), "entry number 2");
+    let many = json!({"format": "soakbook bundle", "v": 1, "made": {}, "chains": [], "attachments": [],
+        "entries": vec![Value::Null; 1000]});
+    assert!(faults(&many.to_string()).len() < 100, "no list that nobody can read");
+}
+
+#[test]
+fn entries_in_another_order_are_taken_and_said() {
+    let text = bundle(&phone()).text;
+    let mut value = parse_strict(&text).expect("JSON");
+    let entries = value["entries"].as_array_mut().expect("entries");
+    entries.swap(0, 1);
+    let incoming = read_bundle(&value.to_string()).expect("a union knows no order");
+    assert_eq!(incoming.out_of_order, [2]);
+    assert_eq!(incoming.findings, FindingsCheck::Same);
+    assert!(read_bundle(&text).expect("a sound bundle").out_of_order.is_empty());
+}
+
+#[test]
+fn a_gap_of_the_makers_own_book_is_declared_and_taken() {
+    let phone = phone();
+    let mut book = Book::default();
+    let lost = phone.book.entries().find(|entry| matches!(entry.body, Body::ReadingTaken { .. })).expect("a reading");
+    phone.book.entries().filter(|entry| entry.hash != lost.hash).cloned().for_each(|entry| book.apply(entry));
+    let bundle = bundle_of(&book, Select::Round(id(ROUND)), &made()).expect("a bundle");
+    let incoming = read_bundle(&bundle.text).expect("a bundle with a gap that it names");
+    assert_eq!(incoming.against(&Book::default()).missing, [(lost.chain, lost.seq, lost.seq)]);
+    assert_eq!(incoming.against(&phone.book).missing, []);
+}
+
+#[test]
+fn findings_that_differ_are_reported_and_refuse_nothing() {
+    let text = bundle(&phone()).text;
+    assert!(text.contains("\"mean_c\":88,"), "the mean of the four counted trips");
+    let check = |from: &str, to: &str| read_bundle(&text.replace(from, to)).expect("a sound bundle").findings;
+    // One unit of the third decimal is no difference, two are.
+    assert_eq!(check("\"mean_c\":88,", "\"mean_c\":88.001,"), FindingsCheck::Same);
+    let FindingsCheck::Differ(list) = check("\"mean_c\":88,", "\"mean_c\":88.002,") else { panic!("a difference") };
+    let [differs] = &list[..] else { panic!("one difference: {list:?}") };
+    assert_eq!((differs.run, differs.what.as_str()), (Some(id(1)), "operating.mean_c"));
+    assert_eq!((differs.said.as_str(), differs.found.as_str()), ("88.002", "88.0"));
+    assert!(matches!(check("\"statement\":\"pass\"", "\"statement\":\"fail\""), FindingsCheck::Differ(_)));
+    assert_eq!(check("\"method\":1,", "\"method\":2,"), FindingsCheck::NewerMethod);
+    assert_eq!(check("\"findings\":", "\"other\":"), FindingsCheck::None);
+    let older = text.replace("\"method\":1,", "\"method\":0,").replace("\"mean_c\":88,", "\"mean_c\":87,");
+    let findings = read_bundle(&older).expect("a sound bundle").findings;
+    assert!(matches!(findings, FindingsCheck::OlderMethod(list) if list.len() == 1));
+}
+
+#[test]
+fn no_changed_byte_among_entries_goes_unseen() {
+    let text = bundle(&phone()).text;
+    let sound = read_bundle(&text).expect("a sound bundle").entries;
+    let from = text.find("\"entries\":[").expect("entries") + 11;
+    let to = text.find("\"attachments\":[").expect("attachments") - 3;
+    let mut refusals = 0;
+    for (step, place) in (from..to).step_by(37).enumerate() {
+        let mut bytes = text.clone().into_bytes();
+        bytes[place] = b" 0a}\"9"[step % 6];
+        let changed = String::from_utf8(bytes).expect("ASCII");
+        match read_bundle(&changed) {
+            Err(faults) => {
+                assert!(!faults.is_empty());
+                refusals += 1;
+            }
+            Ok(incoming) => assert_eq!(incoming.entries, sound, "byte {place}"),
+        }
+    }
+    assert!(refusals > 100, "{refusals}");
+}
+
+#[test]
+fn the_file_is_named_by_site_day_and_content() {
+    fn check(site: &str, at: i64, offset: i64, expected: &str) {
+        assert_eq!(file_name(site, at, offset, "abc"), expected);
+    }
+    // SHA-256 of "abc": FIPS 180-4 example, ba7816bf…; 1750003600 s is 2025-06-15 16:06:40 UTC (date -u -d @1750003600).
+    check("Invented works", 1_750_003_600_000, 0, "soakbook-invented-works-2025-06-15-ba7816bf.json");
+    check("Halle 3 / Süd", 1_750_003_600_000, 480, "soakbook-halle-3-s-d-2025-06-16-ba7816bf.json");
+    check("工場", i64::MAX, i64::MAX, "soakbook-site-1970-01-01-ba7816bf.json");
+}
