@@ -45,6 +45,8 @@ pub(crate) fn build(package: &Package, tools: &Tools, dist: &Path, voice: Voice)
     let (out, err) = voice.pipes()?;
     let mut trunk = tools.command("trunk");
     trunk.args(["build", "--skip-version-check", "--dist"]).arg(dist);
+    // Trunk stops at the customary NO_COLOR=1: it wants `true`.
+    trunk.env_remove("NO_COLOR");
     // Trunk calls wasm-opt only in release mode, and would download it if it were not there.
     if tools.has_wasm_opt() {
         trunk.arg("--release=true");
