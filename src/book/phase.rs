@@ -370,7 +370,7 @@ impl Lay<'_> {
             Stage::Off => self.stretches.push(on(last.climb.saturating_add(1))),
             Stage::Climb if !last.marked => self.replace_last(on(last.climb)),
             // The lamp comes on later than the app thought: the whole climb starts here.
-            Stage::Hold if !last.marked && last.climb > 1 => {
+            Stage::Hold if !last.marked && last.climb > 1 && !self.tripped_in(last.climb) => {
                 self.stretches.pop();
                 self.replace_last(on(last.climb));
             }
