@@ -526,6 +526,14 @@ pub enum Body {
 }
 
 impl Body {
+    /// The type it is written under.
+    pub fn name(&self) -> String {
+        match serde_json::to_value(self) {
+            Ok(Value::Object(map)) => map.get("type").and_then(Value::as_str).unwrap_or_default().to_string(),
+            _ => String::new(),
+        }
+    }
+
     /// Reads the body out of an entry of format `v`; what this app does not understand becomes [`Body::Newer`].
     pub fn read(v: i64, entry: &Value) -> Body {
         let known = (v <= FORMAT).then(|| Body::deserialize(super::lift::lift(v, entry).as_ref()).ok()).flatten();

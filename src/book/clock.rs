@@ -1,7 +1,7 @@
 //! Time in a run, from two clocks that can each be wrong.
 //!
 //! Within a session the monotonic clock counts, except over a recorded sleep, in which it stood still. Across sessions only
-//! the wall is left. The zero is the phone's first entry in the round; a run takes differences.
+//! the wall is left; where it lies behind, time goes on from the start of the new session and the note says so. The zero is the phone's first entry in the round; a run takes differences.
 
 use super::Id;
 use super::body::Body;
@@ -57,10 +57,32 @@ struct Anchor {
     at: i64,
 }
 
+impl Anchor {
+    /// Run time of a stamp of the same session. The clocks' order is kept when two entries were written the other way round.
+    fn reach(&self, stamp: Stamp) -> i64 {
+        self.at.saturating_add(stamp.mono.saturating_sub(self.stamp.mono))
+    }
+
+    /// Run time of a stamp of another session, and whether the wall clock could bridge the time between.
+    fn bridge(&self, phone: Id, stamp: Stamp) -> (i64, bool) {
+        let away = stamp.wall.saturating_sub(self.stamp.wall);
+        // The same phone lost time only until it was started again; from then on its monotonic clock counts. Another phone may
+        // have been started long before, so there only the two walls are left.
+        let began = stamp.wall.saturating_sub(stamp.mono);
+        if phone == self.phone && began < self.stamp.wall {
+            return (self.at.saturating_add(stamp.mono.max(0)), false);
+        }
+        (self.at.saturating_add(away.max(0)), away >= 0)
+    }
+}
+
 /// Run time for one line of entries.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct RunClock {
+    /// Where the time cannot be reckoned from the anchor before.
     anchors: Vec<Anchor>,
+    /// The last entry.
+    last: Option<Anchor>,
     notes: Vec<(i64, ClockNote)>,
 }
 
@@ -70,24 +92,45 @@ impl RunClock {
         let mut clock = RunClock::default();
         for entry in entries {
             let at = clock.step(book, entry);
-            clock.anchors.push(Anchor { phone: entry.chain.phone, stamp: entry.stamp, at });
+            let anchor = Anchor { phone: entry.chain.phone, stamp: entry.stamp, at };
+            let follows = |before: &Anchor| {
+                before.stamp.session == entry.stamp.session
+                    && before.stamp.mono <= entry.stamp.mono
+                    && before.reach(entry.stamp) == at
+            };
+            if !clock.anchors.last().is_some_and(follows) {
+                clock.anchors.push(anchor);
+            }
+            clock.last = Some(anchor);
         }
         clock
     }
 
     fn step(&mut self, book: &Book, entry: &Entry) -> i64 {
-        let Some(last) = self.anchors.last().copied() else { return 0 };
-        if last.stamp.session != entry.stamp.session {
-            let away_ms = entry.stamp.wall.saturating_sub(last.stamp.wall);
-            let note = match (last.phone == entry.chain.phone, away_ms < 0) {
-                (_, true) => ClockNote::RestartedBehind,
-                (true, false) => ClockNote::Restarted { away_ms },
-                (false, false) => ClockNote::OtherPhone { away_ms },
+        let Some(last) = self.last else { return 0 };
+        let phone = entry.chain.phone;
+        let last = if last.stamp.session == entry.stamp.session {
+            last
+        } else {
+            // A gap that a new session noticed before it wrote anything lies after its bridge.
+            let stamp = match entry.body {
+                Body::ClockGap { wall_ms, mono_ms, .. } => Stamp {
+                    wall: entry.stamp.wall.saturating_sub(wall_ms),
+                    mono: entry.stamp.mono.saturating_sub(mono_ms),
+                    ..entry.stamp
+                },
+                _ => entry.stamp,
             };
-            self.notes.push((last.at, note));
-            return last.at.saturating_add(away_ms.max(0));
-        }
-        let mut at = last.at.saturating_add(entry.stamp.mono.saturating_sub(last.stamp.mono).max(0));
+            let (at, bridged) = last.bridge(phone, stamp);
+            let away_ms = at.saturating_sub(last.at);
+            self.notes.push(match (last.phone == phone, bridged) {
+                (_, false) => (last.at, ClockNote::RestartedBehind),
+                (true, true) => (last.at, ClockNote::Restarted { away_ms }),
+                (false, true) => (last.at, ClockNote::OtherPhone { away_ms }),
+            });
+            Anchor { phone, stamp, at }
+        };
+        let mut at = last.reach(entry.stamp);
         if let Body::ClockGap { wall_ms, mono_ms, hidden } = entry.body {
             let extra = wall_ms.saturating_sub(mono_ms);
             let answer = book.naming(entry.hash).find_map(|answer| match answer.body {
@@ -107,19 +150,38 @@ impl RunClock {
         at
     }
 
-    /// Run time of a stamp, ms from the clock's zero.
+    /// Run time of a stamp, ms from the clock's zero; of a session that wrote nothing yet by the wall clock alone.
     pub fn time(&self, stamp: Stamp) -> i64 {
+        self.within(stamp).unwrap_or_else(|| {
+            let away = |last: Anchor| last.at.saturating_add(stamp.wall.saturating_sub(last.stamp.wall).max(0));
+            self.last.map_or(0, away)
+        })
+    }
+
+    /// Run time of a stamp on a phone. Better than [`RunClock::time`] for a session that wrote nothing yet: where the wall clock
+    /// lies behind after a restart, time goes on from the start of the session.
+    pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
+        self.within(stamp).or_else(|| self.last.map(|last| last.bridge(phone, stamp).0)).unwrap_or(0)
+    }
+
+    fn within(&self, stamp: Stamp) -> Option<i64> {
         let same = || self.anchors.iter().filter(|anchor| anchor.stamp.session == stamp.session);
-        if let Some(anchor) = same().rfind(|anchor| anchor.stamp.mono <= stamp.mono) {
-            return anchor.at.saturating_add(stamp.mono.saturating_sub(anchor.stamp.mono));
-        }
-        if let Some(anchor) = same().next() {
-            return anchor.at.saturating_sub(anchor.stamp.mono.saturating_sub(stamp.mono));
-        }
-        match self.anchors.last() {
-            Some(last) => last.at.saturating_add(stamp.wall.saturating_sub(last.stamp.wall).max(0)),
-            None => 0,
-        }
+        let anchor = same().rfind(|anchor| anchor.stamp.mono <= stamp.mono).or_else(|| same().next())?;
+        Some(anchor.reach(stamp))
+    }
+
+    /// Whether entries of this session are in the line.
+    pub fn knows(&self, session: Id) -> bool {
+        self.anchors.iter().any(|anchor| anchor.stamp.session == session)
+    }
+
+    /// The monotonic time at which a session's clock shows `at`. Within a sleep, in which it stood still, the end of the sleep.
+    pub fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
+        let anchors: Vec<&Anchor> = self.anchors.iter().filter(|anchor| anchor.stamp.session == session).collect();
+        let index = anchors.iter().rposition(|anchor| anchor.at <= at).unwrap_or(0);
+        let anchor = anchors.get(index)?;
+        let mono = anchor.stamp.mono.saturating_add(at.saturating_sub(anchor.at));
+        Some(anchors.get(index + 1).map_or(mono, |next| mono.min(next.stamp.mono)))
     }
 
     /// What is to be known about the time, each with the run time it belongs to.

@@ -19,6 +19,9 @@ pub const MAX_INTEGER: i64 = 9_007_199_254_740_991;
 pub struct Hash([u8; 32]);
 
 impl Hash {
+    /// The one that sorts before every other.
+    pub(super) const LOWEST: Hash = Hash([0; 32]);
+
     /// The SHA-256 of `bytes`.
     pub fn of(bytes: &[u8]) -> Hash {
         Hash(encoding::sha256(bytes))
@@ -195,6 +198,9 @@ pub const FRAME: [&str; 10] = ["v", "phone", "scope", "seq", "prev", "session", 
 impl Entry {
     /// Makes the entry that follows `prev` in `chain`.
     pub fn seal(chain: Chain, seq: i64, prev: Option<Hash>, stamp: Stamp, opens: Option<Opens>, body: Body) -> Entry {
+        // A clock that shows nonsense must not make an entry that nobody can read.
+        let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
+        let stamp = Stamp { mono: within(stamp.mono), wall: within(stamp.wall), ..stamp };
         let mut map = match serde_json::to_value(&body) {
             Ok(Value::Object(map)) => map,
             // Bodies are structs of integers, texts and lists; none of them can fail to become an object.
@@ -213,6 +219,23 @@ impl Entry {
         }
         let text = encoding::canonical(&Value::Object(map));
         Entry { hash: Hash::of(text.as_bytes()), text, v: FORMAT, chain, seq, prev, stamp, opens, body }
+    }
+
+    /// Fields that this app did not understand and would not write itself, by name. Costs as much as reading the entry, so
+    /// it is asked on import and by "check my data", not at every start. A body of a newer type is not looked into.
+    pub fn not_understood(&self) -> Vec<String> {
+        if matches!(self.body, Body::Newer { .. }) {
+            return Vec::new();
+        }
+        let again = Entry::seal(self.chain, self.seq, self.prev, self.stamp, self.opens.clone(), self.body.clone());
+        // The text of an older format is not what today's app writes; what was lifted was understood.
+        if again.text == self.text || self.v != FORMAT {
+            return Vec::new();
+        }
+        let parse = |text: &str| encoding::parse_strict(text).unwrap_or_default();
+        let mut names = Vec::new();
+        differences(&parse(&self.text), &parse(&again.text), "", &mut names);
+        names
     }
 
     /// Reads an entry back from its text.
@@ -255,6 +278,26 @@ impl Entry {
         }
         let body = Body::read(v, &value);
         Ok(Entry { hash: Hash::of(text.as_bytes()), text: text.to_string(), v, chain, seq, prev, stamp, opens, body })
+    }
+}
+
+/// Names of the members of `there` that `here` lacks or writes in another way.
+fn differences(there: &Value, here: &Value, path: &str, names: &mut Vec<String>) {
+    match (there, here) {
+        (Value::Object(there), Value::Object(here)) => {
+            for (name, value) in there {
+                let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+                match here.get(name) {
+                    Some(own) => differences(value, own, &path, names),
+                    None => names.push(path),
+                }
+            }
+        }
+        (Value::Array(there), Value::Array(here)) if there.len() == here.len() => {
+            there.iter().zip(here).for_each(|(value, own)| differences(value, own, path, names));
+        }
+        _ if there == here => {}
+        _ => names.push(path.to_string()),
     }
 }
 

@@ -5,7 +5,6 @@
 use super::body::Body;
 use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
-use super::run::Run;
 
 /// One thing that does not fit.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -41,11 +40,11 @@ pub enum Misfit {
         /// The entry.
         hash: Hash,
     },
-    /// It needs a newer app.
+    /// It needs a newer app, or was written by hand.
     NeedsNewerApp {
         /// The entry.
         hash: Hash,
-        /// The type it names.
+        /// The type it names; where only a field is not understood, type and field with a full stop between.
         name: String,
     },
 }
@@ -73,6 +72,10 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
         }
     }
     found.extend(book.entries().filter_map(|entry| misfit(book, entry)));
+    for entry in book.entries() {
+        let needs = |field| Misfit::NeedsNewerApp { hash: entry.hash, name: format!("{}.{field}", entry.body.name()) };
+        found.extend(entry.not_understood().into_iter().map(needs));
+    }
     found.sort();
     found
 }
@@ -94,18 +97,17 @@ fn misfit(book: &Book, entry: &Entry) -> Option<Misfit> {
         Body::DeficiencyDisposed { deficiency, .. } => known(deficiency),
         Body::PanelPoint { trip, .. } => known(trip),
         Body::ReadingStands { reading } => known(reading),
-        Body::RunTakenOver { run, last } => known(last) && Run::of(book, *run).is_some(),
-        Body::Mark { run, .. } | Body::ReadingTaken { run, .. } | Body::RunEnded { run, .. } => {
-            entry.chain.scope == Scope::Kit || book.run_origins(*run).next().is_some() || started_void(book, *run)
-        }
+        Body::RunTakenOver { run, last } => known(last) && book.run_started(*run),
+        Body::ReadingTaken { trip: Some(trip), .. } if !known(trip) => false,
+        Body::Mark { run, .. }
+        | Body::ReadingTaken { run, .. }
+        | Body::RunEnded { run, .. }
+        | Body::LookAgain { run, .. }
+        | Body::MarkingCorrected { run, .. }
+        | Body::DeficiencyFound { run: Some(run), .. } => entry.chain.scope == Scope::Kit || book.run_started(*run),
         _ => true,
     };
     (!names_known).then_some(Misfit::NamesUnknown { hash })
-}
-
-/// Marks of a run whose start was undone are not unknown, they are undone with it.
-fn started_void(book: &Book, run: super::Id) -> bool {
-    book.run_ids().any(|id| id == run)
 }
 
 fn fits_scope(body: &Body, scope: Scope) -> bool {

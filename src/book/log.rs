@@ -7,6 +7,7 @@ use super::Id;
 use super::body::Body;
 use super::entry::{Chain, Entry, Hash, Scope};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 /// Bytes that belong to the book but can be erased without breaking a chain.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,6 +52,18 @@ pub struct Book {
     runs: BTreeMap<Id, BTreeSet<Hash>>,
     attachments: BTreeMap<Hash, Attachment>,
     scraps: BTreeSet<Scrap>,
+    voids: Voids,
+}
+
+/// Which entries are void, worked out once after each undo that arrives. It follows from the entries, so it takes no part
+/// in comparing books.
+#[derive(Clone, Debug, Default)]
+struct Voids(OnceLock<BTreeSet<Hash>>);
+
+impl PartialEq for Voids {
+    fn eq(&self, _: &Voids) -> bool {
+        true
+    }
 }
 
 impl Book {
@@ -62,7 +75,10 @@ impl Book {
             index.entry(target).or_default().insert(hash);
         };
         match &entry.body {
-            Body::Undone { target } => name(&mut self.undoers, *target),
+            Body::Undone { target } => {
+                name(&mut self.undoers, *target);
+                self.voids = Voids::default();
+            }
             Body::Moved { mark, .. } => name(&mut self.movers, *mark),
             Body::Restored { ends, .. } | Body::BackInService { ends } => name(&mut self.naming, *ends),
             Body::ClockAnswered { gap, .. } => name(&mut self.naming, *gap),
@@ -84,9 +100,12 @@ impl Book {
         self.entries.insert(hash, entry);
     }
 
-    /// Adds an attachment.
+    /// Adds an attachment. Its name does not cover the media type; of two types the same one stays on every phone.
     pub fn attach(&mut self, attachment: Attachment) {
-        self.attachments.insert(attachment.hash(), attachment);
+        let kept = self.attachments.entry(attachment.hash()).or_insert_with(|| attachment.clone());
+        if attachment.media < kept.media {
+            *kept = attachment;
+        }
     }
 
     /// Keeps a text that is not an entry where it can be seen.
@@ -97,7 +116,7 @@ impl Book {
     /// Union with another book.
     pub fn merge(&mut self, other: Book) {
         other.entries.into_values().for_each(|entry| self.apply(entry));
-        self.attachments.extend(other.attachments);
+        other.attachments.into_values().for_each(|attachment| self.attach(attachment));
         self.scraps.extend(other.scraps);
     }
 
@@ -159,6 +178,13 @@ impl Book {
         places.into_iter().flat_map(|places| places.values().flatten()).filter_map(|hash| self.entries.get(hash))
     }
 
+    /// The entries of a chain from a place on.
+    pub fn chain_from(&self, chain: Chain, from: i64) -> impl Iterator<Item = &Entry> {
+        let places = self.chains.get(&chain);
+        let hashes = places.into_iter().flat_map(move |places| places.range(from..).flat_map(|(_, hashes)| hashes));
+        hashes.filter_map(|hash| self.entries.get(hash))
+    }
+
     /// The entries of a scope, chain by chain.
     pub fn scope(&self, scope: Scope) -> impl Iterator<Item = &Entry> {
         self.chains_of(scope).flat_map(|chain| self.chain(chain))
@@ -177,23 +203,29 @@ impl Book {
 
     /// Whether an entry is void: some entry that is not void undoes it. The target may be unknown yet.
     pub fn is_void(&self, hash: Hash) -> bool {
-        // An undo of an undo of an undo … has no bound, so this walks with its own stack instead of recursing. Hashes
-        // cannot name each other in a circle, so it ends.
-        let mut verdicts: BTreeMap<Hash, bool> = BTreeMap::new();
-        let mut stack = vec![hash];
-        while let Some(&top) = stack.last() {
-            let undoers = self.undoers.get(&top);
-            let open = undoers.into_iter().flatten().find(|undoer| !verdicts.contains_key(undoer));
-            match open {
-                Some(undoer) => stack.push(*undoer),
-                None => {
-                    let void = undoers.into_iter().flatten().any(|undoer| verdicts.get(undoer) == Some(&false));
-                    verdicts.insert(top, void);
-                    stack.pop();
+        self.voids.0.get_or_init(|| self.find_voids()).contains(&hash)
+    }
+
+    fn find_voids(&self) -> BTreeSet<Hash> {
+        // An undo of an undo of an undo … has no bound, so this walks instead of recursing: from the undoes that nobody
+        // undoes down to what they name. Hashes cannot name each other in a circle, so every entry gets its verdict.
+        let mut open: BTreeMap<Hash, usize> = self.undoers.iter().map(|(target, by)| (*target, by.len())).collect();
+        let everyone = self.undoers.values().flatten();
+        let mut ready: Vec<Hash> = everyone.filter(|undoer| !open.contains_key(undoer)).copied().collect();
+        let mut voids = BTreeSet::new();
+        while let Some(undoer) = ready.pop() {
+            let Some(Body::Undone { target }) = self.entries.get(&undoer).map(|entry| &entry.body) else { continue };
+            if !voids.contains(&undoer) {
+                voids.insert(*target);
+            }
+            if let Some(left) = open.get_mut(target) {
+                *left -= 1;
+                if *left == 0 {
+                    ready.push(*target);
                 }
             }
         }
-        verdicts.get(&hash) == Some(&true)
+        voids
     }
 
     /// The entries, not void, that name `target` as what they answer, end, move or belong to.
@@ -214,6 +246,13 @@ impl Book {
     /// Every run that was started or taken over, with the entries that say so.
     pub fn run_ids(&self) -> impl Iterator<Item = Id> {
         self.runs.keys().copied()
+    }
+
+    /// Whether the start of a run is here. A start that was undone counts: marks of that run are not unknown, they are undone
+    /// with it.
+    pub fn run_started(&self, run: Id) -> bool {
+        let origins = self.runs.get(&run).into_iter().flatten().filter_map(|hash| self.entries.get(hash));
+        origins.into_iter().any(|entry| matches!(entry.body, Body::RunStarted(_)))
     }
 
     /// The starts and take-overs of a run that are not void.

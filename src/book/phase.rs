@@ -225,7 +225,15 @@ impl Rules<'_> {
     }
 
     fn lay_out(&self, marks: &[MarkAt], now: i64) -> Timeline {
-        let mut lay = Lay { rules: self, stretches: Vec::new(), trips: Vec::new() };
+        let mut lay = Lay {
+            rules: self,
+            stretches: Vec::new(),
+            trips: Vec::new(),
+            wanted: self.procedure.trips,
+            appended: 0,
+            reset_seen: true,
+            taken_at: None,
+        };
         for mark in marks.iter().filter(|mark| mark.at <= now) {
             lay.advance(mark.at);
             lay.take(mark);
@@ -233,44 +241,20 @@ impl Rules<'_> {
         lay.advance(now);
         lay.finish(now)
     }
-
-    /// Trips wanted and what does not count. Returns the number of climbs a trip is wanted from.
-    fn count(&self, trips: &mut [Trip]) -> u32 {
-        let mut wanted = self.procedure.trips;
-        let mut appended = 0;
-        let mut climbs: Vec<u32> = Vec::new();
-        let mut reset_seen = true;
-        for trip in trips {
-            if climbs.contains(&trip.climb) {
-                trip.not_counted = Some(NotCounted::Repeat);
-                reset_seen |= trip.reset_at.is_some();
-                continue;
-            }
-            climbs.push(trip.climb);
-            let no_reset = self.resets == Resets::Watched && !reset_seen;
-            trip.not_counted = if trip.climb > wanted {
-                Some(NotCounted::Surplus)
-            } else if trip.climb <= self.procedure.uncounted {
-                Some(NotCounted::First)
-            } else if no_reset {
-                Some(NotCounted::NoReset)
-            } else {
-                None
-            };
-            if trip.not_counted == Some(NotCounted::NoReset) && appended < self.procedure.appended_at_most {
-                appended += 1;
-                wanted = wanted.saturating_add(1);
-            }
-            reset_seen = trip.reset_at.is_some();
-        }
-        wanted
-    }
 }
 
 struct Lay<'a> {
     rules: &'a Rules<'a>,
     stretches: Vec<Stretch>,
     trips: Vec<Trip>,
+    /// Climbs that a trip is wanted from, so far.
+    wanted: u32,
+    /// How many of them were appended.
+    appended: u32,
+    /// Whether a reset was seen since the last climb's first trip.
+    reset_seen: bool,
+    /// When the last wanted trip came.
+    taken_at: Option<i64>,
 }
 
 /// A run is laid out for at most so many stretches, so that a broken file cannot hang the app. At a minute each it is a week.
@@ -292,12 +276,8 @@ impl Lay<'_> {
 
     /// When everything was taken: at the trip of the last wanted climb, or when that climb ended without one.
     fn complete(&self, last: Stretch) -> Option<i64> {
-        let mut trips = self.trips.clone();
-        let wanted = self.rules.count(&mut trips);
-        if let Some(trip) = trips.iter().find(|trip| trip.climb >= wanted) {
-            return Some(trip.at);
-        }
-        (wanted > 1 && last.climb >= wanted && last.stage == Stage::Off).then_some(last.from)
+        let ran_out = self.wanted > 1 && last.climb >= self.wanted && last.stage == Stage::Off;
+        self.taken_at.or(ran_out.then_some(last.from))
     }
 
     fn take(&mut self, mark: &MarkAt) {
@@ -315,6 +295,7 @@ impl Lay<'_> {
             What::HeadOn => self.head_on(last, at),
             What::Tripped => self.tripped(last, mark),
             What::Reset => {
+                self.reset_seen = true;
                 if let Some(trip) = self.trips.last_mut() {
                     trip.reset_at.get_or_insert(at);
                 }
@@ -327,19 +308,38 @@ impl Lay<'_> {
         match last.stage {
             Stage::Climb => self.stretches.push(hold(last.climb)),
             // The head was slower than its nominal climb: the hold begins here.
-            Stage::Hold => self.replace_last(hold(last.climb)),
-            Stage::Off if !last.marked => {
-                self.stretches.pop();
-                self.replace_last(hold(last.climb));
-            }
+            Stage::Hold if !last.marked => self.replace_last(hold(last.climb)),
+            // The soak counts from reaching the upper temperature, so seeing it again changes nothing.
+            Stage::Hold => {}
             // Somebody said it was off, so it must have come on unseen.
-            Stage::Off => self.stretches.push(hold(last.climb.saturating_add(1))),
+            Stage::Off if last.marked => self.stretches.push(hold(last.climb.saturating_add(1))),
+            Stage::Off if !self.upper_was_marked(last) => {
+                self.stretches.pop();
+                match self.stretches.last().map(|before| before.stage) {
+                    Some(Stage::Hold) => self.replace_last(hold(last.climb)),
+                    _ => self.stretches.push(hold(last.climb)),
+                }
+            }
+            Stage::Off => {
+                // The upper temperature of this climb was marked already: this is the same one, still seen, or the next.
+                let off = self.rules.end_of(last).unwrap_or(i64::MAX);
+                let next = off.saturating_add(self.rules.cycle.climb_ms(last.climb.saturating_add(1)).unwrap_or(0));
+                if at.saturating_sub(last.from) > next.saturating_sub(at) {
+                    self.stretches.push(hold(last.climb.saturating_add(1)));
+                }
+            }
         }
+    }
+
+    fn upper_was_marked(&self, last: Stretch) -> bool {
+        self.stretches.iter().rev().take(3).any(|s| s.stage == Stage::Hold && s.climb == last.climb && s.marked)
     }
 
     fn head_off(&mut self, last: Stretch, at: i64) {
         let off = |climb| Stretch { stage: Stage::Off, climb, from: at, marked: true };
         match last.stage {
+            // A head that is off cannot go off: the first mark of it stands.
+            Stage::Off if last.marked => {}
             Stage::Off => self.replace_last(off(last.climb)),
             Stage::Climb if self.ran_ahead(last, at) => {
                 // The app let the head come on again too early: it is only now going off after the climb before.
@@ -354,10 +354,14 @@ impl Lay<'_> {
     fn ran_ahead(&self, last: Stretch, at: i64) -> bool {
         let before = self.stretches.len().checked_sub(2).and_then(|index| self.stretches.get(index));
         let (Some(off), false) = (before, last.marked) else { return false };
-        let tripped = self.trips.iter().any(|trip| trip.climb == last.climb);
+        if off.stage != Stage::Off || off.marked || self.tripped_in(last.climb) {
+            return false;
+        }
         let next_off = self.rules.end_of(last).and_then(|end| self.rules.end_of(Rules::next(last, end, false)));
-        let since = at.saturating_sub(off.from);
-        !tripped && off.stage == Stage::Off && next_off.is_none_or(|next| since < next.saturating_sub(at))
+        // Without a nominal climb the app may be ahead by one heat-off, not by more.
+        let next_off =
+            next_off.unwrap_or(last.from.saturating_add(last.from.saturating_sub(off.from).saturating_mul(2)));
+        at.saturating_sub(off.from) < next_off.saturating_sub(at)
     }
 
     fn head_on(&mut self, last: Stretch, at: i64) {
@@ -366,12 +370,20 @@ impl Lay<'_> {
             Stage::Off => self.stretches.push(on(last.climb.saturating_add(1))),
             Stage::Climb if !last.marked => self.replace_last(on(last.climb)),
             // The lamp comes on later than the app thought: the whole climb starts here.
-            Stage::Hold if !last.marked && last.climb > 1 => {
+            Stage::Hold if !last.marked && last.climb > 1 && !self.tripped_in(last.climb) => {
                 self.stretches.pop();
                 self.replace_last(on(last.climb));
             }
-            Stage::Climb | Stage::Hold => {}
+            // A second tap for a climb that somebody marked.
+            Stage::Climb if !self.tripped_in(last.climb) => {}
+            // It tripped or reached the upper temperature in this climb, so it went off unseen: this is the next one.
+            Stage::Climb | Stage::Hold => self.stretches.push(on(last.climb.saturating_add(1))),
         }
+    }
+
+    /// Trips come in the order of their climbs.
+    fn tripped_in(&self, climb: u32) -> bool {
+        self.trips.binary_search_by_key(&climb, |trip| trip.climb).is_ok()
     }
 
     fn replace_last(&mut self, stretch: Stretch) {
@@ -382,6 +394,7 @@ impl Lay<'_> {
 
     fn tripped(&mut self, last: Stretch, mark: &MarkAt) {
         let began = self.stretches.iter().rfind(|s| s.stage == Stage::Climb && s.climb == last.climb);
+        let not_counted = self.not_counted(last.climb);
         self.trips.push(Trip {
             mark: mark.hash,
             at: mark.at,
@@ -389,19 +402,43 @@ impl Lay<'_> {
             stage: last.stage,
             climb_from: began.map_or(last.from, |stretch| stretch.from),
             reset_at: None,
-            not_counted: None,
+            not_counted,
         });
+        if not_counted == Some(NotCounted::Repeat) {
+            return;
+        }
+        self.reset_seen = false;
+        if not_counted == Some(NotCounted::NoReset) && self.appended < self.rules.procedure.appended_at_most {
+            self.appended += 1;
+            self.wanted = self.wanted.saturating_add(1);
+        }
+        if last.climb >= self.wanted {
+            self.taken_at.get_or_insert(mark.at);
+        }
     }
 
-    fn finish(mut self, now: i64) -> Timeline {
-        let wanted = self.rules.count(&mut self.trips);
+    /// Why the next trip, in `climb`, does not count.
+    fn not_counted(&self, climb: u32) -> Option<NotCounted> {
+        if self.tripped_in(climb) {
+            Some(NotCounted::Repeat)
+        } else if climb > self.wanted {
+            Some(NotCounted::Surplus)
+        } else if climb <= self.rules.procedure.uncounted {
+            Some(NotCounted::First)
+        } else if self.rules.resets == Resets::Watched && !self.reset_seen {
+            Some(NotCounted::NoReset)
+        } else {
+            None
+        }
+    }
+
+    fn finish(self, now: i64) -> Timeline {
         let phase = self.phase(now);
         let last = self.stretches.last().copied();
         let over = |climb: u32| last.is_some_and(|l| l.climb > climb || (l.climb == climb && l.stage == Stage::Off));
-        let tripped = |climb: u32| self.trips.iter().any(|trip| trip.climb == climb);
-        let most = last.map_or(0, |last| last.climb.min(wanted));
-        let missing = (1..=most).filter(|climb| over(*climb) && !tripped(*climb)).collect();
-        Timeline { stretches: self.stretches, trips: self.trips, wanted, missing, phase, now }
+        let most = last.map_or(0, |last| last.climb.min(self.wanted));
+        let missing = (1..=most).filter(|climb| over(*climb) && !self.tripped_in(*climb)).collect();
+        Timeline { stretches: self.stretches, trips: self.trips, wanted: self.wanted, missing, phase, now }
     }
 
     fn phase(&self, now: i64) -> Phase {
@@ -458,15 +495,28 @@ impl Lay<'_> {
         if !self.trips.is_empty() {
             return None;
         }
-        let hold = self.stretches.iter().find(|stretch| stretch.stage == Stage::Hold && stretch.climb == 1)?;
         let full = match self.rules.cycle {
             Cycle::ByItself { hold_first_ms, .. } => *hold_first_ms,
             Cycle::ByHand { .. } => self.rules.procedure.soak_ms,
         };
-        let since = hold.from.saturating_add(full.max(0));
-        (now >= since).then_some(since)
+        let full = full.max(0);
+        self.stretches.iter().enumerate().filter(|(_, stretch)| stretch.stage == Stage::Hold).find_map(
+            |(index, hold)| {
+                let since = hold.from.saturating_add(full);
+                match self.stretches.get(index + 1) {
+                    Some(next) => {
+                        (next.from >= since.saturating_sub(full / SOAK_SHORT)).then_some(since.min(next.from))
+                    }
+                    None => (now >= since).then_some(since),
+                }
+            },
+        )
     }
 }
+
+/// A soak that ends early by at most this part of itself is still a full one: finger and lamp are some seconds apart.
+/// The project's own choice, no published source.
+const SOAK_SHORT: i64 = 10;
 
 /// Every change of phase that the head's clockwork alone will bring, up to `most` of them, in run time.
 pub fn ahead(run: &Run, now: i64, most: usize) -> Vec<(i64, Phase)> {

@@ -141,7 +141,7 @@ impl Round {
         if round.phones.is_empty() {
             return None;
         }
-        round.runs = runs.into_iter().filter_map(|run| Run::of(book, run)).collect();
+        round.runs = runs.into_iter().filter_map(|run| Run::of(book, run)).filter(|run| run.round == id).collect();
         round.runs.sort_by_key(|run| (run.started_wall, run.id));
         let follows: BTreeSet<Id> = round.runs.iter().filter_map(|run| run.frozen.follows).collect();
         round.again.iter_mut().for_each(|again| again.taken = follows.contains(&again.run));
@@ -248,5 +248,9 @@ fn after_closing(book: &Book, id: Id, closed: &[Hash]) -> Vec<Hash> {
         matches!(entry.body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunStarted(_))
             && closings.iter().any(|c| c.chain.phone != entry.chain.phone && c.stamp.wall < entry.stamp.wall)
     };
-    book.scope(Scope::Round(id)).filter(late).map(|entry| entry.hash).collect()
+    book.scope(Scope::Round(id))
+        .filter(late)
+        .filter(|entry| !book.is_void(entry.hash))
+        .map(|entry| entry.hash)
+        .collect()
 }

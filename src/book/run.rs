@@ -6,6 +6,7 @@ use super::clock::{ClockNote, RunClock};
 use super::entry::{Chain, Entry, Hash, Scope, Stamp};
 use super::log::Book;
 use crate::units::Reading;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One mark of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,7 +65,7 @@ pub struct Run {
     pub notes: Vec<Hash>,
     /// What is to be known about its time.
     pub clock_notes: Vec<(i64, ClockNote)>,
-    /// Entries about it that the old phone made after another took over.
+    /// Entries about it that do not fold into it: by the old phone after another took over, or by a phone that never kept it.
     pub after_take_over: Vec<Hash>,
     /// Faults found in it.
     pub faults: Vec<(Hash, Fault)>,
@@ -77,9 +78,11 @@ pub struct Run {
 impl Run {
     /// Folds a run out of the book; none while its start is unknown or void.
     pub fn of(book: &Book, id: Id) -> Option<Run> {
-        let start = book.run_origins(id).find(|entry| matches!(entry.body, Body::RunStarted(_)))?;
-        let (Body::RunStarted(frozen), Scope::Round(round)) = (&start.body, start.chain.scope) else { return None };
-        let (line, after_take_over) = line_of(book, id, start);
+        let (start, frozen, round) = book.run_origins(id).find_map(|entry| match (&entry.body, entry.chain.scope) {
+            (Body::RunStarted(frozen), Scope::Round(round)) => Some((entry, frozen, round)),
+            _ => None,
+        })?;
+        let line = line_of(book, id, start);
         let clock = RunClock::of(book, line.iter().copied());
         let zero = clock.time(start.stamp);
         let mut run = Run {
@@ -96,7 +99,7 @@ impl Run {
             ended_by: None,
             notes: Vec::new(),
             clock_notes: Vec::new(),
-            after_take_over,
+            after_take_over: beside(book, id, start.chain.scope, &line),
             faults: Vec::new(),
             last: None,
             clock,
@@ -133,26 +136,26 @@ impl Run {
         if book.is_void(entry.hash) {
             return;
         }
-        let at = self.time(entry.stamp);
+        // Only this phone's own last step can be undone; after a take-over the old phone's stand.
+        let own = entry.chain.phone == self.keeper;
         match &entry.body {
             Body::Mark { run, what } if *run == self.id => {
-                let mut stamp = entry.stamp;
-                if let Some(Body::Moved { to_session, to_mono, .. }) = book.moves(entry.hash).last().map(|e| &e.body) {
-                    stamp = Stamp { session: *to_session, mono: *to_mono, wall: stamp.wall };
-                }
+                let at = self.time(entry.stamp);
+                let stamp = self.moved(book, entry).unwrap_or(entry.stamp);
                 let moved = self.time(stamp);
                 let moved_ms = moved.saturating_sub(at);
                 self.marks.push(MarkAt { hash: entry.hash, what: *what, at: moved, moved_ms, stamp });
-                self.last = Some(entry.hash);
+                self.last = own.then_some(entry.hash);
             }
             Body::ReadingTaken { run, reading, trip } if *run == self.id => {
+                let at = self.time(entry.stamp);
                 self.readings.push(ReadingAt { hash: entry.hash, at, reading: *reading, trip: *trip });
-                self.last = Some(entry.hash);
+                self.last = own.then_some(entry.hash);
             }
             Body::RunEnded { run, how } if *run == self.id => {
-                self.ended = Some((*how, at));
+                self.ended = Some((*how, self.time(entry.stamp)));
                 self.ended_by = Some(entry.hash);
-                self.last = Some(entry.hash);
+                self.last = own.then_some(entry.hash);
             }
             Body::Noted { about, note } if *about == self.id => self.notes.push(*note),
             Body::DeficiencyFound { run: Some(run), fault, .. } if *run == self.id => {
@@ -162,9 +165,34 @@ impl Run {
         }
     }
 
+    /// Where a mark was moved to. Only moves by the mark's own phone count, and only within a session that the line knows.
+    fn moved(&self, book: &Book, mark: &Entry) -> Option<Stamp> {
+        let moves = book.moves(mark.hash);
+        let counts = moves.iter().rev().filter(|entry| entry.chain == mark.chain);
+        counts
+            .filter_map(|entry| match entry.body {
+                Body::Moved { to_session, to_mono, .. } => {
+                    Some(Stamp { session: to_session, mono: to_mono, ..mark.stamp })
+                }
+                _ => None,
+            })
+            .find(|stamp| self.clock.knows(stamp.session))
+    }
+
     /// Run time of a stamp, ms since heat on.
     pub fn time(&self, stamp: Stamp) -> i64 {
         self.clock.time(stamp).saturating_sub(self.zero)
+    }
+
+    /// Run time of a stamp on a phone, ms since heat on. The one to use for "now": after a restart with the wall clock behind
+    /// [`Run::time`] stands still until the first entry, this one goes on.
+    pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
+        self.clock.time_on(phone, stamp).saturating_sub(self.zero)
+    }
+
+    /// The stamp in `session` at which this run's clock shows `at`, ms since heat on.
+    pub(super) fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
+        self.clock.mono_at(session, at.saturating_add(self.zero))
     }
 
     /// Whether this phone's marks fold into it.
@@ -189,37 +217,49 @@ impl Run {
     }
 }
 
-/// The entries that fold into a run: its phone's chain of that round, and after a take-over the next phone's. What the old
-/// phone said about the run later is returned apart.
-fn line_of<'a>(book: &'a Book, run: Id, start: &'a Entry) -> (Vec<&'a Entry>, Vec<Hash>) {
-    let mut line: Vec<&Entry> = Vec::new();
-    let mut late: Vec<Hash> = Vec::new();
-    let mut chain = start.chain;
-    let mut from = 0;
-    let mut seen = vec![chain.phone];
-    loop {
-        let part: Vec<&Entry> = book.chain(chain).filter(|entry| entry.seq >= from).collect();
-        let take_over = book.run_origins(run).find_map(|entry| match entry.body {
-            Body::RunTakenOver { last, .. } if !seen.contains(&entry.chain.phone) => {
-                let last = part.iter().find(|old| old.hash == last)?;
-                Some((entry, last.seq))
-            }
-            _ => None,
-        });
-        let Some((entry, last)) = take_over else {
-            line.extend(part);
-            return (line, late);
-        };
-        let about = |entry: &Entry| match &entry.body {
-            Body::Mark { run: of, .. } | Body::ReadingTaken { run: of, .. } | Body::RunEnded { run: of, .. } => {
-                *of == run
-            }
-            _ => false,
-        };
-        late.extend(part.iter().filter(|old| old.seq > last && about(old)).map(|old| old.hash));
-        line.extend(part.into_iter().filter(|old| old.seq <= last));
-        chain = Chain { scope: chain.scope, phone: entry.chain.phone };
-        seen.push(chain.phone);
-        from = entry.seq;
+/// The entries that fold into a run: its phone's chain of that round, and after a take-over the next phone's.
+///
+/// Where two phones took over the same run the one that came first in the old phone's chain counts; the other one's marks are
+/// listed beside the run.
+fn line_of<'a>(book: &'a Book, run: Id, start: &'a Entry) -> Vec<&'a Entry> {
+    let mut offers: BTreeMap<Chain, BTreeSet<(i64, Hash)>> = BTreeMap::new();
+    for entry in book.run_origins(run).filter(|entry| entry.chain.scope == start.chain.scope) {
+        if let Body::RunTakenOver { last, .. } = entry.body
+            && let Some(last) = book.get(last)
+            && last.chain.phone != entry.chain.phone
+        {
+            offers.entry(last.chain).or_default().insert((last.seq, entry.hash));
+        }
     }
+    let mut line: Vec<&Entry> = Vec::new();
+    let (mut chain, mut from) = (start.chain, 0);
+    loop {
+        let offer = offers.get_mut(&chain).and_then(|offers| {
+            let offer = offers.range((from, Hash::LOWEST)..).next().copied()?;
+            // Each is followed once, so a broken file cannot lead in a circle.
+            offers.remove(&offer);
+            Some(offer)
+        });
+        let until = offer.map_or(i64::MAX, |(last, _)| last);
+        line.extend(book.chain_from(chain, from).take_while(|entry| entry.seq <= until));
+        let Some(next) = offer.and_then(|(_, hash)| book.get(hash)) else { return line };
+        (chain, from) = (next.chain, next.seq);
+    }
+}
+
+/// What other phones, or the old one after a take-over, say about a run. It is listed and changes nothing.
+fn beside(book: &Book, run: Id, scope: Scope, line: &[&Entry]) -> Vec<Hash> {
+    if book.chains_of(scope).nth(1).is_none() {
+        return Vec::new();
+    }
+    let within: BTreeSet<Hash> = line.iter().map(|entry| entry.hash).collect();
+    let about = |entry: &Entry| match &entry.body {
+        Body::Mark { run: of, .. } | Body::ReadingTaken { run: of, .. } | Body::RunEnded { run: of, .. } => *of == run,
+        Body::Moved { mark, .. } => {
+            book.get(*mark).is_some_and(|mark| matches!(mark.body, Body::Mark { run: of, .. } if of == run))
+        }
+        _ => false,
+    };
+    let others = book.scope(scope).filter(|entry| !within.contains(&entry.hash) && about(entry));
+    others.filter(|entry| !book.is_void(entry.hash)).map(|entry| entry.hash).collect()
 }

@@ -2,7 +2,7 @@
 
 use super::Id;
 use super::body::Body;
-use super::entry::{Chain, Entry, Hash, Opens, Scope, Stamp};
+use super::entry::{Chain, Entry, Hash, MAX_INTEGER, Opens, Scope, Stamp};
 use super::log::Book;
 use std::collections::BTreeMap;
 
@@ -23,7 +23,7 @@ pub fn seal(book: &Book, phone: Id, stamp: Stamp, opens: &Opens, drafts: Vec<Dra
         let chain = Chain { scope, phone };
         let stored = || book.tip(chain).map(|tip| (tip.seq, tip.hash, tip.stamp.session));
         let tip = tips.get(&chain).copied().or_else(stored);
-        let (seq, prev) = tip.map_or((0, None), |(seq, hash, _)| (seq + 1, Some(hash)));
+        let (seq, prev) = tip.map_or((0, None), |(seq, hash, _)| ((seq + 1).min(MAX_INTEGER), Some(hash)));
         let first_of_session = tip.is_none_or(|(_, _, session)| session != stamp.session);
         let entry = Entry::seal(chain, seq, prev, stamp, first_of_session.then(|| opens.clone()), body);
         tips.insert(chain, (seq, entry.hash, stamp.session));

@@ -81,7 +81,8 @@ impl Procedure {
             template: Template::Response,
             trips: 1,
             uncounted: 0,
-            soak_ms: 0,
+            // Without a trip this is how long the upper temperature is held before it counts as "did not operate".
+            soak_ms: 300_000,
             off_ms: 45_000,
             appended_at_most: 0,
             limits: None,

@@ -1,8 +1,9 @@
 //! What a field may hold.
 
+use super::super::entry::MAX_INTEGER;
 use super::super::refusal::{Field, Refusal};
 use crate::trade::detector::Marking;
-use crate::units::{Celsius, Difference, Kelvin, Reading};
+use crate::units::{Celsius, Difference, Kelvin, MAX_DIGITS, Reading};
 use chrono::NaiveDate;
 
 /// Ratings that can be stored, °C: no spot heat detector is rated outside.
@@ -40,7 +41,11 @@ pub(super) fn temperature(
     (from, to): (Celsius, Celsius),
 ) -> Result<(), Refusal> {
     let value = reading.celsius();
-    if value >= from && value <= to { Ok(()) } else { Err(Refusal::Field(Field::Temperature { name, from, to })) }
+    if storable(reading.value, reading.scale) && value >= from && value <= to {
+        Ok(())
+    } else {
+        Err(Refusal::Field(Field::Temperature { name, from, to }))
+    }
 }
 
 pub(super) fn difference(
@@ -48,9 +53,23 @@ pub(super) fn difference(
     value: Option<&Difference>,
     (from, to): (f64, f64),
 ) -> Result<(), Refusal> {
-    let Some(value) = value.map(|value| value.kelvin()) else { return Ok(()) };
-    let (from, to) = (Kelvin(from), Kelvin(to));
-    if value >= from && value <= to { Ok(()) } else { Err(Refusal::Field(Field::Difference { name, from, to })) }
+    let Some(given) = value else { return Ok(()) };
+    let (value, from, to) = (given.kelvin(), Kelvin(from), Kelvin(to));
+    if storable(given.value, given.scale) && value >= from && value <= to {
+        Ok(())
+    } else {
+        Err(Refusal::Field(Field::Difference { name, from, to }))
+    }
+}
+
+/// Whether digits and power of ten survive every JSON reader; no display shows more digits than a person may type.
+fn storable(value: i64, scale: i8) -> bool {
+    value.unsigned_abs() <= MAX_INTEGER.unsigned_abs() && usize::from(scale.unsigned_abs()) <= MAX_DIGITS
+}
+
+/// A wall clock time that survives every JSON reader.
+pub(super) fn moment(name: &'static str, ms: i64) -> Result<(), Refusal> {
+    if ms.unsigned_abs() <= MAX_INTEGER.unsigned_abs() { Ok(()) } else { Err(Refusal::Field(Field::Date { name })) }
 }
 
 pub(super) fn number(

@@ -75,7 +75,9 @@ fn undo(book: &Book, at: At, target: Hash) -> Result<Vec<Draft>, Refusal> {
     let targets = book.chain(entry.chain).filter(together);
     // The clocks are facts of the phone; taking back a mark does not take them back.
     let targets = targets.filter(|other| !matches!(other.body, Body::ClockGap { .. }));
-    Ok(targets.map(|other| draft(entry.chain.scope, Body::Undone { target: other.hash })).collect())
+    let undone: Vec<Draft> =
+        targets.map(|other| draft(entry.chain.scope, Body::Undone { target: other.hash })).collect();
+    if undone.is_empty() { Err(Refusal::NothingToUndo) } else { Ok(undone) }
 }
 
 fn draft(scope: Scope, body: super::body::Body) -> Draft {

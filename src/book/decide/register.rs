@@ -99,6 +99,7 @@ pub(super) fn put_head(book: &Book, id: Id, name: HeadName, heating: Heating, me
     fields::difference("Smallest step of the display", heating.resolution.as_ref(), (0.01, 10.0))?;
     heating.modes.iter().try_for_each(|mode| fields::name("Heating mode", mode))?;
     fields::line("What the lamp means", heating.lamp.as_ref())?;
+    heating.timeout_ms.map_or(Ok(()), |ms| fields::seconds("Safety time-out", ms, (1, 86_400)))?;
     let (Cycle::ByItself { climb_cold_ms, climb_again_ms, .. } | Cycle::ByHand { climb_cold_ms, climb_again_ms }) =
         &heating.cycle;
     for (field, climb) in [("Climb from cold", climb_cold_ms), ("Climb after off", climb_again_ms)] {

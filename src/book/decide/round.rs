@@ -74,7 +74,8 @@ pub(super) fn restore(book: &Book, securing: Hash, by: Id) -> Drafts {
 /// Ends something that is in force. The end goes to this phone's chain of the same round, whoever began it.
 fn end_of(book: &Book, target: Hash, fits: fn(&Body) -> bool, end: Body) -> Drafts {
     let entry = book.get(target).filter(|entry| fits(&entry.body)).ok_or(Refusal::NothingToEnd)?;
-    let ended = book.naming(target).next().is_some();
+    let kind = std::mem::discriminant(&end);
+    let ended = book.naming(target).any(|other| std::mem::discriminant(&other.body) == kind);
     if ended || book.is_void(target) {
         return Err(Refusal::NothingToEnd);
     }
@@ -92,6 +93,8 @@ pub(super) fn permit(
 ) -> Drafts {
     fields::name("Permit number", &number)?;
     fields::name("Gas test", &gas_test)?;
+    fields::moment("Time of the gas test", tested_at)?;
+    fields::moment("Permit holds until", until)?;
     if until <= tested_at {
         return Err(Refusal::Field(Field::Date { name: "Permit holds until" }));
     }

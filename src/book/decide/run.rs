@@ -4,18 +4,21 @@ use super::super::Id;
 use super::super::body::{AgainWhy, Body, Ending, Fault, Point, What};
 use super::super::clock::GAP_MS;
 use super::super::command::At;
-use super::super::entry::{Chain, Hash, Scope};
+use super::super::entry::{Chain, Hash, MAX_INTEGER, Scope};
 use super::super::log::Book;
 use super::super::phase::{Phase, Timeline};
-use super::super::refusal::{Field, Refusal};
+use super::super::refusal::Refusal;
 use super::super::run::Run;
 use super::super::seal::Draft;
-use super::draft;
 use super::fields::TEMPERATURE;
+use super::{draft, fields};
 use crate::trade::procedure::Template;
 use crate::units::{Celsius, Reading};
 
 type Drafts = Result<Vec<Draft>, Refusal>;
+
+/// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
+const MOVE_AT_MOST_MS: u64 = 3_600_000;
 
 fn mine(book: &Book, at: At, run: Id) -> Result<Run, Refusal> {
     let run = Run::of(book, run).ok_or(Refusal::UnknownRun)?;
@@ -32,7 +35,7 @@ pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
     let scope = Scope::Round(run.round);
     let mut drafts = vec![draft(scope, Body::Mark { run: id, what })];
     // The reset is the last thing a response check asks for, so it is also its end.
-    let timeline = Timeline::of(&run, run.time(at.stamp));
+    let timeline = Timeline::of(&run, run.time_on(at.phone, at.stamp));
     if what == What::Reset
         && run.frozen.procedure.template == Template::Response
         && matches!(timeline.phase, Phase::AwaitReset { .. })
@@ -46,10 +49,7 @@ pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<H
     let run = mine(book, at, id)?;
     let ambient = run.frozen.ambient.map_or(Celsius(-40.0), Reading::celsius);
     let to = TEMPERATURE.1;
-    let value = reading.celsius();
-    if value < ambient || value > to {
-        return Err(Refusal::Field(Field::Temperature { name: "Reading", from: ambient, to }));
-    }
+    fields::temperature("Reading", &reading, (ambient, to))?;
     if trip.is_some_and(|trip| !run.marks.iter().any(|mark| mark.hash == trip && mark.what == What::Tripped)) {
         return Err(Refusal::NoSuchMark);
     }
@@ -57,6 +57,7 @@ pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<H
 }
 
 pub(super) fn say_panel(book: &Book, trip: Hash, point: Point, said: Option<String>) -> Drafts {
+    fields::line("What the panel said", said.as_ref())?;
     let entry = book.get(trip).filter(|_| !book.is_void(trip)).ok_or(Refusal::NoSuchMark)?;
     let Body::Mark { run, what: What::Tripped } = entry.body else { return Err(Refusal::NoSuchMark) };
     let run = Run::of(book, run).ok_or(Refusal::UnknownRun)?;
@@ -74,24 +75,28 @@ pub(super) fn shift(book: &Book, at: At, mark: Hash, by_ms: i64) -> Drafts {
     let run = mine(book, at, run)?;
     let marked = run.marks.iter().find(|marked| marked.hash == mark).ok_or(Refusal::NoSuchMark)?;
     let to = marked.at.saturating_add(by_ms);
+    if marked.moved_ms.saturating_add(by_ms).unsigned_abs() > MOVE_AT_MOST_MS {
+        return Err(Refusal::MoveOutside);
+    }
     // Heat on is the zero of the run and may be moved itself; nothing happened before it and nothing after now.
     let earliest = if marked.what == What::HeatOn { i64::MIN } else { 0 };
     let latest = match marked.what {
         What::HeatOn => run.marks.iter().filter(|m| m.hash != mark).map(|m| m.at).min().unwrap_or(i64::MAX),
         _ => i64::MAX,
     };
-    if to < earliest || to > latest.min(run.time(at.stamp)) {
+    if to < earliest || to > latest.min(run.time_on(at.phone, at.stamp)) {
         return Err(Refusal::MoveOutside);
     }
-    let moved =
-        Body::Moved { mark, to_session: marked.stamp.session, to_mono: marked.stamp.mono.saturating_add(by_ms) };
+    let session = marked.stamp.session;
+    let to_mono = run.mono_at(session, to).ok_or(Refusal::NoSuchMark)?;
+    let moved = Body::Moved { mark, to_session: session, to_mono };
     Ok(vec![draft(entry.chain.scope, moved)])
 }
 
 pub(super) fn end(book: &Book, at: At, id: Id, how: Ending) -> Drafts {
     let run = going_on(book, at, id)?;
     let scope = Scope::Round(run.round);
-    let timeline = Timeline::of(&run, run.time(at.stamp));
+    let timeline = Timeline::of(&run, run.time_on(at.phone, at.stamp));
     let tripped = !timeline.trips.is_empty();
     match how {
         Ending::Done if !matches!(timeline.phase, Phase::Complete { .. } | Phase::AwaitReset { .. }) => {
@@ -141,6 +146,8 @@ pub(super) fn take_over(book: &Book, at: At, id: Id) -> Drafts {
 }
 
 pub(super) fn note_gap(round: Id, wall_ms: i64, mono_ms: i64, hidden: bool) -> Drafts {
+    let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
+    let (wall_ms, mono_ms) = (within(wall_ms), within(mono_ms));
     if wall_ms.abs_diff(mono_ms) <= GAP_MS.unsigned_abs() {
         return Ok(Vec::new());
     }
@@ -149,6 +156,8 @@ pub(super) fn note_gap(round: Id, wall_ms: i64, mono_ms: i64, hidden: bool) -> D
 
 pub(super) fn answer_gap(book: &Book, gap: Hash, asleep: bool) -> Drafts {
     let entry = book.get(gap).filter(|entry| matches!(entry.body, Body::ClockGap { .. }));
-    let entry = entry.filter(|_| book.naming(gap).next().is_none()).ok_or(Refusal::NothingToAnswer)?;
+    let entry = entry
+        .filter(|_| !book.naming(gap).any(|other| matches!(other.body, Body::ClockAnswered { .. })))
+        .ok_or(Refusal::NothingToAnswer)?;
     Ok(vec![draft(entry.chain.scope, Body::ClockAnswered { gap, asleep })])
 }

@@ -20,6 +20,7 @@ use crate::trade::procedure::{Procedure, Template};
 use crate::trade::seen::Sign;
 use crate::units::Reading;
 use chrono::{DateTime, Duration, NaiveDate};
+use std::collections::BTreeSet;
 
 /// Starts a run and marks heat on: one tap, one transaction.
 pub(super) fn start(book: &Book, at: At, start: StartRun) -> Result<Vec<Draft>, Refusal> {
@@ -67,12 +68,15 @@ fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started
     }
     may_it_be_heated(&frozen.marking, procedure, heating, start)?;
     cycle_fits(heating, procedure)?;
-    let releases: Vec<String> =
-        frozen.duty.releases.iter().filter(|release| !round.is_secured(release)).cloned().collect();
+    // Where two edits of the duty stand side by side, each of them may be the right one.
+    let duties = || detector.duty.versions().map(|(_, duty)| duty);
+    let releases: BTreeSet<String> =
+        duties().flat_map(|duty| &duty.releases).filter(|release| !round.is_secured(release)).cloned().collect();
+    let releases: Vec<String> = releases.into_iter().collect();
     if !releases.is_empty() {
         return Err(Refusal::NotSecured { releases });
     }
-    if frozen.duty.classified {
+    if duties().any(|duty| duty.classified) {
         let holds = |permit: &&super::super::round::Permit| {
             permit.area.is_none_or(|area| area == frozen.place.area) && permit.until > at.stamp.wall
         };

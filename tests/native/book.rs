@@ -1,0 +1,14 @@
+//! The book: rules, cycle, clocks, merge, format.
+
+mod clocks;
+mod cycle;
+mod entries;
+mod golden;
+mod kit;
+mod properties;
+mod register;
+mod resync;
+mod round;
+mod schema;
+mod start;
+mod take_over;

@@ -1,0 +1,134 @@
+//! A run belongs to the phone that started it, until another one takes over.
+
+use super::kit::*;
+use soakbook::book::body::Ending;
+use soakbook::book::body::What::{AtUpper, HeadOff, Tripped};
+use soakbook::book::clock::ClockNote;
+use soakbook::book::command::Command;
+use soakbook::book::phase::Phase;
+use soakbook::book::refusal::Refusal;
+use soakbook::trade::seen::Resets::NotWatched;
+
+/// One phone at 100 s of a run that tripped at 50 s, and another beside it with the same wall clock.
+fn two() -> (World, World) {
+    let mut one = World::running(SELF_HEAD, SET_POINT, NotWatched);
+    let mut two = one.other_phone();
+    one.taps(&[(50, Tripped)]);
+    one.wait_until(100);
+    two.book.merge(one.book.clone());
+    two.wait(100 * SECOND);
+    (one, two)
+}
+
+const TAKE_OVER: Command = Command::TakeOver { run: RUN_ID };
+const RUN_ID: soakbook::book::Id = soakbook::book::Id::from_u128(0x019cad8f_ac00_7000_8000_00000000000b);
+
+#[test]
+fn the_run_is_the_one_of_the_kit() {
+    assert_eq!(RUN_ID, id(RUN));
+}
+
+#[test]
+fn another_phone_cannot_mark_move_or_end_it() {
+    let (_, two) = two();
+    let trip = two.run().marks[1].hash;
+    check(two.clone(), Command::Mark { run: id(RUN), what: AtUpper }, Err(Refusal::OtherPhonesRun));
+    check(two.clone(), Command::Read { run: id(RUN), reading: c(80), trip: None }, Err(Refusal::OtherPhonesRun));
+    check(two.clone(), Command::End { run: id(RUN), how: Ending::Enough }, Err(Refusal::OtherPhonesRun));
+    check(two.clone(), Command::Move { mark: trip, by_ms: -1 }, Err(Refusal::NoSuchMark));
+    check(two, Command::Undo { target: trip }, Err(Refusal::NothingToUndo));
+}
+
+#[test]
+fn the_phone_that_takes_over_goes_on_by_the_two_walls() {
+    let (one, mut two) = two();
+    // The last entry of the first phone is the trip at 50 s by its wall; now it is 100 s by the other's.
+    two.act(TAKE_OVER);
+    assert_eq!(two.now(), 100_000);
+    assert_eq!(two.run().keeper, two.phone.id);
+    assert_eq!(two.run().clock_notes, [(50_000, ClockNote::OtherPhone { away_ms: 50_000 })]);
+    two.wait(10 * SECOND).mark(AtUpper);
+    assert_eq!(two.phase(), Phase::Soak { climb: 1, since: 110_000, until: Some(410_000) });
+    check(two.clone(), TAKE_OVER, Ok(&[]));
+    // The first phone has heard of it.
+    check(one.merged(&two), Command::Mark { run: id(RUN), what: AtUpper }, Err(Refusal::OtherPhonesRun));
+}
+
+#[test]
+fn what_the_old_phone_marks_later_is_listed_and_changes_nothing() {
+    let (mut one, mut two) = two();
+    two.act(TAKE_OVER);
+    let late = one.mark(HeadOff);
+    let trip = one.run().marks[1].hash;
+    one.wait(SECOND);
+    let moved = one.act(Command::Move { mark: trip, by_ms: -20_000 });
+    let both = two.merged(&one);
+    assert_eq!(both.run().after_take_over.len(), 2);
+    assert!([late, moved].iter().all(|hash| both.run().after_take_over.contains(hash)));
+    assert!(both.run().marks.iter().all(|mark| mark.hash != late));
+    assert_eq!(both.phase(), two.phase());
+    assert_eq!(one.merged(&two).run(), both.run());
+}
+
+#[test]
+fn only_its_own_last_step_is_offered_for_undo() {
+    let (one, mut two) = two();
+    assert_eq!(one.run().last, Some(one.run().marks[1].hash));
+    two.act(TAKE_OVER);
+    assert_eq!(two.run().last, None);
+    let mark = two.wait(SECOND).mark(AtUpper);
+    assert_eq!(two.run().last, Some(mark));
+}
+
+#[test]
+fn a_run_can_be_taken_back() {
+    let (one, mut two) = two();
+    two.act(TAKE_OVER);
+    two.wait(10 * SECOND).mark(AtUpper);
+    let mut one = one.merged(&two);
+    one.wait(20 * SECOND);
+    check(one.clone(), TAKE_OVER, Ok(&["run_taken_over"]));
+    one.act(TAKE_OVER);
+    assert_eq!(one.run().keeper, one.phone.id);
+    // By hand: the other's mark at 110 s, and 10 s more by the walls.
+    assert_eq!(one.now(), 120_000);
+    one.wait(SECOND).mark(HeadOff);
+    assert_eq!(one.phase(), Phase::Cool { climb: 1, since: 121_000, until: 166_000 });
+    assert!(one.run().after_take_over.is_empty());
+}
+
+#[test]
+fn of_two_that_take_over_the_first_in_the_old_chain_keeps_it_and_the_other_is_listed() {
+    let (mut one, mut two) = two();
+    two.act(TAKE_OVER);
+    let mark = one.mark(AtUpper);
+    let mut three = one.clone();
+    three.phone = Phone { wall: one.phone.wall, ..Phone::new(120) };
+    three.act(TAKE_OVER);
+    let lost = three.wait(SECOND).mark(HeadOff);
+    let both = two.merged(&three);
+    assert_eq!(both.run().keeper, two.phone.id);
+    assert!([mark, lost].iter().all(|hash| both.run().after_take_over.contains(hash)));
+}
+
+#[test]
+fn an_ended_run_is_not_taken_over() {
+    let (mut one, two) = two();
+    one.act(Command::End { run: id(RUN), how: Ending::Enough });
+    check(two.merged(&one), TAKE_OVER, Err(Refusal::RunEnded));
+    check(two, Command::TakeOver { run: id(200) }, Err(Refusal::UnknownRun));
+}
+
+#[test]
+fn a_mark_after_another_phones_closing_shows() {
+    let (mut one, mut two) = two();
+    // The other phone does not know of the run and closes.
+    let mut stranger = World { book: World::given().book, ..two.clone() };
+    stranger.act(Command::OpenRound { round: id(ROUND), site: id(SITE) });
+    stranger.wait(SECOND).act(Command::CloseRound { round: id(ROUND) });
+    one.wait(10 * SECOND);
+    let late = one.mark(AtUpper);
+    two.book.merge(one.book.clone());
+    two.book.merge(stranger.book);
+    assert_eq!(two.round().after_closing, [late]);
+}
