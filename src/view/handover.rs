@@ -42,6 +42,9 @@ pub const CHECK: &str = "Check my data";
 pub const CHECK_GOOD: &str = "Every entry can be read, links to the one before it and names what is here.";
 /// The word for nothing wrong.
 pub const CHECK_WORD: &str = "Sound";
+/// Said above what was found: a word and a sentence.
+pub const CHECK_BAD: (&str, &str) =
+    ("Does not fit", "All of it is kept. Nothing is ever dropped or mended behind your back.");
 
 /// Up to which place each chain has left the phone: by chain, number of entries and last hash.
 pub type HandedOver = BTreeMap<String, (usize, String)>;
@@ -141,6 +144,15 @@ impl<'a> Names<'a> {
     fn chain(&self, chain: Chain) -> String {
         format!("{}, {}", self.about(chain.scope), self.phone(chain.phone))
     }
+}
+
+/// Every chain of the book.
+pub fn heads(book: &Book) -> Vec<ChainHead> {
+    let head = |chain: Chain| {
+        let last = book.tip(chain)?.hash;
+        Some(ChainHead { chain, count: book.chain(chain).count(), last, gaps: Vec::new() })
+    };
+    book.chains().filter_map(head).collect()
 }
 
 /// The chains of a bundle or of the book.
@@ -352,9 +364,15 @@ pub fn nothing(why: crate::handover::NothingToHandOver) -> String {
 }
 
 /// Name of the site of a round, for the file's name.
-pub fn site_name(register: &Register, round: Option<&Round>) -> String {
+pub fn file_site(register: &Register, round: Option<&Round>) -> String {
     let site = round.and_then(|round| register.sites.get(&round.site)).and_then(|site| site.now());
     site.map_or_else(|| "book".to_string(), |site| site.name.clone())
+}
+
+/// A line below the title: the site of the round on screen.
+pub fn site_of(register: &Register, round: Option<&Round>) -> String {
+    let site = round.and_then(|round| register.sites.get(&round.site)).and_then(|site| site.now());
+    site.map_or_else(String::new, |site| site.name.clone())
 }
 
 /// The word of a round that is still going on when it is handed over.
