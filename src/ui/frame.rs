@@ -89,7 +89,10 @@ fn screen(place: Place) -> AnyView {
         Place::Round => view! { <screens::Round /> }.into_any(),
         Place::Before(detector) => view! { <screens::Before detector /> }.into_any(),
         Place::Run(_) => view! { <screens::NoRun /> }.into_any(),
-        Place::Findings | Place::Finding(_) | Place::Register | Place::Form(_) | Place::Handover => ().into_any(),
+        Place::Findings => view! { <screens::Findings /> }.into_any(),
+        Place::Finding(run) => view! { <screens::Finding run /> }.into_any(),
+        Place::Handover => view! { <screens::Handover /> }.into_any(),
+        Place::Register | Place::Form(_) => ().into_any(),
     }
 }
 

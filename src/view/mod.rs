@@ -5,9 +5,12 @@
 
 pub mod before;
 pub mod cues;
+pub mod findings;
+pub mod handover;
 pub mod place;
 pub mod prefs;
 pub mod round;
 pub mod run;
+pub mod settings;
 pub mod time;
 pub mod words;

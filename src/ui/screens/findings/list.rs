@@ -1,0 +1,153 @@
+//! The runs of the round by area, what to look at again, and what is wrong.
+
+use super::drawn;
+use crate::book::Id;
+use crate::book::command::Command;
+use crate::browser::clock;
+use crate::findings;
+use crate::ui::app::{App, use_app};
+use crate::ui::parts::{Badge, Empty, Key, Look, PageHead, Row, Rows, Section, Shape};
+use crate::view::findings::{self as words, AgainRow, AreaRows, DeficiencyRow, FindingRow, FindingsScreen};
+use crate::view::place::Place;
+use crate::view::words::disposition;
+use leptos::prelude::*;
+
+/// The list; `picked` is the run shown beside it.
+#[component]
+pub(super) fn list(picked: Option<Id>) -> impl IntoView {
+    let app = use_app();
+    let screen = Memo::new(move |_| {
+        // A corrected marking changes findings without changing the round.
+        app.track_rounds();
+        let unit = app.unit();
+        app.round.with(|round| {
+            let round = round.as_ref()?;
+            app.register.with(|register| {
+                app.book.with_untracked(|book| {
+                    let found = findings::round(book, round);
+                    Some(FindingsScreen::of(book, register, round, &found, unit))
+                })
+            })
+        })
+    });
+    let detail =
+        Signal::derive(move || screen.with(|screen| screen.as_ref().map(|s| s.detail.clone()).unwrap_or_default()));
+    view! {
+        <div class="page" data-testid="findings">
+            <PageHead title=words::TITLE detail />
+            {move || match screen.get() {
+                Some(screen) if !(screen.areas.is_empty() && screen.deficiencies.is_empty()) => {
+                    filled(app, screen, picked)
+                }
+                _ => view! {
+                    <Empty shape=Shape::Findings title=words::NOTHING.0 words=words::NOTHING.1>
+                        <Key
+                            label=words::TO_ROUND
+                            look=Look::Primary
+                            on_press=move |()| app.go(Place::Round)
+                            testid="to-round"
+                        />
+                    </Empty>
+                }
+                .into_any(),
+            }}
+        </div>
+    }
+}
+
+fn filled(app: App, screen: FindingsScreen, picked: Option<Id>) -> AnyView {
+    let FindingsScreen { again, deficiencies, areas, .. } = screen;
+    let open = deficiencies.iter().filter(|row| row.disposed.is_empty()).count();
+    view! {
+        {(!again.is_empty()).then(|| view! {
+            <Section title=words::AGAIN at=again.len().to_string()>
+                <Rows label=words::AGAIN>
+                    {again.into_iter().map(|row| again_row(app, row)).collect_view()}
+                </Rows>
+            </Section>
+        })}
+        {(!deficiencies.is_empty()).then(|| view! {
+            <Section title=words::DEFICIENCIES at=open.to_string()>
+                {deficiencies.into_iter().map(|row| deficiency(app, row)).collect_view()}
+            </Section>
+        })}
+        {areas.into_iter().map(|area| area_rows(app, area, picked)).collect_view()}
+        <p class="section-body soft">{words::NO_PUBLISHED_TOLERANCE}</p>
+    }
+    .into_any()
+}
+
+fn again_row(app: App, row: AgainRow) -> AnyView {
+    let AgainRow { detector, tag, why } = row;
+    let testid = format!("again-{tag}");
+    view! {
+        <Row
+            title=tag
+            detail=why
+            sign=Signal::stored(Shape::Again)
+            on_press=Callback::new(move |()| app.go(Place::Before(detector)))
+            testid
+        />
+    }
+    .into_any()
+}
+
+fn deficiency(app: App, row: DeficiencyRow) -> AnyView {
+    let DeficiencyRow { hash, tag, what, disposed, open } = row;
+    let shape = if disposed.is_empty() { Shape::Warning } else { Shape::Done };
+    let keys = open.into_iter().map(|how| {
+        let press = move |()| {
+            // A refusal is shown above the screen.
+            drop(app.act(clock::now(), Command::DisposeDeficiency { deficiency: hash, how, note: None }));
+        };
+        let testid = format!("dispose-{}", disposition_name(how));
+        view! { <Key label=disposition(how) on_press=press testid /> }
+    });
+    let detail = if disposed.is_empty() { words::OPEN_DEFICIENCY.to_string() } else { disposed };
+    view! {
+        <Rows label=tag.clone()>
+            <Row title=format!("{tag}: {what}") detail sign=Signal::stored(shape) testid=format!("deficiency-{tag}") />
+        </Rows>
+        <div class="keys">{keys.collect_view()}</div>
+    }
+    .into_any()
+}
+
+fn disposition_name(how: crate::book::body::Disposition) -> &'static str {
+    use crate::book::body::Disposition;
+    match how {
+        Disposition::OwnerNotified => "owner",
+        Disposition::Corrected => "corrected",
+        Disposition::Replaced => "replaced",
+        Disposition::Abandoned => "left",
+    }
+}
+
+fn area_rows(app: App, area: AreaRows, picked: Option<Id>) -> AnyView {
+    let AreaRows { name, odd, rows } = area;
+    view! {
+        <Section title=name.clone() at=rows.len().to_string() end=odd>
+            <Rows label=name>{rows.into_iter().map(|row| finding_row(app, row, picked)).collect_view()}</Rows>
+        </Section>
+    }
+    .into_any()
+}
+
+fn finding_row(app: App, row: FindingRow, picked: Option<Id>) -> AnyView {
+    let FindingRow { run, tag, sign, word, detail } = row;
+    let (shape, tone) = drawn(sign);
+    let testid = format!("finding-{tag}");
+    view! {
+        <Row
+            title=tag
+            detail
+            sign=Signal::stored(shape)
+            current=Signal::stored(picked == Some(run))
+            on_press=Callback::new(move |()| app.go(Place::Finding(run)))
+            testid
+        >
+            <Badge shape word=word tone />
+        </Row>
+    }
+    .into_any()
+}

@@ -1,0 +1,189 @@
+//! One run in full: every figure opens to formula, inputs and source.
+
+use super::{Opens, drawn};
+use crate::book::Id;
+use crate::book::body::AgainWhy;
+use crate::book::command::Command;
+use crate::book::round::Round;
+use crate::book::run::Run;
+use crate::browser::clock;
+use crate::findings;
+use crate::ui::app::{App, use_app};
+use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape};
+use crate::view::findings::one::{self as words, JudgementView, OneRun, TripRow, heading};
+use crate::view::findings::{NO_PUBLISHED_TOLERANCE, TITLE};
+use crate::view::place::Place;
+use leptos::prelude::*;
+
+/// A run; `beside` the list, or alone with a way back.
+#[component]
+pub(super) fn one(run: Id, beside: bool) -> impl IntoView {
+    let app = use_app();
+    let found = Memo::new(move |_| {
+        app.track_rounds();
+        let unit = app.unit();
+        app.book.with_untracked(|book| {
+            let run = Run::of(book, run)?;
+            let round = Round::of(book, run.round)?;
+            // What a run that goes on says so far does not depend on when somebody looks.
+            let at = run.ended.map_or_else(|| run.marks.last().map_or(0, |mark| mark.at), |(_, at)| at);
+            let found = findings::of_run(book, &run, at);
+            let offset = clock::offset_minutes(run.started_wall).into();
+            Some(OneRun::of(book, &round, &run, &found, unit, offset))
+        })
+    });
+    view! {
+        <section class="page" data-testid="finding">
+            {move || match found.get() {
+                Some(one) => whole(app, one, beside),
+                None => view! { <Empty shape=Shape::Findings title=words::UNKNOWN.0 words=words::UNKNOWN.1 /> }.into_any(),
+            }}
+        </section>
+    }
+}
+
+fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
+    let (shape, tone) = drawn(one.state.0);
+    let head = if beside {
+        view! { <header class="page-head"><h2>{one.tag.clone()}</h2> <p>{one.detail.clone()}</p></header> }.into_any()
+    } else {
+        let back = Callback::new(move |()| app.go(Place::Findings));
+        view! { <PageHead title=one.tag.clone() detail=one.detail.clone() back=TITLE on_back=back /> }.into_any()
+    };
+    let OneRun { run, detector, operated, operated_why, trips, operating, judgements, .. } = one;
+    let again = move |()| {
+        // A refusal is shown above the screen.
+        drop(app.act(clock::now(), Command::LookAgain { run, why: AgainWhy::Wanted }));
+    };
+    view! {
+        {head}
+        <Section title=heading::OPERATED>
+            <Rows label=heading::OPERATED>
+                <Row title=format!("Operated: {operated}") detail=operated_why sign=Signal::stored(shape) testid="operated">
+                    <Badge shape word=one.state.1 tone testid="state" />
+                </Row>
+            </Rows>
+        </Section>
+        <Section title=heading::OPERATING>
+            {match operating {
+                Ok(figures) => figures
+                    .into_iter()
+                    .zip(["operating-temperature", "expanded-uncertainty", "standard-uncertainty", "range"])
+                    .map(|(of, testid)| view! { <Opens of testid /> })
+                    .collect_view()
+                    .into_any(),
+                Err(why) => view! {
+                    <Rows label=heading::OPERATING><Row title=why sign=Signal::stored(Shape::Open) testid="no-operating" /></Rows>
+                }
+                .into_any(),
+            }}
+        </Section>
+        {judgements.into_iter().map(judgement).collect_view()}
+        {(!trips.is_empty()).then(|| view! {
+            <Section title=heading::TRIPS at=trips.len().to_string()>
+                <Rows label=heading::TRIPS>{trips.into_iter().map(trip).collect_view()}</Rows>
+            </Section>
+        })}
+        {lines(heading::RESETS, vec![one.resets], "resets")}
+        {lines(heading::FAULTS, one.faults.into_iter().map(ToString::to_string).collect(), "faults")}
+        {lines(heading::NOTES, one.notes, "notes")}
+        {lines(heading::CLOCK, one.clock, "clock-notes")}
+        {lines(heading::LATE, one.late, "late")}
+        {conditions(one.conditions)}
+        <div class="keys">
+            <Key
+                label=words::RUN_AGAIN
+                look=Look::Primary
+                icon=Shape::Run
+                on_press=move |()| app.go(Place::Before(detector))
+                testid="run-again"
+            />
+            <Key label=words::LOOK_AGAIN icon=Shape::Again on_press=again testid="look-again" />
+        </div>
+    }
+    .into_any()
+}
+
+fn trip(row: TripRow) -> AnyView {
+    let TripRow { number, time, detail, reading } = row;
+    match reading {
+        Some(mut shown) => {
+            shown.label = format!("Trip {number} · {time} · {detail}");
+            view! { <li><Opens of=shown testid=format!("found-trip-{number}") /></li> }.into_any()
+        }
+        None => view! {
+            <Row title=format!("Trip {number} · {time}") detail at=Signal::stored(number.to_string()) testid=format!("found-trip-{number}") />
+        }
+        .into_any(),
+    }
+}
+
+fn judgement(one: JudgementView) -> AnyView {
+    let JudgementView { title, reason, limits_from, limits, as_read, statement, missing, remarks } = one;
+    let as_read = as_read.map(|(sign, word)| {
+        let (shape, tone) = drawn(sign);
+        view! {
+            <Row title=word detail="By the mean alone, without its uncertainty." sign=Signal::stored(shape)>
+                <Badge shape word=word tone testid="as-read" />
+            </Row>
+        }
+    });
+    let statement = statement.map(|(sign, word, p)| {
+        let (shape, tone) = drawn(sign);
+        let row = view! {
+            <Row title=word detail="By the mean, its uncertainty and the limits." sign=Signal::stored(shape)>
+                <Badge shape word=word tone testid="statement" />
+            </Row>
+        };
+        (row, view! { <Opens of=p testid="conformance" /> })
+    });
+    let (stated, p) = statement.unzip();
+    let said = as_read.is_some() || stated.is_some();
+    view! {
+        <Section title>
+            {(!reason.is_empty()).then(|| view! { <p class="section-body" data-testid="reason">{reason}</p> })}
+            {said.then(|| view! { <Rows label=title>{as_read} {stated}</Rows> })}
+            {p}
+            {(!missing.is_empty()).then(|| view! {
+                <Rows label=heading::MISSING>
+                    <Row title=heading::MISSING sign=Signal::stored(Shape::Open) testid="missing" />
+                    {missing.into_iter().map(|line| view! { <Row title="" detail=line testid="missing-line" /> }).collect_view()}
+                </Rows>
+            })}
+            {limits.into_iter().map(|of| view! { <Opens of testid="limit" /> }).collect_view()}
+            <p class="section-body" data-testid="limits-from">{limits_from}</p>
+            {remarks.into_iter().map(|(words, of)| view! {
+                <Notice says=Says::Warning word="Take care" words testid="remark" />
+                <Opens of testid="remark-figure" />
+            }).collect_view()}
+            <p class="section-body soft">{NO_PUBLISHED_TOLERANCE}</p>
+        </Section>
+    }
+    .into_any()
+}
+
+fn lines(title: &'static str, lines: Vec<String>, testid: &'static str) -> Option<AnyView> {
+    (!lines.is_empty()).then(|| {
+        view! {
+            <Section title>
+                <Rows label=title>
+                    {lines.into_iter().map(|line| view! { <Row title="" detail=line testid /> }).collect_view()}
+                </Rows>
+            </Section>
+        }
+        .into_any()
+    })
+}
+
+fn conditions(conditions: Vec<(&'static str, String)>) -> AnyView {
+    view! {
+        <Section title=heading::CONDITIONS>
+            <div class="section-body" data-testid="conditions">
+                <dl class="inputs">
+                    {conditions.into_iter().map(|(name, value)| view! { <dt>{name}</dt> <dd>{value}</dd> }).collect_view()}
+                </dl>
+            </div>
+        </Section>
+    }
+    .into_any()
+}

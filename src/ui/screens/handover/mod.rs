@@ -1,0 +1,58 @@
+//! The Handover screen: bundles out and in, whether the data is sound, and the settings.
+
+mod check;
+mod out;
+mod settings;
+mod taking_in;
+
+use crate::book::log::Book;
+use crate::browser::clock;
+use crate::ui::app::{App, use_app};
+use crate::ui::parts::{PageHead, Row, Rows, Shape};
+use crate::view::handover::{self as words, ChainRow, Names};
+use check::Check;
+use leptos::prelude::*;
+use out::Out;
+use settings::Settings;
+use taking_in::TakeIn;
+
+/// The Handover place. It works on an empty book, too: that is how a fresh phone gets its data.
+#[component]
+pub(in crate::ui) fn handover() -> impl IntoView {
+    let app = use_app();
+    let detail = move || app.round.with(|round| app.register.with(|register| words::site_of(register, round.as_ref())));
+    view! {
+        <div class="sides">
+            <div class="page" data-testid="handover">
+                <PageHead title=words::TITLE detail=Signal::derive(detail) />
+                <Out />
+                <TakeIn />
+                <Check />
+            </div>
+            <section class="page">
+                <Settings />
+            </section>
+        </div>
+    }
+}
+
+/// Calls `then` with the names people know things by.
+fn with_names<T>(app: App, then: impl FnOnce(&Book, &Names<'_>) -> T) -> T {
+    let offset = clock::offset_minutes(clock::now().wall_ms).into();
+    app.register.with_untracked(|register| {
+        app.book.with_untracked(|book| then(book, &Names::of(book, register, app.phone(), offset)))
+    })
+}
+
+/// Chains with count and last hash.
+#[component]
+fn chains(rows: Vec<ChainRow>) -> impl IntoView {
+    view! {
+        <p class="section-body soft">{words::CHAINS_HELP}</p>
+        <Rows label=words::CHAINS>
+            {rows.into_iter().map(|row| view! {
+                <Row title=row.about detail=format!("{} · {}", row.detail, row.last) sign=Signal::stored(Shape::Lock) testid="chain" />
+            }).collect_view()}
+        </Rows>
+    }
+}

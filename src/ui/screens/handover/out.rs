@@ -1,0 +1,162 @@
+//! A bundle leaves: by the share sheet, or as a file where there is none.
+
+use super::{Chains, with_names};
+use crate::browser::share::{self, NotShared, Sent};
+use crate::browser::{clock, settings};
+use crate::handover::{Bundle, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name};
+use crate::ui::app::{App, use_app};
+use crate::ui::parts::{Key, Look, Notice, Says, Section, Shape};
+use crate::view::handover::{self as words, ChainRow, HandedOver, Left};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+
+/// Setting with what has left the phone.
+const HANDED_OVER: &str = "handed-over";
+
+#[derive(Clone, Copy)]
+struct Leaving {
+    app: App,
+    handed: RwSignal<HandedOver>,
+    said: RwSignal<Option<Result<Left, String>>>,
+    chains: RwSignal<Vec<ChainRow>>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Way {
+    Share,
+    File,
+}
+
+/// What leaves.
+#[component]
+pub(super) fn out() -> impl IntoView {
+    let app = use_app();
+    let handed = settings::get(HANDED_OVER).ok().flatten().and_then(|text| serde_json::from_str(&text).ok());
+    let leaving = Leaving {
+        app,
+        handed: RwSignal::new(handed.unwrap_or_default()),
+        said: RwSignal::new(None),
+        chains: RwSignal::new(Vec::new()),
+    };
+    let still_here = move || {
+        app.track_rounds();
+        app.register.track();
+        app.kit.track();
+        let round = app.round.with(|round| round.as_ref().map(|round| round.id));
+        let left = leaving
+            .handed
+            .with(|handed| app.book.with_untracked(|book| words::not_handed_over(book, handed, app.phone(), round)));
+        words::not_handed_over_words(left)
+    };
+    let no_round = move || app.round.with(Option::is_none).then(|| words::nothing(NothingToHandOver::Round));
+    let go_on = move || app.round.with(|round| words::runs_go_on(round.as_ref()));
+    view! {
+        <Section title=words::OUT>
+            <p class="section-body">{words::OUT_HELP}</p>
+            <p class="section-body" data-testid="not-handed-over">{still_here}</p>
+            {move || no_round().map(|why| view! { <p class="section-body soft" data-testid="export-why">{why}</p> })}
+            {move || go_on().map(|why| view! { <Notice word="Not over" words=why testid="runs-go-on" /> })}
+            <div class="keys">
+                <Key
+                    label=words::OUT_ROUND
+                    look=Look::Primary
+                    icon=Shape::Share
+                    wide=true
+                    on_press=move |()| leaving.hand_over(round_of(app), Way::Share)
+                    testid="export"
+                />
+                <Key
+                    label=words::OUT_FILE
+                    wide=true
+                    on_press=move |()| leaving.hand_over(round_of(app), Way::File)
+                    testid="export-file"
+                />
+                <Key
+                    label=words::OUT_ALL
+                    wide=true
+                    on_press=move |()| leaving.hand_over(Some(Select::Everything), Way::Share)
+                    testid="export-all"
+                />
+            </div>
+            {move || leaving.said.get().map(|said| match said {
+                Err(why) => view! {
+                    <Notice says=Says::Warning word="Nothing to hand over" words=why testid="export-refused" />
+                }
+                .into_any(),
+                Ok(left) => {
+                    let says = match left {
+                        Left::Shared(_) | Left::Saved(_) => Says::Done,
+                        Left::Cancelled => Says::Info,
+                        Left::Failed(_) => Says::Warning,
+                    };
+                    view! { <Notice says word=words::OUT words=left.words() testid="export-said" /> }.into_any()
+                }
+            })}
+            {move || {
+                let rows = leaving.chains.get();
+                (!rows.is_empty()).then(|| view! { <Chains rows /> })
+            }}
+        </Section>
+    }
+}
+
+fn round_of(app: App) -> Option<Select> {
+    app.round.with_untracked(|round| round.as_ref().map(|round| Select::Round(round.id)))
+}
+
+impl Leaving {
+    fn hand_over(self, select: Option<Select>, way: Way) {
+        self.chains.set(Vec::new());
+        match self.bundle(select) {
+            Err(why) => self.said.set(Some(Err(words::nothing(why)))),
+            Ok((bundle, name)) => spawn_local(async move {
+                let left = send(&name, &bundle.text, way).await;
+                if matches!(left, Left::Shared(_) | Left::Saved(_)) {
+                    self.note(&bundle);
+                }
+                self.said.set(Some(Ok(left)));
+            }),
+        }
+    }
+
+    fn bundle(self, select: Option<Select>) -> Result<(Bundle, String), NothingToHandOver> {
+        let select = select.ok_or(NothingToHandOver::Round)?;
+        let app = self.app;
+        let at = clock::now().wall_ms;
+        let made = Made { at, app: env!("CARGO_PKG_VERSION").to_string(), phone: app.phone() };
+        let bundle = app.book.with_untracked(|book| bundle_of(book, select, &made))?;
+        let site = app.register.with_untracked(|register| {
+            app.round.with_untracked(|round| {
+                let round = round.as_ref().filter(|_| select != Select::Everything);
+                words::file_site(register, round)
+            })
+        });
+        let name = file_name(&site, at, clock::offset_minutes(at).into(), &bundle.text);
+        Ok((bundle, name))
+    }
+
+    /// Remembers what has left, and shows the hashes to be compared.
+    fn note(self, bundle: &Bundle) {
+        self.handed.update(|handed| words::note_handed_over(handed, &bundle.chains));
+        let text = self.handed.with_untracked(|handed| serde_json::to_string(handed).unwrap_or_default());
+        if let Err(why) = settings::set(HANDED_OVER, &text) {
+            self.app.trouble.set(Some(format!("What was handed over could not be noted: {why}.")));
+        }
+        self.chains.set(with_names(self.app, |_, names| words::chain_rows(&bundle.chains, names)));
+    }
+}
+
+async fn send(name: &str, text: &str, way: Way) -> Left {
+    if way == Way::Share {
+        match share::share(name, text).await {
+            Ok(Sent::Shared(name)) => return Left::Shared(name),
+            Ok(Sent::Cancelled) => return Left::Cancelled,
+            Err(NotShared::TryAgain(why)) => return Left::Failed(why),
+            Err(NotShared::Download) => {}
+        }
+    }
+    match share::download(name, text, MEDIA) {
+        Ok(()) => Left::Saved(name.to_string()),
+        Err(why) => Left::Failed(why),
+    }
+}

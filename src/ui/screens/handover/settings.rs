@@ -1,0 +1,142 @@
+//! Settings, what the browser says of the data, and the cautions.
+
+use crate::browser::persist;
+use crate::trade::caution::{BEFORE_A_ROUND, DEFERS, IN_A_RUN};
+use crate::ui::app::use_app;
+use crate::ui::cueing::use_cueing;
+use crate::ui::parts::{Badge, Choice, Key, Notice, Pick, Row, Rows, Section, Shape, Switch, Tone};
+use crate::view::cues::CueKind;
+use crate::view::prefs::Prefs;
+use crate::view::settings as words;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+
+/// Everything below the bundles.
+#[component]
+pub(super) fn settings() -> impl IntoView {
+    view! {
+        <Looks />
+        <Cueing />
+        <Storage />
+        <Section title=words::CAUTIONS>
+            <Notice word=words::CAUTIONS words=DEFERS testid="defers" />
+            <Rows label=words::CAUTIONS>
+                {BEFORE_A_ROUND.iter().chain(IN_A_RUN).map(|caution| view! {
+                    <Row title=caution.words detail=format!("Source: {}", caution.source) sign=Signal::stored(Shape::Warning) testid="caution" />
+                }).collect_view()}
+            </Rows>
+        </Section>
+        <Section title=words::ABOUT>
+            <p class="section-body" data-testid="version">{words::version(env!("CARGO_PKG_VERSION"))}</p>
+        </Section>
+    }
+}
+
+#[component]
+fn looks() -> impl IntoView {
+    let app = use_app();
+    let unit = move || {
+        let unit = app.unit();
+        words::UNITS.iter().find(|(of, ..)| *of == unit).map_or_else(String::new, |(_, value, _)| (*value).to_string())
+    };
+    let pick_unit = move |value: String| {
+        if let Some((unit, ..)) = words::UNITS.iter().find(|(_, name, _)| *name == value) {
+            app.prefer(|prefs| prefs.unit = *unit);
+        }
+    };
+    let theme = move || {
+        let theme = app.prefs.with(|prefs| prefs.theme);
+        words::THEMES
+            .iter()
+            .find(|(of, ..)| *of == theme)
+            .map_or_else(String::new, |(_, value, _)| (*value).to_string())
+    };
+    let pick_theme = move |value: String| {
+        if let Some((theme, ..)) = words::THEMES.iter().find(|(_, name, _)| *name == value) {
+            app.prefer(|prefs| prefs.theme = *theme);
+        }
+    };
+    let units: Vec<Pick> = words::UNITS.iter().map(|(_, value, label)| Pick::new(value, label)).collect();
+    let themes: Vec<Pick> = words::THEMES.iter().map(|(_, value, label)| Pick::new(value, label)).collect();
+    view! {
+        <Section title=words::TITLE>
+            <Choice
+                id="unit"
+                label=words::UNIT
+                picks=units
+                value=Signal::derive(unit)
+                on_pick=pick_unit
+                across=true
+            />
+            <Choice id="theme" label=words::THEME picks=themes value=Signal::derive(theme) on_pick=pick_theme />
+        </Section>
+    }
+}
+
+type Channel = (&'static str, fn(&mut Prefs) -> &mut bool, &'static str);
+
+const CHANNELS: [Channel; 3] = [
+    (words::CHANNELS[0], |prefs| &mut prefs.sound, "cue-sound"),
+    (words::CHANNELS[1], |prefs| &mut prefs.vibration, "cue-vibration"),
+    (words::CHANNELS[2], |prefs| &mut prefs.speech, "cue-speech"),
+];
+
+#[component]
+fn cueing() -> impl IntoView {
+    let app = use_app();
+    let cueing = use_cueing();
+    let channel = move |(label, of, testid): Channel| {
+        let on = Signal::derive(move || *of(&mut app.prefs.get()));
+        let turn = move |on: bool| app.prefer(|prefs| *of(prefs) = on);
+        view! { <Switch label on words=words::ON_OFF on_turn=turn testid /> }
+    };
+    let row = move |kind: CueKind| {
+        let press = move |()| {
+            cueing.wake();
+            cueing.play(kind, "");
+        };
+        view! {
+            <Row
+                title=kind.words()
+                detail=format!("“{}”", kind.sentence())
+                sign=Signal::stored(Shape::Sound)
+                on_press=Callback::new(press)
+                testid=format!("try-{}", words::cue_name(kind))
+            />
+        }
+    };
+    view! {
+        <Section title=words::CUES>
+            <div class="keys">{CHANNELS.map(channel).collect_view()}</div>
+            <p class="section-body">{words::CUES_HELP}</p>
+            <Rows label=words::CUES>{CueKind::ALL.map(row).collect_view()}</Rows>
+        </Section>
+    }
+}
+
+#[component]
+fn storage() -> impl IntoView {
+    let app = use_app();
+    let said = Signal::derive(move || words::storage(app.persisted.get()));
+    let ask = move |()| spawn_local(async move { app.persisted.set(persist::persist().await) });
+    let kept = Memo::new(move |_| app.persisted.get() == Some(true));
+    view! {
+        <Section title=words::STORAGE>
+            <Rows label=words::STORAGE>
+                <Row title=words::STORAGE detail=Signal::derive(move || said.get().1.to_string())>
+                    <Badge
+                        shape=Signal::derive(move || if kept.get() { Shape::Lock } else { Shape::Open })
+                        word=Signal::derive(move || said.get().0.to_string())
+                        tone=Signal::derive(move || if kept.get() { Tone::Good } else { Tone::Warn })
+                        testid="persisted"
+                    />
+                </Row>
+            </Rows>
+            <Show when=move || !kept.get()>
+                <div class="keys">
+                    <Key label=words::PERSIST icon=Shape::Lock wide=true on_press=ask testid="persist" />
+                </div>
+            </Show>
+        </Section>
+    }
+}

@@ -1,0 +1,400 @@
+//! One run in full: everything it says, what that rests on, and what to know about it.
+
+use super::figure::{self, Shown, as_given, difference_as_given, percent, shown};
+use super::{Sign, operated_short, standing, state};
+use crate::book::Id;
+use crate::book::body::{Body, Started};
+use crate::book::entry::{Entry, Hash};
+use crate::book::log::Book;
+use crate::book::round::Round;
+use crate::book::run::Run;
+use crate::findings::{Judgement, Operated, RunFindings, TripFinding, statement_words};
+use crate::stats::Statement;
+use crate::trade::head::{Basis, Cycle};
+use crate::trade::seen::{Air, Resets};
+use crate::units::Degree;
+use crate::view::{time, words};
+
+/// Said in place of a run that is not here.
+pub const UNKNOWN: (&str, &str) =
+    ("This run is not here", "It was undone, or it stands in a bundle that has not been taken in.");
+/// Keys of one run.
+pub const RUN_AGAIN: &str = "Run it again";
+/// Key that puts the detector on the list.
+pub const LOOK_AGAIN: &str = "Put on “look again”";
+
+/// Headings, in the order of the page.
+pub mod heading {
+    /// Whether it operated.
+    pub const OPERATED: &str = "Operated";
+    /// Its trips.
+    pub const TRIPS: &str = "Trips";
+    /// Where it operates.
+    pub const OPERATING: &str = "Operating temperature";
+    /// Its judgement by the marking frozen at the start.
+    pub const JUDGED: &str = "Against its limits";
+    /// A judgement by a corrected marking.
+    pub const JUDGED_AGAIN: &str = "Judged again: the marking was corrected";
+    /// Resets.
+    pub const RESETS: &str = "Resets";
+    /// Faults noted.
+    pub const FAULTS: &str = "Faults";
+    /// Notes.
+    pub const NOTES: &str = "Notes";
+    /// What is to be known about its time.
+    pub const CLOCK: &str = "Clock notes";
+    /// Entries after another phone took over or closed.
+    pub const LATE: &str = "Marked late";
+    /// What was frozen at the start.
+    pub const CONDITIONS: &str = "As it was at the start";
+    /// What stands in the way of a statement.
+    pub const MISSING: &str = "No statement. What is missing, and how to get it";
+}
+
+/// One trip.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TripRow {
+    /// Its number in the run.
+    pub number: usize,
+    /// Run time, and time into its climb.
+    pub time: String,
+    /// Whether it counts and why not; panel point, reset, moved mark.
+    pub detail: String,
+    /// The reading as displayed, and what opens with it; none where nobody read.
+    pub reading: Option<Shown>,
+}
+
+/// One judgement.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JudgementView {
+    /// Its heading.
+    pub title: &'static str,
+    /// Reason of the correction; empty for the frozen marking.
+    pub reason: String,
+    /// Who gave the limits, or why there are none.
+    pub limits_from: String,
+    /// The limits.
+    pub limits: Vec<Shown>,
+    /// Within or outside as read.
+    pub as_read: Option<(Sign, &'static str)>,
+    /// The statement in shape and word, with its conformance probability.
+    pub statement: Option<(Sign, &'static str, Shown)>,
+    /// What is missing for a statement and how to get it.
+    pub missing: Vec<String>,
+    /// What cannot be decided, each with the figure it rests on.
+    pub remarks: Vec<(String, Shown)>,
+}
+
+/// One run in full.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OneRun {
+    /// The run.
+    pub run: Id,
+    /// Its detector.
+    pub detector: Id,
+    /// The detector's tag.
+    pub tag: String,
+    /// As found or as left, when, under what, how it ended.
+    pub detail: String,
+    /// Its state by shape and word.
+    pub state: (Sign, &'static str),
+    /// Yes, no or not decided.
+    pub operated: &'static str,
+    /// Why so.
+    pub operated_why: String,
+    /// Its trips.
+    pub trips: Vec<TripRow>,
+    /// Operating temperature, then what it rests on; or why there is none.
+    pub operating: Result<Vec<Shown>, String>,
+    /// The judgement frozen at the start, then those of corrections.
+    pub judgements: Vec<JudgementView>,
+    /// What was seen of its resets.
+    pub resets: String,
+    /// Faults noted in it.
+    pub faults: Vec<&'static str>,
+    /// Notes about it.
+    pub notes: Vec<String>,
+    /// What is to be known about its time.
+    pub clock: Vec<String>,
+    /// Entries after another phone took over or closed the round.
+    pub late: Vec<String>,
+    /// What was frozen at the start, by name.
+    pub conditions: Vec<(&'static str, String)>,
+}
+
+impl OneRun {
+    /// Shapes a run of `round`; `offset` is local time minus UTC, minutes.
+    pub fn of(book: &Book, round: &Round, run: &Run, found: &RunFindings, unit: Degree, offset: i64) -> OneRun {
+        let frozen = &run.frozen;
+        let followed = round.runs.iter().any(|other| other.frozen.follows == Some(run.id));
+        let ending = run.ended.map_or("goes on", |(how, _)| words::ending(how));
+        let mut late = late(book, &run.after_take_over, "after take-over", offset);
+        let of_this = |hash: &&Hash| book.get(**hash).is_some_and(|entry| is_about(entry, run.id));
+        let closing: Vec<Hash> = round.after_closing.iter().filter(of_this).copied().collect();
+        late.extend(self::late(book, &closing, "after closing", offset));
+        OneRun {
+            run: run.id,
+            detector: frozen.detector.of,
+            tag: found.tag.clone(),
+            detail: format!(
+                "{} · {} · {} · {ending}",
+                capital(standing(found, followed)),
+                time::wall(run.started_wall, offset),
+                frozen.procedure.name
+            ),
+            state: state(found),
+            operated: operated_short(&found.operated),
+            operated_why: operated_why(&found.operated, unit),
+            trips: found.trips.iter().map(|trip| trip_row(run, trip, unit)).collect(),
+            operating: found.operating.as_ref().map_err(|why| sentence(&why.to_string())).map(|operating| {
+                let mut rows = vec![figure::operating(operating, unit)];
+                rows.extend(
+                    [&operating.expanded_figure, &operating.u_figure, &operating.range].map(|f| shown(f, unit)),
+                );
+                rows
+            }),
+            judgements: std::iter::once(&found.judged)
+                .chain(&found.judged_again)
+                .map(|judgement| judgement_view(book, judgement, unit))
+                .collect(),
+            resets: resets(found),
+            faults: found.faults.iter().map(|fault| words::fault(*fault)).collect(),
+            notes: run.notes.iter().filter_map(|note| book.words(*note)).map(ToString::to_string).collect(),
+            clock: run
+                .clock_notes
+                .iter()
+                .map(|(at, note)| format!("{}: {}", time::gone(*at), words::clock_note(note)))
+                .collect(),
+            late,
+            conditions: conditions(frozen, unit),
+        }
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+/// A message, which has neither capital nor full stop, as a sentence.
+fn sentence(text: &str) -> String {
+    format!("{}.", capital(text))
+}
+
+fn operated_why(operated: &Operated, unit: Degree) -> String {
+    match operated {
+        Operated::Yes { first_at } => format!("A trip was seen {} after heat on.", time::gone(*first_at)),
+        Operated::No { up_to } => {
+            format!("No trip in a full climb and soak up to {}.", words::degrees(*up_to, unit, 1))
+        }
+        Operated::NotYet => "The run is not over.".into(),
+        Operated::NotDecided { ending } => {
+            format!("{}, before a trip or a full climb and soak. Look again.", words::ending(*ending))
+        }
+    }
+}
+
+fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
+    let mut parts = vec![trip.not_counted.map_or("counted", words::not_counted).to_string()];
+    parts.push(match &trip.panel {
+        Some((point, Some(said))) => format!("{}: {said}", words::point(*point).to_lowercase()),
+        Some((point, None)) => words::point(*point).to_lowercase(),
+        None => "panel point not asked".into(),
+    });
+    parts.extend(trip.reset_after.map(|after| format!("reset after {}", time::gone(after))));
+    let moved = run.marks.iter().find(|mark| mark.hash == trip.mark).map_or(0, |mark| mark.moved_ms);
+    if moved != 0 {
+        let way = if moved < 0 { "earlier" } else { "later" };
+        parts.push(format!("mark moved {} s {way}", moved.unsigned_abs() / 1_000));
+    }
+    let reading = trip.reading.zip(trip.temperature.as_ref()).map(|(reading, temperature)| {
+        let at = shown(temperature, unit);
+        let elsewhere = if reading.unit == unit { String::new() } else { format!(" = {} {}", at.value, at.unit) };
+        Shown { value: reading.text(), unit: format!("{}{elsewhere}", reading.unit.symbol()), ..at }
+    });
+    let into = time::gone(trip.into_climb);
+    TripRow {
+        number: trip.number,
+        time: match trip.climb {
+            1 => time::gone(trip.at),
+            climb => format!("{}, {into} into climb {climb}", time::gone(trip.at)),
+        },
+        detail: parts.join(" · "),
+        reading,
+    }
+}
+
+fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> JudgementView {
+    let as_read = judgement.as_read.map(|as_read| {
+        let sign = if as_read == crate::findings::AsRead::Within { Sign::Good } else { Sign::Bad };
+        (sign, as_read.words())
+    });
+    let statement = judgement.statement.as_ref().ok().map(|stated| {
+        let sign = match stated.statement {
+            Statement::Pass => Sign::Good,
+            Statement::ConditionalPass => Sign::GoodHalf,
+            Statement::ConditionalFail => Sign::BadHalf,
+            Statement::Fail => Sign::Bad,
+        };
+        let p = &stated.p_conform;
+        let shown = Shown { value: percent(p.value), unit: "%".into(), ..shown(p, unit) };
+        (sign, statement_words(stated.statement), shown)
+    });
+    let missing = judgement.statement.as_ref().err().map(Vec::as_slice).unwrap_or_default();
+    JudgementView {
+        title: if judgement.corrected_by.is_some() { heading::JUDGED_AGAIN } else { heading::JUDGED },
+        reason: judgement.reason.map_or_else(String::new, |reason| {
+            format!("Reason: {}", book.words(reason).unwrap_or("(erased or not here)"))
+        }),
+        limits_from: match &judgement.limits {
+            Ok(limits) => format!("Limits {}.", limits.from.words()),
+            Err(why) => sentence(&why.to_string()),
+        },
+        limits: judgement
+            .limits
+            .as_ref()
+            .map_or_else(|_| Vec::new(), |limits| limits.figures().iter().map(|figure| shown(figure, unit)).collect()),
+        as_read,
+        statement,
+        missing: missing.iter().map(|missing| sentence(&missing.to_string())).collect(),
+        remarks: judgement
+            .remarks
+            .iter()
+            .map(|remark| (sentence(&remark.to_string()), shown(remark.figure(), unit)))
+            .collect(),
+    }
+}
+
+fn resets(found: &RunFindings) -> String {
+    let resets = &found.resets;
+    match (resets.watched, resets.after_ms) {
+        (Resets::CannotBeSeen, _) => "Reset not observed: it cannot be seen here.".into(),
+        (Resets::NotWatched, None) => "Reset not observed: nobody watched.".into(),
+        (Resets::Watched, None) => format!("Watched, and not seen after any of {} trips.", resets.of),
+        (_, Some((least, most))) => format!(
+            "Seen after {} of {} trips, {} to {} after the trip.",
+            resets.seen,
+            resets.of,
+            time::gone(least),
+            time::gone(most)
+        ),
+    }
+}
+
+fn is_about(entry: &Entry, id: Id) -> bool {
+    match &entry.body {
+        Body::Mark { run, .. } | Body::ReadingTaken { run, .. } | Body::RunEnded { run, .. } => *run == id,
+        Body::RunStarted(started) => started.run == id,
+        _ => false,
+    }
+}
+
+fn late(book: &Book, hashes: &[Hash], why: &str, offset: i64) -> Vec<String> {
+    let line = |entry: &Entry| {
+        let what = match &entry.body {
+            Body::Mark { what, .. } => words::what(*what).to_string(),
+            Body::ReadingTaken { reading, .. } => format!("Reading {} {}", reading.text(), reading.unit.symbol()),
+            Body::RunEnded { how, .. } => words::ending(*how).to_string(),
+            Body::RunStarted(_) => "Run started".to_string(),
+            _ => "Entry".to_string(),
+        };
+        format!("{what}, {}, {why}", time::wall(entry.stamp.wall, offset))
+    };
+    hashes.iter().filter_map(|hash| book.get(*hash)).map(line).collect()
+}
+
+fn yes(holds: bool) -> &'static str {
+    if holds { "yes" } else { "no" }
+}
+
+fn conditions(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
+    let mut list = marking(frozen, unit);
+    list.extend(head(frozen, unit));
+    let Started { procedure, seen_by, .. } = frozen;
+    list.push((
+        "Procedure",
+        format!(
+            "{}: {} trips, first {} not counted, soak {}, heat-off {}",
+            procedure.name,
+            procedure.trips,
+            procedure.uncounted,
+            time::gone(procedure.soak_ms),
+            time::gone(procedure.off_ms)
+        ),
+    ));
+    list.push(("Trips seen by", seen_by.sign.words().into()));
+    if seen_by.delay_ms > 0 || seen_by.delay_u_ms > 0 {
+        let seconds = |ms: i64| format!("{}.{} s", ms / 1_000, ms % 1_000 / 100);
+        list.push(("Notice delay", format!("{}, u = {}", seconds(seen_by.delay_ms), seconds(seen_by.delay_u_ms))));
+    }
+    list.push(("Panel latches", yes(seen_by.latching).into()));
+    list.push(("Alarm verification", if seen_by.verification { "on" } else { "off" }.into()));
+    list.push(("Resets", seen_by.resets.words().into()));
+    list.push(("Display read at trips", yes(frozen.display_read).into()));
+    let not_taken = || "not taken".to_string();
+    list.push(("Ambient temperature", frozen.ambient.map_or_else(not_taken, |ambient| as_given(ambient, unit))));
+    let air = frozen.air.map_or("not said", |air| if air == Air::Still { "still" } else { "moving" });
+    list.push(("Air", air.into()));
+    list.push(("Head at the start", frozen.head_warmth.words().into()));
+    list.push(("Detector at the start", frozen.detector_warmth.words().into()));
+    list.push(("Visual check", frozen.visual.words().into()));
+    list
+}
+
+fn marking(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
+    let marking = &frozen.detector.marking;
+    let tolerance = |tolerance: Option<_>| {
+        tolerance.map_or_else(|| "none".to_string(), |difference| difference_as_given(difference, unit))
+    };
+    let mut list = vec![
+        ("Kind", marking.kind.words().to_string()),
+        ("Rating", marking.rating.map_or_else(|| "none".to_string(), |rating| as_given(rating, unit))),
+        ("Minus tolerance", tolerance(marking.minus)),
+        ("Plus tolerance", tolerance(marking.plus)),
+    ];
+    list.extend(marking.class.map(|class| ("EN 54-5 class", class.words().to_string())));
+    list
+}
+
+fn head(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
+    let head = &frozen.head;
+    let upper = words::degrees(head.heating.upper(&head.setting), unit, 1);
+    let unknown = || "not known".to_string();
+    let u = |difference| format!("u = {}", difference_as_given(difference, unit));
+    let serial = head.name.serial.as_ref().map_or_else(String::new, |serial| format!(", {serial}"));
+    let mut list = vec![
+        ("Head", format!("{}{serial}", head.name.name)),
+        (
+            "Basis of acceptance",
+            match head.name.basis {
+                Basis::Listed => "listed heat source",
+                Basis::DetectorInstructions => "named in the detector's instructions",
+                Basis::Neither => "neither listed nor named: the owner's own information",
+            }
+            .to_string(),
+        ),
+        ("Setting", format!("{}, climbs to {upper}", as_given(head.setting, unit))),
+    ];
+    list.extend(head.mode.clone().map(|mode| ("Mode", mode)));
+    list.push((
+        "Cycle",
+        match head.heating.cycle {
+            Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => format!(
+                "by itself: holds {}, later {}, off {}",
+                time::gone(hold_first_ms),
+                time::gone(hold_again_ms),
+                time::gone(off_ms)
+            ),
+            Cycle::ByHand { .. } => "switched by hand".into(),
+        },
+    ));
+    list.push((
+        "Step of the display",
+        head.heating.resolution.map_or_else(unknown, |step| difference_as_given(step, unit)),
+    ));
+    list.push(("Calibration", head.metrology.calibration_u.map_or_else(unknown, u)));
+    list.extend(head.metrology.certificate.clone().map(|certificate| ("Certificate", certificate)));
+    list.extend(head.metrology.due.clone().map(|due| ("Calibration valid until", due)));
+    list.push(("Coupling", head.metrology.coupling_u.map_or_else(unknown, u)));
+    list
+}

@@ -1,0 +1,385 @@
+//! The Handover screen: what leaves the phone, what comes in, and whether the data is sound.
+
+use super::time;
+use crate::book::Id;
+use crate::book::entry::{Chain, Hash, Scope};
+use crate::book::health::{Misfit, misfits};
+use crate::book::log::Book;
+use crate::book::register::Register;
+use crate::book::round::{Round, rounds};
+use crate::handover::{BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
+use std::collections::BTreeMap;
+
+/// Title of the place.
+pub const TITLE: &str = "Handover";
+/// Heading of what leaves.
+pub const OUT: &str = "Hand over";
+/// What a bundle is.
+pub const OUT_HELP: &str =
+    "A bundle is one file with every entry of the round, the site's register and the heads used.";
+/// Key that hands over the round on screen.
+pub const OUT_ROUND: &str = "Hand over this round";
+/// Key that saves it as a file.
+pub const OUT_FILE: &str = "Save this round as a file";
+/// Key that hands over the whole book.
+pub const OUT_ALL: &str = "Hand over everything here";
+/// Heading of what comes in.
+pub const IN: &str = "Take in";
+/// Key that takes bundles in.
+pub const IN_KEY: &str = "Take in a bundle";
+/// What happens then.
+pub const IN_HELP: &str =
+    "Choose one or more bundles. Each is taken in whole or refused with the reason; nothing here is ever overwritten.";
+/// Said while files are read.
+pub const READING: &str = "Reading the files …";
+/// Heading of the chains.
+pub const CHAINS: &str = "Chains in it";
+/// Why chains are shown.
+pub const CHAINS_HELP: &str = "Count and last hash of each chain. Compare them with the receiver's: equal hashes mean equal data, and a cut end shows.";
+/// Heading of the check.
+pub const CHECK: &str = "Check my data";
+/// Said when nothing was found.
+pub const CHECK_GOOD: &str = "Every entry can be read, links to the one before it and names what is here.";
+/// The word for nothing wrong.
+pub const CHECK_WORD: &str = "Sound";
+/// Said above what was found: a word and a sentence.
+pub const CHECK_BAD: (&str, &str) =
+    ("Does not fit", "All of it is kept. Nothing is ever dropped or mended behind your back.");
+
+/// Up to which place each chain has left the phone: by chain, number of entries and last hash.
+pub type HandedOver = BTreeMap<String, (usize, String)>;
+
+fn key(chain: Chain) -> String {
+    format!("{} {}", chain.scope, chain.phone)
+}
+
+/// Notes that chains have left the phone.
+pub fn note_handed_over(handed: &mut HandedOver, chains: &[ChainHead]) {
+    handed.extend(chains.iter().map(|head| (key(head.chain), (head.count, head.last.to_string()))));
+}
+
+/// How many entries made on this phone have not left it: of the round, and of everything.
+pub fn not_handed_over(book: &Book, handed: &HandedOver, phone: Id, round: Option<Id>) -> (usize, usize) {
+    let (mut of_round, mut of_all) = (0, 0);
+    for chain in book.chains().filter(|chain| chain.phone == phone) {
+        let left = handed.get(&key(chain)).map_or(0, |(count, _)| *count);
+        let here = book.chain(chain).count().saturating_sub(left);
+        of_all += here;
+        if round.is_some_and(|round| chain.scope == Scope::Round(round)) {
+            of_round += here;
+        }
+    }
+    (of_round, of_all)
+}
+
+/// What has not left the phone, as a sentence.
+pub fn not_handed_over_words((of_round, of_all): (usize, usize)) -> String {
+    let entries = |n: usize| if n == 1 { "1 entry".to_string() } else { format!("{n} entries") };
+    match (of_round, of_all - of_round.min(of_all)) {
+        (0, 0) => "Everything recorded on this phone has been handed over.".into(),
+        (0, rest) => format!("This round has been handed over. {} outside it have not left this phone.", entries(rest)),
+        (round, 0) => format!("{} of this round have not left this phone.", entries(round)),
+        (round, rest) => {
+            format!("{} of this round and {} outside it have not left this phone.", entries(round), entries(rest))
+        }
+    }
+}
+
+/// One chain, as an auditor compares it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChainRow {
+    /// What it is about.
+    pub about: String,
+    /// Number of its entries and whose it is.
+    pub detail: String,
+    /// Its last hash, in groups.
+    pub last: String,
+}
+
+/// Names scopes as people know them.
+#[derive(Debug)]
+pub struct Names<'a> {
+    register: &'a Register,
+    rounds: BTreeMap<Id, (Id, i64)>,
+    phone: Id,
+    offset: i64,
+}
+
+impl<'a> Names<'a> {
+    /// Names for a book; `offset` is local time minus UTC, minutes.
+    pub fn of(book: &Book, register: &'a Register, phone: Id, offset: i64) -> Names<'a> {
+        let rounds = rounds(book).into_iter().map(|Round { id, site, opened, .. }| (id, (site, opened))).collect();
+        Names { register, rounds, phone, offset }
+    }
+
+    fn site(&self, site: Id) -> String {
+        let known = self.register.sites.get(&site).and_then(|site| site.now());
+        known.map_or_else(|| "a site not in the register here".to_string(), |site| site.name.clone())
+    }
+
+    /// What a chain is about.
+    pub fn about(&self, scope: Scope) -> String {
+        match scope {
+            Scope::Kit => "Heads, procedures and people".into(),
+            Scope::Site(site) => format!("Register of {}", self.site(site)),
+            Scope::Round(round) => match self.rounds.get(&round) {
+                Some((site, opened)) => {
+                    format!("Round of {} at {}", time::wall(*opened, self.offset), self.site(*site))
+                }
+                None => "A round whose opening is not here".into(),
+            },
+        }
+    }
+
+    /// Whose a chain is.
+    pub fn phone(&self, phone: Id) -> String {
+        if phone == self.phone {
+            "this phone".into()
+        } else {
+            let id = phone.simple().to_string();
+            format!("phone …{}", id.get(id.len().saturating_sub(6)..).unwrap_or_default())
+        }
+    }
+
+    fn chain(&self, chain: Chain) -> String {
+        format!("{}, {}", self.about(chain.scope), self.phone(chain.phone))
+    }
+}
+
+/// Every chain of the book.
+pub fn heads(book: &Book) -> Vec<ChainHead> {
+    let head = |chain: Chain| {
+        let last = book.tip(chain)?.hash;
+        Some(ChainHead { chain, count: book.chain(chain).count(), last, gaps: Vec::new() })
+    };
+    book.chains().filter_map(head).collect()
+}
+
+/// The chains of a bundle or of the book.
+pub fn chain_rows(heads: &[ChainHead], names: &Names<'_>) -> Vec<ChainRow> {
+    let row = |head: &ChainHead| ChainRow {
+        about: names.about(head.chain.scope),
+        detail: format!("{} entries, {}", head.count, names.phone(head.chain.phone)),
+        last: grouped(head.last),
+    };
+    heads.iter().map(row).collect()
+}
+
+/// A hash in groups of eight, so that two people can compare it aloud.
+fn grouped(hash: Hash) -> String {
+    let text = hash.to_string();
+    let groups: Vec<&str> = (0..8).filter_map(|group| text.get(group * 8..group * 8 + 8)).collect();
+    groups.join(" ")
+}
+
+/// How a file fared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fared {
+    /// Taken in.
+    TakenIn,
+    /// Sound, but nothing in it is new.
+    NothingNew,
+    /// Refused; nothing changed.
+    Refused,
+}
+
+impl Fared {
+    /// In a word or two.
+    pub fn words(self) -> &'static str {
+        match self {
+            Fared::TakenIn => "Taken in",
+            Fared::NothingNew => "Nothing new",
+            Fared::Refused => "Refused, nothing changed",
+        }
+    }
+}
+
+/// What became of one file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outcome {
+    /// The file's name.
+    pub file: String,
+    /// How it fared.
+    pub fared: Fared,
+    /// What is new, or every reason against it.
+    pub lines: Vec<String>,
+    /// Whether its findings differ from those of this app.
+    pub differs: bool,
+}
+
+/// A file that could not be read as text.
+pub fn unread(file: &str, why: String) -> Outcome {
+    Outcome { file: file.into(), fared: Fared::Refused, lines: vec![why], differs: false }
+}
+
+/// A file too large to be a bundle.
+pub fn too_large(file: &str) -> Outcome {
+    unread(file, full_stop(&BundleFault::TooLarge.to_string()))
+}
+
+/// A file the browser would not read.
+pub fn not_read(file: &str, why: &str) -> Outcome {
+    unread(file, format!("The browser could not read it: {why}. Choose it again."))
+}
+
+/// A bundle that the store would not take.
+pub fn not_stored(file: &str, why: &str) -> Outcome {
+    unread(file, format!("It could not be recorded: {why}. Take it in again."))
+}
+
+/// A bundle with faults.
+pub fn refused(file: &str, faults: &[BundleFault]) -> Outcome {
+    let lines = faults.iter().map(|fault| full_stop(&fault.to_string())).collect();
+    Outcome { file: file.into(), fared: Fared::Refused, lines, differs: false }
+}
+
+fn full_stop(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}.", chars.as_str())
+}
+
+/// A sound bundle, held against the book as it was before.
+pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>) -> Outcome {
+    let fared = if news.new + news.attachments == 0 { Fared::NothingNew } else { Fared::TakenIn };
+    let mut lines = vec![format!(
+        "{} new entries, {} known already; {} new notes or names. Made {} by {}.",
+        news.new,
+        news.known,
+        news.attachments,
+        time::wall(incoming.made.at, names.offset),
+        names.phone(incoming.made.phone)
+    )];
+    for head in incoming.chains.iter().filter(|_| fared == Fared::TakenIn) {
+        lines.push(format!("{}: {} entries.", names.chain(head.chain), head.count));
+    }
+    for (chain, seq) in &news.forks {
+        lines.push(format!("Two contents at place {seq} of {}. Both are kept.", names.chain(*chain)));
+    }
+    for (chain, from, to) in &news.missing {
+        lines.push(format!("Places {from} to {to} of {} are on neither phone.", names.chain(*chain)));
+    }
+    let differs = findings_lines(&incoming.findings, &incoming.book(), &mut lines);
+    Outcome { file: file.into(), fared, lines, differs }
+}
+
+fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -> bool {
+    let list = |lines: &mut Vec<String>, differs: &[Differs]| {
+        lines.extend(differs.iter().map(|differs| {
+            let run = differs.run.and_then(|run| crate::book::run::Run::of(book, run));
+            let tag = run.map_or_else(|| "a run not in it".to_string(), |run| run.frozen.detector.place.tag);
+            let or_nothing = |text: &str| if text.is_empty() { "nothing".to_string() } else { text.to_string() };
+            format!(
+                "{tag}, {}: the bundle says {}, this app finds {}.",
+                differs.what,
+                or_nothing(&differs.said),
+                or_nothing(&differs.found)
+            )
+        }));
+    };
+    match check {
+        FindingsCheck::None => lines.push("It brings no findings; they are worked out here.".into()),
+        FindingsCheck::Same => lines.push("Its findings, worked out again here, are the same.".into()),
+        FindingsCheck::NewerMethod => {
+            lines.push("Its findings were made by a newer method. Update the app to compare them.".into());
+        }
+        FindingsCheck::OlderMethod(differs) => {
+            lines.push("Its findings were recomputed by a newer method. That is no fault.".into());
+            list(lines, differs);
+        }
+        FindingsCheck::Differ(differs) => {
+            lines.push(
+                "Its findings differ from what this app makes of the same entries. Those of this app are shown; ask who made the bundle."
+                    .into(),
+            );
+            list(lines, differs);
+            return true;
+        }
+    }
+    false
+}
+
+/// What does not fit in the book, in words; empty when all is sound.
+pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
+    let place = |hash: Hash| match book.get(hash) {
+        Some(entry) => format!("The entry at place {} of {}", entry.seq, names.chain(entry.chain)),
+        None => "An entry".to_string(),
+    };
+    let line = |misfit: &Misfit| match misfit {
+        Misfit::Missing { chain, from, to } => {
+            format!("Places {from} to {to} of {} are not here. Take in a bundle of that phone.", names.chain(*chain))
+        }
+        Misfit::Fork { chain, seq } => {
+            format!(
+                "Two contents at place {seq} of {}. Both are kept; tell whoever keeps the records.",
+                names.chain(*chain)
+            )
+        }
+        Misfit::BrokenLink { hash } => {
+            format!("{} does not link to the one before it: one of them was altered.", place(*hash))
+        }
+        Misfit::NamesUnknown { hash } => {
+            format!("{} names something that is not here. Take in the bundle that holds it.", place(*hash))
+        }
+        Misfit::WrongScope { hash } => format!("{} stands in a chain where it does not belong.", place(*hash)),
+        Misfit::NeedsNewerApp { hash, name } => format!("{} (“{name}”) needs a newer app. It is kept.", place(*hash)),
+    };
+    let scraps = book.scraps().map(|scrap| {
+        let start: String = scrap.text.chars().take(60).collect();
+        format!("A text that is no entry is kept: {} (“{start}”).", scrap.why)
+    });
+    misfits(book).iter().map(line).chain(scraps).collect()
+}
+
+/// What became of an attempt to hand over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Left {
+    /// Shared under this name.
+    Shared(String),
+    /// Saved under this name.
+    Saved(String),
+    /// The share sheet was closed.
+    Cancelled,
+    /// It did not work.
+    Failed(String),
+}
+
+impl Left {
+    /// What is said.
+    pub fn words(&self) -> String {
+        match self {
+            Left::Shared(name) => {
+                format!("Handed to the app you chose, as {name}. Make sure there that it was sent.")
+            }
+            Left::Saved(name) => format!("Saved as {name}. Send it on, and make sure that it arrives."),
+            Left::Cancelled => "The share sheet was closed. Nothing left the phone.".into(),
+            Left::Failed(why) => format!("It could not be shared: {why}. Save it as a file instead."),
+        }
+    }
+}
+
+/// The refusal sentence of a bundle that would be empty.
+pub fn nothing(why: crate::handover::NothingToHandOver) -> String {
+    full_stop(&why.to_string())
+}
+
+/// Name of the site of a round, for the file's name.
+pub fn file_site(register: &Register, round: Option<&Round>) -> String {
+    let site = round.and_then(|round| register.sites.get(&round.site)).and_then(|site| site.now());
+    site.map_or_else(|| "book".to_string(), |site| site.name.clone())
+}
+
+/// A line below the title: the site of the round on screen.
+pub fn site_of(register: &Register, round: Option<&Round>) -> String {
+    let site = round.and_then(|round| register.sites.get(&round.site)).and_then(|site| site.now());
+    site.map_or_else(String::new, |site| site.name.clone())
+}
+
+/// The word of a round that is still going on when it is handed over.
+pub fn runs_go_on(round: Option<&Round>) -> Option<String> {
+    let active = round.map_or(0, |round| round.active().count());
+    (active > 0).then(|| {
+        let runs = if active == 1 { "1 run goes on".to_string() } else { format!("{active} runs go on") };
+        format!("{runs}. The bundle holds what is recorded so far; hand over again when the round is over.")
+    })
+}
