@@ -5,6 +5,8 @@
 
 pub mod before;
 pub mod cues;
+pub mod demo;
+pub mod forms;
 pub mod place;
 pub mod prefs;
 pub mod round;

@@ -3,8 +3,10 @@
 
 mod architecture;
 mod bundle;
+mod demo;
 mod desk;
 mod findings;
+mod forms;
 mod reference;
 mod sample;
 mod tolerances;
