@@ -5,7 +5,9 @@
 
 pub mod before;
 pub mod cues;
+pub mod demo;
 pub mod findings;
+pub mod forms;
 pub mod handover;
 pub mod place;
 pub mod prefs;

@@ -4,8 +4,10 @@
 mod architecture;
 mod book;
 mod bundle;
+mod demo;
 mod desk;
 mod findings;
+mod forms;
 mod reference;
 mod sample;
 mod tolerances;

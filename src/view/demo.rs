@@ -1,0 +1,178 @@
+//! An invented site to try everything on. No such place, heads or numbers exist; every screen and print of it says so.
+
+use crate::book::Id;
+use crate::book::body::{Area, Circuit, Site};
+use crate::book::command::Command;
+use crate::trade::detector::{Duty, LimitsFrom, Marking, Place};
+use crate::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
+use crate::trade::kind::{Class, Kind, Suffix};
+use crate::trade::procedure::{Procedure, Template};
+use crate::units::{Degree, Difference, Reading};
+
+/// What makes the demonstration.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Demo {
+    /// To be given one after another; the last one opens a round.
+    pub commands: Vec<Command>,
+    /// The site.
+    pub site: Id,
+    /// The round that is opened.
+    pub round: Id,
+}
+
+/// How long the invented calibration is valid from now, ms.
+const CALIBRATED_FOR: i64 = 200 * 24 * 3_600_000;
+
+/// The demonstration, made with ids from `new_id` at wall clock `wall_ms`, UTC ms.
+pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
+    let (site, round) = (new_id(), new_id());
+    let (hall, packing, store) = (new_id(), new_id(), new_id());
+    let (zone_1, zone_2, loop_3) = (new_id(), new_id(), new_id());
+    let name = "Nowhere Quay Jam Works (invented)".to_string();
+    let mut commands = vec![Command::PutSite {
+        site,
+        now: Site { name, address: Some("Invented for demonstration".to_string()), invented: true },
+    }];
+    let areas = [(hall, "Boiling hall"), (packing, "Packing room"), (store, "Spirit store")];
+    commands.extend(areas.map(|(area, name)| Command::PutArea { area, now: Area { site, name: name.to_string() } }));
+    let circuits = [(zone_1, "Zone 1", false), (zone_2, "Zone 2", false), (loop_3, "Loop 3", true)];
+    commands.extend(circuits.map(|(circuit, name, tells_apart)| Command::PutCircuit {
+        circuit,
+        now: Circuit { site, name: name.to_string(), tells_apart },
+    }));
+    let jam = Marking { minus: Some(f(-7)), plus: Some(f(9)), ..marked(Kind::RateCompensated, Some(194)) };
+    let warm = Marking { minus: Some(f(-6)), plus: Some(f(7)), ..marked(Kind::FixedRestorable, Some(135)) };
+    let spirit = Marking { minus: Some(f(-6)), plus: Some(f(9)), ..marked(Kind::RateCompensated, Some(160)) };
+    let european = Marking {
+        rating: Some(Reading { value: 60, scale: 0, unit: Degree::C }),
+        class: Some(Class::A1),
+        suffix: Some(Suffix::R),
+        ..marked(Kind::Electronic, None)
+    };
+    let belt = Duty { releases: vec!["Packing belt stop".to_string()], ..Duty::default() };
+    let vapour = Duty {
+        classified: true,
+        hazard: Some("Spirit vapour near the floor drains (invented)".to_string()),
+        ..Duty::default()
+    };
+    let detectors = [
+        ("J-01", hall, zone_1, jam.clone(), Duty::default()),
+        ("J-02", hall, zone_1, jam.clone(), Duty::default()),
+        ("J-03", hall, zone_1, jam.clone(), Duty::default()),
+        ("J-04", hall, zone_1, jam, Duty::default()),
+        ("J-05", hall, zone_1, marked(Kind::RateOfRise, None), Duty::default()),
+        ("P-01", packing, zone_2, warm, belt),
+        ("P-02", packing, zone_2, european, Duty::default()),
+        ("P-03", packing, zone_2, marked(Kind::FixedNonrestorable, Some(165)), Duty::default()),
+        ("S-01", store, loop_3, spirit, vapour),
+    ];
+    for (point, (tag, area, circuit, marking, duty)) in (1..).zip(detectors) {
+        let place = Place {
+            tag: tag.to_string(),
+            area,
+            circuit: Some(circuit),
+            address: Some(format!("{point:03}")),
+            label: Some(format!("Heat {tag}")),
+        };
+        commands.push(Command::PutDetector { detector: new_id(), place, marking: Box::new(limited(marking)), duty });
+    }
+    commands.push(head_a(new_id(), wall_ms));
+    commands.push(head_b(new_id()));
+    commands.extend(procedures().map(|now| Command::PutProcedure { procedure: new_id(), now: Box::new(now) }));
+    commands.push(Command::OpenRound { round, site });
+    Demo { commands, site, round }
+}
+
+fn f(value: i64) -> Difference {
+    Difference { value, scale: 0, unit: Degree::F }
+}
+
+fn at(value: i64) -> Reading {
+    Reading { value, scale: 0, unit: Degree::F }
+}
+
+fn marked(kind: Kind, rating: Option<i64>) -> Marking {
+    Marking { kind, rating: rating.map(at), minus: None, plus: None, limits_from: None, class: None, suffix: None }
+}
+
+fn limited(marking: Marking) -> Marking {
+    Marking { limits_from: marking.minus.map(|_| LimitsFrom::Marking), ..marking }
+}
+
+/// Cycles by itself, shows its temperature, is calibrated.
+fn head_a(head: Id, wall_ms: i64) -> Command {
+    let due = chrono::DateTime::from_timestamp_millis(wall_ms.saturating_add(CALIBRATED_FOR));
+    Command::PutHead {
+        head,
+        name: HeadName {
+            name: "Head A (invented)".to_string(),
+            serial: None,
+            basis: Basis::Listed,
+            hazardous_approval: None,
+        },
+        heating: Box::new(Heating {
+            settings: vec![at(140), at(165), at(200)],
+            above: f(6),
+            modes: Vec::new(),
+            cycle: Cycle::ByItself {
+                climb_cold_ms: Some(210_000),
+                climb_again_ms: Some(50_000),
+                hold_first_ms: 180_000,
+                hold_again_ms: 0,
+                off_ms: 40_000,
+            },
+            resolution: Some(f(1)),
+            lamp: Some("Lit while it heats, dark while it is off".to_string()),
+            timeout_ms: Some(2_700_000),
+        }),
+        metrology: Metrology {
+            calibration_u: Some(Difference { value: 6, scale: -1, unit: Degree::F }),
+            certificate: Some("Invented 17".to_string()),
+            due: due.map(|due| due.format("%Y-%m-%d").to_string()),
+            coupling_u: Some(Difference { value: 8, scale: -1, unit: Degree::F }),
+        },
+    }
+}
+
+/// Switched by hand, shows nothing, may go into the spirit store.
+fn head_b(head: Id) -> Command {
+    Command::PutHead {
+        head,
+        name: HeadName {
+            name: "Head B (invented)".to_string(),
+            serial: None,
+            basis: Basis::Neither,
+            hazardous_approval: Some("Invented approval, for demonstration".to_string()),
+        },
+        heating: Box::new(Heating {
+            settings: vec![at(150), at(180), at(210)],
+            above: f(0),
+            modes: Vec::new(),
+            cycle: Cycle::ByHand { climb_cold_ms: None, climb_again_ms: None },
+            resolution: None,
+            lamp: Some("Lit below its setting, dark at it".to_string()),
+            timeout_ms: None,
+        }),
+        metrology: Metrology::default(),
+    }
+}
+
+/// The demonstration's own numbers, which differ from the templates so that nobody takes them for practice.
+fn procedures() -> [Procedure; 2] {
+    let set_point = Procedure {
+        name: "Demonstration set-point check".to_string(),
+        soak_ms: 180_000,
+        off_ms: 40_000,
+        appended_at_most: 1,
+        confirmed: true,
+        ..Procedure::set_point_template()
+    };
+    let response = Procedure {
+        name: "Demonstration response check".to_string(),
+        template: Template::Response,
+        off_ms: 40_000,
+        confirmed: true,
+        ..Procedure::response_template()
+    };
+    [set_point, response]
+}

@@ -1,0 +1,128 @@
+//! The demonstration, given to the real rules.
+
+use soakbook::book::Id;
+use soakbook::book::command::{At, Command, StartRun};
+use soakbook::book::decide::decide;
+use soakbook::book::entry::{Opens, Stamp};
+use soakbook::book::kit::Kit;
+use soakbook::book::log::Book;
+use soakbook::book::refusal::Refusal;
+use soakbook::book::register::Register;
+use soakbook::book::round::Round;
+use soakbook::book::seal::seal;
+use soakbook::trade::heating::Heat;
+use soakbook::trade::procedure::{Procedure, Template};
+use soakbook::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
+use soakbook::units::{Degree, Reading};
+use soakbook::view::demo::{Demo, demo};
+
+/// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
+const NOW: i64 = 1_772_355_600_000;
+
+pub(crate) fn at(wall: i64) -> At {
+    let stamp = Stamp { session: Id::from_u128(2), mono: wall - NOW, wall };
+    At { phone: Id::from_u128(1), stamp, offset_min: 0, durable: true }
+}
+
+pub(crate) fn give(book: &mut Book, at: At, command: Command) -> Result<(), Refusal> {
+    let drafts = decide(book, at, command)?;
+    let opens = Opens { app: "test".into(), zone: "UTC".into(), offset: 0, who: None };
+    seal(book, at.phone, at.stamp, &opens, drafts).into_iter().for_each(|entry| book.apply(entry));
+    Ok(())
+}
+
+pub(crate) fn demo_book() -> (Book, Demo) {
+    let mut next = 100;
+    let made = demo(
+        || {
+            next += 1;
+            Id::from_u128(next)
+        },
+        NOW,
+    );
+    let mut book = Book::default();
+    for command in made.commands.clone() {
+        give(&mut book, at(NOW), command.clone()).unwrap_or_else(|refusal| panic!("{command:?}: {refusal:?}"));
+    }
+    (book, made)
+}
+
+fn start(book: &Book, round: Id, tag: &str, head: &str, template: Template, setting: i64) -> Command {
+    let (register, kit) = (Register::of(book), Kit::of(book));
+    let head = *kit.heads.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(head)).unwrap().0;
+    let procedure = *kit.procedures.iter().find(|(_, p)| p.now().unwrap().template == template).unwrap().0;
+    Command::Start(Box::new(StartRun {
+        round,
+        run: Id::from_u128(900),
+        detector: *register.detectors.iter().find(|(_, d)| d.tag() == tag).unwrap().0,
+        head,
+        setting: Reading { value: setting, scale: 0, unit: Degree::F },
+        mode: None,
+        procedure,
+        seen_by: SeenBy {
+            sign: Sign::OwnLamp,
+            latching: false,
+            verification: false,
+            delay_ms: 0,
+            delay_u_ms: 0,
+            resets: Resets::NotWatched,
+        },
+        display_read: true,
+        ambient: None,
+        air: None,
+        head_warmth: Warmth::Cold,
+        detector_warmth: Warmth::Cold,
+        visual: Visual::Good,
+    }))
+}
+
+#[test]
+fn the_demonstration_passes_every_rule_and_says_that_it_is_invented() {
+    let (book, made) = demo_book();
+    let register = Register::of(&book);
+    let site = register.sites[&made.site].now().unwrap();
+    assert!(site.invented && site.name.contains("invented"));
+    assert_eq!(register.detectors.len(), 9); // by hand, from the list in the demonstration
+    let kit = Kit::of(&book);
+    assert!(kit.heads.values().all(|head| head.name.now().unwrap().name.contains("invented")));
+    assert!(Round::of(&book, made.round).is_some_and(|round| round.closed.is_empty()));
+}
+
+#[test]
+fn its_numbers_are_its_own_and_not_common_practice() {
+    let (book, _) = demo_book();
+    for group in Kit::of(&book).procedures.values() {
+        let own = group.now().unwrap();
+        let template = match own.template {
+            Template::SetPoint => Procedure::set_point_template(),
+            Template::Response => Procedure::response_template(),
+        };
+        assert!(own.confirmed);
+        assert_ne!((own.soak_ms, own.off_ms), (template.soak_ms, template.off_ms));
+    }
+}
+
+#[test]
+fn four_detectors_take_a_set_point_check_at_once_and_the_others_say_why_not() {
+    let (book, made) = demo_book();
+    let ask = |tag: &str, head: &str, template, setting| {
+        let command = start(&book, made.round, tag, head, template, setting);
+        give(&mut book.clone(), at(NOW + 60_000), command)
+    };
+    for tag in ["J-01", "J-02", "J-03", "J-04"] {
+        assert_eq!(ask(tag, "Head A", Template::SetPoint, 200), Ok(()), "{tag}");
+    }
+    let releases = vec!["Packing belt stop".to_string()];
+    let refusals = [
+        ("J-05", "Head A", Template::SetPoint, Refusal::Heat(Heat::NoSetPoint)),
+        ("P-01", "Head A", Template::SetPoint, Refusal::NotSecured { releases }),
+        ("P-02", "Head A", Template::SetPoint, Refusal::Heat(Heat::WithOwnerLimits)),
+        ("P-03", "Head A", Template::Response, Refusal::Heat(Heat::UsesUpElement)),
+        ("S-01", "Head A", Template::SetPoint, Refusal::NoPermit),
+    ];
+    for (tag, head, template, refusal) in refusals {
+        assert_eq!(ask(tag, head, template, 200), Err(refusal), "{tag}");
+    }
+    assert_eq!(ask("J-05", "Head B", Template::Response, 180), Ok(()));
+    assert_eq!(ask("P-02", "Head A", Template::Response, 165), Ok(()));
+}
