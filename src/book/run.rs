@@ -105,8 +105,9 @@ impl Run {
             clock,
             zero,
         };
+        let moves = run.moves(book, &line);
         for entry in &line {
-            run.fold(book, entry);
+            run.fold(book, entry, &moves);
         }
         // Heat on is the zero of a run, wherever its mark has been moved to.
         if let Some(heat_on) = run.marks.iter().find(|mark| mark.what == What::HeatOn).map(|mark| mark.at) {
@@ -132,7 +133,7 @@ impl Run {
         }
     }
 
-    fn fold(&mut self, book: &Book, entry: &Entry) {
+    fn fold(&mut self, book: &Book, entry: &Entry, moves: &BTreeMap<Hash, Stamp>) {
         if book.is_void(entry.hash) {
             return;
         }
@@ -141,7 +142,7 @@ impl Run {
         match &entry.body {
             Body::Mark { run, what } if *run == self.id => {
                 let at = self.time(entry.stamp);
-                let stamp = self.moved(book, entry).unwrap_or(entry.stamp);
+                let stamp = moves.get(&entry.hash).copied().unwrap_or(entry.stamp);
                 let moved = self.time(stamp);
                 let moved_ms = moved.saturating_sub(at);
                 self.marks.push(MarkAt { hash: entry.hash, what: *what, at: moved, moved_ms, stamp });
@@ -165,18 +166,18 @@ impl Run {
         }
     }
 
-    /// Where a mark was moved to. Only moves by the mark's own phone count, and only within a session that the line knows.
-    fn moved(&self, book: &Book, mark: &Entry) -> Option<Stamp> {
-        let moves = book.moves(mark.hash);
-        let counts = moves.iter().rev().filter(|entry| entry.chain == mark.chain);
-        counts
-            .filter_map(|entry| match entry.body {
-                Body::Moved { to_session, to_mono, .. } => {
-                    Some(Stamp { session: to_session, mono: to_mono, ..mark.stamp })
-                }
-                _ => None,
-            })
-            .find(|stamp| self.clock.knows(stamp.session))
+    /// Where marks were moved to: by their own phone, while it kept the run, within a session that the line knows. The move
+    /// with the highest place counts.
+    fn moves(&self, book: &Book, line: &[&Entry]) -> BTreeMap<Hash, Stamp> {
+        let mut moves = BTreeMap::new();
+        for entry in line.iter().filter(|entry| !book.is_void(entry.hash)) {
+            let Body::Moved { mark, to_session, to_mono } = entry.body else { continue };
+            let Some(mark) = book.get(mark).filter(|mark| mark.chain == entry.chain) else { continue };
+            if self.clock.knows(to_session) {
+                moves.insert(mark.hash, Stamp { session: to_session, mono: to_mono, ..mark.stamp });
+            }
+        }
+        moves
     }
 
     /// Run time of a stamp, ms since heat on.

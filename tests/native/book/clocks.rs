@@ -234,3 +234,17 @@ fn a_run_takes_its_zero_after_whatever_the_clock_did_before() {
     world.wait(10 * SECOND);
     check(&world, 10, Phase::Climb { climb: 1, since: 0, until: Some(60_000) }, Some(50), &[]);
 }
+
+#[test]
+fn undoing_a_mark_does_not_take_back_what_the_clocks_said() {
+    // The gap and the mark carry the stamp of one tap.
+    let mut world = soaking();
+    world.set_clock(-10 * MINUTE).wait(SECOND);
+    let gap = world.act(gap(-599_000, 1_000, false));
+    let mark = world.mark(AtUpper);
+    world.wait(SECOND);
+    assert_eq!(world.decide(Command::Undo { target: mark }), Ok(vec!["undone"]));
+    world.act(Command::Undo { target: mark });
+    check(&world, 102, SOAK, Some(258), &[ClockNote::SetBack { by_ms: 600_000 }]);
+    assert_eq!(world.decide(Command::Undo { target: gap }), Err(Refusal::NothingToUndo));
+}

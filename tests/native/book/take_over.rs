@@ -67,7 +67,29 @@ fn what_the_old_phone_marks_later_is_listed_and_changes_nothing() {
     assert!([late, moved].iter().all(|hash| both.run().after_take_over.contains(hash)));
     assert!(both.run().marks.iter().all(|mark| mark.hash != late));
     assert_eq!(both.phase(), two.phase());
+    assert_eq!(both.run().marks, two.run().marks);
     assert_eq!(one.merged(&two).run(), both.run());
+}
+
+#[test]
+fn a_move_by_another_phone_or_to_a_session_nobody_knows_changes_nothing() {
+    use soakbook::book::body::Body;
+    use soakbook::book::entry::{Chain, Entry, Scope};
+    let (one, two) = two();
+    let trip = one.run().marks[1];
+    let marks = |world: &World, phone: &Phone, to_session| {
+        let mut world = world.clone();
+        let chain = Chain { scope: Scope::Round(id(ROUND)), phone: phone.id };
+        let seq = world.book.tip(chain).map_or(0, |tip| tip.seq + 1);
+        let body = Body::Moved { mark: trip.hash, to_session, to_mono: trip.stamp.mono - 20_000 };
+        world.book.apply(Entry::seal(chain, seq, Some(trip.hash), phone.stamp(), None, body));
+        world.run().marks
+    };
+    let here = trip.stamp.session;
+    assert_eq!(marks(&one, &two.phone, here), one.run().marks);
+    assert_eq!(marks(&one, &one.phone, id(200)), one.run().marks);
+    // The same entry by the mark's own phone, in the mark's own session, moves it.
+    assert_eq!(marks(&one, &one.phone, here)[1].at, 30_000);
 }
 
 #[test]
