@@ -3,6 +3,7 @@
 //! `apply` inserts and indexes; it holds no rule and cannot fail. Everything else in the book is derived from the set, so
 //! union is commutative, associative and idempotent by construction.
 
+use crate::order;
 use super::Id;
 use super::body::Body;
 use super::entry::{Chain, Entry, Hash, Scope};
@@ -209,7 +210,7 @@ impl Book {
     fn find_voids(&self) -> BTreeSet<Hash> {
         // An undo of an undo of an undo … has no bound, so this walks instead of recursing: from the undoes that nobody
         // undoes down to what they name. Hashes cannot name each other in a circle, so every entry gets its verdict.
-        let mut open: BTreeMap<Hash, usize> = self.undoers.iter().map(|(target, by)| (*target, by.len())).collect();
+        let mut open = order::map(self.undoers.iter().map(|(target, by)| (*target, by.len())));
         let everyone = self.undoers.values().flatten();
         let mut ready: Vec<Hash> = everyone.filter(|undoer| !open.contains_key(undoer)).copied().collect();
         let mut voids = BTreeSet::new();
@@ -239,7 +240,7 @@ impl Book {
         let movers = self.movers.get(&mark).into_iter().flatten();
         let mut moves: Vec<&Entry> =
             movers.filter_map(|hash| self.entries.get(hash)).filter(|entry| !self.is_void(entry.hash)).collect();
-        moves.sort_by_key(|entry| (entry.seq, entry.hash));
+        moves = order::by(moves, |entry| (entry.seq, 0, entry.hash.to_string()));
         moves
     }
 

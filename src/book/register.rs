@@ -1,5 +1,6 @@
 //! The register: sites, areas, circuits and detectors as their edits leave them.
 
+use crate::order;
 use super::Id;
 use super::body::{Area, Body, Circuit, Presence, Site};
 use super::entry::Scope;
@@ -99,7 +100,7 @@ impl Register {
             .filter_map(|(id, group)| Some((*id, group.now()?)))
             .filter(|(_, a)| a.site == site)
             .collect();
-        areas.sort_by(|a, b| a.1.name.cmp(&b.1.name).then(a.0.cmp(&b.0)));
+        areas = order::by(areas, |(id, area)| (0, 0, format!("{}\0{id}", area.name)));
         areas
     }
 
@@ -111,7 +112,7 @@ impl Register {
             .filter_map(|(id, group)| Some((*id, group.now()?)))
             .filter(|(_, c)| c.site == site)
             .collect();
-        circuits.sort_by(|a, b| a.1.name.cmp(&b.1.name).then(a.0.cmp(&b.0)));
+        circuits = order::by(circuits, |(id, circuit)| (0, 0, format!("{}\0{id}", circuit.name)));
         circuits
     }
 
@@ -121,7 +122,7 @@ impl Register {
             |detector: &Detector| detector.place.now().is_some_and(|place| place.area == area) && !detector.retired();
         let mut detectors: Vec<(Id, &Detector)> =
             self.detectors.iter().filter(|(_, d)| here(d)).map(|(id, d)| (*id, d)).collect();
-        detectors.sort_by(|a, b| a.1.tag().cmp(b.1.tag()).then(a.0.cmp(&b.0)));
+        detectors = order::by(detectors, |(id, detector)| (0, 0, format!("{}\0{id}", detector.tag())));
         detectors
     }
 }

@@ -1,5 +1,6 @@
 //! One round: opening and closing steps, what is secured, its runs and what came of them.
 
+use crate::order;
 use super::Id;
 use super::body::{AgainWhy, Body, Disposition, Fault, Told, Watcher};
 use super::entry::{Entry, Hash, Scope};
@@ -142,8 +143,8 @@ impl Round {
             return None;
         }
         round.runs = runs.into_iter().filter_map(|run| Run::of(book, run)).filter(|run| run.round == id).collect();
-        round.runs.sort_by_key(|run| (run.started_wall, run.id));
-        let follows: BTreeSet<Id> = round.runs.iter().filter_map(|run| run.frozen.follows).collect();
+        round.runs = order::by(round.runs, |run| (run.started_wall, 0, run.id.to_string()));
+        let follows = order::set(round.runs.iter().filter_map(|run| run.frozen.follows));
         round.again.iter_mut().for_each(|again| again.taken = follows.contains(&again.run));
         round.after_closing = after_closing(book, id, &round.closed);
         Some(round)
@@ -194,7 +195,7 @@ impl Round {
                         _ => None,
                     })
                     .collect();
-                disposed.sort_by_key(|(wall, hash, _)| (*wall, *hash));
+                disposed = order::by(disposed, |(wall, hash, _)| (*wall, 0, hash.to_string()));
                 let disposed = disposed.into_iter().map(|(_, _, how)| how).collect();
                 let (hash, detector, run, fault, note) = (*hash, *detector, *run, *fault, *note);
                 self.deficiencies.push(Deficiency { hash, detector, run, fault, note, disposed });
@@ -230,15 +231,12 @@ impl Round {
 
 /// Every round known, newest first.
 pub fn rounds(book: &Book) -> Vec<Round> {
-    let ids: BTreeSet<Id> = book
-        .chains()
-        .filter_map(|chain| match chain.scope {
-            Scope::Round(id) => Some(id),
-            _ => None,
-        })
-        .collect();
+    let ids = order::set(book.chains().filter_map(|chain| match chain.scope {
+        Scope::Round(id) => Some(id),
+        _ => None,
+    }));
     let mut rounds: Vec<Round> = ids.into_iter().filter_map(|id| Round::of(book, id)).collect();
-    rounds.sort_by_key(|round| (std::cmp::Reverse(round.opened), round.id));
+    rounds = order::by(rounds, |round| (round.opened.saturating_neg(), 0, round.id.to_string()));
     rounds
 }
 

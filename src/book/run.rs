@@ -1,5 +1,6 @@
 //! One run as its entries leave it: marks in run time, readings, panel, end.
 
+use crate::order;
 use super::Id;
 use super::body::{Body, Ending, Fault, Point, Started, What};
 use super::clock::{ClockNote, RunClock};
@@ -113,8 +114,8 @@ impl Run {
         if let Some(heat_on) = run.marks.iter().find(|mark| mark.what == What::HeatOn).map(|mark| mark.at) {
             run.shift(heat_on);
         }
-        run.marks.sort_by_key(|mark| mark.at);
-        run.readings.sort_by_key(|reading| reading.at);
+        run.marks = order::by(run.marks, |mark| (mark.at, 0, String::new()));
+        run.readings = order::by(run.readings, |reading| (reading.at, 0, String::new()));
         let from = run.zero;
         let notes = run.clock.notes().iter().filter(|(at, _)| *at >= from);
         run.clock_notes = notes.map(|(at, note)| (at.saturating_sub(from), *note)).collect();
@@ -205,7 +206,7 @@ impl Run {
     pub fn panel(&self, book: &Book, trip: Hash) -> Option<(Point, Option<String>)> {
         let mut said: Vec<&Entry> =
             book.naming(trip).filter(|entry| matches!(entry.body, Body::PanelPoint { .. })).collect();
-        said.sort_by_key(|entry| (entry.seq, entry.hash));
+        said = order::by(said, |entry| (entry.seq, 0, entry.hash.to_string()));
         match &said.last()?.body {
             Body::PanelPoint { point, said, .. } => Some((*point, said.clone())),
             _ => None,
@@ -253,7 +254,7 @@ fn beside(book: &Book, run: Id, scope: Scope, line: &[&Entry]) -> Vec<Hash> {
     if book.chains_of(scope).nth(1).is_none() {
         return Vec::new();
     }
-    let within: BTreeSet<Hash> = line.iter().map(|entry| entry.hash).collect();
+    let within = order::set(line.iter().map(|entry| entry.hash));
     let about = |entry: &Entry| match &entry.body {
         Body::Mark { run: of, .. } | Body::ReadingTaken { run: of, .. } | Body::RunEnded { run: of, .. } => *of == run,
         Body::Moved { mark, .. } => {

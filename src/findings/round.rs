@@ -1,5 +1,6 @@
 //! The runs of one round, odd ones first, and what was found and left of each detector.
 
+use crate::order;
 use super::run::{Odd, RunFindings, corrects, findings};
 use crate::book::Id;
 use crate::book::entry::{Entry, Scope};
@@ -45,7 +46,7 @@ pub fn round(book: &Book, round: &Round) -> RoundFindings {
             corrections.entry(run).or_default().push(entry);
         }
     }
-    let again: BTreeSet<Id> = round.again.iter().filter(|again| !again.taken).map(|again| again.run).collect();
+    let again = order::set(round.again.iter().filter(|again| !again.taken).map(|again| again.run));
     let mut runs: Vec<RunFindings> = Vec::with_capacity(round.runs.len());
     for run in &round.runs {
         let corrected = corrections.get(&run.id).map_or(&[][..], Vec::as_slice);
@@ -57,12 +58,13 @@ pub fn round(book: &Book, round: &Round) -> RoundFindings {
         runs.push(found);
     }
     let detectors = detectors(&runs);
-    runs.sort_by_key(|found| (found.odd.is_none(), found.odd, found.started_wall, found.run));
+    let grave = |odd: Option<Odd>| odd.map_or(i64::MAX, |odd| odd as i64);
+    let runs = order::by(runs, |found| (grave(found.odd), found.started_wall, found.run.to_string()));
     RoundFindings { round: round.id, method: super::METHOD, runs, detectors }
 }
 
 fn detectors(runs: &[RunFindings]) -> Vec<DetectorRuns> {
-    let followed: BTreeSet<Id> = runs.iter().filter_map(|found| found.follows).collect();
+    let followed = order::set(runs.iter().filter_map(|found| found.follows));
     let mut detectors: BTreeMap<Id, DetectorRuns> = BTreeMap::new();
     for found in runs {
         let detector = found.detector;

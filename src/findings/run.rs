@@ -1,5 +1,6 @@
 //! Everything one run says.
 
+use crate::order;
 use super::judgement::{AsRead, Judgement, judge};
 use super::operating::{NoOperating, Operating, operating};
 use super::trip::{TripFinding, trips};
@@ -164,7 +165,7 @@ pub(super) fn findings(book: &Book, run: &Run, now: i64, corrections: &[&Entry])
     let judge_by = |marking| judge(frozen, marking, &operating, (counted, wanted));
     let judged = judge_by(&frozen.detector.marking);
     let mut standing: Vec<&&Entry> = corrections.iter().filter(|entry| !book.is_void(entry.hash)).collect();
-    standing.sort_by_key(|entry| (entry.stamp.wall, entry.seq, entry.hash));
+    standing = order::by(standing, |entry| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
     let again = standing.into_iter().filter_map(|entry| match &entry.body {
         Body::MarkingCorrected { marking, reason, .. } => {
             Some(Judgement { corrected_by: Some(entry.hash), reason: Some(*reason), ..judge_by(marking) })

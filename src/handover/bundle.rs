@@ -1,5 +1,6 @@
 //! The bundle that leaves the phone: whole chains, their attachments, and findings for readers without the app.
 
+use crate::order;
 use super::findings_json;
 use crate::book::Id;
 use crate::book::body::Body;
@@ -126,7 +127,7 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
         }
     };
     // In the order of chains, so that a bundle handed on is the same to the last byte.
-    let chains: BTreeSet<Chain> = chains.into_iter().collect();
+    let chains = order::set(chains);
     let heads: Vec<ChainHead> = chains.iter().filter_map(|chain| head(book, *chain)).collect();
     if heads.is_empty() {
         return Err(match select {
@@ -144,7 +145,7 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
 }
 
 fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
-    let places = book.places(chain).map(|(seq, hashes)| (seq, hashes.clone())).collect();
+    let places = order::map(book.places(chain).map(|(seq, hashes)| (seq, hashes.clone())));
     ChainHead::of(chain, &places)
 }
 
@@ -209,8 +210,8 @@ impl Needed {
 /// The attachments that entries name, found by their hashes in the texts so that those of a newer app's entries go along.
 fn attachments<'a>(book: &'a Book, entries: &[&Entry]) -> BTreeMap<Hash, &'a crate::book::log::Attachment> {
     let hashes = entries.iter().flat_map(|entry| entry.text.split('"')).filter(|text| text.len() == 64);
-    let named: BTreeSet<Hash> = hashes.filter_map(|text| text.parse().ok()).collect();
-    named.into_iter().filter_map(|hash| Some((hash, book.attachment(hash)?))).collect()
+    let named = order::set(hashes.filter_map(|text| text.parse::<Hash>().ok()));
+    order::map(named.into_iter().filter_map(|hash| Some((hash, book.attachment(hash)?))))
 }
 
 fn write(

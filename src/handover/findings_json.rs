@@ -1,5 +1,6 @@
 //! Findings as JSON for readers without the app, and how two such lists differ.
 
+use crate::order;
 use crate::book::Id;
 use crate::book::body::Point;
 use crate::book::phase::NotCounted;
@@ -37,7 +38,7 @@ fn rounded(value: f64) -> Value {
 /// The findings of a round, one value per run, in the order of their starts.
 pub(super) fn runs(findings: &RoundFindings) -> Vec<Value> {
     let mut runs: Vec<&RunFindings> = findings.runs.iter().collect();
-    runs.sort_by_key(|found| (found.started_wall, found.run));
+    runs = order::by(runs, |found| (found.started_wall, 0, found.run.to_string()));
     runs.into_iter().map(run).collect()
 }
 
@@ -161,11 +162,11 @@ pub(super) fn differences(said: &[Value], found: &[Value]) -> Vec<Differs> {
         value.get("run").and_then(Value::as_str)
     }
     let by_run = |list: &[Value]| -> std::collections::BTreeMap<String, Value> {
-        list.iter().map(|value| (name(value).unwrap_or_default().to_string(), value.clone())).collect()
+        order::map(list.iter().map(|value| (name(value).unwrap_or_default().to_string(), value.clone())))
     };
     let (said, found) = (by_run(said), by_run(found));
     let mut differs = Vec::new();
-    let names: std::collections::BTreeSet<&String> = said.keys().chain(found.keys()).collect();
+    let names = order::set(said.keys().chain(found.keys()));
     for run in names {
         let mut list = Vec::new();
         compare(said.get(run), found.get(run), "", &mut list);
@@ -183,7 +184,7 @@ fn compare(said: Option<&Value>, found: Option<&Value>, path: &str, list: &mut V
     let join = |member: &str| if path.is_empty() { member.to_string() } else { format!("{path}.{member}") };
     match (said, found) {
         (Some(Value::Object(said)), Some(Value::Object(found))) => {
-            let members: std::collections::BTreeSet<&String> = said.keys().chain(found.keys()).collect();
+            let members = order::set(said.keys().chain(found.keys()));
             for member in members.into_iter().filter(|member| !SENTENCES.contains(&member.as_str())) {
                 compare(said.get(member), found.get(member), &join(member), list);
             }

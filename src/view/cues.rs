@@ -1,5 +1,6 @@
 //! Cues: what is to be heard, felt and spoken when. Told apart with the eyes closed.
 
+use crate::order;
 use crate::book::phase::{Phase, Timeline, ahead, ends};
 use crate::book::run::Run;
 
@@ -144,8 +145,7 @@ pub fn upcoming(run: &Run, now: i64) -> Vec<CueAt> {
         }
         phase = next;
     }
-    cues.sort_by_key(|cue| cue.at);
-    cues
+    order::by(cues, |cue| (cue.at, 0, String::new()))
 }
 
 /// The cue of a phase that begins by the clock.

@@ -3,6 +3,7 @@
 pub mod figure;
 pub mod one;
 
+use crate::order;
 use super::words;
 use crate::book::Id;
 use crate::book::body::Disposition;
@@ -146,8 +147,8 @@ fn asking(odd: usize) -> String {
 }
 
 fn areas(register: &Register, round: &Round, found: &RoundFindings, unit: Degree) -> Vec<AreaRows> {
-    let area_of: BTreeMap<Id, Id> = round.runs.iter().map(|run| (run.id, run.frozen.detector.place.area)).collect();
-    let followed: BTreeSet<Id> = found.runs.iter().filter_map(|run| run.follows).collect();
+    let area_of = order::map(round.runs.iter().map(|run| (run.id, run.frozen.detector.place.area)));
+    let followed = order::set(found.runs.iter().filter_map(|run| run.follows));
     // The first run of an area in the order of the round is its gravest one, so the areas come in that order.
     let mut order: Vec<Id> = Vec::new();
     let mut rows: BTreeMap<Id, Vec<&RunFindings>> = BTreeMap::new();
@@ -309,6 +310,6 @@ fn deficiencies(book: &Book, register: &Register, round: &Round) -> Vec<Deficien
             }
         })
         .collect();
-    rows.sort_by_key(|row| !row.disposed.is_empty());
+    rows = order::by(rows, |row| (i64::from(!row.disposed.is_empty()), 0, String::new()));
     rows
 }

@@ -1,5 +1,6 @@
 //! The Handover screen: what leaves the phone, what comes in, and whether the data is sound.
 
+use crate::order;
 use super::time;
 use crate::book::Id;
 use crate::book::entry::{Chain, Hash, Scope};
@@ -108,7 +109,7 @@ pub struct Names<'a> {
 impl<'a> Names<'a> {
     /// Names for a book; `offset` is local time minus UTC, minutes.
     pub fn of(book: &Book, register: &'a Register, phone: Id, offset: i64) -> Names<'a> {
-        let rounds = rounds(book).into_iter().map(|Round { id, site, opened, .. }| (id, (site, opened))).collect();
+        let rounds = order::map(rounds(book).into_iter().map(|Round { id, site, opened, .. }| (id, (site, opened))));
         Names { register, rounds, phone, offset }
     }
 

@@ -59,6 +59,27 @@ fn a_bundle_in_an_empty_book_gives_the_same_findings() {
 }
 
 #[test]
+fn a_bundle_is_valid_by_its_published_schema() {
+    let schema: Value = serde_json::from_str(include_str!("../../public/bundle.schema.json")).expect("JSON");
+    jsonschema::meta::validate(&schema).expect("a JSON Schema of 2020-12");
+    let validator = jsonschema::validator_for(&schema).expect("a schema");
+    let mut phone = phone();
+    let mut displayed = started(3);
+    displayed.head.metrology.coupling_u = None;
+    phone.run(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
+    for select in [Select::Round(id(ROUND)), Select::Site(id(SITE)), Select::Everything] {
+        let bundle = bundle_of(&phone.book, select, &made()).expect("a bundle");
+        let value: Value = serde_json::from_str(&bundle.text).expect("JSON");
+        let errors: Vec<String> =
+            validator.iter_errors(&value).map(|error| format!("{}: {error}", error.instance_path())).collect();
+        assert!(errors.is_empty(), "{errors:?}");
+    }
+    let mut broken: Value = serde_json::from_str(&bundle(&phone).text).expect("JSON");
+    broken["entries"][0]["seq"] = json!(-1);
+    assert!(!validator.is_valid(&broken));
+}
+
+#[test]
 fn what_is_new_is_counted_and_forks_are_named() {
     let phone = phone();
     let bundle = bundle(&phone);

@@ -1,5 +1,6 @@
 //! What has to be right before heat goes on a detector.
 
+use crate::order;
 use super::super::Id;
 use super::super::body::{Body, FrozenDetector, FrozenHead, Started, What};
 use super::super::command::{At, StartRun};
@@ -70,8 +71,8 @@ fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started
     cycle_fits(heating, procedure)?;
     // Where two edits of the duty stand side by side, each of them may be the right one.
     let duties = || detector.duty.versions().map(|(_, duty)| duty);
-    let releases: BTreeSet<String> =
-        duties().flat_map(|duty| &duty.releases).filter(|release| !round.is_secured(release)).cloned().collect();
+    let releases =
+        order::set(duties().flat_map(|duty| &duty.releases).filter(|release| !round.is_secured(release)).cloned());
     let releases: Vec<String> = releases.into_iter().collect();
     if !releases.is_empty() {
         return Err(Refusal::NotSecured { releases });

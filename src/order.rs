@@ -1,0 +1,49 @@
+//! Order without a sort for each type.
+//!
+//! The standard library makes its sorting code anew for every element type, and collecting into a BTreeMap or BTreeSet sorts
+//! too. In the app that was 206 kB of 2,270 kB before compression, so there is one sort here, over one kind of key, and maps
+//! and sets that are filled one by one. Knows nothing.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What things are ordered by: two numbers, then a text.
+pub type Key = (i64, i64, String);
+
+/// The items in the order of their keys; equal keys keep their order.
+pub fn by<T>(items: Vec<T>, key: impl Fn(&T) -> Key) -> Vec<T> {
+    let mut keys: Vec<(Key, usize)> = items.iter().enumerate().map(|(index, item)| (key(item), index)).collect();
+    sort(&mut keys);
+    let mut items: Vec<Option<T>> = items.into_iter().map(Some).collect();
+    keys.into_iter().filter_map(|(_, index)| items.get_mut(index)?.take()).collect()
+}
+
+#[inline(never)]
+fn sort(keys: &mut [(Key, usize)]) {
+    keys.sort_unstable();
+}
+
+/// A set of these.
+pub fn set<T: Ord>(items: impl IntoIterator<Item = T>) -> BTreeSet<T> {
+    let mut set = BTreeSet::new();
+    set.extend(items);
+    set
+}
+
+/// A map of these; of equal keys the last one counts.
+pub fn map<K: Ord, V>(items: impl IntoIterator<Item = (K, V)>) -> BTreeMap<K, V> {
+    let mut map = BTreeMap::new();
+    map.extend(items);
+    map
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_come_before_texts_and_equal_keys_keep_their_order() {
+        let key = |item: &(i64, &str, u8)| (item.0, 0, item.1.to_string());
+        let items = vec![(2, "a", 1), (1, "b", 2), (1, "a", 3), (-1, "z", 4), (1, "a", 5)];
+        assert_eq!(by(items, key), [(-1, "z", 4), (1, "a", 3), (1, "a", 5), (1, "b", 2), (2, "a", 1)]);
+    }
+}
