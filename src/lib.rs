@@ -9,6 +9,7 @@ pub mod book;
 pub mod encoding;
 pub mod findings;
 pub mod handover;
+pub mod order;
 pub mod stats;
 pub mod thermal;
 pub mod trade;

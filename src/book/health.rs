@@ -76,7 +76,6 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
         let needs = |field| Misfit::NeedsNewerApp { hash: entry.hash, name: format!("{}.{field}", entry.body.name()) };
         found.extend(entry.not_understood().into_iter().map(needs));
     }
-    found.sort();
     found
 }
 

@@ -3,10 +3,10 @@
 //! `apply` inserts and indexes; it holds no rule and cannot fail. Everything else in the book is derived from the set, so
 //! union is commutative, associative and idempotent by construction.
 
-use crate::order;
 use super::Id;
 use super::body::Body;
 use super::entry::{Chain, Entry, Hash, Scope};
+use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 

@@ -1,11 +1,11 @@
 //! The register: sites, areas, circuits and detectors as their edits leave them.
 
-use crate::order;
 use super::Id;
 use super::body::{Area, Body, Circuit, Presence, Site};
 use super::entry::Scope;
 use super::group::{Group, Groups};
 use super::log::Book;
+use crate::order;
 use crate::trade::detector::{Duty, Marking, Place};
 use std::collections::BTreeMap;
 

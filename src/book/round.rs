@@ -1,11 +1,11 @@
 //! One round: opening and closing steps, what is secured, its runs and what came of them.
 
-use crate::order;
 use super::Id;
 use super::body::{AgainWhy, Body, Disposition, Fault, Told, Watcher};
 use super::entry::{Entry, Hash, Scope};
 use super::log::Book;
 use super::run::Run;
+use crate::order;
 use std::collections::BTreeSet;
 
 /// Something secured, and by whom.

@@ -1,11 +1,11 @@
 //! One run as its entries leave it: marks in run time, readings, panel, end.
 
-use crate::order;
 use super::Id;
 use super::body::{Body, Ending, Fault, Point, Started, What};
 use super::clock::{ClockNote, RunClock};
 use super::entry::{Chain, Entry, Hash, Scope, Stamp};
 use super::log::Book;
+use crate::order;
 use crate::units::Reading;
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -37,7 +37,7 @@ fn write_value(out: &mut String, value: &Value) {
 fn write_object(out: &mut String, members: &Map<String, Value>) {
     let mut sorted: Vec<_> = members.iter().collect();
     // By UTF-16 code units (RFC 8785 3.2.3): an emoji comes before U+FB33, in UTF-8 order it would come after.
-    sorted.sort_by(|(a, _), (b, _)| a.encode_utf16().cmp(b.encode_utf16()));
+    sorted.sort_unstable_by(|(a, _), (b, _)| a.encode_utf16().cmp(b.encode_utf16()));
     out.push('{');
     for (index, (name, value)) in sorted.into_iter().enumerate() {
         if index > 0 {

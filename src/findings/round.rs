@@ -1,12 +1,12 @@
 //! The runs of one round, odd ones first, and what was found and left of each detector.
 
-use crate::order;
 use super::run::{Odd, RunFindings, corrects, findings};
 use crate::book::Id;
 use crate::book::entry::{Entry, Scope};
 use crate::book::log::Book;
 use crate::book::round::Round;
-use std::collections::{BTreeMap, BTreeSet};
+use crate::order;
+use std::collections::BTreeMap;
 
 /// The runs of one detector in a round.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,6 +1,5 @@
 //! Everything one run says.
 
-use crate::order;
 use super::judgement::{AsRead, Judgement, judge};
 use super::operating::{NoOperating, Operating, operating};
 use super::trip::{TripFinding, trips};
@@ -10,6 +9,7 @@ use crate::book::entry::{Entry, Scope};
 use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Phase, Timeline};
 use crate::book::run::Run;
+use crate::order;
 use crate::stats::Statement;
 use crate::trade::seen::Resets;
 use crate::units::Celsius;

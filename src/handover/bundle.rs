@@ -1,6 +1,5 @@
 //! The bundle that leaves the phone: whole chains, their attachments, and findings for readers without the app.
 
-use crate::order;
 use super::findings_json;
 use crate::book::Id;
 use crate::book::body::Body;
@@ -10,6 +9,7 @@ use crate::book::register::Register;
 use crate::book::round::{Round, rounds};
 use crate::encoding::{base64, canonical, sha256_hex, to_hex};
 use crate::findings;
+use crate::order;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;

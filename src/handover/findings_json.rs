@@ -1,10 +1,10 @@
 //! Findings as JSON for readers without the app, and how two such lists differ.
 
-use crate::order;
 use crate::book::Id;
 use crate::book::body::Point;
 use crate::book::phase::NotCounted;
 use crate::findings::{AsRead, Judgement, LimitsSource, Operated, RoundFindings, RunFindings, TripFinding};
+use crate::order;
 use crate::stats::Statement;
 use serde_json::{Map, Value, json};
 

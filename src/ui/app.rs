@@ -187,7 +187,7 @@ impl App {
 
     /// Run time of a run at a look at the clocks, ms since heat on.
     pub fn run_time(self, run: &Run, now: Now) -> i64 {
-        run.time(self.stamp(now))
+        run.time_on(self.phone(), self.stamp(now))
     }
 
     /// The only way state changes. A refusal stores nothing and is shown; the caller may want it too.

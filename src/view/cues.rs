@@ -1,8 +1,8 @@
 //! Cues: what is to be heard, felt and spoken when. Told apart with the eyes closed.
 
-use crate::order;
 use crate::book::phase::{Phase, Timeline, ahead, ends};
 use crate::book::run::Run;
+use crate::order;
 
 /// How long before a change the warning comes, ms.
 pub const WARNING_MS: i64 = 10_000;

@@ -3,7 +3,6 @@
 pub mod figure;
 pub mod one;
 
-use crate::order;
 use super::words;
 use crate::book::Id;
 use crate::book::body::Disposition;
@@ -14,9 +13,10 @@ use crate::book::round::Round;
 use crate::findings::{
     Judgement, Missing, NoLimits, NoOperating, Odd, Operated, RoundFindings, RunFindings, Unknown, statement_words,
 };
+use crate::order;
 use crate::stats::Statement;
 use crate::units::Degree;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Title of the place.
 pub const TITLE: &str = "Findings";

@@ -1,6 +1,5 @@
 //! The Handover screen: what leaves the phone, what comes in, and whether the data is sound.
 
-use crate::order;
 use super::time;
 use crate::book::Id;
 use crate::book::entry::{Chain, Hash, Scope};
@@ -9,6 +8,7 @@ use crate::book::log::Book;
 use crate::book::register::Register;
 use crate::book::round::{Round, rounds};
 use crate::handover::{BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
+use crate::order;
 use std::collections::BTreeMap;
 
 /// Title of the place.

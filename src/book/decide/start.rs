@@ -1,6 +1,5 @@
 //! What has to be right before heat goes on a detector.
 
-use crate::order;
 use super::super::Id;
 use super::super::body::{Body, FrozenDetector, FrozenHead, Started, What};
 use super::super::command::{At, StartRun};
@@ -14,6 +13,7 @@ use super::super::run::Run;
 use super::super::seal::Draft;
 use super::round::open_round;
 use super::{draft, fields};
+use crate::order;
 use crate::trade::detector::{LimitsFrom, Marking};
 use crate::trade::head::{Cycle, Heating};
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
@@ -21,7 +21,6 @@ use crate::trade::procedure::{Procedure, Template};
 use crate::trade::seen::Sign;
 use crate::units::Reading;
 use chrono::{DateTime, Duration, NaiveDate};
-use std::collections::BTreeSet;
 
 /// Starts a run and marks heat on: one tap, one transaction.
 pub(super) fn start(book: &Book, at: At, start: StartRun) -> Result<Vec<Draft>, Refusal> {
