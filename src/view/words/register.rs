@@ -62,6 +62,8 @@ pub const NOT_KEPT_DETAIL: &str =
 pub const KEPT_UNKNOWN: &str = "The browser does not say whether it keeps it";
 pub const ASK_TO_KEEP: &str = "Ask the browser to keep it";
 
+pub const SAVE_ANOTHER: &str = "Save, then another like it";
+
 /// How many detectors an area has.
 pub fn detectors(count: usize) -> String {
     match count {

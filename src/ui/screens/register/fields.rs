@@ -97,7 +97,10 @@ pub(super) fn parts(filling: Filling) -> impl IntoView {
 #[derive(Clone, Copy, PartialEq)]
 enum Drawn {
     Line(Entry),
-    Choice,
+    /// Side by side when every answer is short.
+    Choice {
+        across: bool,
+    },
     Switch(&'static str, &'static str),
 }
 
@@ -108,7 +111,7 @@ fn shape(ask: &Ask) -> Drawn {
         Ask::Decimal => Drawn::Line(Entry::Decimal),
         Ask::Whole => Drawn::Line(Entry::Whole),
         Ask::Day => Drawn::Line(Entry::Date),
-        Ask::Choice(_) => Drawn::Choice,
+        Ask::Choice(answers) => Drawn::Choice { across: forms::short(answers) },
         Ask::Switch(yes, no) => Drawn::Switch(yes, no),
     }
 }
@@ -133,7 +136,7 @@ fn one_field(filling: Filling, name: Name, shape: Drawn) -> impl IntoView {
         Drawn::Line(entry) => {
             view! { <Field id label value entry help error unit=of(|f| f.unit.to_string()) on_input=put /> }.into_any()
         }
-        Drawn::Choice => {
+        Drawn::Choice { across } => {
             let picks = Memo::new(move |_| {
                 filling.page.with(|page| {
                     let mut fields = page.parts.iter().flat_map(|part| &part.fields);
@@ -143,7 +146,7 @@ fn one_field(filling: Filling, name: Name, shape: Drawn) -> impl IntoView {
                     }
                 })
             });
-            view! { <Choice id label picks value help error on_pick=put across=true /> }.into_any()
+            view! { <Choice id label picks value help error on_pick=put across=across /> }.into_any()
         }
         Drawn::Switch(yes, no) => {
             let on = Signal::derive(move || value.with(|text| text == "yes"));

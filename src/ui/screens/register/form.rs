@@ -18,6 +18,8 @@ use leptos::wasm_bindgen::JsCast;
 #[component]
 pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
     let app = use_app();
+    // The list may have been scrolled; a form begins at its top.
+    request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
     let versions = Memo::new(move |_| {
         let unit = app.unit();
         app.register.with(|register| app.kit.with(|kit| clashes(form, Known { register, kit }, unit)))
@@ -85,6 +87,7 @@ fn fill(filling: Filling) -> impl IntoView {
     let page = filling.page;
     let offers = Memo::new(move |_| page.with(|page| page.offers.clone()));
     let whole = Memo::new(move |_| filling.wrongs.with(|wrongs| wrongs.get("").map(|wrong| wrong.say.clone())));
+    let another = matches!(filling.form, Form::Detector(_) | Form::DetectorLike(_));
     let wrong = Memo::new(move |_| filling.wrongs.with(|wrongs| !wrongs.is_empty()));
     view! {
         <Show when=move || filling.taken_up.get()>
@@ -112,15 +115,19 @@ fn fill(filling: Filling) -> impl IntoView {
                 look=Look::Primary
                 icon=Shape::Tick
                 wide=true
-                on_press=move |()| save(filling)
+                on_press=move |()| save(filling, false)
                 testid="save"
             />
+            {another.then(|| view! {
+                <Key label=words::SAVE_ANOTHER icon=Shape::Clone wide=true on_press=move |()| save(filling, true) testid="save-another" />
+            })}
         </div>
         <Existing form=filling.form />
     }
 }
 
-fn save(filling: Filling) {
+/// Stores the form and goes on: to what comes next, or to another like it.
+fn save(filling: Filling, another: bool) {
     let Filling { app, form, typed, wrongs, .. } = filling;
     let now = clock::now();
     let texts = typed.get_untracked().map(text::nfc);
@@ -136,7 +143,7 @@ fn save(filling: Filling) {
             if app.persisted.get_untracked() != Some(true) {
                 ask_to_keep(app);
             }
-            app.go(forms::next(form, id, edited.is_none()));
+            app.go(if another { Place::Form(Form::DetectorLike(id)) } else { forms::next(form, id, edited.is_none()) });
         }
         Err(found) => {
             wrongs.set(found);

@@ -73,7 +73,7 @@ fn one_site(site: SiteLines, current: Option<Form>) -> impl IntoView {
     let bare = areas.is_empty().then(|| view! { <p class="soft">{words::NO_AREA_WORDS}</p> });
     view! {
         <Section title=name.clone()>
-            <Rows label=name>{one(site, current)}</Rows>
+            <Rows label=name>{one(Line { title: words::SITE.to_string(), ..site }, current)}</Rows>
             {bare}
             <div class="keys">
                 <Add label=words::ADD_AREA form=Form::Area(Some(id)) testid="add-area" />
@@ -98,7 +98,7 @@ fn one_area(area: AreaLines, current: Option<Form>) -> impl IntoView {
     view! {
         <Section title=name.clone()>
             <Rows label=name>
-                {one(area, current)} {detectors.into_iter().map(|line| one(line, current)).collect_view()}
+                {one(Line { title: words::AREA.to_string(), ..area }, current)} {detectors.into_iter().map(|line| one(line, current)).collect_view()}
             </Rows>
             <div class="keys">
                 <Add label=words::ADD_DETECTOR form=Form::Detector(Some(id)) testid="add-detector" /> {clone}
