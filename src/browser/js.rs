@@ -55,7 +55,8 @@ pub(super) struct After {
 impl After {
     /// Fulfilled with `undefined` after `ms` milliseconds.
     pub(super) fn ms(ms: i32) -> After {
-        let mut kept = (Function::default(), 0);
+        // No `Function::default`: it makes code from text, which the page's policy forbids.
+        let mut kept: (Function, i32) = (JsValue::UNDEFINED.unchecked_into(), 0);
         let promise = settle(|resolve, reject| {
             match window().set_timeout_with_callback_and_timeout_and_arguments_0(&resolve, ms) {
                 Ok(id) => kept = (resolve, id),

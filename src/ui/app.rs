@@ -437,11 +437,6 @@ pub fn use_app() -> App {
 
 /// What the Run screen needs.
 impl App {
-    /// Fills the empty book with the invented demo site and opens a round on it.
-    pub fn load_demo(self) {
-        self.prefer(|prefs| prefs.welcomed = true);
-    }
-
     /// Whether the Run screen is on: the place is there and a run goes on.
     pub fn shows_run(self) -> bool {
         matches!(self.place.get(), Place::Run(_))

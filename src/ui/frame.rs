@@ -92,7 +92,8 @@ fn screen(place: Place) -> AnyView {
         Place::Findings => view! { <screens::Findings /> }.into_any(),
         Place::Finding(run) => view! { <screens::Finding run /> }.into_any(),
         Place::Handover => view! { <screens::Handover /> }.into_any(),
-        Place::Register | Place::Form(_) => ().into_any(),
+        Place::Register => view! { <screens::Register /> }.into_any(),
+        Place::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
     }
 }
 

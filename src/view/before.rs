@@ -1,14 +1,14 @@
 //! What is asked before a run, with last time's answers offered.
 
-use super::words;
 use crate::book::command::StartRun;
 use crate::book::kit::Kit;
 use crate::book::register::{Detector, Register};
 use crate::book::{Id, round::Round};
 use crate::trade::caution;
+use crate::trade::detector::Marking;
 use crate::trade::procedure::Template;
 use crate::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
-use crate::units::{Degree, NotANumber, Reading};
+use crate::units::{Degree, Difference, NotANumber, Reading};
 use serde::{Deserialize, Serialize};
 
 /// The answers. Kept as a setting and offered again; the visual check is asked afresh each time, because an untouched answer
@@ -182,16 +182,27 @@ impl Facts {
 
 /// Kind, rating and tolerance in one line.
 pub fn marking(detector: &Detector, unit: Degree) -> String {
-    let Some(marking) = detector.marking.now() else { return "not complete in the register".into() };
+    detector.marking.now().map_or_else(|| "not complete in the register".into(), |marking| marked(marking, unit))
+}
+
+/// Kind, rating, tolerance and class. What was marked in the unit of the screen keeps its digits.
+pub fn marked(marking: &Marking, unit: Degree) -> String {
+    let size = |limit: &Difference| {
+        let text = if limit.unit == unit { limit.text() } else { limit.kelvin().text(unit, 1) };
+        text.trim_start_matches('-').to_string()
+    };
     let mut parts = vec![marking.kind.words().to_string()];
     if let Some(rating) = marking.rating {
-        let tolerance = match (marking.minus, marking.plus) {
+        let rating =
+            if rating.unit == unit { rating.text() } else { rating.celsius().text(unit, 0) } + " " + unit.symbol();
+        let tolerance = match (&marking.minus, &marking.plus) {
             (Some(minus), Some(plus)) => {
-                format!(" {} / +{}", minus.kelvin().text(unit, 0), words::difference(plus.kelvin(), unit, 0))
+                let symbol = if unit == Degree::C { "K" } else { "°F" };
+                format!(" −{} / +{} {symbol}", size(minus), size(plus))
             }
             _ => String::new(),
         };
-        parts.push(format!("{}{tolerance}", words::degrees(rating.celsius(), unit, 0)));
+        parts.push(rating + &tolerance);
     }
     if let Some(class) = marking.class {
         let suffix = marking.suffix.map_or("", |suffix| match suffix {

@@ -4,6 +4,7 @@
 //! of leptos or the browser. Reading order: `prefs`, `place`, `words`, `time`, `run`, `cues`, `round`, then the others.
 
 pub mod before;
+pub mod conflicts;
 pub mod cues;
 pub mod demo;
 pub mod findings;
@@ -11,6 +12,7 @@ pub mod forms;
 pub mod handover;
 pub mod place;
 pub mod prefs;
+pub mod register;
 pub mod round;
 pub mod run;
 pub mod settings;

@@ -1,5 +1,7 @@
 //! Sentences. Everything the app says that is not a trade word stands here, so that languages can follow.
 
+mod register;
+
 use crate::book::body::{AgainWhy, Disposition, Ending, Fault, Point, What};
 use crate::book::clock::ClockNote;
 use crate::book::phase::NotCounted;
@@ -405,6 +407,7 @@ mod fixed {
 }
 
 pub use fixed::*;
+pub use register::*;
 
 /// The temperature a head climbs to at a setting.
 pub fn climbs_to(upper: &str) -> String {

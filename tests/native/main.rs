@@ -4,6 +4,7 @@
 mod architecture;
 mod book;
 mod bundle;
+mod conflicts;
 mod demo;
 mod desk;
 mod findings;

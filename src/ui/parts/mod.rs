@@ -1,6 +1,6 @@
 //! The parts every screen is drawn with. They know nothing of the app: labels, signals and callbacks in, markup out.
 //!
-//! Reading order: `icon` (all drawings), `key`, `row` and `section` (the ruled page), `field`, `choice`, `switch` (forms), `notice`,
+//! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `choice`, `switch` (forms), `notice`,
 //! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the run: `mark`, `clock`, `track`, `tally`, `lanes`,
 //! `digits`, `steps`. Classes are in `style/`; nothing here sets a style, because the page's policy allows none inline.
 
@@ -13,6 +13,7 @@ pub mod digits;
 pub mod empty;
 pub mod field;
 pub mod figure;
+pub mod fold;
 pub mod icon;
 pub mod key;
 pub mod lanes;
@@ -36,6 +37,7 @@ pub use digits::Digits;
 pub use empty::Empty;
 pub use field::{Entry, Field};
 pub use figure::Figure;
+pub use fold::Fold;
 pub use icon::{Icon, Shape};
 pub use key::{Key, Look};
 pub use lanes::{Lane, Lanes};

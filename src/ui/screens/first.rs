@@ -1,5 +1,7 @@
 //! The first start: an invented demo site, an empty book, or a bundle.
 
+use super::register::load_demo;
+use crate::browser::clock;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Empty, Key, Look, Shape};
 use crate::view::place::{Form, Place};
@@ -10,11 +12,13 @@ use leptos::prelude::*;
 #[component]
 pub(super) fn first() -> impl IntoView {
     let app = use_app();
+    // A refusal is shown above the screen by the one that acts.
+    let demo = move |()| drop(load_demo(app, clock::now()));
     view! {
         <div class="page">
             <Empty shape=Shape::Round title=words::FIRST_TITLE words=words::FIRST>
                 <div class="keys">
-                    <Key label=words::FIRST_DEMO look=Look::Primary on_press=move |()| app.load_demo() testid="demo" wide=true />
+                    <Key label=words::FIRST_DEMO look=Look::Primary on_press=demo testid="demo" wide=true />
                     <Key label=words::FIRST_OWN on_press=move |()| app.go(Place::Form(Form::Site(None))) testid="own-site" wide=true />
                     <Key label=words::FIRST_BUNDLE on_press=move |()| app.go(Place::Handover) testid="take-in" wide=true />
                 </div>

@@ -119,6 +119,11 @@ impl Answer {
     }
 }
 
+/// Whether answers are short enough to stand side by side on a phone.
+pub fn short(answers: &[Answer]) -> bool {
+    answers.iter().all(|answer| answer.detail.is_empty() && answer.label.chars().count() <= 9)
+}
+
 /// What a field asks for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Ask {

@@ -124,7 +124,7 @@ impl<'a> Reader<'a> {
         let field = Field::Difference { name: name.label, from: Kelvin(from), to: Kelvin(to) };
         if within(-kelvin) {
             let meant = Difference { value: -difference.value, ..difference }.text();
-            let say = format!("{} Was {} meant?", words::field(&field, self.unit), minus(&meant));
+            let say = format!("{} Was {meant} meant?", words::field(&field, self.unit)).replace(" -", " −");
             self.offer(name, say, meant);
         } else {
             self.wrong(name, &field);
@@ -234,11 +234,6 @@ pub(super) fn length(text: &str) -> Option<i64> {
         None => whole(text)?,
     };
     Some(seconds * 1_000)
-}
-
-/// A number with a real minus sign, for a sentence.
-fn minus(text: &str) -> String {
-    text.replacen('-', "−", 1)
 }
 
 /// A temperature as it is typed into a form of this unit: its own digits, or converted when it was given in the other unit.

@@ -1,0 +1,22 @@
+//! Loads the invented demonstration.
+
+use crate::book::refusal::Refusal;
+use crate::browser::clock::Now;
+use crate::ui::app::App;
+use crate::view::demo::demo;
+use crate::view::place::Place;
+
+/// Puts the demonstration into the register, opens a round on it and goes there.
+///
+/// # Errors
+/// When a rule says no; what was given before stays.
+pub(in crate::ui) fn load_demo(app: App, now: Now) -> Result<(), Refusal> {
+    let made = demo(|| app.new_id(), now.wall_ms);
+    made.commands.into_iter().try_for_each(|command| app.act(now, command))?;
+    app.prefer(|prefs| {
+        prefs.round = Some(made.round);
+        prefs.welcomed = true;
+    });
+    app.go(Place::Round);
+    Ok(())
+}

@@ -1,0 +1,204 @@
+//! One form: what has to be there first, versions to settle, the fields, save.
+
+use super::fields::{Filling, Parts};
+use super::list::{List, ask_to_keep};
+use super::settle::SettleForm;
+use crate::book::command::Command;
+use crate::browser::{clock, persist, text};
+use crate::ui::app::use_app;
+use crate::ui::parts::{Key, Look, Notice, PageHead, Says, Shape};
+use crate::view::conflicts::clashes;
+use crate::view::forms::{self, Known, Wrongs};
+use crate::view::place::{Form, Place};
+use crate::view::words;
+use leptos::prelude::*;
+use leptos::wasm_bindgen::JsCast;
+
+/// A form, beside the list where there is room.
+#[component]
+pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
+    let app = use_app();
+    // The list may have been scrolled; a form begins at its top.
+    request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
+    let versions = Memo::new(move |_| {
+        let unit = app.unit();
+        app.register.with(|register| app.kit.with(|kit| clashes(form, Known { register, kit }, unit)))
+    });
+    view! {
+        <div class="sides">
+            <div class="page beside">
+                <List current=Some(form) />
+            </div>
+            <div class="page">
+                {move || match versions.get() {
+                    none if none.is_empty() => view! { <OneForm form /> }.into_any(),
+                    clashes => view! {
+                        <PageHead title=words::CONFLICT back=words::BACK on_back=move |()| app.go(Place::Register) />
+                        <SettleForm thing=form clashes />
+                    }
+                    .into_any(),
+                }}
+            </div>
+        </div>
+    }
+}
+
+#[component]
+fn one_form(form: Form) -> impl IntoView {
+    let app = use_app();
+    let filling = Filling::new(form);
+    let page = filling.page;
+    // Leaving by the way back is on purpose; everything else keeps the form half filled.
+    let leave = move |()| {
+        app.keep_draft(Place::Form(form).address(), None);
+        app.go(Place::Register);
+    };
+    let first = Memo::new(move |_| page.with(|page| page.first));
+    let warned = Memo::new(move |_| {
+        app.prefs.with(|prefs| prefs.tab_warning_read) || persist::home() != persist::Home::ForgetfulTab
+    });
+    view! {
+        <PageHead
+            title=Signal::derive(move || page.with(|page| page.title.clone()))
+            detail=Signal::derive(move || page.with(|page| page.lead.to_string()))
+            back=words::BACK
+            on_back=leave
+        />
+        {move || match (warned.get(), first.get()) {
+            (false, _) => view! {
+                <Notice says=Says::Alarm word=words::TAB_WORD words=words::TAB_WARNING testid="tab-warning">
+                    <Key label=words::TAB_KNOWN on_press=move |()| app.prefer(|prefs| prefs.tab_warning_read = true) testid="tab-known" />
+                </Notice>
+            }
+            .into_any(),
+            (true, Some((say, other))) => view! {
+                <Notice says=Says::Info word=words::FIRST_THIS words=say testid="first">
+                    <Key label=words::FIRST_THIS look=Look::Primary on_press=move |()| app.go(Place::Form(other)) testid="to-first" />
+                </Notice>
+            }
+            .into_any(),
+            (true, None) => view! { <Fill filling /> }.into_any(),
+        }}
+    }
+}
+
+#[component]
+fn fill(filling: Filling) -> impl IntoView {
+    let page = filling.page;
+    let offers = Memo::new(move |_| page.with(|page| page.offers.clone()));
+    let whole = Memo::new(move |_| filling.wrongs.with(|wrongs| wrongs.get("").map(|wrong| wrong.say.clone())));
+    let another = matches!(filling.form, Form::Detector(_) | Form::DetectorLike(_));
+    let wrong = Memo::new(move |_| filling.wrongs.with(|wrongs| !wrongs.is_empty()));
+    view! {
+        <Show when=move || filling.taken_up.get()>
+            <Notice word=words::HALF_FILLED_WORD words=words::TAKEN_UP testid="taken-up">
+                <Key label=words::START_AFRESH on_press=move |()| filling.afresh() testid="afresh" />
+            </Notice>
+        </Show>
+        {move || offers.get().into_iter().map(|offer| {
+            let puts = offer.puts;
+            let take = move |()| puts.iter().for_each(|(key, text)| filling.put(key, text));
+            view! { <div class="keys"><Key label=offer.label on_press=take testid="take-head-times" /></div> }
+        }).collect_view()}
+        <Parts filling />
+        <Show when=move || wrong.get()>
+            <Notice
+                says=Says::Warning
+                word=words::WRONG_WORD
+                words=Signal::derive(move || whole.get().unwrap_or_else(|| words::WRONG.to_string()))
+                testid="not-saved"
+            />
+        </Show>
+        <div class="keys">
+            <Key
+                label=Signal::derive(move || page.with(|page| page.save.to_string()))
+                look=Look::Primary
+                icon=Shape::Tick
+                wide=true
+                on_press=move |()| save(filling, false)
+                testid="save"
+            />
+            {another.then(|| view! {
+                <Key label=words::SAVE_ANOTHER icon=Shape::Clone wide=true on_press=move |()| save(filling, true) testid="save-another" />
+            })}
+        </div>
+        <Existing form=filling.form />
+    }
+}
+
+/// Stores the form and goes on: to what comes next, or to another like it.
+fn save(filling: Filling, another: bool) {
+    let Filling { app, form, typed, wrongs, .. } = filling;
+    let now = clock::now();
+    let texts = typed.get_untracked().map(text::nfc);
+    let edited = filling.known(|known| forms::edited(form, known));
+    let id = edited.unwrap_or_else(|| app.new_id());
+    let made = filling.known(|known| forms::command(form, &texts, id, known)).and_then(|command| {
+        let refused = |refusal| filling.known(|known| forms::refused(form, &texts, &refusal, known));
+        app.try_act(now, command, Vec::new()).map_err(refused)
+    });
+    match made {
+        Ok(()) => {
+            app.keep_draft(Place::Form(form).address(), None);
+            if app.persisted.get_untracked() != Some(true) {
+                ask_to_keep(app);
+            }
+            app.go(if another { Place::Form(Form::DetectorLike(id)) } else { forms::next(form, id, edited.is_none()) });
+        }
+        Err(found) => {
+            wrongs.set(found);
+            focus_first(filling);
+        }
+    }
+}
+
+/// Puts the focus on the first field that is wrong, so that it is seen and read out.
+fn focus_first(filling: Filling) {
+    let first = |wrongs: &Wrongs| {
+        filling.page.with_untracked(|page| {
+            let mut fields = page.parts.iter().flat_map(|part| &part.fields);
+            fields.find(|field| wrongs.contains_key(field.name.key)).map(|field| field.name.id)
+        })
+    };
+    let Some(id) = filling.wrongs.with_untracked(first) else { return };
+    // After the frame in which a folded part that holds it has opened.
+    request_animation_frame(move || {
+        let found = document().query_selector(&format!("#{id}, [name={id}]")).ok().flatten();
+        if let Some(line) = found.and_then(|found| found.dyn_into::<web_sys::HtmlElement>().ok()) {
+            // A line that cannot take the focus is still marked as wrong.
+            drop(line.focus());
+        }
+    });
+}
+
+/// What else can be done with a detector that is in the register.
+#[component]
+fn existing(form: Form) -> impl IntoView {
+    let app = use_app();
+    let Form::Detector(Some(detector)) = form else { return ().into_any() };
+    let known = Memo::new(move |_| {
+        app.register.with(|register| register.detectors.get(&detector).map(|d| (d.tag().to_string(), d.retired())))
+    });
+    let turn = move |retired| {
+        if app.act(clock::now(), Command::RetireDetector { detector, retired }).is_ok() {
+            app.go(Place::Register);
+        }
+    };
+    let keys = move || {
+        known.get().map(|(tag, retired)| {
+            let like = Place::Form(Form::DetectorLike(detector));
+            let (label, look) = match retired {
+                true => (words::PUT_BACK_UP, Look::Quiet),
+                false => (words::TAKE_AWAY, Look::Danger),
+            };
+            view! {
+                {retired.then(|| view! { <Notice word=words::TAKEN_AWAY words=words::TAKEN_AWAY_WORDS /> })}
+                <div class="keys">
+                    <Key label=words::another_like(&tag) icon=Shape::Clone on_press=move |()| app.go(like) testid="another" />
+                    <Key label look on_press=move |()| turn(!retired) testid="take-away" />
+                </div>
+            }
+        })
+    };
+    view! { {keys} }.into_any()
+}

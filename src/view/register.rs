@@ -1,0 +1,170 @@
+//! The Register screen: sites with their areas and detectors, heads, procedures, half-filled forms.
+
+use super::before::marking;
+use super::conflicts::{clashes, said_heating, tells_apart};
+use super::forms::Known;
+use super::place::{Form, Place};
+use super::words;
+use crate::book::Id;
+use crate::book::group::Group;
+use crate::book::register::Register;
+use crate::units::Degree;
+use std::collections::BTreeMap;
+
+/// A line of the screen; a tap opens the form.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// The form it opens, which names the thing.
+    pub form: Form,
+    /// First line.
+    pub title: String,
+    /// Second line.
+    pub detail: String,
+    /// Words that have to be seen at once: release, classified location.
+    pub flags: Vec<&'static str>,
+    /// Whether it stands in several versions.
+    pub conflict: bool,
+}
+
+/// An area with its detectors.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AreaLines {
+    /// The area itself.
+    pub area: Line,
+    /// Which.
+    pub id: Id,
+    /// Its detectors.
+    pub detectors: Vec<Line>,
+    /// The one entered last, to make another like it, with its tag.
+    pub last: Option<(Id, String)>,
+}
+
+/// A site with everything on it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SiteLines {
+    /// The site itself.
+    pub site: Line,
+    /// Which.
+    pub id: Id,
+    /// Its areas.
+    pub areas: Vec<AreaLines>,
+    /// Its circuits.
+    pub circuits: Vec<Line>,
+    /// Detectors that have been taken away.
+    pub retired: Vec<Line>,
+}
+
+/// The Register screen.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct RegisterScreen {
+    /// Forms that were left half filled.
+    pub half_filled: Vec<Line>,
+    /// Sites, by name.
+    pub sites: Vec<SiteLines>,
+    /// Heads, by name.
+    pub heads: Vec<Line>,
+    /// Procedures, by name.
+    pub procedures: Vec<Line>,
+}
+
+impl RegisterScreen {
+    /// The screen in the unit chosen, with the half-filled forms by their addresses.
+    pub fn of(known: Known<'_>, drafts: &BTreeMap<String, String>, unit: Degree) -> RegisterScreen {
+        let line = |form, title: &str, detail: String| Line {
+            form,
+            title: title.to_string(),
+            detail,
+            flags: Vec::new(),
+            conflict: !clashes(form, known, unit).is_empty(),
+        };
+        let Known { register, kit } = known;
+        let detector = |id: Id| {
+            let detector = &register.detectors[&id];
+            let mut line = line(Form::Detector(Some(id)), detector.tag(), marking(detector, unit));
+            if let Some(duty) = detector.duty.now() {
+                line.flags.extend((!duty.releases.is_empty()).then_some(words::RELEASES));
+                line.flags.extend(duty.classified.then_some(words::CLASSIFIED));
+            }
+            line
+        };
+        let area = |id: Id, name: &str| {
+            let detectors = register.detectors_of(id);
+            // Ids of things made later are larger (RFC 9562 version 7).
+            let last = detectors.iter().max_by_key(|(id, _)| *id).map(|(id, last)| (*id, last.tag().to_string()));
+            let detectors: Vec<Line> = detectors.into_iter().map(|(id, _)| detector(id)).collect();
+            AreaLines { area: line(Form::Area(Some(id)), name, words::detectors(detectors.len())), id, detectors, last }
+        };
+        let retired = |site: Id| {
+            let gone = register.detectors.iter().filter(|(id, d)| d.retired() && register.site_of(**id) == Some(site));
+            gone.map(|(id, _)| detector(*id)).collect()
+        };
+        let sites = named(
+            register.sites.iter().filter_map(|(id, group)| {
+                let site = group.now()?;
+                let invented = site.invented.then_some(words::INVENTED);
+                let detail = site.address.as_deref().into_iter().chain(invented).collect::<Vec<_>>().join(" · ");
+                let circuits = register.circuits_of(*id).into_iter();
+                Some(SiteLines {
+                    site: line(Form::Site(Some(*id)), &site.name, detail),
+                    id: *id,
+                    areas: register.areas_of(*id).into_iter().map(|(id, now)| area(id, &now.name)).collect(),
+                    circuits: circuits
+                        .map(|(id, now)| line(Form::Circuit(Some(id)), &now.name, tells_apart(now).to_string()))
+                        .collect(),
+                    retired: retired(*id),
+                })
+            }),
+            |site| &site.site.title,
+        );
+        let heads = kit.heads.iter().map(|(id, head)| {
+            let detail = head.heating.now().map(|heating| said_heating(heating, unit)).unwrap_or_default();
+            line(Form::Head(Some(*id)), head.name.now().map_or("", |name| &name.name), detail)
+        });
+        let procedures = kit.procedures.iter().filter_map(|(id, group)| {
+            let now = group.now()?;
+            Some(line(Form::Procedure(Some(*id)), &now.name, words::procedure_detail(now)))
+        });
+        let (heads, procedures) = (named(heads, |line| &line.title), named(procedures, |line| &line.title));
+        let half_filled = drafts.keys().filter_map(|address| match Place::read(address) {
+            Place::Form(form) => Some(Line {
+                form,
+                title: thing(form).to_string(),
+                detail: what(form, register),
+                flags: Vec::new(),
+                conflict: false,
+            }),
+            _ => None,
+        });
+        RegisterScreen { half_filled: half_filled.collect(), sites, heads, procedures }
+    }
+}
+
+fn named<T>(things: impl Iterator<Item = T>, name: impl Fn(&T) -> &String) -> Vec<T> {
+    let mut things: Vec<T> = things.collect();
+    things.sort_by(|a, b| name(a).cmp(name(b)));
+    things
+}
+
+fn thing(form: Form) -> &'static str {
+    match form {
+        Form::Site(_) => words::SITE,
+        Form::Area(_) => words::AREA,
+        Form::Circuit(_) => words::CIRCUIT,
+        Form::Detector(_) | Form::DetectorLike(_) => words::DETECTOR,
+        Form::Head(_) => words::HEAD,
+        Form::Procedure(_) => words::PROCEDURE,
+    }
+}
+
+/// Which thing a half-filled form is about.
+fn what(form: Form, register: &Register) -> String {
+    let tag = |id: Id| register.detectors.get(&id).map(|detector| detector.tag().to_string());
+    let known = match form {
+        Form::Site(Some(id)) => register.sites.get(&id).and_then(Group::now).map(|site| site.name.clone()),
+        Form::Area(Some(id)) => register.areas.get(&id).and_then(Group::now).map(|area| area.name.clone()),
+        Form::Detector(Some(id)) => tag(id),
+        Form::DetectorLike(id) => tag(id).map(|tag| words::like(&tag)),
+        _ => None,
+    };
+    known.unwrap_or_else(|| words::HALF_FILLED_NEW.to_string())
+}

@@ -1,0 +1,74 @@
+//! Two phones edit the same thing; one version is made to hold.
+
+use super::demo::{at, demo_book, give};
+use soakbook::book::Id;
+use soakbook::book::command::{At, Command};
+use soakbook::book::kit::Kit;
+use soakbook::book::log::Book;
+use soakbook::book::register::Register;
+use soakbook::trade::kind::Kind;
+use soakbook::units::Degree;
+use soakbook::view::conflicts::{clashes, settle};
+use soakbook::view::forms::Known;
+use soakbook::view::place::Form;
+
+const NOW: i64 = 1_772_355_600_000;
+
+fn with<T>(book: &Book, ask: impl FnOnce(Known<'_>) -> T) -> T {
+    let (register, kit) = (Register::of(book), Kit::of(book));
+    ask(Known { register: &register, kit: &kit })
+}
+
+/// The same detector, given another kind and another tag by each of two phones that do not know of each other.
+fn parted() -> (Book, Id) {
+    let (book, _) = demo_book();
+    let register = Register::of(&book);
+    let (id, detector) = register.detectors.iter().find(|(_, detector)| detector.tag() == "J-01").unwrap();
+    let edited = |phone: u128, tag: &str, kind: Kind| {
+        let mut place = detector.place.now().unwrap().clone();
+        let mut marking = detector.marking.now().unwrap().clone();
+        (place.tag, marking.kind) = (tag.to_string(), kind);
+        let duty = detector.duty.now().unwrap().clone();
+        let mut theirs = book.clone();
+        let at = At { phone: Id::from_u128(phone), ..at(NOW + 1) };
+        give(&mut theirs, at, Command::PutDetector { detector: *id, place, marking: Box::new(marking), duty }).unwrap();
+        theirs
+    };
+    let mut merged = edited(11, "J-11", Kind::FixedRestorable);
+    merged.merge(edited(12, "J-12", Kind::Electronic));
+    (merged, *id)
+}
+
+#[test]
+fn every_group_that_parted_is_shown_with_each_version() {
+    let (book, id) = parted();
+    let shown = with(&book, |known| clashes(Form::Detector(Some(id)), known, Degree::F));
+    let fields: Vec<&str> = shown.iter().map(|clash| clash.fields).collect();
+    assert_eq!(fields, ["Tag and place", "Kind, rating, tolerance"]);
+    assert!(shown.iter().all(|clash| clash.versions.len() == 2 && clash.versions[0] != clash.versions[1]));
+}
+
+#[test]
+fn the_picked_versions_hold_and_nothing_is_left_in_conflict() {
+    let (book, id) = parted();
+    let thing = Form::Detector(Some(id));
+    for picks in [[0, 1], [1, 0]] {
+        let shown = with(&book, |known| clashes(thing, known, Degree::F));
+        let command = with(&book, |known| settle(thing, &picks, known, Degree::F)).unwrap();
+        let mut settled = book.clone();
+        give(&mut settled, at(NOW + 2), command).unwrap();
+        assert_eq!(with(&settled, |known| clashes(thing, known, Degree::F)), []);
+        let register = Register::of(&settled);
+        let detector = &register.detectors[&id];
+        assert!(shown[0].versions[picks[0]].starts_with(detector.tag()));
+        let kind = detector.marking.now().unwrap().kind;
+        assert!(shown[1].versions[picks[1]].starts_with(kind.words()));
+    }
+}
+
+#[test]
+fn nothing_is_settled_while_a_group_has_no_pick() {
+    let (book, id) = parted();
+    let thing = Form::Detector(Some(id));
+    assert_eq!(with(&book, |known| settle(thing, &[0], known, Degree::F)), None);
+}
