@@ -76,12 +76,12 @@ pub fn not_handed_over(book: &Book, handed: &HandedOver, phone: Id, round: Optio
 /// What has not left the phone, as a sentence.
 pub fn not_handed_over_words((of_round, of_all): (usize, usize)) -> String {
     let entries = |n: usize| if n == 1 { "1 entry".to_string() } else { format!("{n} entries") };
-    match (of_round, of_all - of_round.min(of_all)) {
+    match (of_round, of_all.saturating_sub(of_round)) {
         (0, 0) => "Everything recorded on this phone has been handed over.".into(),
-        (0, rest) => format!("This round has been handed over. {} outside it have not left this phone.", entries(rest)),
-        (round, 0) => format!("{} of this round have not left this phone.", entries(round)),
+        (0, rest) => format!("Not yet handed over: {} outside this round.", entries(rest)),
+        (round, 0) => format!("Not yet handed over: {} of this round.", entries(round)),
         (round, rest) => {
-            format!("{} of this round and {} outside it have not left this phone.", entries(round), entries(rest))
+            format!("Not yet handed over: {} of this round, {} outside it.", entries(round), entries(rest))
         }
     }
 }
