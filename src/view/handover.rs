@@ -1,6 +1,5 @@
 //! The Handover screen: what leaves the phone, what comes in, and whether the data is sound.
 
-use crate::order;
 use super::time;
 use crate::book::Id;
 use crate::book::entry::{Chain, Hash, Scope};
@@ -9,6 +8,7 @@ use crate::book::log::Book;
 use crate::book::register::Register;
 use crate::book::round::{Round, rounds};
 use crate::handover::{BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
+use crate::order;
 use std::collections::BTreeMap;
 
 /// Title of the place.
@@ -24,6 +24,10 @@ pub const OUT_ROUND: &str = "Hand over this round";
 pub const OUT_FILE: &str = "Save this round as a file";
 /// Key that hands over the whole book.
 pub const OUT_ALL: &str = "Hand over everything here";
+/// The word above a round that goes on.
+pub const NOT_OVER: &str = "Not over";
+/// The word above a refusal to hand over nothing.
+pub const NOTHING: &str = "Nothing to hand over";
 /// Heading of what comes in.
 pub const IN: &str = "Take in";
 /// Key that takes bundles in.
@@ -243,11 +247,12 @@ fn full_stop(text: &str) -> String {
 /// A sound bundle, held against the book as it was before.
 pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>) -> Outcome {
     let fared = if news.new + news.attachments == 0 { Fared::NothingNew } else { Fared::TakenIn };
+    let counted = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     let mut lines = vec![format!(
-        "{} new entries, {} known already; {} new notes or names. Made {} by {}.",
-        news.new,
+        "{}, {} known already; {}. Made {} by {}.",
+        counted(news.new, "new entry", "new entries"),
         news.known,
-        news.attachments,
+        counted(news.attachments, "new note or name", "new notes or names"),
         time::wall(incoming.made.at, names.offset),
         names.phone(incoming.made.phone)
     )];
