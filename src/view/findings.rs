@@ -174,12 +174,14 @@ fn areas(register: &Register, round: &Round, found: &RoundFindings, unit: Degree
 fn row(found: &RunFindings, followed: bool, unit: Degree) -> FindingRow {
     let (sign, word) = state(found);
     let mut parts = vec![format!("Operated: {}", operated_short(&found.operated))];
-    if let Ok(operating) = &found.operating {
-        parts.push(figure::operating_line(operating, unit));
+    if let Operated::No { up_to } = found.operated {
+        parts.push(format!("no trip up to {}", words::degrees(up_to, unit, 0)));
+    } else {
+        parts.extend(found.operating.as_ref().ok().map(|operating| figure::operating_line(operating, unit)));
+        let judgement = found.holding().last();
+        parts.extend(judgement.and_then(|judgement| judgement.as_read).map(|as_read| as_read.words().to_lowercase()));
+        parts.extend(judgement.and_then(statement_short));
     }
-    let judgement = found.holding().last();
-    parts.extend(judgement.and_then(|judgement| judgement.as_read).map(|as_read| as_read.words().to_lowercase()));
-    parts.extend(judgement.and_then(statement_short));
     parts.push(standing(found, followed).to_string());
     FindingRow { run: found.run, tag: found.tag.clone(), sign, word, detail: parts.join(" · ") }
 }

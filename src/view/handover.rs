@@ -24,6 +24,10 @@ pub const OUT_ROUND: &str = "Hand over this round";
 pub const OUT_FILE: &str = "Save this round as a file";
 /// Key that hands over the whole book.
 pub const OUT_ALL: &str = "Hand over everything here";
+/// The word above a round that goes on.
+pub const NOT_OVER: &str = "Not over";
+/// The word above a refusal to hand over nothing.
+pub const NOTHING: &str = "Nothing to hand over";
 /// Heading of what comes in.
 pub const IN: &str = "Take in";
 /// Key that takes bundles in.
@@ -76,12 +80,12 @@ pub fn not_handed_over(book: &Book, handed: &HandedOver, phone: Id, round: Optio
 /// What has not left the phone, as a sentence.
 pub fn not_handed_over_words((of_round, of_all): (usize, usize)) -> String {
     let entries = |n: usize| if n == 1 { "1 entry".to_string() } else { format!("{n} entries") };
-    match (of_round, of_all - of_round.min(of_all)) {
+    match (of_round, of_all.saturating_sub(of_round)) {
         (0, 0) => "Everything recorded on this phone has been handed over.".into(),
-        (0, rest) => format!("This round has been handed over. {} outside it have not left this phone.", entries(rest)),
-        (round, 0) => format!("{} of this round have not left this phone.", entries(round)),
+        (0, rest) => format!("Not yet handed over: {} outside this round.", entries(rest)),
+        (round, 0) => format!("Not yet handed over: {} of this round.", entries(round)),
         (round, rest) => {
-            format!("{} of this round and {} outside it have not left this phone.", entries(round), entries(rest))
+            format!("Not yet handed over: {} of this round, {} outside it.", entries(round), entries(rest))
         }
     }
 }
@@ -243,11 +247,12 @@ fn full_stop(text: &str) -> String {
 /// A sound bundle, held against the book as it was before.
 pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>) -> Outcome {
     let fared = if news.new + news.attachments == 0 { Fared::NothingNew } else { Fared::TakenIn };
+    let counted = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     let mut lines = vec![format!(
-        "{} new entries, {} known already; {} new notes or names. Made {} by {}.",
-        news.new,
+        "{}, {} known already; {}. Made {} by {}.",
+        counted(news.new, "new entry", "new entries"),
         news.known,
-        news.attachments,
+        counted(news.attachments, "new note or name", "new notes or names"),
         time::wall(incoming.made.at, names.offset),
         names.phone(incoming.made.phone)
     )];

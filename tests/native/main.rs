@@ -12,3 +12,4 @@ mod forms;
 mod reference;
 mod sample;
 mod tolerances;
+mod view_findings;

@@ -23,6 +23,13 @@ pub const RUN_AGAIN: &str = "Run it again";
 /// Key that puts the detector on the list.
 pub const LOOK_AGAIN: &str = "Put on “look again”";
 
+/// The line of the mean against the limits: name and what it rests on.
+pub const AS_READ: (&str, &str) = ("As read", "By the mean alone, without its uncertainty.");
+/// The line of the statement: name and what it rests on.
+pub const STATEMENT: (&str, &str) = ("Statement", "By the mean, its uncertainty and the limits.");
+/// The word above a remark.
+pub const TAKE_CARE: &str = "Take care";
+
 /// Headings, in the order of the page.
 pub mod heading {
     /// Whether it operated.

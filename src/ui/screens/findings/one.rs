@@ -123,7 +123,7 @@ fn judgement(one: JudgementView) -> AnyView {
     let as_read = as_read.map(|(sign, word)| {
         let (shape, tone) = drawn(sign);
         view! {
-            <Row title=word detail="By the mean alone, without its uncertainty." sign=Signal::stored(shape)>
+            <Row title=words::AS_READ.0 detail=words::AS_READ.1 sign=Signal::stored(shape)>
                 <Badge shape word=word tone testid="as-read" />
             </Row>
         }
@@ -131,7 +131,7 @@ fn judgement(one: JudgementView) -> AnyView {
     let statement = statement.map(|(sign, word, p)| {
         let (shape, tone) = drawn(sign);
         let row = view! {
-            <Row title=word detail="By the mean, its uncertainty and the limits." sign=Signal::stored(shape)>
+            <Row title=words::STATEMENT.0 detail=words::STATEMENT.1 sign=Signal::stored(shape)>
                 <Badge shape word=word tone testid="statement" />
             </Row>
         };
@@ -153,7 +153,7 @@ fn judgement(one: JudgementView) -> AnyView {
             {limits.into_iter().map(|of| view! { <Opens of testid="limit" /> }).collect_view()}
             <p class="section-body" data-testid="limits-from">{limits_from}</p>
             {remarks.into_iter().map(|(words, of)| view! {
-                <Notice says=Says::Warning word="Take care" words testid="remark" />
+                <Notice says=Says::Warning word=words::TAKE_CARE words testid="remark" />
                 <Opens of testid="remark-figure" />
             }).collect_view()}
             <p class="section-body soft">{NO_PUBLISHED_TOLERANCE}</p>

@@ -55,7 +55,7 @@ pub(super) fn out() -> impl IntoView {
             <p class="section-body">{words::OUT_HELP}</p>
             <p class="section-body" data-testid="not-handed-over">{still_here}</p>
             {move || no_round().map(|why| view! { <p class="section-body soft" data-testid="export-why">{why}</p> })}
-            {move || go_on().map(|why| view! { <Notice word="Not over" words=why testid="runs-go-on" /> })}
+            {move || go_on().map(|why| view! { <Notice word=words::NOT_OVER words=why testid="runs-go-on" /> })}
             <div class="keys">
                 <Key
                     label=words::OUT_ROUND
@@ -80,7 +80,7 @@ pub(super) fn out() -> impl IntoView {
             </div>
             {move || leaving.said.get().map(|said| match said {
                 Err(why) => view! {
-                    <Notice says=Says::Warning word="Nothing to hand over" words=why testid="export-refused" />
+                    <Notice says=Says::Warning word=words::NOTHING words=why testid="export-refused" />
                 }
                 .into_any(),
                 Ok(left) => {

@@ -1,0 +1,316 @@
+//! What the Findings and Handover screens say: digits, units, order and words.
+
+use crate::sample::{Climb, OTHER_SITE, PHONE, Phone, ROUND, SITE, c, id, k, read, started};
+use soakbook::book::body::{AgainWhy, Body, Disposition, Ending, Fault, Started};
+use soakbook::book::entry::{Chain, Hash, Scope};
+use soakbook::book::log::Book;
+use soakbook::book::register::Register;
+use soakbook::book::round::Round;
+use soakbook::book::run::Run;
+use soakbook::findings::{Missing, NoLimits, NoOperating, Unknown, of_run};
+use soakbook::handover::{BundleFault, Made, Select, bundle_of, read_bundle};
+use soakbook::units::{Degree, Difference, Kelvin, Reading};
+use soakbook::view::findings::figure::{decimals, percent};
+use soakbook::view::findings::one::OneRun;
+use soakbook::view::findings::{FindingsScreen, Sign, missing_short};
+use soakbook::view::handover::{self, Fared, HandedOver, Names};
+use std::collections::BTreeSet;
+
+/// Mean 88.0 °C with U = 1.038 K, by GTC 1.5.1 as in the tests of the findings.
+const SPREAD: [&str; 5] = ["80.0", "88.1", "87.6", "88.4", "87.9"];
+
+fn screen(phone: &Phone, unit: Degree) -> FindingsScreen {
+    let round = Round::of(&phone.book, id(ROUND)).expect("a round");
+    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round(), unit)
+}
+
+fn one(phone: &Phone, run: u128, unit: Degree) -> OneRun {
+    let run = Run::of(&phone.book, id(run)).expect("a run");
+    let round = Round::of(&phone.book, run.round).expect("a round");
+    let found = of_run(&phone.book, &run, run.ended.map_or(0, |(_, at)| at));
+    OneRun::of(&phone.book, &round, &run, &found, unit, 0)
+}
+
+fn phone_with(start: Started, climbs: &[Climb]) -> Phone {
+    let mut phone = Phone::new();
+    phone.run(start, climbs, Ending::Done);
+    phone
+}
+
+#[test]
+fn an_uncertainty_keeps_two_significant_digits_of_the_unit_on_screen() {
+    // GUM 7.2.6; the conversions by NIST SP 811 B.9: 0.6 K is 1.08 °F, 6 K is 10.8 °F.
+    let cases =
+        [(0.6, Degree::C, 2), (0.6, Degree::F, 1), (6.0, Degree::C, 1), (6.0, Degree::F, 0), (0.01, Degree::C, 2)];
+    for (u, unit, digits) in cases {
+        assert_eq!(decimals(Kelvin(u), unit), digits, "{u} K in {unit:?}");
+    }
+    // By hand: what rounds up to 10 or to 1 loses a digit with it.
+    assert_eq!(decimals(Kelvin(9.96), Degree::C), 0);
+    assert_eq!(decimals(Kelvin(0.996), Degree::C), 1);
+}
+
+#[test]
+fn a_mean_converts_as_a_point_and_its_uncertainty_as_a_difference() {
+    // NIST SP 811 B.9: 88.0 °C is 190.4 °F; 1.038 K is 1.869 °F as a difference (and would be 33.9 °F as a point).
+    let phone = phone_with(started(1), &read(&SPREAD));
+    let celsius = one(&phone, 1, Degree::C).operating.expect("an operating temperature");
+    let fahrenheit = one(&phone, 1, Degree::F).operating.expect("an operating temperature");
+    assert_eq!((celsius[0].value.as_str(), celsius[0].unit.as_str()), ("88.0", "°C"));
+    assert_eq!(celsius[0].spread, "± 1.0 K (95 %)");
+    assert_eq!((fahrenheit[0].value.as_str(), fahrenheit[0].unit.as_str()), ("190.4", "°F"));
+    assert_eq!(fahrenheit[0].spread, "± 1.9 °F (95 %)");
+    assert_eq!((fahrenheit[1].value.as_str(), fahrenheit[1].unit.as_str()), ("1.9", "°F"));
+}
+
+#[test]
+fn a_tolerance_given_as_10_k_is_18_fahrenheit_and_a_limit_is_a_point() {
+    // NIST SP 811 B.9: 10 K is 18 °F as a difference; 88 °C + 10 K = 98 °C is 208.4 °F; 88 °C is 190.4 °F.
+    let mut start = started(1);
+    start.detector.marking.plus = Some(k("10"));
+    let run = one(&phone_with(start, &read(&SPREAD)), 1, Degree::F);
+    let condition = |name: &str| {
+        let found = run.conditions.iter().find(|(of, _)| *of == name);
+        found.map(|(_, text)| text.clone()).expect("a condition")
+    };
+    assert_eq!(condition("Plus tolerance"), "10 K (18.0 °F)");
+    assert_eq!(condition("Rating"), "88 °C (190.4 °F)");
+    let limits = &run.judgements[0].limits;
+    assert_eq!((limits[1].value.as_str(), limits[1].unit.as_str()), ("208.4", "°F"));
+    let input = |name: &str| limits[1].inputs.iter().find(|(of, _)| of == name).map(|(_, text)| text.as_str());
+    assert_eq!(input("rating"), Some("190.4 °F"));
+    assert_eq!(input("tolerance"), Some("18 °F"));
+}
+
+#[test]
+fn a_reading_stays_as_displayed() {
+    // NIST SP 811 B.9: 190.5 °F is 88.06 °C; u = 0.1/√12 and 0.3 K calibration is 0.30 K (GUM F.2.2.1).
+    let mut climbs = read(&SPREAD);
+    climbs[1] = Climb::Read(Reading::parse("190.5", Degree::F).expect("a reading"));
+    let trips = one(&phone_with(started(1), &climbs), 1, Degree::C).trips;
+    let shown = trips[1].reading.as_ref().expect("a reading");
+    assert_eq!((shown.value.as_str(), shown.unit.as_str()), ("190.5", "°F = 88.06 °C"));
+    assert_eq!(trips[0].detail, "not counted: a first trip · right point");
+    assert_eq!(trips[1].detail, "counted · right point");
+    assert_eq!(trips[0].time, "1:40");
+}
+
+#[test]
+fn a_trip_nobody_read_shows_no_number() {
+    let mut climbs = read(&SPREAD);
+    climbs[2] = Climb::NotRead;
+    let run = one(&phone_with(started(1), &climbs), 1, Degree::C);
+    assert_eq!(run.trips[2].reading, None);
+    let why = run.operating.expect_err("no operating temperature");
+    assert!(why.starts_with("No reading at trip 3"), "{why}");
+}
+
+#[test]
+fn a_probability_is_never_shown_as_certain() {
+    // By hand.
+    assert_eq!(percent(0.8918), "89.2");
+    assert_eq!(percent(0.99999), "> 99.9");
+    assert_eq!(percent(1e-9), "< 0.1");
+}
+
+#[test]
+fn odd_ones_come_first_with_their_area() {
+    let mut phone = Phone::new();
+    let far = id(21);
+    let area = soakbook::book::body::Area { site: id(SITE), name: "Annex".into() };
+    phone.say(Scope::Site(id(SITE)), Body::Area(soakbook::book::body::Edit { of: far, replaces: vec![], now: area }));
+    phone.run(started(1), &read(&SPREAD), Ending::Done);
+    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
+    let mut there = started(3);
+    there.detector.place.area = far;
+    phone.run(there, &read(&["80", "99", "99", "99", "99"]), Ending::Done);
+    let screen = screen(&phone, Degree::C);
+    let tags = |area: usize| screen.areas[area].rows.iter().map(|row| row.tag.as_str()).collect::<Vec<_>>();
+    assert_eq!(screen.areas.iter().map(|area| area.name.as_str()).collect::<Vec<_>>(), ["Hall", "Annex"]);
+    assert_eq!(tags(0), ["D-2", "D-1"]);
+    assert_eq!(screen.areas[0].odd, "1 odd");
+    let worst = &screen.areas[0].rows[0];
+    assert_eq!((worst.sign, worst.word), (Sign::Bad, "Did not operate"));
+    // The head is set to 90 °C and climbs 4 K above it.
+    assert_eq!(worst.detail, "Operated: no · no trip up to 94 °C · as found");
+    let good = &screen.areas[0].rows[1];
+    assert_eq!((good.sign, good.word), (Sign::Good, "Pass"));
+    assert_eq!(good.detail, "Operated: yes · 88.0 °C ± 1.0 K · within as read · pass · as found");
+    assert_eq!(screen.areas[1].rows[0].word, "Fail");
+}
+
+#[test]
+fn a_run_says_whether_it_is_as_found_or_as_left() {
+    let mut phone = Phone::new();
+    phone.run(started(1), &read(&SPREAD), Ending::Done);
+    let mut second = started(2);
+    second.follows = Some(id(1));
+    second.detector = started(1).detector;
+    phone.run(second, &read(&SPREAD), Ending::Done);
+    assert!(one(&phone, 1, Degree::C).detail.starts_with("As found · "));
+    assert!(one(&phone, 2, Degree::C).detail.starts_with("As left · "));
+}
+
+#[test]
+fn an_incomplete_budget_says_what_is_missing_and_how_to_get_it() {
+    let mut start = started(1);
+    start.head.metrology.calibration_u = None;
+    start.detector.marking.plus = None;
+    start.detector.marking.minus = None;
+    let phone = phone_with(start, &read(&SPREAD));
+    let run = one(&phone, 1, Degree::C);
+    assert_eq!(run.judgements[0].statement, None);
+    assert_eq!(run.judgements[0].missing.len(), 2);
+    assert!(run.judgements[0].missing[0].ends_with("enter it from the certificate in Register."));
+    assert!(run.judgements[0].limits_from.starts_with("No tolerance: enter "));
+    let row = &screen(&phone, Degree::C).areas[0].rows[0];
+    assert_eq!((row.sign, row.word), (Sign::Good, "Operated"));
+    assert!(row.detail.contains("or more · no statement: calibration missing, tolerance missing"), "{}", row.detail);
+}
+
+#[test]
+fn every_missing_thing_has_words_of_its_own() {
+    let operating = [
+        NoOperating::Running,
+        NoOperating::Stopped(Ending::HeadTrouble),
+        NoOperating::NoCountedTrip,
+        NoOperating::ClimbWithoutTrip(vec![3]),
+        NoOperating::NotRead(vec![2]),
+        NoOperating::OutOfRange,
+    ];
+    let limits =
+        [NoLimits::NoSetPoint, NoLimits::NoRating, NoLimits::NoTolerance, NoLimits::ClassOnly, NoLimits::Crossed];
+    let parts = [Unknown::Calibration, Unknown::Coupling, Unknown::Resolution, Unknown::NoticeDelay, Unknown::Spread];
+    let mut all: Vec<Missing> = operating.into_iter().map(Missing::Operating).collect();
+    all.extend(limits.map(Missing::Limits));
+    all.extend(parts.map(Missing::Part));
+    all.extend([Missing::ResponseCheck, Missing::FewerTrips { counted: 2, wanted: 4 }]);
+    let short: BTreeSet<&str> = all.iter().map(missing_short).collect();
+    assert_eq!(short.len(), all.len());
+}
+
+#[test]
+fn an_open_deficiency_offers_every_way_and_stands_before_a_closed_one() {
+    let mut phone = phone_with(started(1), &read(&SPREAD));
+    let found =
+        |detector: u128, run| Body::DeficiencyFound { detector: id(detector), run, fault: Fault::Other, note: None };
+    let first = phone.in_round(found(1001, Some(id(1))));
+    phone.in_round(found(1002, None));
+    phone.in_round(Body::DeficiencyDisposed { deficiency: first, how: Disposition::OwnerNotified, note: None });
+    let rows = screen(&phone, Degree::C).deficiencies;
+    assert_eq!((rows[0].open.len(), rows[0].disposed.as_str()), (4, ""));
+    assert_eq!((rows[1].tag.as_str(), rows[1].open.len(), rows[1].disposed.as_str()), ("D-1", 3, "Owner notified"));
+}
+
+#[test]
+fn look_again_names_the_reason_until_a_run_follows() {
+    let mut phone = phone_with(started(1), &read(&SPREAD));
+    phone.in_round(Body::LookAgain { detector: id(1001), run: id(1), why: AgainWhy::UnlikeNeighbours });
+    let again = screen(&phone, Degree::C).again;
+    assert_eq!(again.len(), 1);
+    assert_eq!((again[0].tag.as_str(), again[0].why.as_str()), ("D-1", "unlike its neighbours"));
+    let mut second = started(2);
+    second.follows = Some(id(1));
+    second.detector = started(1).detector;
+    phone.run(second, &read(&SPREAD), Ending::Done);
+    assert_eq!(screen(&phone, Degree::C).again, []);
+}
+
+fn bundle(book: &Book) -> soakbook::handover::Bundle {
+    let made = Made { at: 1_750_000_000_000, app: "0.1.0".into(), phone: id(PHONE) };
+    bundle_of(book, Select::Round(id(ROUND)), &made).expect("a bundle")
+}
+
+#[test]
+fn what_has_left_the_phone_is_remembered_by_chain() {
+    let mut phone = phone_with(started(1), &read(&SPREAD));
+    let mut handed = HandedOver::new();
+    let here =
+        |phone: &Phone, handed: &HandedOver| handover::not_handed_over(&phone.book, handed, id(PHONE), Some(id(ROUND)));
+    let (round, all) = here(&phone, &handed);
+    let chain = |scope| phone.book.chain(Chain { scope, phone: id(PHONE) }).count();
+    assert_eq!(round, chain(Scope::Round(id(ROUND))));
+    assert_eq!(all, phone.book.len());
+    let other = chain(Scope::Site(id(OTHER_SITE)));
+    handover::note_handed_over(&mut handed, &bundle(&phone.book).chains);
+    assert_eq!(here(&phone, &handed), (0, other), "another customer's register stays here");
+    phone.in_round(Body::LookAgain { detector: id(1001), run: id(1), why: AgainWhy::Wanted });
+    assert_eq!(here(&phone, &handed), (1, other + 1));
+    assert_eq!(handover::not_handed_over_words((1, 1)), "Not yet handed over: 1 entry of this round.");
+    // Nothing of it was made on another phone.
+    assert_eq!(handover::not_handed_over(&phone.book, &handed, id(99), None), (0, 0));
+}
+
+#[test]
+fn a_bundle_taken_in_says_what_is_new_and_a_second_time_nothing() {
+    let phone = phone_with(started(1), &read(&SPREAD));
+    let incoming = read_bundle(&bundle(&phone.book).text).expect("a sound bundle");
+    let outcome = |before: &Book| {
+        let register = Register::of(&phone.book);
+        let names = Names::of(&phone.book, &register, id(99), 0);
+        handover::taken_in("a.json", &incoming, &incoming.against(before), &names)
+    };
+    let first = outcome(&Book::default());
+    assert_eq!(first.fared, Fared::TakenIn);
+    assert!(first.lines[0].starts_with(&format!("{} new entries, 0 known already", incoming.entries.len())));
+    assert!(first.lines.iter().any(|line| line.contains("at Invented works")), "{:?}", first.lines);
+    assert!(!first.differs);
+    assert_eq!(outcome(&phone.book).fared, Fared::NothingNew);
+}
+
+#[test]
+fn findings_that_differ_name_the_detector() {
+    let phone = phone_with(started(1), &read(&SPREAD));
+    let text = bundle(&phone.book).text.replace("\"statement\":\"pass\"", "\"statement\":\"fail\"");
+    let incoming = read_bundle(&text).expect("a sound bundle");
+    let register = Register::of(&phone.book);
+    let names = Names::of(&phone.book, &register, id(PHONE), 0);
+    let outcome = handover::taken_in("a.json", &incoming, &incoming.against(&Book::default()), &names);
+    assert!(outcome.differs);
+    let line = outcome.lines.last().expect("a line");
+    assert!(line.starts_with("D-1, ") && line.contains("\"fail\"") && line.contains("\"pass\""), "{line}");
+}
+
+#[test]
+fn a_refused_bundle_gives_every_reason() {
+    let outcome = handover::refused("a.json", &[BundleFault::Empty, BundleFault::CutShort]);
+    assert_eq!(outcome.fared, Fared::Refused);
+    assert_eq!(outcome.lines.len(), 2);
+    assert_eq!(outcome.lines[0], "The file is empty: hand the bundle over again.");
+}
+
+#[test]
+fn a_sound_book_has_no_misfit_and_a_broken_one_names_the_place() {
+    let mut phone = phone_with(started(1), &read(&SPREAD));
+    let check = |book: &Book| {
+        let register = Register::of(book);
+        handover::check(book, &Names::of(book, &register, id(PHONE), 0))
+    };
+    assert_eq!(check(&phone.book), Vec::<String>::new());
+    phone.in_round(Body::PanelPoint {
+        trip: Hash::of(b"nothing"),
+        point: soakbook::book::body::Point::Right,
+        said: None,
+    });
+    let lines = check(&phone.book);
+    assert_eq!(lines.len(), 1);
+    assert!(lines[0].contains("this phone names something that is not here"), "{}", lines[0]);
+}
+
+#[test]
+fn a_hash_is_grouped_to_be_compared_aloud() {
+    let phone = phone_with(started(1), &read(&SPREAD));
+    let register = Register::of(&phone.book);
+    let rows = handover::chain_rows(&handover::heads(&phone.book), &Names::of(&phone.book, &register, id(PHONE), 0));
+    assert_eq!(rows.len(), phone.book.chains().count());
+    assert!(rows.iter().all(|row| row.last.split(' ').count() == 8 && row.last.len() == 71), "64 digits and 7 gaps");
+}
+
+#[test]
+fn a_small_difference_keeps_its_digits_in_the_other_unit() {
+    // NIST SP 811 B.9: 0.1 K is 0.18 °F.
+    let step: Difference = k("0.1");
+    let text = soakbook::view::findings::figure::difference_as_given(step, Degree::F);
+    assert_eq!(text, "0.1 K (0.18 °F)");
+    assert_eq!(soakbook::view::findings::figure::as_given(c("90"), Degree::C), "90 °C");
+}
