@@ -317,7 +317,7 @@ mod fixed {
     pub const NO_READING: &str = "No reading";
     pub const NOTHING_MARKED: &str = "Nothing marked yet";
     pub const NO_ESTIMATE_VALUE: &str = "– –";
-    pub const NO_ESTIMATE: &str = "Head temperature: no heat curve for this head, so no estimate. Read the display.";
+    pub const NO_ESTIMATE: &str = "no heat curve, no estimate";
     pub const RUN_DETAILS: &str = "This run";
     pub const OTHER_PHONE: &str = "Another phone";
     pub const TAKE_OVER_WHY: &str = "Another phone started this run and keeps it. Take it over only when that phone cannot go on; what it marks later is listed apart.";
@@ -408,6 +408,17 @@ mod fixed {
 
 pub use fixed::*;
 pub use register::*;
+
+/// Whether cues can be heard and the screen stays on; nothing while both are as they should be.
+pub fn heard(sound: bool, muted: bool, dark: bool) -> String {
+    let sound = match (muted, sound) {
+        (true, _) => "Sound is muted.",
+        (false, false) => "No sound before the next tap.",
+        (false, true) => "",
+    };
+    let screen = if dark { "The screen may go dark: the phone did not let the app keep it on." } else { "" };
+    [sound, screen].iter().filter(|text| !text.is_empty()).copied().collect::<Vec<_>>().join(" ")
+}
 
 /// The temperature a head climbs to at a setting.
 pub fn climbs_to(upper: &str) -> String {

@@ -7,6 +7,8 @@ use crate::book::Id;
 use crate::book::body::What;
 use crate::book::command::Command;
 use crate::browser::clock;
+use crate::browser::cues::Sound;
+use crate::browser::wake::Awake;
 use crate::trade::kind::Kind;
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::{Cueing, use_cueing};
@@ -92,6 +94,13 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
             _ => ClockState::Left,
         })
     });
+    // Said only while something is amiss: a technician who looks away relies on both.
+    let heard = move || {
+        let sound = cueing.sound.with(|sound| matches!(sound, Sound::Running));
+        let muted = app.prefs.with(|prefs| !prefs.sound);
+        let dark = cueing.awake.with(|awake| !matches!(awake, Some(Awake::Held) | None));
+        words::heard(sound, muted, dark)
+    };
     let several = Memo::new(move |_| screens.with(Vec::len) > 1);
     view! {
         <div class="stage" data-testid="run">
@@ -116,11 +125,13 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                     then=get(|s| s.advice.clone())
                     state=clock_state
                     testid="clock"
-                />
-                <div class="live" data-testid="live">
-                    <span class="live-value">{words::NO_ESTIMATE_VALUE}</span>
-                    <span class="soft">{words::NO_ESTIMATE}</span>
-                </div>
+                >
+                    <span class="live" data-testid="live">
+                        <b>{words::NO_ESTIMATE_VALUE}</b>
+                        <span class="soft">{words::NO_ESTIMATE}</span>
+                    </span>
+                </Clock>
+                <p class="stage-line soft" data-testid="heard">{heard}</p>
                 <div class="stage-line">
                     <Track
                         label=get(|s| words::trace(&s.tag, s.ticks.len()))
