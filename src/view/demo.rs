@@ -111,7 +111,7 @@ fn head_a(head: Id, wall_ms: i64) -> Command {
             hazardous_approval: None,
         },
         heating: Box::new(Heating {
-            settings: vec![at(140), at(165), at(200)],
+            settings: vec![at(200), at(165), at(140)],
             above: f(6),
             modes: Vec::new(),
             cycle: Cycle::ByItself {
