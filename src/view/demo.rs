@@ -29,10 +29,7 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
     let (hall, packing, store) = (new_id(), new_id(), new_id());
     let (zone_1, zone_2, loop_3) = (new_id(), new_id(), new_id());
     let name = "Nowhere Quay Jam Works (invented)".to_string();
-    let mut commands = vec![Command::PutSite {
-        site,
-        now: Site { name, address: Some("Invented for demonstration".to_string()), invented: true },
-    }];
+    let mut commands = vec![Command::PutSite { site, now: Site { name, address: None, invented: true } }];
     let areas = [(hall, "Boiling hall"), (packing, "Packing room"), (store, "Spirit store")];
     commands.extend(areas.map(|(area, name)| Command::PutArea { area, now: Area { site, name: name.to_string() } }));
     let circuits = [(zone_1, "Zone 1", false), (zone_2, "Zone 2", false), (loop_3, "Loop 3", true)];
@@ -170,6 +167,7 @@ fn procedures() -> [Procedure; 2] {
     let response = Procedure {
         name: "Demonstration response check".to_string(),
         template: Template::Response,
+        soak_ms: 180_000,
         off_ms: 40_000,
         confirmed: true,
         ..Procedure::response_template()

@@ -89,8 +89,11 @@ impl RegisterScreen {
         };
         let area = |id: Id, name: &str| {
             let detectors = register.detectors_of(id);
-            // Ids of things made later are larger (RFC 9562 version 7).
-            let last = detectors.iter().max_by_key(|(id, _)| *id).map(|(id, last)| (*id, last.tag().to_string()));
+            // Ids of things made later are larger by their first 48 bits, a time in ms (RFC 9562 version 7).
+            let last = detectors
+                .iter()
+                .max_by_key(|(id, last)| (id.as_u128() >> 80, last.tag()))
+                .map(|(id, last)| (*id, last.tag().to_string()));
             let detectors: Vec<Line> = detectors.into_iter().map(|(id, _)| detector(id)).collect();
             AreaLines { area: line(Form::Area(Some(id)), name, words::detectors(detectors.len())), id, detectors, last }
         };

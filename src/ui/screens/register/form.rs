@@ -177,7 +177,7 @@ fn existing(form: Form) -> impl IntoView {
     let app = use_app();
     let Form::Detector(Some(detector)) = form else { return ().into_any() };
     let known = Memo::new(move |_| {
-        app.register.with(|register| register.detectors.get(&detector).map(|d| (d.tag().to_string(), d.retired())))
+        app.register.with(|register| register.detectors.get(&detector).map(crate::book::register::Detector::retired))
     });
     let turn = move |retired| {
         if app.act(clock::now(), Command::RetireDetector { detector, retired }).is_ok() {
@@ -185,8 +185,7 @@ fn existing(form: Form) -> impl IntoView {
         }
     };
     let keys = move || {
-        known.get().map(|(tag, retired)| {
-            let like = Place::Form(Form::DetectorLike(detector));
+        known.get().map(|retired| {
             let (label, look) = match retired {
                 true => (words::PUT_BACK_UP, Look::Quiet),
                 false => (words::TAKE_AWAY, Look::Danger),
@@ -194,7 +193,6 @@ fn existing(form: Form) -> impl IntoView {
             view! {
                 {retired.then(|| view! { <Notice word=words::TAKEN_AWAY words=words::TAKEN_AWAY_WORDS /> })}
                 <div class="keys">
-                    <Key label=words::another_like(&tag) icon=Shape::Clone on_press=move |()| app.go(like) testid="another" />
                     <Key label look on_press=move |()| turn(!retired) testid="take-away" />
                 </div>
             }
