@@ -8,6 +8,7 @@ use super::words;
 use crate::book::Id;
 use crate::book::group::Group;
 use crate::book::register::Register;
+use crate::order;
 use crate::units::Degree;
 use std::collections::BTreeMap;
 
@@ -143,9 +144,7 @@ impl RegisterScreen {
 }
 
 fn named<T>(things: impl Iterator<Item = T>, name: impl Fn(&T) -> &String) -> Vec<T> {
-    let mut things: Vec<T> = things.collect();
-    things.sort_by(|a, b| name(a).cmp(name(b)));
-    things
+    order::by(things.collect(), |thing| (0, 0, name(thing).clone()))
 }
 
 fn thing(form: Form) -> &'static str {

@@ -261,6 +261,9 @@ fn the_times_of_a_head_that_cycles_by_itself_are_offered_to_a_procedure() {
     assert_eq!(puts, [[("soak", "3:00".to_string()), ("off", "0:40".to_string())]]);
 }
 
+/// A form, what else is typed, the field with its label, texts just inside and just outside its range.
+type Range<'a> = (Form, &'a [(&'a str, &'a str)], &'static str, &'static str, [&'a str; 2], [&'a str; 2]);
+
 /// Just inside every range the rules take it; just outside form and rules agree that it is wrong.
 #[test]
 fn forms_and_rules_have_the_same_ranges() {
@@ -277,7 +280,7 @@ fn forms_and_rules_have_the_same_ranges() {
     ];
     let plain: Vec<_> = PLAIN.into_iter().chain([("unit", "C"), ("rating", "100")]).collect();
     // By hand from `decide`: lowest, highest and one step beyond each, in °C, K, s or trips.
-    let cases: [(Form, &[(&str, &str)], &str, &str, [&str; 2], [&str; 2]); 13] = [
+    let cases: [Range<'_>; 13] = [
         (Form::Detector(None), &plain, "rating", "Rating", ["30", "350"], ["29.9", "350.1"]),
         (Form::Detector(None), &plain, "minus", "Minus tolerance", ["-60", "0"], ["-60.1", "0.1"]),
         (Form::Detector(None), &plain, "plus", "Plus tolerance", ["0", "60"], ["-0.1", "60.1"]),

@@ -8,6 +8,7 @@ use crate::book::decide::RATING as RATINGS;
 use crate::book::group::Group;
 use crate::book::refusal;
 use crate::book::register::{Detector, Register};
+use crate::order;
 use crate::trade::detector::{Duty, LimitsFrom, Marking, Place};
 use crate::trade::kind::{Class, Kind, Suffix};
 use crate::units::Degree;
@@ -89,8 +90,8 @@ pub(super) fn like(id: Id, register: &Register, unit: Degree) -> Typed {
     if let Some(detector) = register.detectors.get(&id) {
         fill(&mut typed, detector, unit);
         let site = register.site_of(id);
-        let taken: BTreeSet<&str> =
-            register.detectors.iter().filter(|(id, _)| register.site_of(**id) == site).map(|(_, d)| d.tag()).collect();
+        let here = register.detectors.iter().filter(|(id, _)| register.site_of(**id) == site);
+        let taken = order::set(here.map(|(_, detector)| detector.tag()));
         typed.put(TAG, counted_up(detector.tag(), &taken));
     }
     typed

@@ -18,6 +18,7 @@ use crate::book::command::Command;
 use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
+use crate::order;
 use crate::units::Degree;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -62,7 +63,7 @@ impl Typed {
     /// Every text through `change`.
     #[must_use]
     pub fn map(self, change: impl Fn(&str) -> String) -> Typed {
-        Typed(self.0.into_iter().map(|(key, text)| (key, change(&text))).collect())
+        Typed(order::map(self.0.into_iter().map(|(key, text)| (key, change(&text)))))
     }
 
     fn of(&self, name: Name) -> &str {
@@ -306,7 +307,7 @@ pub fn refused(form: Form, typed: &Typed, refusal: &Refusal, known: Known<'_>) -
     let parts = page(form, typed, known).parts;
     let names = parts.iter().flat_map(|part| &part.fields).map(|field| field.name);
     let key = names.into_iter().find(|name| Some(name.label) == label).map_or("", |name| name.key);
-    Wrongs::from([(key, Wrong { say: words::refusal(refusal, typed.unit()), offer: None })])
+    order::map([(key, Wrong { say: words::refusal(refusal, typed.unit()), offer: None })])
 }
 
 /// Where to go when a form was saved: a new site wants an area, a new area a detector.
