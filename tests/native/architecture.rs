@@ -3,18 +3,21 @@
 use std::fs;
 use std::path::Path;
 
-const MODULES: [&str; 12] =
-    ["units", "stats", "encoding", "trade", "thermal", "book", "findings", "handover", "view", "browser", "ui", "desk"];
+const MODULES: [&str; 13] = [
+    "units", "stats", "encoding", "order", "trade", "thermal", "book", "findings", "handover", "view", "browser", "ui",
+    "desk",
+];
 
-/// Ground that every part may stand on; these three know nothing, not even each other.
-const GROUND: [&str; 3] = ["units", "stats", "encoding"];
+/// Ground that every part may stand on; these four know nothing, not even each other.
+const GROUND: [&str; 4] = ["units", "stats", "encoding", "order"];
 
 /// What a part may name of the others, beside the ground.
 fn may_use(module: &str) -> &'static [&'static str] {
     match module {
         "book" => &["trade"],
         "findings" => &["trade", "thermal", "book"],
-        "handover" | "view" => &["trade", "thermal", "book", "findings"],
+        "handover" => &["trade", "thermal", "book", "findings"],
+        "view" => &["trade", "thermal", "book", "findings", "handover"],
         "browser" | "desk" => &["trade", "thermal", "book", "findings", "handover", "view"],
         "ui" => &["trade", "thermal", "book", "findings", "handover", "view", "browser"],
         // The root mounts the app or runs the command.
