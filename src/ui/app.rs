@@ -502,13 +502,21 @@ impl App {
         Ok(id)
     }
 
-    /// Last time's answers before a run.
-    pub fn last_answers(self) -> Answers {
+    /// Last time's answers before a run of this detector.
+    pub fn last_answers(self, detector: Id) -> Answers {
         let kept = settings::get(ANSWERS).ok().flatten();
         let answers: Option<Answers> = kept.and_then(|text| serde_json::from_str(&text).ok());
         let unit = self.prefs.with_untracked(|prefs| prefs.unit);
         let answers = answers.unwrap_or_else(|| Answers { ambient_unit: unit, ..Answers::default() });
-        self.kit.with_untracked(|kit| answers.offered(kit))
+        self.offer(answers, detector)
+    }
+
+    /// Answers mended where they do not fit the kit or the detector.
+    pub fn offer(self, answers: Answers, detector: Id) -> Answers {
+        let marking = self.register.with_untracked(|register| {
+            register.detectors.get(&detector).and_then(|detector| detector.marking.now().cloned())
+        });
+        self.kit.with_untracked(|kit| answers.offered(kit, marking.as_ref()))
     }
 
     /// Keeps the answers for next time.

@@ -6,10 +6,13 @@ use crate::book::register::{Detector, Register};
 use crate::book::{Id, round::Round};
 use crate::trade::caution;
 use crate::trade::detector::Marking;
+use crate::trade::head::Heating;
+use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::Template;
 use crate::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
-use crate::units::{Degree, Difference, NotANumber, Reading};
+use crate::units::{Celsius, Degree, Difference, NotANumber, Reading};
 use serde::{Deserialize, Serialize};
+use std::cmp::Ordering;
 
 /// The answers. Kept as a setting and offered again; the visual check is asked afresh each time, because an untouched answer
 /// would claim that somebody looked.
@@ -75,15 +78,17 @@ impl Default for Answers {
 }
 
 impl Answers {
-    /// Last time's answers, mended where they no longer fit the kit: what there is only one of is taken.
-    pub fn offered(mut self, kit: &Kit) -> Answers {
+    /// Last time's answers, mended where they do not fit the kit or this detector: the setting is offered by its rating, what
+    /// there is only one of is taken.
+    pub fn offered(mut self, kit: &Kit, marking: Option<&Marking>) -> Answers {
         if !self.head.is_some_and(|head| kit.heads.contains_key(&head)) {
             self.head = kit.heads.keys().next().copied();
         }
         let heating = self.head.and_then(|head| kit.heads.get(&head)).and_then(|head| head.heating.now());
         let settings = heating.map(|heating| heating.settings.as_slice()).unwrap_or_default();
-        if !self.setting.is_some_and(|setting| settings.contains(&setting)) {
-            self.setting = settings.first().copied();
+        let by_rating = heating.zip(marking).and_then(|(heating, marking)| fitting(heating, marking));
+        if by_rating.is_some() || !self.setting.is_some_and(|setting| settings.contains(&setting)) {
+            self.setting = by_rating.or(settings.first().copied());
         }
         let modes = heating.map(|heating| heating.modes.as_slice()).unwrap_or_default();
         if !self.mode.as_ref().is_some_and(|mode| modes.contains(mode)) {
@@ -139,6 +144,39 @@ impl Answers {
             visual: self.visual,
         })
     }
+}
+
+/// The setting for a detector: the lowest that reaches its upper limit, or at least its rating. Under a nonrestorable element
+/// it is the highest that stays the margin below.
+fn fitting(heating: &Heating, marking: &Marking) -> Option<Reading> {
+    let rating = marking.rating?.celsius();
+    let upper = |setting: &&Reading| heating.upper(setting);
+    let lowest = |from: Celsius| {
+        let reach = heating.settings.iter().filter(|setting| upper(setting) >= from);
+        reach.min_by(|a, b| upper(a).partial_cmp(&upper(b)).unwrap_or(Ordering::Equal)).copied()
+    };
+    if may_heat(marking.kind, marking.class.is_some(), Template::Response) == Heat::BelowElement {
+        let below = heating.settings.iter().filter(|setting| upper(setting) + NONRESTORABLE_MARGIN <= rating);
+        return below.max_by(|a, b| upper(a).partial_cmp(&upper(b)).unwrap_or(Ordering::Equal)).copied();
+    }
+    let limit = marking.plus.map(|plus| rating + plus.kelvin());
+    limit.and_then(lowest).or_else(|| lowest(rating))
+}
+
+/// The conditions in a line, above their fold.
+pub fn conditions(answers: &Answers) -> String {
+    let air = answers.air.map_or("", |air| match air {
+        Air::Still => ", still air",
+        Air::Moving => ", moving air",
+    });
+    let (head, detector) = (answers.head_warmth.words(), answers.detector_warmth.words());
+    format!("Head {}, detector {}{air}", head.to_lowercase(), detector.to_lowercase())
+}
+
+/// How trips are seen in a line, above its fold.
+pub fn seeing(answers: &Answers) -> String {
+    let reading = if answers.display_read { "display read" } else { "display not read" };
+    format!("Seen by: {} · resets {} · {reading}", answers.sign.words(), answers.resets.words().to_lowercase())
 }
 
 /// What the screen says of the detector above the questions.

@@ -1,7 +1,7 @@
 //! The Round screen: opening and closing steps, the detectors and how far they are.
 
 use super::before::marking;
-use super::time;
+use super::{time, words};
 use crate::book::Id;
 use crate::book::body::{Told, Watcher};
 use crate::book::entry::Hash;
@@ -128,6 +128,17 @@ pub fn watcher(whom: Watcher) -> &'static str {
 const WATCHERS: [Watcher; 4] = [Watcher::SupervisingStation, Watcher::Occupants, Watcher::Owner, Watcher::FireService];
 
 impl RoundScreen {
+    /// Heading of the opening steps, with how far they are.
+    pub fn before_up(&self) -> String {
+        let told = self.watchers.iter().filter(|row| row.before).count();
+        words::before_up(told, self.watchers.len(), !self.outages.is_empty())
+    }
+
+    /// Whether nobody has been told and nothing run yet.
+    pub fn untouched(&self) -> bool {
+        self.done.0 == 0 && self.outages.is_empty() && self.watchers.iter().all(|row| !row.before)
+    }
+
     /// Shapes a round. `person` gives the name of a person.
     pub fn of(
         register: &Register,

@@ -335,6 +335,7 @@ mod fixed {
     pub const LATER: &str = "1 s later";
     pub const PANEL_SHOWED: &str = "Panel showed:";
     pub const SOMEBODY: &str = "somebody";
+    pub const CAUTIONS: &str = "Cautions";
     pub const BY_WHOM: &str = "By whom";
     pub const ROUND: &str = "Round";
     pub const NO_ROUND: &str = "No round is open";
@@ -344,8 +345,6 @@ mod fixed {
     pub const EARLIER_ROUNDS: &str = "Other rounds";
     pub const OPEN: &str = "open";
     pub const CLOSED: &str = "closed";
-    pub const BEFORE_UP: &str = "Before going up";
-    pub const CAUTIONS: &str = "Cautions";
     pub const TOLD_BEFORE: &str = "Told that tests begin";
     pub const TOLD_AFTER: &str = "Told that they are over";
     pub const TOLD: &str = "Told";
@@ -355,7 +354,7 @@ mod fixed {
     pub const PUT_BACK: &str = "Back in service";
     pub const OUT_LONG: &str =
         "Near or over 4 hours: a usual limit (NFPA 101). Local rules differ: authority and fire watch.";
-    pub const SECURE: &str = "Secure what is released";
+    pub const SECURE: &str = "What is released";
     pub const SECURE_IT: &str = "Secured";
     pub const RESTORE_IT: &str = "Restored";
     pub const BY_WHOM_HELP: &str = "Name of the person at the valve, actuator or shutdown.";
@@ -435,6 +434,23 @@ pub fn procedure_detail(procedure: &crate::trade::procedure::Procedure) -> Strin
         time::gone(procedure.soak_ms),
         time::gone(procedure.off_ms)
     )
+}
+
+/// Heading of the opening steps, with how far they are.
+pub fn before_up(told: usize, of: usize, out: bool) -> String {
+    let out = if out { ", out of service" } else { "" };
+    format!("Before going up: {told} of {of} told{out}")
+}
+
+/// Heading of what is to be secured.
+pub fn secure(open: usize) -> String {
+    if open == 0 { "What is released: all secured".into() } else { format!("What is released: {open} not secured") }
+}
+
+/// Heading of the permits.
+pub fn permits(count: usize) -> String {
+    let state = if count == 0 { "no permit" } else { "permit recorded" };
+    format!("{}: {state}", fixed::PERMIT)
 }
 
 /// Under the name of the site: when the round was opened and how far it is.

@@ -7,12 +7,11 @@ use crate::browser::clock;
 use crate::trade::seen::{Air, Resets, Sign, Visual, Warmth};
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
-use crate::ui::frame::Banners;
 use crate::ui::parts::{
-    Choice, Entry, Field, Key, Look, Mark, MarkState, Notice, PageHead, Pick, Says, Section, Switch,
+    Choice, Entry, Field, Fold, Key, Look, Mark, MarkState, Notice, PageHead, Pick, Says, Section, Switch,
 };
 use crate::units::Reading;
-use crate::view::before::{Answers, Facts};
+use crate::view::before::{Answers, Facts, conditions, seeing};
 use crate::view::place::{Form, Place};
 use crate::view::words;
 use leptos::prelude::*;
@@ -21,7 +20,7 @@ use leptos::prelude::*;
 #[component]
 pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
     let app = use_app();
-    let answers = RwSignal::new(app.last_answers());
+    let answers = RwSignal::new(app.last_answers(detector));
     let facts = Memo::new(move |_| {
         let unit = app.unit();
         app.round.with(|round| {
@@ -52,9 +51,14 @@ pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
                     <Key label=words::UNDERSTOOD on_press=move |()| app.prefer(|prefs| prefs.locked_phone_said = true) testid="understood" />
                 </Notice>
             </Show>
-            <Equipment answers />
-            <Conditions answers />
-            <Seeing answers />
+            <Equipment detector answers />
+            <Looked answers />
+            <Fold title=Signal::derive(move || answers.with(conditions)) testid="conditions">
+                <Conditions answers />
+            </Fold>
+            <Fold title=Signal::derive(move || answers.with(seeing)) testid="seeing">
+                <Seeing answers />
+            </Fold>
             <Show when=move || why_not.with(Option::is_some)>
                 <Notice
                     says=Says::Warning
@@ -113,7 +117,6 @@ fn begin(detector: Id, answers: RwSignal<Answers>, allowed: Signal<bool>) -> imp
                 <Mark label=words::START sub=words::START_HINT state on_press=Callback::new(start) />
             </div>
         </Show>
-        <Banners />
     }
 }
 
@@ -126,7 +129,7 @@ fn pick_of<T: Copy + PartialEq + 'static>(
 }
 
 #[component]
-fn equipment(answers: RwSignal<Answers>) -> impl IntoView {
+fn equipment(detector: Id, answers: RwSignal<Answers>) -> impl IntoView {
     let app = use_app();
     let heads = Signal::derive(move || {
         app.kit.with(|kit| {
@@ -174,7 +177,7 @@ fn equipment(answers: RwSignal<Answers>) -> impl IntoView {
     let mode = Signal::derive(move || answers.with(|a| a.mode.clone().unwrap_or_default()));
     let pick_head = move |id: String| {
         answers.update(|answers| answers.head = Id::try_parse(&id).ok());
-        answers.update(|answers| *answers = app.kit.with_untracked(|kit| answers.clone().offered(kit)));
+        answers.update(|answers| *answers = app.offer(answers.clone(), detector));
     };
     let pick_setting = move |text: String| {
         let found = heating.with(|h| h.as_ref().and_then(|h| h.settings.iter().find(|s| s.text() == text).copied()));
@@ -197,11 +200,28 @@ fn equipment(answers: RwSignal<Answers>) -> impl IntoView {
     }
 }
 
+/// Asked afresh each time.
+#[component]
+fn looked(answers: RwSignal<Answers>) -> impl IntoView {
+    let (visuals, visual) = pick_of(&Visual::ALL, Visual::words);
+    view! {
+        <Section title=words::VISUAL>
+            <Choice
+                id="visual"
+                label=words::VISUAL
+                picks=visuals
+                value=Signal::derive(move || answers.with(|a| a.visual.words().to_string()))
+                on_pick=move |value: String| if let Some(visual) = visual(&value) { answers.update(|a| a.visual = visual) }
+                across=true
+            />
+        </Section>
+    }
+}
+
 #[component]
 fn conditions(answers: RwSignal<Answers>) -> impl IntoView {
     let app = use_app();
     let (warmths, warmth) = pick_of(&Warmth::ALL, Warmth::words);
-    let (visuals, visual) = pick_of(&Visual::ALL, Visual::words);
     let (airs, air) = pick_of(&[Air::Still, Air::Moving], |air| match air {
         Air::Still => words::STILL,
         Air::Moving => words::MOVING,
@@ -228,15 +248,6 @@ fn conditions(answers: RwSignal<Answers>) -> impl IntoView {
         }
     };
     view! {
-        <Section title=words::VISUAL>
-            <Choice
-                id="visual"
-                label=words::VISUAL
-                picks=visuals
-                value=Signal::derive(move || answers.with(|a| a.visual.words().to_string()))
-                on_pick=move |value: String| if let Some(visual) = visual(&value) { answers.update(|a| a.visual = visual) }
-                across=true
-            />
             <Choice
                 id="head-warmth"
                 label=words::HEAD_WARMTH
@@ -271,7 +282,6 @@ fn conditions(answers: RwSignal<Answers>) -> impl IntoView {
                 on_pick=move |value: String| answers.update(|a| a.air = air(&value))
                 across=true
             />
-        </Section>
     }
 }
 
@@ -296,7 +306,6 @@ fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
         answers.update(|answers| answers.delay_ms = ms);
     };
     view! {
-        <Section title=words::SIGN>
             <Choice
                 id="sign"
                 label=words::SIGN
@@ -326,6 +335,5 @@ fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
                 unit="s"
                 help=words::DELAY_HELP
             />
-        </Section>
     }
 }

@@ -6,7 +6,7 @@ use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::trade::caution;
 use crate::ui::app::use_app;
-use crate::ui::parts::{Badge, Choice, Field, Key, Look, Notice, Pick, Row, Rows, Says, Section, Shape, Tone};
+use crate::ui::parts::{Badge, Choice, Field, Fold, Key, Look, Notice, Pick, Row, Rows, Says, Shape, Tone};
 use crate::view::round::{ReleaseRow, RoundScreen, WatcherRow, out_of_service, watcher};
 use crate::view::words;
 use leptos::prelude::*;
@@ -16,20 +16,20 @@ use leptos::prelude::*;
 pub(super) fn before(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
     let releases = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.releases.clone()).unwrap_or_default()));
     let permit = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.needs_permit)));
+    let title = Signal::derive(move || screen.with(|s| s.as_ref().map(RoundScreen::before_up).unwrap_or_default()));
+    // Open at the first look at a new round; it must not fold away under a finger later.
+    let first = Signal::stored(screen.with_untracked(|s| s.as_ref().is_some_and(RoundScreen::untouched)));
     view! {
-        <Section title=words::BEFORE_UP>
+        <Fold title=title open=first testid="before-up">
             <div class="section-body">
-                <details>
-                    <summary>{words::CAUTIONS}</summary>
-                    <ul>
+                    <ul class="cautions">
                         {caution::BEFORE_A_ROUND.iter().map(|caution| view! { <li>{caution.words} " " <small class="soft">{caution.source}</small></li> }).collect_view()}
                     </ul>
                     <p>{caution::DEFERS}</p>
-                </details>
             </div>
             <TellThem screen when=Told::Before />
             <Service screen />
-        </Section>
+        </Fold>
         <Show when=move || !releases.with(Vec::is_empty)>
             <Securings releases />
         </Show>
@@ -49,12 +49,12 @@ pub(super) fn after(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
         }
     };
     view! {
-        <Section title=words::AFTER>
+        <Fold title=words::AFTER testid="after">
             <TellThem screen when=Told::After />
             <div class="section-body">
                 <Key label=words::CLOSE_ROUND wide=true on_press=close testid="close-round" />
             </div>
-        </Section>
+        </Fold>
     }
 }
 
@@ -150,10 +150,10 @@ fn securings(releases: Memo<Vec<ReleaseRow>>) -> impl IntoView {
         }
     };
     view! {
-        <Section title=words::SECURE>
+        <Fold title=Signal::derive(move || releases.with(|rows| words::secure(rows.iter().filter(|row| row.secured.is_none()).count()))) testid="secure">
             <Field id="by-whom" label=words::BY_WHOM value=by on_input=move |text: String| by.set(text) help=words::BY_WHOM_HELP />
             <Rows label=words::SECURE>{move || releases.get().into_iter().map(line).collect_view()}</Rows>
-        </Section>
+        </Fold>
     }
 }
 
@@ -185,12 +185,12 @@ fn permits(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
         }
     };
     view! {
-        <Section title=words::PERMIT>
+        <Fold title=Signal::derive(move || have.with(|have| words::permits(have.len()))) testid="permit">
             <div class="section-body">{move || have.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
             <Field id="permit-number" label=words::PERMIT_NUMBER value=number on_input=move |text: String| number.set(text) />
             <Field id="gas-test" label=words::GAS_TEST value=gas on_input=move |text: String| gas.set(text) help=words::GAS_TEST_HELP />
             <Choice id="permit-hours" label=words::PERMIT_HOURS picks value=hours on_pick=move |picked: String| hours.set(picked) across=true />
             <div class="section-body"><Key label=words::TAKE_PERMIT look=Look::Primary on_press=take testid="take-permit" /></div>
-        </Section>
+        </Fold>
     }
 }
