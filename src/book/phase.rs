@@ -393,6 +393,11 @@ impl Lay<'_> {
     }
 
     fn tripped(&mut self, last: Stretch, mark: &MarkAt) {
+        if self.came_on_unseen(last, mark.at) {
+            let climb = last.climb.saturating_add(1);
+            self.stretches.push(Stretch { stage: Stage::Climb, climb, from: mark.at, marked: true });
+        }
+        let last = self.stretches.last().copied().unwrap_or(last);
         let began = self.stretches.iter().rfind(|s| s.stage == Stage::Climb && s.climb == last.climb);
         let not_counted = self.not_counted(last.climb);
         self.trips.push(Trip {
@@ -415,6 +420,17 @@ impl Lay<'_> {
         if last.climb >= self.wanted {
             self.taken_at.get_or_insert(mark.at);
         }
+    }
+
+    /// Whether a trip in heat-off says that the head came on earlier than the app thought: this climb has its trip, and the
+    /// next climb is nearer than the end of this one. A detector does not trip again without heat.
+    fn came_on_unseen(&self, last: Stretch, at: i64) -> bool {
+        let off_ms = match self.rules.cycle {
+            Cycle::ByItself { off_ms, .. } => *off_ms,
+            Cycle::ByHand { .. } => self.rules.procedure.off_ms,
+        };
+        let since = at.saturating_sub(last.from);
+        last.stage == Stage::Off && self.tripped_in(last.climb) && since > off_ms.saturating_sub(since)
     }
 
     /// Why the next trip, in `climb`, does not count.

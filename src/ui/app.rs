@@ -463,6 +463,13 @@ impl App {
         Some((big(&run, &timeline).0, timeline.phase))
     }
 
+    /// Whether the round on screen is on an invented site.
+    pub fn is_demo(self) -> bool {
+        let site = self.round.with(|round| round.as_ref().map(|round| round.site));
+        let invented = |register: &Register| Some(register.sites.get(&site?)?.now()?.invented);
+        self.register.with(invented).unwrap_or(false)
+    }
+
     /// What to do about the writes that failed, if any did.
     pub fn failed(self) -> Option<String> {
         self.unrecorded.with(|unrecorded| {

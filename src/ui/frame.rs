@@ -101,12 +101,7 @@ fn screen(place: Place) -> AnyView {
 #[component]
 pub(super) fn banners() -> impl IntoView {
     let app = use_app();
-    let demo = Memo::new(move |_| {
-        let site = app.round.with(|round| round.as_ref().map(|round| round.site));
-        site.is_some_and(|site| {
-            app.register.with(|register| register.sites.get(&site).and_then(|g| g.now()).is_some_and(|s| s.invented))
-        })
-    });
+    let demo = Memo::new(move |_| app.is_demo());
     let waits = RwSignal::new(false);
     let busy = RwSignal::new(false);
     let updates = StoredValue::new_local(std::rc::Rc::new(update::watch(move || waits.set(true))));

@@ -113,6 +113,8 @@ pub struct RunScreen {
     pub big_hint: String,
     /// The other marks that make sense now.
     pub marks: Vec<What>,
+    /// Whether they belong beside the big one: a hand or a lamp drives the cycle. Otherwise the sheet behind the run has them.
+    pub marks_at_hand: bool,
     /// The trips so far.
     pub tally: Vec<TallyTrip>,
     /// Trips wanted.
@@ -169,12 +171,7 @@ impl RunScreen {
         RunScreen {
             id: run.id,
             tag: frozen.detector.place.tag.clone(),
-            under: format!(
-                "{} · {} to {}",
-                frozen.procedure.name,
-                frozen.head.name.name,
-                words::degrees(upper, unit, 0)
-            ),
+            under: words::under(&frozen.head.name.name, &words::degrees(upper, unit, 0), &frozen.procedure.name),
             now: words.now,
             advice: words.advice,
             clock,
@@ -187,6 +184,7 @@ impl RunScreen {
             big_label,
             big_hint,
             marks,
+            marks_at_hand: marks_at_hand(run),
             tally: tally.collect(),
             wanted: timeline.wanted,
             missing: timeline.missing.clone(),
@@ -241,33 +239,27 @@ impl Words {
         let tripped = timeline.trip_of(timeline.climb()).is_some();
         match timeline.phase {
             Phase::Climb { until: None, .. } if tripped => {
-                say("Climbing", "Tripped. Mark “At upper temperature” when the lamp shows it.", Mood::Heat)
+                say("Climbing", "Tripped. Mark the lamp at upper.", Mood::Heat)
             }
-            Phase::Climb { until: None, .. } => {
-                say("Climbing", "Mark the trip, and “At upper temperature” when the lamp shows it.", Mood::Heat)
-            }
-            Phase::Climb { .. } if tripped => {
-                say("Climbing", "Tripped. The soak starts at the upper temperature.", Mood::Heat)
-            }
+            Phase::Climb { until: None, .. } => say("Climbing", "Mark the trip, and the lamp at upper.", Mood::Heat),
+            Phase::Climb { .. } if tripped => say("Climbing", "Tripped. The soak follows.", Mood::Heat),
             Phase::Climb { .. } => say("Climbing", "Watch for the trip.", Mood::Heat),
-            Phase::Soak { .. } if tripped => {
-                say("Soak", "Leave the head on: the whole detector warms through.", Mood::Soak)
-            }
-            Phase::Soak { .. } => say("At upper temperature", "No trip yet. Watch for it.", Mood::Soak),
-            Phase::SwitchOff { .. } => say("Switch the head off", "Then mark “Head went off”.", Mood::Hand),
-            Phase::SwitchOn { .. } => say("Switch the head on", "Then mark “Head came on”.", Mood::Hand),
+            Phase::Soak { .. } if tripped => say("Soak", "The head stays on.", Mood::Soak),
+            Phase::Soak { .. } => say("At upper", "No trip yet: watch.", Mood::Soak),
+            Phase::SwitchOff { .. } => say("Switch the head off", "Then mark it.", Mood::Hand),
+            Phase::SwitchOn { .. } => say("Switch the head on", "Then mark it.", Mood::Hand),
             Phase::Cool { .. } => {
                 let advice = match (run.frozen.seen_by.latching, run.frozen.seen_by.resets) {
-                    (true, _) => "Reset the panel, then watch for the detector's reset.",
+                    (true, _) => "Reset the panel.",
                     (false, Resets::Watched) => "Watch for the reset.",
-                    (false, _) if by_itself => "The head comes on again by itself.",
-                    (false, _) => "Leave the head on the detector, switched off.",
+                    (false, _) if by_itself => "It comes on by itself.",
+                    (false, _) => "Leave it on the detector, off.",
                 };
                 say("Head off", advice, Mood::Cool)
             }
-            Phase::NoTrip { .. } => say("No trip", "Take the head off. Do not heat again.", Mood::Alarm),
-            Phase::AwaitReset { .. } => say("Tripped", "Take the head off and watch for the reset.", Mood::Hand),
-            Phase::Complete { .. } => say("Complete", "Take the head off. It burns: gloves on.", Mood::Hand),
+            Phase::NoTrip { .. } => say("No trip", "Head off the detector. Do not heat again.", Mood::Alarm),
+            Phase::AwaitReset { .. } => say("Tripped", "Head off the detector. Watch for the reset.", Mood::Hand),
+            Phase::Complete { .. } => say("Complete", "Head off the detector. It burns: gloves.", Mood::Hand),
             Phase::Ended { how, .. } => say("Ended", words::ending(how), Mood::Over),
         }
     }
@@ -294,7 +286,7 @@ pub fn big(run: &Run, timeline: &Timeline) -> (Big, &'static str, String) {
         }
         Phase::Climb { .. } | Phase::Soak { .. } if tripped.is_none() => mark(What::Tripped, number(climb)),
         // Trip and reset are marked: the next thing that can happen to the detector is the next trip.
-        _ => mark(What::Tripped, number(climb.saturating_add(1))),
+        _ => mark(What::Tripped, words::next_trip(climb.saturating_add(1), timeline.wanted)),
     }
 }
 
@@ -316,6 +308,11 @@ fn marks(run: &Run, timeline: &Timeline, big: Big) -> Vec<What> {
     let tripped = timeline.trip_of(timeline.climb()).is_some();
     marks.retain(|what| Big::Mark(*what) != big && !(*what == What::Tripped && tripped));
     marks
+}
+
+fn marks_at_hand(run: &Run) -> bool {
+    let cycle = &run.frozen.head.heating.cycle;
+    !cycle.by_itself() || cycle.climb_ms(1).is_none() || cycle.climb_ms(2).is_none() || run.frozen.seen_by.latching
 }
 
 fn endings(run: &Run, timeline: &Timeline) -> Vec<Ending> {

@@ -317,7 +317,9 @@ mod fixed {
     pub const NO_READING: &str = "No reading";
     pub const NOTHING_MARKED: &str = "Nothing marked yet";
     pub const NO_ESTIMATE_VALUE: &str = "– –";
-    pub const NO_ESTIMATE: &str = "no heat curve, no estimate";
+    pub const NO_ESTIMATE: &str = "no estimate";
+    pub const OTHER_MARKS: &str = "Other marks";
+    pub const NOT_COUNTED: &str = "not counted";
     pub const RUN_DETAILS: &str = "This run";
     pub const OTHER_PHONE: &str = "Another phone";
     pub const TAKE_OVER_WHY: &str = "Another phone started this run and keeps it. Take it over only when that phone cannot go on; what it marks later is listed apart.";
@@ -407,6 +409,21 @@ mod fixed {
 
 pub use fixed::*;
 pub use register::*;
+
+/// Under a run's tag: head, its upper temperature, procedure.
+pub fn under(head: &str, upper: &str, procedure: &str) -> String {
+    format!("{head} to {upper} · {procedure}")
+}
+
+/// On the mark while nothing is to be marked: what comes next.
+pub fn next_trip(number: u32, of: u32) -> String {
+    format!("Next: trip {number} of {of}")
+}
+
+/// Before a line on a screen of the demo.
+pub fn demo(line: &str) -> String {
+    format!("Demo, invented · {line}")
+}
 
 /// Whether cues can be heard and the screen stays on; nothing while both are as they should be.
 pub fn heard(sound: bool, muted: bool, dark: bool) -> String {

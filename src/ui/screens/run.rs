@@ -101,13 +101,19 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
         let dark = cueing.awake.with(|awake| !matches!(awake, Some(Awake::Held) | None));
         words::heard(sound, muted, dark)
     };
+    let under = move || {
+        let line = screen.with(|screen| screen.as_ref().map(|s| s.under.clone()).unwrap_or_default());
+        if app.is_demo() { words::demo(&line) } else { line }
+    };
+    let at_hand =
+        Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.marks_at_hand && !s.marks.is_empty())));
     let several = Memo::new(move |_| screens.with(Vec::len) > 1);
     view! {
         <div class="stage" data-testid="run">
             <div class="stage-read">
                 <header class="stage-head">
                     <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Round) testid="back" />
-                    <h1>{get(|s| s.tag.clone())} <small>{get(|s| s.under.clone())}</small></h1>
+                    <h1>{get(|s| s.tag.clone())} <small>{under}</small></h1>
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| details_open.set(true) testid="more" />
                 </header>
                 <Show when=move || several.get()>
@@ -145,7 +151,6 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                         on_pick=move |_| details_open.set(true)
                     />
                 </div>
-                <OtherMarks id screen />
                 <Undo
                     words=Signal::derive(move || screen.with(|s| said(app, s.as_ref())))
                     shape=Signal::derive(move || state.get().1)
@@ -180,7 +185,17 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                     .into_any()
                 }
                 None => view! {
-                    <Mark label=get(|s| s.big_label.to_string()) sub=get(|s| s.big_hint.clone()) state=Signal::derive(move || state.get().0) on_press=press />
+                    <div class="stage-hand">
+                        <Mark
+                            label=get(|s| s.big_label.to_string())
+                            sub=get(|s| s.big_hint.clone())
+                            state=Signal::derive(move || state.get().0)
+                            on_press=press
+                        />
+                        <Show when=move || at_hand.get()>
+                            <OtherMarks id screen />
+                        </Show>
+                    </div>
                 }
                 .into_any(),
             }}
@@ -253,7 +268,7 @@ fn mark_state(app: App) -> (MarkState, Shape) {
 
 /// The other marks that make sense now.
 #[component]
-fn other_marks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
+pub(super) fn other_marks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
     let app = use_app();
     let cueing = use_cueing();
     let marks = Memo::new(move |_| screen.with(|screen| screen.as_ref().map(|s| s.marks.clone()).unwrap_or_default()));
@@ -267,7 +282,7 @@ fn other_marks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
         };
         view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", words::slug(words::what(what))) /> }
     };
-    view! { <div class="keys stage-line">{move || marks.get().into_iter().map(key).collect_view()}</div> }
+    view! { <div class="keys">{move || marks.get().into_iter().map(key).collect_view()}</div> }
 }
 
 fn seconds(ms: i64) -> f64 {
@@ -304,7 +319,7 @@ fn chips(screen: &RunScreen) -> Vec<Chip> {
         number: trip.number.to_string(),
         time: trip.at.clone(),
         reading: trip.reading.clone(),
-        word: if trip.counted { words::COUNTED.into() } else { trip.why.into() },
+        word: if trip.counted { words::COUNTED.into() } else { words::NOT_COUNTED.into() },
         counts: if trip.counted { Counts::Yes } else { Counts::No },
     });
     let first = screen.tally.iter().map(|trip| trip.number).max().unwrap_or(0) + 1;

@@ -342,11 +342,20 @@ fn a_late_mark_moves_by_seconds_and_keeps_both_times() {
 #[test]
 fn a_move_can_change_which_climb_a_trip_belongs_to() {
     let mut world = by_itself();
-    // Tapped at 406 s, in climb 2; it happened 3 s earlier, in the off after climb 1.
+    // Tapped at 406 s, in climb 2; it happened 30 s earlier, in the first half of the off after climb 1 (360 s to 405 s).
     let trips = world.taps(&[(50, Tripped), (406, Tripped)]);
     assert_eq!(not_counted(&world), [Some(NotCounted::First), None]);
-    world.wait(SECOND).act(Command::Move { mark: trips[1], by_ms: -3_000 });
+    world.wait(SECOND).act(Command::Move { mark: trips[1], by_ms: -30_000 });
     assert_eq!(not_counted(&world), [Some(NotCounted::First), Some(NotCounted::Repeat)]);
+}
+
+#[test]
+fn a_trip_late_in_heat_off_says_that_the_head_came_on_unseen() {
+    // Off after climb 1 from 360 s to 405 s by the nominal times; a trip at 400 s can only come from heat.
+    let mut world = by_itself();
+    world.taps(&[(50, Tripped), (400, Tripped)]);
+    assert_eq!(not_counted(&world), [Some(NotCounted::First), None]);
+    assert_eq!(world.timeline().trips.iter().map(|trip| trip.climb).collect::<Vec<_>>(), [1, 2]);
 }
 
 #[test]

@@ -21,14 +21,15 @@ pub(super) fn before(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
     let first = Signal::stored(screen.with_untracked(|s| s.as_ref().is_some_and(RoundScreen::untouched)));
     view! {
         <Fold title=title open=first testid="before-up">
+            <TellThem screen when=Told::Before />
+            <Service screen />
             <div class="section-body">
+                <h3>{words::CAUTIONS}</h3>
                     <ul class="cautions">
                         {caution::BEFORE_A_ROUND.iter().map(|caution| view! { <li>{caution.words} " " <small class="soft">{caution.source}</small></li> }).collect_view()}
                     </ul>
                     <p>{caution::DEFERS}</p>
             </div>
-            <TellThem screen when=Told::Before />
-            <Service screen />
         </Fold>
         <Show when=move || !releases.with(Vec::is_empty)>
             <Securings releases />

@@ -1,5 +1,6 @@
 //! The sheet behind a run: move marks, say what the panel showed, take over, end early, notes on its time.
 
+use super::OtherMarks;
 use crate::book::Id;
 use crate::book::body::{Ending, Point};
 use crate::book::command::Command;
@@ -20,6 +21,7 @@ pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bo
     let notes = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.clock_notes.clone()).unwrap_or_default()));
     let ask = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
     let other = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
+    let at_hand = Memo::new(move |_| screen.with(|s| s.as_ref().is_none_or(|s| s.marks_at_hand || s.marks.is_empty())));
     let end = move |how: Ending| {
         let end = move |()| {
             if app.act(clock::now(), Command::End { run: id, how }).is_ok() {
@@ -53,6 +55,11 @@ pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bo
             <For each=move || trips.get() key=|trip| (trip.mark, trip.at.clone(), trip.panel) let:trip>
                 <OneTrip trip />
             </For>
+            <Show when=move || !at_hand.get()>
+                <Section title=words::OTHER_MARKS>
+                    <div class="section-body"><OtherMarks id screen /></div>
+                </Section>
+            </Show>
             <Section title=words::TIME_NOTES>
                 <div class="section-body">
                     {move || notes.get().into_iter().map(|note| view! { <p>{note}</p> }).collect_view()}
