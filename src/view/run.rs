@@ -97,7 +97,7 @@ pub struct RunScreen {
     pub advice: String,
     /// The clock's text, such as `4:05`.
     pub clock: String,
-    /// What the clock counts: "left", "over by", "gone".
+    /// What the clock counts: "time left", "over by", "so far".
     pub clock_label: &'static str,
     /// Whether the clock is over.
     pub over: bool,
@@ -257,9 +257,9 @@ impl Words {
                 };
                 say("Head off", advice, Mood::Cool)
             }
-            Phase::NoTrip { .. } => say("No trip", "Head off the detector. Do not heat again.", Mood::Alarm),
-            Phase::AwaitReset { .. } => say("Tripped", "Head off the detector. Watch for the reset.", Mood::Hand),
-            Phase::Complete { .. } => say("Complete", "Head off the detector. It burns: gloves.", Mood::Hand),
+            Phase::NoTrip { .. } => say("No trip", "Head off. Do not heat again.", Mood::Alarm),
+            Phase::AwaitReset { .. } => say("Tripped", "Head off. Watch for the reset.", Mood::Hand),
+            Phase::Complete { .. } => say("Complete", "Head off. It burns.", Mood::Hand),
             Phase::Ended { how, .. } => say("Ended", words::ending(how), Mood::Over),
         }
     }
@@ -337,11 +337,11 @@ fn endings(run: &Run, timeline: &Timeline) -> Vec<Ending> {
 fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     let now = timeline.now;
     let over = |since: i64| (time::gone(now.saturating_sub(since)), "over by", true);
-    let gone = |since: i64| (time::gone(now.saturating_sub(since)), "gone", false);
+    let gone = |since: i64| (time::gone(now.saturating_sub(since)), "so far", false);
     match timeline.phase {
         Phase::Climb { until: Some(until), .. }
         | Phase::Soak { until: Some(until), .. }
-        | Phase::Cool { until, .. } => (time::left(until.saturating_sub(now)), "left", false),
+        | Phase::Cool { until, .. } => (time::left(until.saturating_sub(now)), "time left", false),
         Phase::Climb { since, until: None, .. } | Phase::Soak { since, until: None, .. } => gone(since),
         Phase::SwitchOff { since, .. } | Phase::SwitchOn { since, .. } | Phase::NoTrip { since } => over(since),
         Phase::AwaitReset { since } | Phase::Complete { since } => gone(since),

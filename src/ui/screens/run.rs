@@ -179,7 +179,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                                 words=(words::ERASE, words::OK)
                                 on_done=done
                             />
-                            <Key label=words::NO_READING wide=true on_press=move |()| skipped.set(Some(wanted.trip)) testid="no-reading" />
+                            <Key label=words::NO_READING on_press=move |()| skipped.set(Some(wanted.trip)) testid="no-reading" />
                         </div>
                     }
                     .into_any()
@@ -222,6 +222,10 @@ fn act(app: App, cueing: Cueing, id: Id, now: clock::Now, command: Command, befo
     let ends = matches!(command, Command::End { .. });
     if app.act(now, command).is_err() {
         return;
+    }
+    // What it says comes next, unless another run needs the eyes.
+    if ends && app.run_screens().is_empty() {
+        app.go(Place::Finding(id));
     }
     if let Some((_, after)) = app.run_now(id, now) {
         let (tag, fragile) = app.round.with_untracked(|round| {
