@@ -93,6 +93,8 @@ pub struct RunScreen {
     pub under: String,
     /// What happens now, in a word or two.
     pub now: String,
+    /// That, and what the clock counts unless it is the time left.
+    pub heading: String,
     /// What to do, in a sentence.
     pub advice: String,
     /// The clock's text, such as `4:05`.
@@ -172,6 +174,7 @@ impl RunScreen {
             id: run.id,
             tag: frozen.detector.place.tag.clone(),
             under: words::under(&frozen.head.name.name, &words::degrees(upper, unit, 0), &frozen.procedure.name),
+            heading: if clock_label == TIME_LEFT { words.now.clone() } else { format!("{}, {clock_label}", words.now) },
             now: words.now,
             advice: words.advice,
             clock,
@@ -334,6 +337,9 @@ fn endings(run: &Run, timeline: &Timeline) -> Vec<Ending> {
     endings
 }
 
+/// What the clock counts in most phases.
+const TIME_LEFT: &str = "time left";
+
 fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     let now = timeline.now;
     let over = |since: i64| (time::gone(now.saturating_sub(since)), "over by", true);
@@ -341,7 +347,7 @@ fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     match timeline.phase {
         Phase::Climb { until: Some(until), .. }
         | Phase::Soak { until: Some(until), .. }
-        | Phase::Cool { until, .. } => (time::left(until.saturating_sub(now)), "time left", false),
+        | Phase::Cool { until, .. } => (time::left(until.saturating_sub(now)), TIME_LEFT, false),
         Phase::Climb { since, until: None, .. } | Phase::Soak { since, until: None, .. } => gone(since),
         Phase::SwitchOff { since, .. } | Phase::SwitchOn { since, .. } | Phase::NoTrip { since } => over(since),
         Phase::AwaitReset { since } | Phase::Complete { since } => gone(since),

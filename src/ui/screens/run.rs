@@ -127,7 +127,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                 <Troubles />
                 <Clock
                     time=get(|s| s.clock.clone())
-                    words=get(|s| format!("{}, {}", s.now, s.clock_label))
+                    words=get(|s| s.heading.clone())
                     then=get(|s| s.advice.clone())
                     state=clock_state
                     testid="clock"
