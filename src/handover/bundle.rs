@@ -192,7 +192,7 @@ impl Needed {
                 _ => {}
             }
         }
-        let curves = round.runs.iter().flat_map(|run| run.frozen.head.curve.iter().copied()).collect();
+        let curves = order::set(round.runs.iter().flat_map(|run| run.frozen.head.curve.iter().copied()));
         Needed { things, curves }
     }
 

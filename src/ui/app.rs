@@ -16,6 +16,7 @@ use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
 use crate::browser::{ids, persist, settings};
 use crate::encoding::stored;
+use crate::order;
 use crate::units::Degree;
 use crate::view::before::Answers;
 use crate::view::place::Place;
@@ -142,7 +143,7 @@ impl App {
             Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
         }
         match store.drafts().await {
-            Ok(drafts) => self.drafts.set(drafts.into_iter().collect()),
+            Ok(drafts) => self.drafts.set(order::map(drafts)),
             Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
         }
         let now = clock::now();
