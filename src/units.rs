@@ -6,8 +6,6 @@
 use std::fmt;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
-use serde::{Deserialize, Serialize};
-
 /// A temperature, in °C.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Celsius(pub f64);
@@ -105,7 +103,7 @@ impl Seconds {
 }
 
 /// The unit of a displayed temperature or difference.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Degree {
     /// Degree Celsius.
     C,
@@ -236,7 +234,7 @@ fn fixed(value: f64, decimals: usize) -> String {
 
 /// A temperature as it was displayed or marked: `value` · 10^`scale` in `unit`, so 192.5 °F is `1925, -1, F`. Keeps
 /// every digit, because the number of digits is the display's resolution.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Reading {
     /// The digits as one integer.
     pub value: i64,
@@ -247,7 +245,7 @@ pub struct Reading {
 }
 
 /// A temperature difference as it was given, in the same form as a [`Reading`]; its conversion knows no offset.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Difference {
     /// The digits as one integer.
     pub value: i64,

@@ -2,42 +2,39 @@
 
 use super::Id;
 use super::entry::{FORMAT, Hash};
+use crate::encoding::stored::Stored;
 use crate::trade::detector::{Duty, Marking, Place};
 use crate::trade::head::{HeadName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
 use crate::trade::seen::{Air, SeenBy, Visual, Warmth};
 use crate::units::Reading;
-use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 /// An edit of one group of fields of one thing. It names every edit it replaces; two edits that replace the same one and
 /// differ are a conflict.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Edit<T> {
     /// The thing.
     pub of: Id,
     /// The edits it replaces; empty for the first.
-    #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
     pub replaces: Vec<Hash>,
     /// The group as it now stands.
     pub now: T,
 }
 
 /// A customer's premises.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Site {
     /// What it is called.
     pub name: String,
     /// Where it is.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub address: Option<String>,
     /// Invented for demonstration. Every screen and print of it says so.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub invented: bool,
 }
 
 /// A space whose detectors share conditions.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Area {
     /// The site it belongs to.
     pub site: Id,
@@ -46,7 +43,7 @@ pub struct Area {
 }
 
 /// An initiating device circuit, zone or loop.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Circuit {
     /// The site it belongs to.
     pub site: Id,
@@ -57,21 +54,21 @@ pub struct Circuit {
 }
 
 /// A detector that is no longer there.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Presence {
     /// Whether it has been taken away.
     pub retired: bool,
 }
 
 /// A person; the name itself is an attachment and can be erased.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Person {
     /// Attachment with the name.
     pub name: Hash,
 }
 
 /// A rule set by which detectors become due, as data.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RuleSet {
     /// What it is called.
     pub name: String,
@@ -82,8 +79,7 @@ pub struct RuleSet {
 }
 
 /// Somebody who watches the alarms.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Watcher {
     /// Supervising station.
     SupervisingStation,
@@ -96,8 +92,7 @@ pub enum Watcher {
 }
 
 /// Before the tests, or when they are over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Told {
     /// Told that tests begin.
     Before,
@@ -106,8 +101,7 @@ pub enum Told {
 }
 
 /// What the panel showed at a trip.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Point {
     /// The right point.
     Right,
@@ -118,8 +112,7 @@ pub enum Point {
 }
 
 /// One tap that records that something happened to head or detector.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum What {
     /// The head, on the detector, was switched on for the first time.
     HeatOn,
@@ -138,8 +131,7 @@ pub enum What {
 }
 
 /// How a run ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Ending {
     /// Everything the procedure asks for was taken.
     Done,
@@ -160,8 +152,7 @@ pub enum Ending {
 }
 
 /// What is wrong with a detector.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Fault {
     /// No trip after a climb and a full soak.
     DidNotOperate,
@@ -178,8 +169,7 @@ pub enum Fault {
 }
 
 /// What became of a deficiency (NFPA 72 14.6.2.4: disposition of problems).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Disposition {
     /// The owner was told.
     OwnerNotified,
@@ -192,8 +182,7 @@ pub enum Disposition {
 }
 
 /// Why a detector is to be run once more.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum AgainWhy {
     /// A climb without a trip among the later ones.
     MissingTrip,
@@ -206,7 +195,7 @@ pub enum AgainWhy {
 }
 
 /// The head as it was when a run started.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FrozenHead {
     /// Which one.
     pub of: Id,
@@ -219,15 +208,13 @@ pub struct FrozenHead {
     /// The setting used.
     pub setting: Reading,
     /// The mode used, where it has several.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mode: Option<String>,
     /// The kit entries that make its heat curve.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub curve: Vec<Hash>,
 }
 
 /// The detector as it was when a run started.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FrozenDetector {
     /// Which one.
     pub of: Id,
@@ -242,12 +229,11 @@ pub struct FrozenDetector {
 }
 
 /// The start of a run, with everything that judges it later.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Started {
     /// The run.
     pub run: Id,
     /// The run it follows, which makes it as left; absent makes it as found.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub follows: Option<Id>,
     /// The detector, frozen.
     pub detector: FrozenDetector,
@@ -260,10 +246,8 @@ pub struct Started {
     /// Whether the head's display is read at each trip.
     pub display_read: bool,
     /// Ambient temperature, where it was taken.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ambient: Option<Reading>,
     /// Whether the air moves, where somebody said.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub air: Option<Air>,
     /// Start temperature of the head.
     pub head_warmth: Warmth,
@@ -274,14 +258,13 @@ pub struct Started {
 }
 
 /// The start of a guided ramp. Its marks and readings name it as their run.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RampStart {
     /// The ramp.
     pub ramp: Id,
     /// The head, frozen.
     pub head: FrozenHead,
     /// The detector in place.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub detector: Option<FrozenDetector>,
     /// Ambient temperature.
     pub ambient: Reading,
@@ -290,8 +273,7 @@ pub struct RampStart {
 }
 
 /// What an entry says.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "type", rename_all = "snake_case")]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Body {
     /// Register: a site.
     Site(Edit<Site>),
@@ -342,13 +324,11 @@ pub enum Body {
         /// Before or after.
         when: Told,
         /// Who told them.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         by: Option<Id>,
     },
     /// Round: a circuit went out of service.
     OutOfService {
         /// Which; absent means the whole system.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         circuit: Option<Id>,
     },
     /// Round: it is back in service.
@@ -373,7 +353,6 @@ pub enum Body {
     /// Round: permit and gas test for a hazardous (classified) location.
     PermitTaken {
         /// The area it covers; absent means the site.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         area: Option<Id>,
         /// Number of the permit.
         number: String,
@@ -407,7 +386,6 @@ pub enum Body {
         /// As displayed.
         reading: Reading,
         /// The trip it belongs to, where it was taken for one.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         trip: Option<Hash>,
     },
     /// Round: a reading far outside the band was asked about and stands.
@@ -422,7 +400,6 @@ pub enum Body {
         /// Which point.
         point: Point,
         /// What it said instead.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         said: Option<String>,
     },
     /// A note; the words are an attachment.
@@ -481,12 +458,10 @@ pub enum Body {
         /// The detector.
         detector: Id,
         /// The run that showed it.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         run: Option<Id>,
         /// What.
         fault: Fault,
         /// Attachment with the words.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         note: Option<Hash>,
     },
     /// Round: what became of a deficiency.
@@ -496,7 +471,6 @@ pub enum Body {
         /// How.
         how: Disposition,
         /// Attachment with the words.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         note: Option<Hash>,
     },
     /// Round: a detector is to be run once more.
@@ -518,7 +492,6 @@ pub enum Body {
         reason: Hash,
     },
     /// Something a newer app wrote. Kept, passed on, shown as "needs a newer app". Never written by this app.
-    #[serde(skip)]
     Newer {
         /// The type it names.
         name: String,
@@ -528,15 +501,12 @@ pub enum Body {
 impl Body {
     /// The type it is written under.
     pub fn name(&self) -> String {
-        match serde_json::to_value(self) {
-            Ok(Value::Object(map)) => map.get("type").and_then(Value::as_str).unwrap_or_default().to_string(),
-            _ => String::new(),
-        }
+        self.to_value().get("type").and_then(Value::as_str).unwrap_or_default().to_string()
     }
 
     /// Reads the body out of an entry of format `v`; what this app does not understand becomes [`Body::Newer`].
     pub fn read(v: i64, entry: &Value) -> Body {
-        let known = (v <= FORMAT).then(|| Body::deserialize(super::lift::lift(v, entry).as_ref()).ok()).flatten();
+        let known = (v <= FORMAT).then(|| Body::from_value(&super::lift::lift(v, entry))).flatten();
         known.unwrap_or_else(|| Body::Newer {
             name: entry.get("type").and_then(Value::as_str).unwrap_or_default().to_string(),
         })

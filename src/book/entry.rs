@@ -3,8 +3,8 @@
 use super::Id;
 use super::body::Body;
 use crate::encoding;
-use serde::{Deserialize, Serialize};
-use serde_json::{Map, Value};
+use crate::encoding::stored::{self, Stored};
+use serde_json::Value;
 use std::fmt;
 use std::str::FromStr;
 
@@ -59,19 +59,6 @@ impl FromStr for Hash {
             *byte = digit(pair[0])? << 4 | digit(pair[1])?;
         }
         Ok(Hash(bytes))
-    }
-}
-
-impl Serialize for Hash {
-    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
-    }
-}
-
-impl<'de> Deserialize<'de> for Hash {
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Hash, D::Error> {
-        let text = String::deserialize(deserializer)?;
-        text.parse().map_err(serde::de::Error::custom)
     }
 }
 
@@ -135,7 +122,7 @@ pub struct Stamp {
 }
 
 /// What a session says of itself in the first entry it writes to a chain.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Opens {
     /// Version of the app.
     pub app: String,
@@ -144,7 +131,6 @@ pub struct Opens {
     /// Local time minus UTC, minutes.
     pub offset: i64,
     /// Person who uses it, where one is named.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub who: Option<Id>,
 }
 
@@ -201,11 +187,7 @@ impl Entry {
         // A clock that shows nonsense must not make an entry that nobody can read.
         let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
         let stamp = Stamp { mono: within(stamp.mono), wall: within(stamp.wall), ..stamp };
-        let mut map = match serde_json::to_value(&body) {
-            Ok(Value::Object(map)) => map,
-            // Bodies are structs of integers, texts and lists; none of them can fail to become an object.
-            _ => Map::new(),
-        };
+        let mut map = stored::members(body.to_value());
         map.insert("v".into(), FORMAT.into());
         map.insert("phone".into(), chain.phone.to_string().into());
         map.insert("scope".into(), chain.scope.to_string().into());
@@ -214,9 +196,7 @@ impl Entry {
         map.insert("session".into(), stamp.session.to_string().into());
         map.insert("at".into(), stamp.wall.into());
         map.insert("mono".into(), stamp.mono.into());
-        if let Some(opens) = opens.as_ref().and_then(|opens| serde_json::to_value(opens).ok()) {
-            map.insert("opens".into(), opens);
-        }
+        stored::put(&mut map, "opens", opens.to_value());
         let text = encoding::canonical(&Value::Object(map));
         Entry { hash: Hash::of(text.as_bytes()), text, v: FORMAT, chain, seq, prev, stamp, opens, body }
     }
@@ -271,7 +251,7 @@ impl Entry {
             Stamp { session: id("session")?, mono: number("mono", -MAX_INTEGER)?, wall: number("at", -MAX_INTEGER)? };
         let opens = match map.get("opens") {
             None => None,
-            Some(value) => Some(Opens::deserialize(value).map_err(|_| Unreadable::Frame("opens"))?),
+            Some(value) => Some(Opens::from_value(value).ok_or(Unreadable::Frame("opens"))?),
         };
         if !map.get("type").is_some_and(Value::is_string) {
             return Err(Unreadable::Frame("type"));

@@ -1,10 +1,10 @@
 //! Groups of fields and who replaced whom.
 
 use super::Id;
-use super::body::Edit;
-use super::entry::Hash;
+use super::body::{Body, Edit};
+use super::entry::{Entry, Hash};
 use crate::order;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// One group of fields of one thing: the edits nobody has replaced, by hash.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,29 +45,45 @@ impl<T: PartialEq> Group<T> {
     }
 }
 
-/// Collects the edits of one group over many things.
-#[derive(Debug)]
-pub(super) struct Groups<T> {
-    edits: Vec<(Id, Hash, T)>,
-    replaced: BTreeSet<Hash>,
+impl<T: Clone> Group<T> {
+    pub(super) fn add(&mut self, hash: Hash, edit: &Edit<T>) {
+        self.standing.push((hash, edit.now.clone()));
+    }
 }
 
-impl<T: Clone + PartialEq> Groups<T> {
-    pub(super) fn new() -> Self {
-        Groups { edits: Vec::new(), replaced: BTreeSet::new() }
-    }
-
-    pub(super) fn add(&mut self, hash: Hash, edit: &Edit<T>) {
-        self.replaced.extend(edit.replaces.iter().copied());
-        self.edits.push((edit.of, hash, edit.now.clone()));
-    }
-
-    pub(super) fn finish(mut self) -> BTreeMap<Id, Group<T>> {
-        self.edits.retain(|(_, hash, _)| !self.replaced.contains(hash));
-        let mut groups: BTreeMap<Id, Group<T>> = BTreeMap::new();
-        for (of, hash, now) in order::by(self.edits, |(_, hash, _)| (0, 0, hash.to_string())) {
-            groups.entry(of).or_default().standing.push((hash, now));
+/// The edits among these entries that no other edit of the same group of fields replaces, by hash, each with the thing it is
+/// about. For every group at once, so that this stands in the app once and not once for every type of group.
+pub(super) fn standing<'a>(entries: impl Iterator<Item = &'a Entry>) -> Vec<(Id, &'a Entry)> {
+    let (mut edits, mut replaced) = (Vec::new(), BTreeSet::new());
+    for entry in entries {
+        if let Some((group, of, replaces)) = edited(&entry.body) {
+            replaced.extend(replaces.iter().map(|hash| (group, *hash)));
+            edits.push((group, of, entry));
         }
-        groups
     }
+    edits.retain(|(group, _, entry)| !replaced.contains(&(*group, entry.hash)));
+    order::by(edits, |(_, _, entry)| (0, 0, entry.hash.to_string()))
+        .into_iter()
+        .map(|(_, of, entry)| (of, entry))
+        .collect()
+}
+
+/// Of an edit: a number for its group of fields, the thing, what it replaces.
+fn edited(body: &Body) -> Option<(u8, Id, &[Hash])> {
+    Some(match body {
+        Body::Site(edit) => (0, edit.of, &edit.replaces),
+        Body::Area(edit) => (1, edit.of, &edit.replaces),
+        Body::Circuit(edit) => (2, edit.of, &edit.replaces),
+        Body::DetectorPlace(edit) => (3, edit.of, &edit.replaces),
+        Body::DetectorMarking(edit) => (4, edit.of, &edit.replaces),
+        Body::DetectorDuty(edit) => (5, edit.of, &edit.replaces),
+        Body::DetectorPresence(edit) => (6, edit.of, &edit.replaces),
+        Body::HeadName(edit) => (7, edit.of, &edit.replaces),
+        Body::HeadHeating(edit) => (8, edit.of, &edit.replaces),
+        Body::HeadMetrology(edit) => (9, edit.of, &edit.replaces),
+        Body::Procedure(edit) => (10, edit.of, &edit.replaces),
+        Body::Person(edit) => (11, edit.of, &edit.replaces),
+        Body::RuleSet(edit) => (12, edit.of, &edit.replaces),
+        _ => return None,
+    })
 }

@@ -3,7 +3,7 @@
 use super::Id;
 use super::body::{Body, Person, RuleSet};
 use super::entry::Scope;
-use super::group::{Group, Groups};
+use super::group::{Group, standing};
 use super::log::Book;
 use crate::trade::head::{HeadName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
@@ -36,33 +36,21 @@ pub struct Kit {
 impl Kit {
     /// Folds the kit entries of a book.
     pub fn of(book: &Book) -> Kit {
-        let mut names = Groups::new();
-        let mut heatings = Groups::new();
-        let mut metrologies = Groups::new();
-        let mut procedures = Groups::new();
-        let mut people = Groups::new();
-        let mut rule_sets = Groups::new();
-        for entry in book.scope(Scope::Kit).filter(|entry| !book.is_void(entry.hash)) {
+        let mut kit = Kit::default();
+        let Kit { heads, procedures, people, rule_sets } = &mut kit;
+        let entries = book.scope(Scope::Kit).filter(|entry| !book.is_void(entry.hash));
+        for (id, entry) in standing(entries) {
+            let hash = entry.hash;
             match &entry.body {
-                Body::HeadName(edit) => names.add(entry.hash, edit),
-                Body::HeadHeating(edit) => heatings.add(entry.hash, edit),
-                Body::HeadMetrology(edit) => metrologies.add(entry.hash, edit),
-                Body::Procedure(edit) => procedures.add(entry.hash, edit),
-                Body::Person(edit) => people.add(entry.hash, edit),
-                Body::RuleSet(edit) => rule_sets.add(entry.hash, edit),
+                Body::HeadName(edit) => heads.entry(id).or_default().name.add(hash, edit),
+                Body::HeadHeating(edit) => heads.entry(id).or_default().heating.add(hash, edit),
+                Body::HeadMetrology(edit) => heads.entry(id).or_default().metrology.add(hash, edit),
+                Body::Procedure(edit) => procedures.entry(id).or_default().add(hash, edit),
+                Body::Person(edit) => people.entry(id).or_default().add(hash, edit),
+                Body::RuleSet(edit) => rule_sets.entry(id).or_default().add(hash, edit),
                 _ => {}
             }
         }
-        let mut heads: BTreeMap<Id, Head> = BTreeMap::new();
-        for (id, group) in names.finish() {
-            heads.entry(id).or_default().name = group;
-        }
-        for (id, group) in heatings.finish() {
-            heads.entry(id).or_default().heating = group;
-        }
-        for (id, group) in metrologies.finish() {
-            heads.entry(id).or_default().metrology = group;
-        }
-        Kit { heads, procedures: procedures.finish(), people: people.finish(), rule_sets: rule_sets.finish() }
+        kit
     }
 }

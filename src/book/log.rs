@@ -167,28 +167,49 @@ impl Book {
     }
 
     /// The chains of one scope, one per phone.
-    pub fn chains_of(&self, scope: Scope) -> impl Iterator<Item = Chain> {
-        let first = Chain { scope, phone: Id::nil() };
-        let last = Chain { scope, phone: Id::max() };
-        self.chains.range(first..=last).map(|(chain, _)| *chain)
+    pub fn chains_of(&self, scope: Scope) -> impl Iterator<Item = Chain> + use<> {
+        self.phones_of(scope).into_iter()
     }
 
     /// The entries of a chain in order; at a fork both, by hash.
     pub fn chain(&self, chain: Chain) -> impl Iterator<Item = &Entry> {
-        let places = self.chains.get(&chain);
-        places.into_iter().flat_map(|places| places.values().flatten()).filter_map(|hash| self.entries.get(hash))
+        self.line(chain, i64::MIN).into_iter()
     }
 
     /// The entries of a chain from a place on.
     pub fn chain_from(&self, chain: Chain, from: i64) -> impl Iterator<Item = &Entry> {
-        let places = self.chains.get(&chain);
-        let hashes = places.into_iter().flat_map(move |places| places.range(from..).flat_map(|(_, hashes)| hashes));
-        hashes.filter_map(|hash| self.entries.get(hash))
+        self.line(chain, from).into_iter()
     }
 
     /// The entries of a scope, chain by chain.
     pub fn scope(&self, scope: Scope) -> impl Iterator<Item = &Entry> {
-        self.chains_of(scope).flat_map(|chain| self.chain(chain))
+        let mut entries = Vec::new();
+        self.phones_of(scope).into_iter().for_each(|chain| entries.append(&mut self.line(chain, i64::MIN)));
+        entries.into_iter()
+    }
+
+    // Lists, each made in one place: an iterator through three maps would be made anew wherever one is asked for.
+
+    #[inline(never)]
+    fn phones_of(&self, scope: Scope) -> Vec<Chain> {
+        let first = Chain { scope, phone: Id::nil() };
+        let last = Chain { scope, phone: Id::max() };
+        self.chains.range(first..=last).map(|(chain, _)| *chain).collect()
+    }
+
+    #[inline(never)]
+    fn line(&self, chain: Chain, from: i64) -> Vec<&Entry> {
+        let mut entries = Vec::new();
+        for (_, hashes) in self.chains.get(&chain).into_iter().flat_map(|places| places.range(from..)) {
+            entries.extend(hashes.iter().filter_map(|hash| self.entries.get(hash)));
+        }
+        entries
+    }
+
+    #[inline(never)]
+    fn standing(&self, hashes: Option<&BTreeSet<Hash>>) -> Vec<&Entry> {
+        let named = hashes.into_iter().flatten().filter_map(|hash| self.entries.get(hash));
+        named.filter(|entry| !self.is_void(entry.hash)).collect()
     }
 
     /// Last entry of a chain: where the next one goes.
@@ -203,6 +224,7 @@ impl Book {
     }
 
     /// Whether an entry is void: some entry that is not void undoes it. The target may be unknown yet.
+    #[inline(never)]
     pub fn is_void(&self, hash: Hash) -> bool {
         self.voids.0.get_or_init(|| self.find_voids()).contains(&hash)
     }
@@ -231,17 +253,12 @@ impl Book {
 
     /// The entries, not void, that name `target` as what they answer, end, move or belong to.
     pub fn naming(&self, target: Hash) -> impl Iterator<Item = &Entry> {
-        let named = self.naming.get(&target).into_iter().flatten();
-        named.filter_map(|hash| self.entries.get(hash)).filter(|entry| !self.is_void(entry.hash))
+        self.standing(self.naming.get(&target)).into_iter()
     }
 
     /// The moves of a mark that are not void; the one with the highest place counts, so it comes last.
     pub fn moves(&self, mark: Hash) -> Vec<&Entry> {
-        let movers = self.movers.get(&mark).into_iter().flatten();
-        let mut moves: Vec<&Entry> =
-            movers.filter_map(|hash| self.entries.get(hash)).filter(|entry| !self.is_void(entry.hash)).collect();
-        moves = order::by(moves, |entry| (entry.seq, 0, entry.hash.to_string()));
-        moves
+        order::by(self.standing(self.movers.get(&mark)), |entry| (entry.seq, 0, entry.hash.to_string()))
     }
 
     /// Every run that was started or taken over, with the entries that say so.
@@ -258,7 +275,6 @@ impl Book {
 
     /// The starts and take-overs of a run that are not void.
     pub fn run_origins(&self, run: Id) -> impl Iterator<Item = &Entry> {
-        let origins = self.runs.get(&run).into_iter().flatten();
-        origins.filter_map(|hash| self.entries.get(hash)).filter(|entry| !self.is_void(entry.hash))
+        self.standing(self.runs.get(&run)).into_iter()
     }
 }

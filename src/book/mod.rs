@@ -3,7 +3,7 @@
 //! Pure; uses `trade`, `units` and `encoding`. Knows no clock, no browser, no randomness: stamps and ids are arguments.
 //! Knows nothing of findings: bodies are facts, never results. Reading order: `entry` (one line), `body` (what a line can
 //! say), `log` (the book: union, chains, voids), `register`, `kit`, `round`, `clock` (time in a run), `run`, `phase`, `command`
-//! and `decide` (the rules), `refusal`, `seal`.
+//! and `decide` (the rules), `refusal`, `seal`, `stored` (JSON).
 
 pub mod body;
 pub mod clock;
@@ -21,6 +21,7 @@ pub mod register;
 pub mod round;
 pub mod run;
 pub mod seal;
+mod stored;
 
 /// Identity of a thing: site, area, circuit, detector, head, person, round, run, phone, session.
 pub type Id = uuid::Uuid;

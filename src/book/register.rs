@@ -3,7 +3,7 @@
 use super::Id;
 use super::body::{Area, Body, Circuit, Presence, Site};
 use super::entry::Scope;
-use super::group::{Group, Groups};
+use super::group::{Group, standing};
 use super::log::Book;
 use crate::order;
 use crate::trade::detector::{Duty, Marking, Place};
@@ -50,40 +50,24 @@ pub struct Register {
 impl Register {
     /// Folds the register entries of a book.
     pub fn of(book: &Book) -> Register {
-        let mut sites = Groups::new();
-        let mut areas = Groups::new();
-        let mut circuits = Groups::new();
-        let mut places = Groups::new();
-        let mut markings = Groups::new();
-        let mut duties = Groups::new();
-        let mut presences = Groups::new();
+        let mut register = Register::default();
+        let Register { sites, areas, circuits, detectors } = &mut register;
         let chains = book.chains().filter(|chain| matches!(chain.scope, Scope::Site(_)));
-        for entry in chains.flat_map(|chain| book.chain(chain)).filter(|entry| !book.is_void(entry.hash)) {
+        let entries = chains.flat_map(|chain| book.chain(chain)).filter(|entry| !book.is_void(entry.hash));
+        for (id, entry) in standing(entries) {
+            let hash = entry.hash;
             match &entry.body {
-                Body::Site(edit) => sites.add(entry.hash, edit),
-                Body::Area(edit) => areas.add(entry.hash, edit),
-                Body::Circuit(edit) => circuits.add(entry.hash, edit),
-                Body::DetectorPlace(edit) => places.add(entry.hash, edit),
-                Body::DetectorMarking(edit) => markings.add(entry.hash, edit),
-                Body::DetectorDuty(edit) => duties.add(entry.hash, edit),
-                Body::DetectorPresence(edit) => presences.add(entry.hash, edit),
+                Body::Site(edit) => sites.entry(id).or_default().add(hash, edit),
+                Body::Area(edit) => areas.entry(id).or_default().add(hash, edit),
+                Body::Circuit(edit) => circuits.entry(id).or_default().add(hash, edit),
+                Body::DetectorPlace(edit) => detectors.entry(id).or_default().place.add(hash, edit),
+                Body::DetectorMarking(edit) => detectors.entry(id).or_default().marking.add(hash, edit),
+                Body::DetectorDuty(edit) => detectors.entry(id).or_default().duty.add(hash, edit),
+                Body::DetectorPresence(edit) => detectors.entry(id).or_default().presence.add(hash, edit),
                 _ => {}
             }
         }
-        let mut detectors: BTreeMap<Id, Detector> = BTreeMap::new();
-        for (id, group) in places.finish() {
-            detectors.entry(id).or_default().place = group;
-        }
-        for (id, group) in markings.finish() {
-            detectors.entry(id).or_default().marking = group;
-        }
-        for (id, group) in duties.finish() {
-            detectors.entry(id).or_default().duty = group;
-        }
-        for (id, group) in presences.finish() {
-            detectors.entry(id).or_default().presence = group;
-        }
-        Register { sites: sites.finish(), areas: areas.finish(), circuits: circuits.finish(), detectors }
+        register
     }
 
     /// The site a detector belongs to, through its area.

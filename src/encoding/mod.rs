@@ -1,8 +1,10 @@
-//! Published text and byte formats: canonical JSON, SHA-256, UUID version 7, CSV. Knows nothing of the job.
+//! Published text and byte formats: canonical JSON, SHA-256, UUID version 7, CSV; and `stored`, by which values become JSON and
+//! are read back. Knows nothing of the job.
 
 mod canonical;
 pub mod csv;
 mod digest;
+pub mod stored;
 mod strict;
 mod uuid7;
 

@@ -7,6 +7,7 @@ use crate::book::entry::{Chain, Entry, Hash, Scope};
 use crate::book::log::Book;
 use crate::book::register::Register;
 use crate::book::round::{Round, rounds};
+use crate::encoding::stored::Stored;
 use crate::encoding::{base64, canonical, sha256_hex, to_hex};
 use crate::findings;
 use crate::order;
@@ -191,7 +192,7 @@ impl Needed {
                 _ => {}
             }
         }
-        let curves = round.runs.iter().flat_map(|run| run.frozen.head.curve.iter().copied()).collect();
+        let curves = order::set(round.runs.iter().flat_map(|run| run.frozen.head.curve.iter().copied()));
         Needed { things, curves }
     }
 
@@ -231,7 +232,7 @@ fn write(
             "last": head.last.to_string(),
         });
         if let (false, Value::Object(map)) = (head.gaps.is_empty(), &mut value) {
-            map.insert("gaps".into(), json!(head.gaps));
+            map.insert("gaps".into(), head.gaps.to_value());
         }
         canonical(&value)
     });

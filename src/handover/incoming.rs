@@ -8,6 +8,7 @@ use crate::book::Id;
 use crate::book::entry::{Chain, Entry, Hash, MAX_INTEGER};
 use crate::book::log::{Attachment, Book};
 use crate::book::round::rounds;
+use crate::encoding::stored::Stored;
 use crate::encoding::{canonical, from_hex, parse_strict};
 use crate::findings;
 use serde_json::{Map, Value};
@@ -216,7 +217,7 @@ fn read_heads(rows: &[Value], faults: &mut Faults) -> Vec<Row> {
         let chain = Chain { scope, phone: Id::try_parse(text("phone")?).ok()? };
         let gaps = match row.get("gaps") {
             None => Vec::new(),
-            Some(gaps) => serde_json::from_value(gaps.clone()).ok()?,
+            Some(gaps) => Stored::from_value(gaps)?,
         };
         Some(Row { chain, count: row.get("count")?.as_i64()?, last: text("last")?.parse().ok()?, gaps })
     };

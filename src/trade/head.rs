@@ -1,19 +1,15 @@
 //! One portable heat source.
 
 use crate::units::{Celsius, Difference, Kelvin, Reading};
-use serde::{Deserialize, Serialize};
 
 /// What a head does by itself, as data. Times are milliseconds.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(tag = "drive", rename_all = "snake_case")]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Cycle {
     /// Climbs, holds, switches off for a fixed time and climbs again, knowing nothing of the detector.
     ByItself {
         /// Nominal climb from cold to the upper temperature; without it "at upper temperature" has to be marked.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         climb_cold_ms: Option<i64>,
         /// Nominal climb after the head was off.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         climb_again_ms: Option<i64>,
         /// Hold at the upper temperature after the first climb.
         hold_first_ms: i64,
@@ -25,10 +21,8 @@ pub enum Cycle {
     /// Switched on and off by hand.
     ByHand {
         /// Nominal climb from cold to the upper temperature.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         climb_cold_ms: Option<i64>,
         /// Nominal climb after the head was off.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         climb_again_ms: Option<i64>,
     },
 }
@@ -48,8 +42,7 @@ impl Cycle {
 }
 
 /// Why this head may be used for acceptance.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Basis {
     /// A listed heat source.
     Listed,
@@ -60,40 +53,34 @@ pub enum Basis {
 }
 
 /// Which head it is.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct HeadName {
     /// The name people call it by.
     pub name: String,
     /// Serial or asset number.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
     /// Basis of acceptance.
     pub basis: Basis,
     /// Approval for hazardous locations as marked on it; absent when it has none.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hazardous_approval: Option<String>,
 }
 
 /// How it heats.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Heating {
     /// Temperature settings it can be put to; at least one.
     pub settings: Vec<Reading>,
     /// How far above the setting it climbs.
     pub above: Difference,
     /// Names of its heating modes; empty when it has only one.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub modes: Vec<String>,
     /// What it does by itself.
     pub cycle: Cycle,
     /// Smallest step of its display; absent when it has none.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<Difference>,
     /// What its lamp means, in the words of its user.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lamp: Option<String>,
     /// Safety time-out after which it switches itself off.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub timeout_ms: Option<i64>,
 }
 
@@ -105,19 +92,15 @@ impl Heating {
 }
 
 /// How well its temperature is known.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Metrology {
     /// Standard uncertainty of its calibration.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibration_u: Option<Difference>,
     /// Certificate number.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub certificate: Option<String>,
     /// Last day on which the calibration is valid, `YYYY-MM-DD`.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub due: Option<String>,
     /// Standard uncertainty of the coupling from head to detector.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub coupling_u: Option<Difference>,
 }
 

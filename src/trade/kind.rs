@@ -1,11 +1,9 @@
 //! Kinds of spot heat detector and the EN 54-5 classes some of them are marked with.
 
 use crate::units::Celsius;
-use serde::{Deserialize, Serialize};
 
 /// How a spot heat detector senses.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
     /// Operates when the surrounding air reaches the rating, whatever the rate of rise.
     RateCompensated,
@@ -55,7 +53,7 @@ impl Kind {
 }
 
 /// The EN 54-5 class a detector is marked with.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs, reason = "the classes are named by the standard")]
 pub enum Class {
     A1,
@@ -105,7 +103,7 @@ impl Class {
 }
 
 /// The EN 54-5 suffix: R has rate-of-rise behaviour, S does not respond below the minimum static temperature.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs, reason = "the suffixes are named by the standard")]
 pub enum Suffix {
     R,

@@ -1,11 +1,9 @@
 //! Procedures: how many trips, how long the soak, how long without heat.
 
 use crate::units::Difference;
-use serde::{Deserialize, Serialize};
 
 /// What a procedure is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Template {
     /// Several trips, a mean, a set point.
     SetPoint,
@@ -24,7 +22,7 @@ impl Template {
 }
 
 /// Limits a procedure brings along, which then stand before the detector's own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct OwnLimits {
     /// Lower limit as a difference from the rating, zero or negative.
     pub minus: Difference,
@@ -33,7 +31,7 @@ pub struct OwnLimits {
 }
 
 /// The steps of one check. Times are milliseconds.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Procedure {
     /// What it is called.
     pub name: String,
@@ -50,7 +48,6 @@ pub struct Procedure {
     /// How many trips may be appended when a watched reset was not seen.
     pub appended_at_most: u32,
     /// Limits of the owner for this method.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub limits: Option<OwnLimits>,
     /// Whether a technician has confirmed or changed the numbers. Nothing starts under an unconfirmed procedure.
     pub confirmed: bool,

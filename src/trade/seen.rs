@@ -1,10 +1,7 @@
 //! How a trip is noticed, and the conditions asked before the start.
 
-use serde::{Deserialize, Serialize};
-
 /// What shows that the detector has tripped.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Sign {
     /// The detector's own lamp.
     OwnLamp,
@@ -32,8 +29,7 @@ impl Sign {
 }
 
 /// Whether resets are watched.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Resets {
     /// Watched: a trip after a heat-off without a reset does not count.
     Watched,
@@ -58,7 +54,7 @@ impl Resets {
 }
 
 /// How a trip is noticed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SeenBy {
     /// What shows it.
     pub sign: Sign,
@@ -75,8 +71,7 @@ pub struct SeenBy {
 }
 
 /// Whether the air around the detector moves.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Air {
     /// Still air.
     Still,
@@ -85,8 +80,7 @@ pub enum Air {
 }
 
 /// How warm something is at the start.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Warmth {
     /// At ambient temperature.
     Cold,
@@ -111,8 +105,7 @@ impl Warmth {
 }
 
 /// What the eye says of a detector.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Visual {
     /// Nothing wrong to be seen.
     Good,

@@ -15,6 +15,8 @@ use crate::book::{Id, run::Run};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
 use crate::browser::{ids, persist, settings};
+use crate::encoding::stored;
+use crate::order;
 use crate::units::Degree;
 use crate::view::before::Answers;
 use crate::view::place::Place;
@@ -141,7 +143,7 @@ impl App {
             Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
         }
         match store.drafts().await {
-            Ok(drafts) => self.drafts.set(drafts.into_iter().collect()),
+            Ok(drafts) => self.drafts.set(order::map(drafts)),
             Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
         }
         let now = clock::now();
@@ -346,7 +348,7 @@ impl App {
     /// Changes the preferences and keeps them.
     pub fn prefer(self, change: impl FnOnce(&mut Prefs)) {
         self.prefs.update(change);
-        let text = self.prefs.with_untracked(|prefs| serde_json::to_string(prefs).unwrap_or_default());
+        let text = self.prefs.with_untracked(stored::write);
         if let Err(why) = settings::set(PREFS, &text) {
             self.trouble.set(Some(format!("The setting could not be kept: {why}.")));
         }
@@ -400,7 +402,7 @@ const PREFS: &str = "prefs";
 
 fn read_prefs() -> Prefs {
     let kept = settings::get(PREFS).ok().flatten();
-    kept.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_else(|| {
+    kept.and_then(|text| stored::read(&text)).unwrap_or_else(|| {
         let fahrenheit = crate::browser::text::prefers_fahrenheit(&crate::browser::text::language());
         Prefs { unit: if fahrenheit { Degree::F } else { Degree::C }, ..Prefs::default() }
     })
@@ -512,7 +514,7 @@ impl App {
     /// Last time's answers before a run of this detector.
     pub fn last_answers(self, detector: Id) -> Answers {
         let kept = settings::get(ANSWERS).ok().flatten();
-        let answers: Option<Answers> = kept.and_then(|text| serde_json::from_str(&text).ok());
+        let answers: Option<Answers> = kept.and_then(|text| stored::read(&text));
         let unit = self.prefs.with_untracked(|prefs| prefs.unit);
         let answers = answers.unwrap_or_else(|| Answers { ambient_unit: unit, ..Answers::default() });
         self.offer(answers, detector)
@@ -528,7 +530,7 @@ impl App {
 
     /// Keeps the answers for next time.
     pub fn keep_answers(self, answers: &Answers) {
-        let text = serde_json::to_string(answers).unwrap_or_default();
+        let text = stored::write(answers);
         if let Err(why) = settings::set(ANSWERS, &text) {
             self.trouble.set(Some(format!("The answers could not be kept: {why}.")));
         }

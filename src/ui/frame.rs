@@ -69,7 +69,7 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
                 on_press=move |()| app.go(of.place())
                 count
                 counted=words::RUNS_GO_ON
-                testid=format!("tab-{}", of.words().to_lowercase())
+                testid=format!("tab-{}", of.words().to_ascii_lowercase())
             />
         }
     };

@@ -4,6 +4,7 @@ use crate::book::command::StartRun;
 use crate::book::kit::Kit;
 use crate::book::register::{Detector, Register};
 use crate::book::{Id, round::Round};
+use crate::encoding::stored::settings;
 use crate::trade::caution;
 use crate::trade::detector::Marking;
 use crate::trade::head::Heating;
@@ -11,13 +12,11 @@ use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::Template;
 use crate::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
 use crate::units::{Celsius, Degree, Difference, NotANumber, Reading};
-use serde::{Deserialize, Serialize};
 use std::cmp::Ordering;
 
 /// The answers. Kept as a setting and offered again; the visual check is asked afresh each time, because an untouched answer
 /// would claim that somebody looked.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answers {
     /// The head.
     pub head: Option<Id>,
@@ -50,9 +49,27 @@ pub struct Answers {
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
     /// What the eye says.
-    #[serde(skip)]
     pub visual: Visual,
 }
+
+// `visual` is left out: it is never kept.
+settings!(Answers {
+    head,
+    setting,
+    mode,
+    procedure,
+    sign,
+    latching,
+    verification,
+    resets,
+    delay_ms,
+    display_read,
+    ambient,
+    ambient_unit,
+    air,
+    head_warmth,
+    detector_warmth
+});
 
 impl Default for Answers {
     fn default() -> Answers {

@@ -125,7 +125,7 @@ fn head_a(head: Id, wall_ms: i64) -> Command {
         metrology: Metrology {
             calibration_u: Some(Difference { value: 6, scale: -1, unit: Degree::F }),
             certificate: Some("Invented 17".to_string()),
-            due: due.map(|due| due.format("%Y-%m-%d").to_string()),
+            due: due.map(|due| due.date_naive().to_string()),
             coupling_u: Some(Difference { value: 8, scale: -1, unit: Degree::F }),
         },
     }

@@ -179,7 +179,9 @@ fn row(found: &RunFindings, followed: bool, unit: Degree) -> FindingRow {
     } else {
         parts.extend(found.operating.as_ref().ok().map(|operating| figure::operating_line(operating, unit)));
         let judgement = found.holding().last();
-        parts.extend(judgement.and_then(|judgement| judgement.as_read).map(|as_read| as_read.words().to_lowercase()));
+        parts.extend(
+            judgement.and_then(|judgement| judgement.as_read).map(|as_read| as_read.words().to_ascii_lowercase()),
+        );
         parts.extend(judgement.and_then(statement_short));
     }
     parts.push(standing(found, followed).to_string());
@@ -229,7 +231,7 @@ pub fn operated_short(operated: &Operated) -> &'static str {
 
 fn statement_short(judgement: &Judgement) -> Option<String> {
     match &judgement.statement {
-        Ok(stated) => Some(statement_words(stated.statement).to_lowercase()),
+        Ok(stated) => Some(statement_words(stated.statement).to_ascii_lowercase()),
         // A response check is not meant to have one.
         Err(missing) if missing.contains(&Missing::ResponseCheck) => None,
         Err(missing) => {

@@ -239,9 +239,11 @@ pub fn refused(file: &str, faults: &[BundleFault]) -> Outcome {
 }
 
 fn full_stop(text: &str) -> String {
-    let mut chars = text.chars();
-    let first = chars.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}.", chars.as_str())
+    let mut text = format!("{text}.");
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
 }
 
 /// A sound bundle, held against the book as it was before.

@@ -1,11 +1,10 @@
 //! What a user has chosen: unit, theme, which cues. Kept as a setting, in no entry.
 
+use crate::encoding::stored::{names, settings};
 use crate::units::Degree;
-use serde::{Deserialize, Serialize};
 
 /// Light, dark, or as the phone has it.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Theme {
     /// As the phone has it.
     #[default]
@@ -16,9 +15,10 @@ pub enum Theme {
     Dark,
 }
 
+names!(Theme { Phone = "phone", Light = "light", Dark = "dark" });
+
 /// Preferences.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(default)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Prefs {
     /// Unit on screen.
     pub unit: Degree,
@@ -39,6 +39,8 @@ pub struct Prefs {
     /// Whether the first-start choice was made.
     pub welcomed: bool,
 }
+
+settings!(Prefs { unit, theme, sound, vibration, speech, round, locked_phone_said, tab_warning_read, welcomed });
 
 impl Default for Prefs {
     fn default() -> Prefs {

@@ -224,7 +224,7 @@ fn name_of(book: &Book, hash: Hash) -> Option<String> {
     Some(match &book.get(hash)?.body {
         Body::Mark { what, .. } => words::what(*what).to_string(),
         Body::ReadingTaken { reading, .. } => format!("reading {}", reading.text()),
-        Body::RunEnded { how, .. } => format!("end ({})", words::ending(*how).to_lowercase()),
+        Body::RunEnded { how, .. } => format!("end ({})", words::ending(*how).to_ascii_lowercase()),
         _ => return None,
     })
 }

@@ -1,5 +1,7 @@
 //! Times as they are read on screen.
 
+use chrono::Timelike;
+
 /// Minutes and seconds of a length in ms, such as `4:05`; time left is rounded up so that 0:00 means over.
 pub fn left(ms: i64) -> String {
     clock(ms.max(0).saturating_add(999) / 1_000)
@@ -21,7 +23,8 @@ fn clock(seconds: i64) -> String {
 /// Date and time of day of a wall clock, UTC ms, in local time `offset_min` minutes ahead of UTC.
 pub fn wall(ms: i64, offset_min: i64) -> String {
     let local = chrono::DateTime::from_timestamp_millis(ms.saturating_add(offset_min.saturating_mul(60_000)));
-    local.map_or_else(String::new, |local| local.format("%Y-%m-%d %H:%M").to_string())
+    // By its parts: a format string would bring along the code for every format there is.
+    local.map_or_else(String::new, |local| format!("{} {:02}:{:02}", local.date_naive(), local.hour(), local.minute()))
 }
 
 /// Time of day alone.

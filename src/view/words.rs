@@ -239,9 +239,11 @@ pub fn clock_note(note: &ClockNote) -> String {
     }
 }
 
-/// A name as part of an address for tests and styles: lower case, words joined by hyphens.
+/// A name as part of an address for tests and styles: lower case, words joined by hyphens. ASCII alone, because the table of
+/// all letters is 10 kB of the app.
 pub fn slug(text: &str) -> String {
-    let joined: String = text.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let letter = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let joined: String = text.chars().map(letter).collect();
     joined.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
 }
 

@@ -6,6 +6,7 @@ use soakbook::book::command::Command;
 use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
 use soakbook::book::register::Register;
+use soakbook::encoding::stored;
 use soakbook::trade::detector::LimitsFrom;
 use soakbook::trade::head::Cycle;
 use soakbook::trade::kind::Kind;
@@ -166,8 +167,8 @@ fn opening_and_saving_without_a_change_writes_nothing() {
 fn a_draft_survives_as_json() {
     let mut typed = Typed::default();
     typed.set("tag", "H-\"7");
-    let text = serde_json::to_string(&typed).unwrap();
-    assert_eq!(serde_json::from_str::<Typed>(&text).unwrap(), typed);
+    let text = stored::write(&typed);
+    assert_eq!(stored::read::<Typed>(&text).unwrap(), typed);
 }
 
 #[test]

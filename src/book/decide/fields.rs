@@ -98,9 +98,14 @@ pub(super) fn date(name: &'static str, text: Option<&String>) -> Result<(), Refu
 }
 
 /// A calendar day written `YYYY-MM-DD`.
-pub(super) fn day(text: &str) -> Option<NaiveDate> {
-    let day = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok()?;
-    (day.format("%Y-%m-%d").to_string() == text).then_some(day)
+pub fn day(text: &str) -> Option<NaiveDate> {
+    // By hand: a format string would bring along the code for every format there is.
+    let number = |digits: &[u8]| {
+        digits.iter().try_fold(0, |number, digit| digit.is_ascii_digit().then(|| number * 10 + u32::from(digit - b'0')))
+    };
+    let [year @ .., b'-', m1, m2, b'-', d1, d2] = text.as_bytes() else { return None };
+    let year = (year.len() == 4).then(|| number(year)).flatten()?;
+    NaiveDate::from_ymd_opt(i32::try_from(year).ok()?, number(&[*m1, *m2])?, number(&[*d1, *d2])?)
 }
 
 /// Widest tolerance that can be stored, K.

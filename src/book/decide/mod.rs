@@ -6,7 +6,7 @@ mod round;
 mod run;
 mod start;
 
-pub use fields::{RATING, TEMPERATURE};
+pub use fields::{RATING, TEMPERATURE, day};
 pub use start::refusals_of as start_refusals;
 
 use super::command::{At, Command};

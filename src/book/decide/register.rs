@@ -22,8 +22,10 @@ fn edit<T: Clone + PartialEq>(of: Id, group: Option<&Group<T>>, now: T) -> Optio
     (!stands).then(|| Edit { of, replaces: group.map(Group::replaces).unwrap_or_default(), now })
 }
 
-fn drafts(scope: Scope, bodies: impl IntoIterator<Item = Option<Body>>) -> Vec<Draft> {
-    bodies.into_iter().flatten().map(|body| draft(scope, body)).collect()
+fn drafts(scope: Scope, bodies: Vec<Option<Body>>) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    bodies.into_iter().for_each(|body| drafts.extend(body.map(|body| draft(scope, body))));
+    drafts
 }
 
 pub(super) fn put_site(book: &Book, id: Id, now: Site) -> Drafts {
@@ -33,7 +35,7 @@ pub(super) fn put_site(book: &Book, id: Id, now: Site) -> Drafts {
     let taken =
         register.sites.iter().any(|(other, group)| *other != id && group.now().is_some_and(|s| s.name == now.name));
     refuse_taken(taken, "Name of the site")?;
-    Ok(drafts(Scope::Site(id), [edit(id, register.sites.get(&id), now).map(Body::Site)]))
+    Ok(drafts(Scope::Site(id), vec![edit(id, register.sites.get(&id), now).map(Body::Site)]))
 }
 
 pub(super) fn put_area(book: &Book, id: Id, now: Area) -> Drafts {
@@ -42,7 +44,7 @@ pub(super) fn put_area(book: &Book, id: Id, now: Area) -> Drafts {
     known_site(&register, now.site)?;
     let taken = register.areas_of(now.site).iter().any(|(other, area)| *other != id && area.name == now.name);
     refuse_taken(taken, "Name of the area")?;
-    Ok(drafts(Scope::Site(now.site), [edit(id, register.areas.get(&id), now).map(Body::Area)]))
+    Ok(drafts(Scope::Site(now.site), vec![edit(id, register.areas.get(&id), now).map(Body::Area)]))
 }
 
 pub(super) fn put_circuit(book: &Book, id: Id, now: Circuit) -> Drafts {
@@ -51,7 +53,7 @@ pub(super) fn put_circuit(book: &Book, id: Id, now: Circuit) -> Drafts {
     known_site(&register, now.site)?;
     let taken = register.circuits_of(now.site).iter().any(|(other, circuit)| *other != id && circuit.name == now.name);
     refuse_taken(taken, "Name of the circuit")?;
-    Ok(drafts(Scope::Site(now.site), [edit(id, register.circuits.get(&id), now).map(Body::Circuit)]))
+    Ok(drafts(Scope::Site(now.site), vec![edit(id, register.circuits.get(&id), now).map(Body::Circuit)]))
 }
 
 pub(super) fn put_detector(book: &Book, id: Id, place: Place, marking: Marking, duty: Duty) -> Drafts {
@@ -72,7 +74,7 @@ pub(super) fn put_detector(book: &Book, id: Id, place: Place, marking: Marking, 
     let stands = register.detectors.get(&id);
     Ok(drafts(
         Scope::Site(site),
-        [
+        vec![
             edit(id, stands.map(|d| &d.place), place).map(Body::DetectorPlace),
             edit(id, stands.map(|d| &d.marking), marking).map(Body::DetectorMarking),
             edit(id, stands.map(|d| &d.duty), duty).map(Body::DetectorDuty),
@@ -84,7 +86,7 @@ pub(super) fn retire(book: &Book, id: Id, retired: bool) -> Drafts {
     let register = Register::of(book);
     let site = register.site_of(id).ok_or(Refusal::UnknownDetector)?;
     let group = register.detectors.get(&id).map(|detector| &detector.presence);
-    Ok(drafts(Scope::Site(site), [edit(id, group, Presence { retired }).map(Body::DetectorPresence)]))
+    Ok(drafts(Scope::Site(site), vec![edit(id, group, Presence { retired }).map(Body::DetectorPresence)]))
 }
 
 pub(super) fn put_head(book: &Book, id: Id, name: HeadName, heating: Heating, metrology: Metrology) -> Drafts {
@@ -118,7 +120,7 @@ pub(super) fn put_head(book: &Book, id: Id, name: HeadName, heating: Heating, me
     let stands = kit.heads.get(&id);
     Ok(drafts(
         Scope::Kit,
-        [
+        vec![
             edit(id, stands.map(|h| &h.name), name).map(Body::HeadName),
             edit(id, stands.map(|h| &h.heating), heating).map(Body::HeadHeating),
             edit(id, stands.map(|h| &h.metrology), metrology).map(Body::HeadMetrology),
@@ -138,12 +140,12 @@ pub(super) fn put_procedure(book: &Book, id: Id, now: Procedure) -> Drafts {
         fields::difference("Upper limit", Some(&limits.plus), (0.0, 60.0))?;
     }
     let kit = Kit::of(book);
-    Ok(drafts(Scope::Kit, [edit(id, kit.procedures.get(&id), now).map(Body::Procedure)]))
+    Ok(drafts(Scope::Kit, vec![edit(id, kit.procedures.get(&id), now).map(Body::Procedure)]))
 }
 
 pub(super) fn put_person(book: &Book, id: Id, name: Hash) -> Drafts {
     let kit = Kit::of(book);
-    Ok(drafts(Scope::Kit, [edit(id, kit.people.get(&id), Person { name }).map(Body::Person)]))
+    Ok(drafts(Scope::Kit, vec![edit(id, kit.people.get(&id), Person { name }).map(Body::Person)]))
 }
 
 fn known_site(register: &Register, site: Id) -> Result<(), Refusal> {

@@ -84,10 +84,12 @@ impl Store {
             Vec::new()
         });
         let wanted = scopes.map(|scopes| {
-            let mut wanted: Vec<String> =
-                scopes.iter().chain(copied.iter().map(|record| &record.scope)).cloned().collect();
-            wanted.sort_unstable();
-            wanted.dedup();
+            let mut wanted: Vec<String> = Vec::new();
+            for scope in scopes.iter().chain(copied.iter().map(|record| &record.scope)) {
+                if !wanted.contains(scope) {
+                    wanted.push(scope.clone());
+                }
+            }
             wanted
         });
         match self.read(wanted.as_deref()).await {

@@ -179,8 +179,12 @@ impl OneRun {
 }
 
 fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+    let mut text = text.to_string();
+    // The app's own words; beyond ASCII a table of all letters would come along.
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
 }
 
 /// A message, which has neither capital nor full stop, as a sentence.
@@ -204,8 +208,8 @@ fn operated_why(operated: &Operated, unit: Degree) -> String {
 fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
     let mut parts = vec![trip.not_counted.map_or("counted", words::not_counted).to_string()];
     parts.push(match &trip.panel {
-        Some((point, Some(said))) => format!("{}: {said}", words::point(*point).to_lowercase()),
-        Some((point, None)) => words::point(*point).to_lowercase(),
+        Some((point, Some(said))) => format!("{}: {said}", words::point(*point).to_ascii_lowercase()),
+        Some((point, None)) => words::point(*point).to_ascii_lowercase(),
         None => "panel point not asked".into(),
     });
     parts.extend(trip.reset_after.map(|after| format!("reset after {}", time::gone(after))));

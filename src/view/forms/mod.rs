@@ -18,9 +18,10 @@ use crate::book::command::Command;
 use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
+use crate::encoding::stored::Stored;
 use crate::order;
 use crate::units::Degree;
-use serde::{Deserialize, Serialize};
+use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// The names of one field: in a draft, on the page and for tests, on screen. The last is the one refusals use.
@@ -45,9 +46,18 @@ use name;
 const UNIT: Name = name!("unit", "Numbers are in");
 
 /// What stands in a form's fields, by key.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(transparent)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Typed(BTreeMap<String, String>);
+
+impl Stored for Typed {
+    fn to_value(&self) -> Value {
+        self.0.to_value()
+    }
+
+    fn from_value(value: &Value) -> Option<Typed> {
+        Stored::from_value(value).map(Typed)
+    }
+}
 
 impl Typed {
     /// The text of a field; empty when nothing was typed.

@@ -2,10 +2,10 @@
 
 use super::{Name, Typed, Wrong, Wrongs};
 use crate::book::Id;
+use crate::book::decide::day;
 use crate::book::refusal::Field;
 use crate::units::{Celsius, Degree, Difference, Kelvin, NotANumber, Reading};
 use crate::view::words;
-use chrono::NaiveDate;
 
 /// Longest name and longest line, characters; as the rules have them.
 const NAME: usize = 80;
@@ -182,8 +182,7 @@ impl<'a> Reader<'a> {
     /// A calendar day.
     pub(super) fn day(&mut self, name: Name) -> Option<String> {
         let text = self.typed.of(name);
-        let day = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok();
-        if !text.is_empty() && day.is_none_or(|day| day.format("%Y-%m-%d").to_string() != text) {
+        if !text.is_empty() && day(text).is_none() {
             self.wrong(name, &Field::Date { name: name.label });
         }
         (!text.is_empty()).then(|| text.to_string())

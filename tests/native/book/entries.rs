@@ -5,6 +5,7 @@ use soakbook::book::body::{Body, Edit, Presence};
 use soakbook::book::entry::{Chain, Entry, FRAME, Hash, MAX_INTEGER, Opens, Scope, Stamp, Unreadable};
 use soakbook::book::health::{Misfit, misfits};
 use soakbook::book::log::Book;
+use soakbook::encoding::stored::Stored;
 use std::collections::BTreeMap;
 
 /// One body of every type, the first of each in the golden log. That none is forgotten is seen by the compiler in [`number`].
@@ -106,7 +107,7 @@ fn an_entry_is_canonical_json_and_reads_back_as_it_was() {
 #[test]
 fn no_body_uses_a_name_of_the_frame_or_a_float() {
     for body in one_of_each() {
-        let value = serde_json::to_value(&body).unwrap();
+        let value = body.to_value();
         let names = value.as_object().unwrap().keys().filter(|name| *name != "type" && FRAME.contains(&name.as_str()));
         assert_eq!(names.collect::<Vec<_>>(), Vec::<&String>::new(), "{}", body.name());
         integers(&value);

@@ -163,10 +163,10 @@ fn bundle() -> Value {
         "format": "soakbook bundle",
         "v": 1,
         "made": { "at": MORNING, "app": "0.1.0", "phone": id(100) },
-        "chains": [{ "scope": "kit", "phone": id(100), "count": last.seq + 1, "last": last.hash }],
+        "chains": [{ "scope": "kit", "phone": id(100), "count": last.seq + 1, "last": last.hash.to_string() }],
         "entries": entries,
         // printf 'Ada' | base64 (GNU coreutils).
-        "attachments": [{ "hash": Hash::of(b"x"), "salt": "00112233445566778899aabbccddeeff", "media": "text/plain", "bytes": "QWRh" }],
+        "attachments": [{ "hash": Hash::of(b"x").to_string(), "salt": "00112233445566778899aabbccddeeff", "media": "text/plain", "bytes": "QWRh" }],
         "findings": { "anything": [1.5] },
     })
 }

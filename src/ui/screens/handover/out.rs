@@ -3,6 +3,7 @@
 use super::{Chains, with_names};
 use crate::browser::share::{self, NotShared, Sent};
 use crate::browser::{clock, settings};
+use crate::encoding::stored;
 use crate::handover::{Bundle, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name};
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::{Key, Look, Notice, Says, Section, Shape};
@@ -31,7 +32,7 @@ enum Way {
 #[component]
 pub(super) fn out() -> impl IntoView {
     let app = use_app();
-    let handed = settings::get(HANDED_OVER).ok().flatten().and_then(|text| serde_json::from_str(&text).ok());
+    let handed = settings::get(HANDED_OVER).ok().flatten().and_then(|text| stored::read(&text));
     let leaving = Leaving {
         app,
         handed: RwSignal::new(handed.unwrap_or_default()),
@@ -138,7 +139,7 @@ impl Leaving {
     /// Remembers what has left, and shows the hashes to be compared.
     fn note(self, bundle: &Bundle) {
         self.handed.update(|handed| words::note_handed_over(handed, &bundle.chains));
-        let text = self.handed.with_untracked(|handed| serde_json::to_string(handed).unwrap_or_default());
+        let text = self.handed.with_untracked(stored::write);
         if let Err(why) = settings::set(HANDED_OVER, &text) {
             self.app.trouble.set(Some(format!("What was handed over could not be noted: {why}.")));
         }

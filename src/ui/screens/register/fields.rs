@@ -1,5 +1,6 @@
 //! Draws the parts of any form from its page.
 
+use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::{Choice, Entry, Field, Fold, Key, Pick, Switch};
 use crate::view::forms::{self, Ask, Known, Name, Page, Typed, Wrongs};
@@ -24,7 +25,7 @@ impl Filling {
         let app = use_app();
         let address = Place::Form(form).address();
         let draft = app.drafts.with_untracked(|drafts| drafts.get(&address).cloned());
-        let draft = draft.and_then(|text| serde_json::from_str::<Typed>(&text).ok());
+        let draft = draft.and_then(|text| stored::read::<Typed>(&text));
         let taken_up = RwSignal::new(draft.is_some());
         let typed = RwSignal::new(draft.unwrap_or_else(|| fresh(app, form)));
         let page = Memo::new(move |_| {
@@ -45,7 +46,7 @@ impl Filling {
     pub(super) fn put(self, key: &'static str, text: &str) {
         self.typed.update(|typed| self.known(|known| forms::answer(self.form, typed, key, text, known)));
         self.wrongs.update(|wrongs| drop(wrongs.remove(key)));
-        let text = self.typed.with_untracked(|typed| serde_json::to_string(typed).ok());
+        let text = Some(self.typed.with_untracked(stored::write));
         self.app.keep_draft(Place::Form(self.form).address(), text);
     }
 
