@@ -2,7 +2,9 @@
 //! trip happens at an instant.
 
 use super::{Icon, Shape};
+use leptos::wasm_bindgen::{JsCast, closure::Closure};
 use leptos::{ev, prelude::*};
+use web_sys::Event;
 
 /// What the lamp on the mark shows.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
@@ -55,21 +57,15 @@ pub fn mark(
     on_press: Callback<f64>,
 ) -> impl IntoView {
     let down = RwSignal::new(false);
-    // A touch brings a click after it; only clicks without a touch (keyboard, screen reader, script) are presses.
-    let touched = StoredValue::new(false);
     let press = move |ev: ev::PointerEvent| {
         if ev.button() == 0 && ev.is_primary() {
             down.set(true);
-            touched.set_value(true);
+            swallow_click();
             on_press.run(ev.time_stamp());
         }
     };
-    let click = move |ev: ev::MouseEvent| {
-        if ev.detail() == 0 || !touched.get_value() {
-            on_press.run(ev.time_stamp());
-        }
-        touched.set_value(false);
-    };
+    // What comes through to here is the click of a keyboard, a screen reader or a script.
+    let click = move |ev: ev::MouseEvent| on_press.run(ev.time_stamp());
     let lift = move |_| down.set(false);
     view! {
         <button
@@ -90,4 +86,26 @@ pub fn mark(
             <span class="mark-sub">{sub}</span>
         </button>
     }
+}
+
+/// A finger brings a click after it, which lands on whatever is under it by then: the press may have put another screen
+/// there, with its own mark or digit keys. So the click is taken away, wherever it lands, until a finger comes down again.
+fn swallow_click() {
+    let click = Closure::<dyn Fn(Event)>::new(|event: Event| {
+        // A click that no pointer made has no count; it is somebody else's.
+        if event.dyn_ref::<ev::MouseEvent>().is_none_or(|click| click.detail() > 0) {
+            event.stop_propagation();
+            event.prevent_default();
+        }
+    });
+    // Adding and removing a listener fails for no event name.
+    drop(window().add_event_listener_with_callback_and_bool("click", click.as_ref().unchecked_ref(), true));
+    let forget = Closure::once_into_js(move |_: Event| {
+        drop(window().remove_event_listener_with_callback_and_bool("click", click.as_ref().unchecked_ref(), true));
+    });
+    let once = web_sys::AddEventListenerOptions::new();
+    once.set_capture(true);
+    once.set_once(true);
+    let forget = forget.unchecked_ref();
+    drop(window().add_event_listener_with_callback_and_add_event_listener_options("pointerdown", forget, &once));
 }
