@@ -1,7 +1,7 @@
 //! A part of a page that is folded until somebody wants it.
 
 use super::{Icon, Shape};
-use leptos::prelude::*;
+use leptos::{html, prelude::*};
 
 /// A heading that opens to what stands below it.
 #[component]
@@ -18,8 +18,15 @@ pub fn fold(
     #[prop(optional, into)]
     testid: Option<String>,
 ) -> impl IntoView {
+    let fold = NodeRef::<html::Details>::new();
+    // Only ever opened from here: what changes inside must not fold it away under the hand that types.
+    Effect::new(move || {
+        if let (Some(fold), true) = (fold.get(), open.get()) {
+            fold.set_open(true);
+        }
+    });
     view! {
-        <details class="fold" prop:open=open>
+        <details class="fold" node_ref=fold>
             <summary data-testid=testid>
                 <Icon of=Shape::Next />
                 <h2>{title}</h2>
