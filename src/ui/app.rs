@@ -151,9 +151,25 @@ impl App {
         self.keep.set_value(Some(keep));
         self.book.set(book);
         self.seen();
+        self.take_up_run();
         self.keep_copies_of_open_rounds();
         self.persisted.set(persist::persisted().await);
         self.stage.set(Stage::Ready);
+    }
+
+    /// Puts the round with this phone's run on screen, and at a plain start the run itself: the settings that name the round
+    /// are written later than the entries, so a browser that is killed can lose them.
+    fn take_up_run(self) {
+        let phone = self.phone();
+        let goes_on = |round: &Round| round.active().any(|run| run.kept_by(phone));
+        if !self.round.with_untracked(|round| round.as_ref().is_some_and(goes_on)) {
+            let all = self.book.with_untracked(crate::book::round::rounds);
+            let Some(found) = all.iter().find(|round| goes_on(round)).map(|round| round.id) else { return };
+            self.prefer(|prefs| prefs.round = Some(found));
+        }
+        if super::address().is_empty() {
+            self.go(Place::Run(None));
+        }
     }
 
     /// This phone's id.
