@@ -14,6 +14,9 @@ pub fn empty(
     /// What it is for.
     #[prop(into)]
     words: Signal<String>,
+    /// Whether this is all there is on the page, so that its title is the page's heading.
+    #[prop(optional)]
+    alone: bool,
     /// The key that begins it.
     #[prop(optional)]
     children: Option<Children>,
@@ -21,7 +24,11 @@ pub fn empty(
     view! {
         <div class="empty">
             <Icon of=shape />
-            <h2>{title}</h2>
+            {if alone {
+                view! { <h1>{title}</h1> }.into_any()
+            } else {
+                view! { <h2>{title}</h2> }.into_any()
+            }}
             <p>{words}</p>
             {children.map(|act| act())}
         </div>

@@ -31,7 +31,7 @@ pub(in crate::ui) fn no_run() -> impl IntoView {
     let app = use_app();
     view! {
         <div class="page">
-            <Empty shape=Shape::Run title=words::NO_RUN_TITLE words=words::NO_RUN>
+            <Empty shape=Shape::Run title=words::NO_RUN_TITLE words=words::NO_RUN alone=true>
                 <Key label=words::TO_THE_ROUND look=Look::Primary on_press=move |()| app.go(Place::Round) testid="to-round" />
             </Empty>
         </div>
@@ -109,7 +109,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
         Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.marks_at_hand && !s.marks.is_empty())));
     let several = Memo::new(move |_| screens.with(Vec::len) > 1);
     view! {
-        <div class="stage" data-testid="run">
+        <main class="stage" data-testid="run">
             <div class="stage-read">
                 <header class="stage-head">
                     <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Round) testid="back" />
@@ -200,7 +200,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                 .into_any(),
             }}
             <Details id screen open=details_open />
-        </div>
+        </main>
     }
 }
 
