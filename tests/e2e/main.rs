@@ -4,7 +4,14 @@
 //! `SOAKBOOK_CHROMIUM`, `SOAKBOOK_CHROMEDRIVER`, `SOAKBOOK_AXE`.
 #![cfg(not(target_arch = "wasm32"))]
 
+mod check;
 mod failure;
+mod hand;
 mod host;
+mod killed;
+mod marks;
 mod offline;
 mod phone;
+mod refused;
+mod screens;
+mod setting_up;

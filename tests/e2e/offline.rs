@@ -6,6 +6,7 @@ use serde_json::json;
 
 use crate::host::{Host, dist, folder, version};
 use crate::phone::Phone;
+use crate::setting_up::{BARE, demo, start_demo};
 
 const STARTED: &str = "document.getElementById('failed').hidden && document.querySelector('main:not(.static-page)')";
 
@@ -45,6 +46,29 @@ async fn host_gone_the_app_still_starts() {
     phone.until(STARTED).await;
     phone.open(&format!("{}index.html", host.address())).await;
     phone.until(STARTED).await;
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn host_gone_in_a_run_the_run_goes_on() {
+    let mut host = Host::start(&dist());
+    let phone = demo(&host, &folder("gone-in-a-run-profile")).await;
+    start_demo(&phone, BARE).await;
+    phone.jump(150).await;
+    phone.tap("mark").await;
+    phone.recorded("Tripped").await;
+    host.stop();
+    phone.driver.refresh().await.unwrap();
+    phone.see("run").await;
+    phone.tripped(1).await;
+    phone.reads("clock", "Climbing").await;
+    // 250 s after heat on: 40 s into the hold that follows 210 s of climb.
+    phone.jump(100).await;
+    phone.reads("clock", "Soak").await;
+    phone.jump(210).await;
+    phone.tap("mark").await;
+    phone.tripped(2).await;
+    phone.recorded("Tripped").await;
     phone.off().await;
 }
 

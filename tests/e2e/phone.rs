@@ -1,6 +1,8 @@
 //! A phone: Chromium with a phone's screen and touch, and a storage of its own that outlives the browser.
 
+use std::cell::{Cell, RefCell};
 use std::env;
+use std::fs;
 use std::io::{BufRead, BufReader, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
@@ -14,10 +16,32 @@ use thirtyfour::prelude::*;
 /// How long an event may take before a test gives up. Nothing is asserted about speed.
 const PATIENCE: Duration = Duration::from_secs(30);
 
+/// Puts both clocks of a page and the stamps of its events ahead by a time that `__jump` adds to. They move together, as
+/// when time simply goes by, so the app has to take it for that; its ticks, its database and everything else stay real.
+const CLOCK: &str = "(() => {
+  let ahead = AHEAD;
+  const [wall, mono] = [Date.now.bind(Date), performance.now.bind(performance)];
+  const stamp = Object.getOwnPropertyDescriptor(Event.prototype, 'timeStamp').get;
+  const start = ahead;
+  const Real = Date;
+  globalThis.Date = class extends Real { constructor(...a) { a.length ? super(...a) : super(wall() + ahead); } };
+  Date.now = () => wall() + ahead;
+  performance.now = () => mono() + ahead - start;
+  Object.defineProperty(Event.prototype, 'timeStamp', { get() { return stamp.call(this) + ahead - start; } });
+  globalThis.__jump = (ms) => { ahead += ms; };
+})();";
+
 /// A running browser.
 pub(crate) struct Phone {
     pub(crate) driver: WebDriver,
-    _service: Service,
+    profile: PathBuf,
+    /// Taps since the phone was switched on.
+    pub(crate) taps: Cell<usize>,
+    /// How far its clocks are ahead, ms.
+    ahead: Cell<i64>,
+    /// The script that puts them ahead in each new page.
+    clock: RefCell<Option<Value>>,
+    service: Service,
 }
 
 /// The driver's process and port; ends with it, and takes the browser along also when a test fails.
@@ -61,7 +85,64 @@ impl Phone {
         wanted.insert_browser_option("mobileEmulation", json!({ "deviceMetrics": screen })).unwrap();
         let driver = WebDriver::new(address, wanted).await.unwrap();
         driver.set_script_timeout(PATIENCE).await.unwrap();
-        Self { driver, _service: service }
+        Self {
+            driver,
+            profile: profile.to_owned(),
+            taps: Cell::new(0),
+            ahead: Cell::new(0),
+            clock: RefCell::default(),
+            service,
+        }
+    }
+
+    /// Switches a phone on whose clocks can be put ahead by [`Phone::jump`] and are so by `ahead` ms already.
+    pub(crate) async fn timed(profile: &Path, ahead: i64) -> Self {
+        let phone = Self::on(profile).await;
+        phone.put_ahead(ahead).await;
+        phone
+    }
+
+    /// Lets time go by, in no time.
+    pub(crate) async fn jump(&self, seconds: i64) {
+        self.put_ahead(self.ahead.get() + seconds * 1_000).await;
+        assert_eq!(self.ask(&format!("__jump({seconds} * 1000)")).await, Value::Null);
+    }
+
+    /// Puts the clocks of every page from now on ahead.
+    async fn put_ahead(&self, ahead: i64) {
+        self.ahead.set(ahead);
+        if let Some(before) = self.clock.take() {
+            self.devtools("Page.removeScriptToEvaluateOnNewDocument", before).await;
+        }
+        let source = json!({ "source": CLOCK.replace("AHEAD", &ahead.to_string()) });
+        let script = self.devtools("Page.addScriptToEvaluateOnNewDocument", source).await;
+        self.clock.replace(Some(script));
+    }
+
+    /// How far its clocks are ahead, ms.
+    pub(crate) fn ahead(&self) -> i64 {
+        self.ahead.get()
+    }
+
+    /// The browser's main process ends at this very moment, without a word to anybody: SIGKILL.
+    pub(crate) fn kill(self) {
+        let profile = format!("--user-data-dir={}", self.profile.display());
+        let mut main = Vec::new();
+        for entry in fs::read_dir("/proc").unwrap().map(Result::unwrap) {
+            let line = fs::read(entry.path().join("cmdline")).unwrap_or_default();
+            let line: Vec<_> = line.split(|byte| *byte == 0).map(String::from_utf8_lossy).collect();
+            if line.iter().any(|word| *word == profile) && !line.iter().any(|word| word.starts_with("--type=")) {
+                main.push(entry.file_name().into_string().unwrap());
+            }
+        }
+        assert_eq!(main.len(), 1, "{main:?}");
+        assert!(Command::new("kill").args(["-9", &main[0]]).status().unwrap().success());
+        while Path::new("/proc").join(&main[0]).join("exe").read_link().is_ok() {
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        // Nobody is there to be told goodbye.
+        drop(self.driver.leak());
+        drop(self.service);
     }
 
     /// Switches it off; the storage stays.
@@ -90,8 +171,7 @@ impl Phone {
             }
         });
         if waited.await.is_err() {
-            let page = self.driver.source().await.unwrap_or_default();
-            panic!("never became true: {expression}\n{page}");
+            panic!("never became true: {expression}\n{}", self.page().await);
         }
     }
 

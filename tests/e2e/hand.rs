@@ -1,0 +1,190 @@
+//! What a hand and an eye do: tap, type, choose, read. Everything is found by its test id.
+
+use std::time::Duration;
+
+use serde_json::{Value, json};
+
+use crate::phone::Phone;
+
+/// How often the page is asked again, and how many times.
+const AGAIN: Duration = Duration::from_millis(40);
+const TIMES: usize = 750;
+
+/// Where a finger has to come down: in the middle of the thing, once it is there, can be pressed and nothing lies over it.
+const WHERE: &str = "const plate = (e) => e.matches('input[type=radio]') ? e.closest('label') : e;
+    const e = [...document.querySelectorAll(SELECTOR)].find((e) => !e.disabled && plate(e).checkVisibility());
+    if (!e) return null;
+    const t = plate(e);
+    t.scrollIntoView({ block: 'center', behavior: 'instant' });
+    const r = t.getBoundingClientRect();
+    const [x, y] = [r.x + r.width / 2, r.y + r.height / 2];
+    return t.contains(document.elementFromPoint(x, y)) ? [x, y] : null;";
+
+fn named(name: &str) -> String {
+    format!("[data-testid={}]", json!(name))
+}
+
+impl Phone {
+    /// Taps the thing with this test id with a finger.
+    pub(crate) async fn tap(&self, name: &str) {
+        self.tap_on(&named(name)).await;
+    }
+
+    /// Taps what a selector finds first.
+    pub(crate) async fn tap_on(&self, selector: &str) {
+        let script = WHERE.replace("SELECTOR", &json!(selector).to_string());
+        for _ in 0..TIMES {
+            if let Ok((x, y)) = serde_json::from_value::<(f64, f64)>(self.ask(&script).await) {
+                let touch = json!({ "type": "touchStart", "touchPoints": [{ "x": x, "y": y }] });
+                self.devtools("Input.dispatchTouchEvent", touch).await;
+                self.devtools("Input.dispatchTouchEvent", json!({ "type": "touchEnd", "touchPoints": [] })).await;
+                self.taps.set(self.taps.get() + 1);
+                return;
+            }
+            tokio::time::sleep(AGAIN).await;
+        }
+        panic!("cannot be tapped: {selector}\n{}", self.page().await);
+    }
+
+    /// Opens a fold that may be open already.
+    pub(crate) async fn unfold(&self, name: &str) {
+        self.see(name).await;
+        let open = format!("return document.querySelector({}).closest('details').open", json!(named(name)));
+        if self.ask(&open).await == false {
+            self.tap(name).await;
+        }
+    }
+
+    /// Opens everything that is folded.
+    pub(crate) async fn open_folds(&self) {
+        self.ask("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })").await;
+    }
+
+    /// Chooses the answer that says these words.
+    pub(crate) async fn choose(&self, question: &str, words: &str) {
+        let found = format!(
+            "[...document.querySelectorAll('input[name={question}]')].find((e) => e.closest('label').textContent.includes({}))",
+            json!(words)
+        );
+        self.until(&found).await;
+        let id = self.ask(&format!("return {found}.dataset.testid")).await;
+        self.tap(id.as_str().unwrap()).await;
+    }
+
+    /// Types into a field, in place of what stood there.
+    pub(crate) async fn fill(&self, field: &str, text: &str) {
+        self.until(&format!(
+            "(document.getElementById('field-{field}') ?? document.getElementById('{field}'))?.checkVisibility()"
+        ))
+        .await;
+        let line = format!(
+            "const e = document.getElementById('field-{field}') ?? document.getElementById('{field}'); e.scrollIntoView({{ block: 'center' }}); e.focus();"
+        );
+        if self.ask(&format!("{line} return e.type")).await == "date" {
+            let set =
+                format!("{line} e.value = {}; e.dispatchEvent(new Event('input', {{ bubbles: true }}))", json!(text));
+            self.ask(&set).await;
+            return;
+        }
+        self.ask(&format!("{line} e.select()")).await;
+        self.devtools("Input.insertText", json!({ "text": text })).await;
+    }
+
+    /// Presses a key of a keyboard or Bluetooth button.
+    pub(crate) async fn press(&self, key: &str) {
+        let text = if key.chars().count() == 1 { key } else { "" };
+        let code = match key {
+            "Tab" => 9,
+            "Escape" => 27,
+            "ArrowUp" => 38,
+            "ArrowDown" => 40,
+            "ArrowLeft" => 37,
+            "ArrowRight" => 39,
+            "Enter" => 13,
+            one => one.to_uppercase().chars().next().map_or(0, |sign| sign as u32),
+        };
+        let down = json!({ "type": "keyDown", "key": key, "text": text, "windowsVirtualKeyCode": code });
+        self.devtools("Input.dispatchKeyEvent", down).await;
+        let up = json!({ "type": "keyUp", "key": key, "windowsVirtualKeyCode": code });
+        self.devtools("Input.dispatchKeyEvent", up).await;
+    }
+
+    /// Waits until the thing with this test id is on screen.
+    pub(crate) async fn see(&self, name: &str) {
+        self.until(&format!("document.querySelector({})?.checkVisibility()", json!(named(name)))).await;
+    }
+
+    /// Whether the thing with this test id is on screen now.
+    pub(crate) async fn sees(&self, name: &str) -> bool {
+        let seen = format!("return Boolean(document.querySelector({})?.checkVisibility())", json!(named(name)));
+        self.ask(&seen).await == true
+    }
+
+    /// Waits until the thing with this test id says this, among other things.
+    pub(crate) async fn reads(&self, name: &str, words: &str) {
+        let found = format!("document.querySelector({})", json!(named(name)));
+        self.until(&format!("{found}?.textContent.includes({})", json!(words))).await;
+    }
+
+    /// The words of the thing with this test id, as they are seen.
+    pub(crate) async fn words(&self, name: &str) -> String {
+        self.see(name).await;
+        let text = self.ask(&format!("return document.querySelector({}).innerText", json!(named(name)))).await;
+        text.as_str().unwrap_or_default().to_owned()
+    }
+
+    /// Waits until the last thing done is said to be recorded.
+    pub(crate) async fn recorded(&self, name: &str) {
+        let words = json!(format!("{name}: recorded"));
+        self.until(&format!("document.querySelector('.undo-words')?.textContent.trim() === {words}")).await;
+    }
+
+    /// Waits until so many trips stand in the tally.
+    pub(crate) async fn tripped(&self, trips: usize) {
+        self.until(&format!("document.querySelectorAll('.tally-chip:not(.due)').length === {trips}")).await;
+    }
+
+    /// What the clock of the run says: the phase with what is counted, and the time in seconds.
+    pub(crate) async fn clock(&self) -> (String, i64) {
+        self.see("clock").await;
+        let both = self
+            .ask(
+                "const clock = document.querySelector('[data-testid=clock]');
+                 return [clock.querySelector('.clock-words b').textContent, clock.querySelector('.clock-time').textContent];",
+            )
+            .await;
+        let (words, time): (String, String) = serde_json::from_value(both).unwrap();
+        let (minutes, seconds) = time.split_once(':').unwrap();
+        (words, minutes.parse::<i64>().unwrap() * 60 + seconds.parse::<i64>().unwrap())
+    }
+
+    /// Everything on screen, as it is read.
+    pub(crate) async fn page(&self) -> String {
+        self.ask("return document.body.innerText").await.as_str().unwrap_or_default().to_owned()
+    }
+
+    /// Waits until an entry that holds this text is in the phone's database.
+    pub(crate) async fn keeps(&self, text: &str) {
+        for _ in 0..TIMES {
+            if self.entries().await.iter().any(|entry| entry.as_str().is_some_and(|entry| entry.contains(text))) {
+                return;
+            }
+            tokio::time::sleep(AGAIN).await;
+        }
+        panic!("never recorded: {text}");
+    }
+
+    /// The entries in the phone's database, in the order of their chains: the texts that were hashed.
+    pub(crate) async fn entries(&self) -> Vec<Value> {
+        let rows = self
+            .ask(
+                "const wait = (r) => new Promise((ok, no) => { r.onsuccess = () => ok(r.result); r.onerror = () => no(r.error); });
+                 const db = await wait(indexedDB.open('soakbook'));
+                 const rows = await wait(db.transaction('entries').objectStore('entries').getAll());
+                 db.close();
+                 return rows;",
+            )
+            .await;
+        serde_json::from_value(rows).unwrap()
+    }
+}

@@ -1,0 +1,109 @@
+//! The phone's battery ends: the browser is killed with SIGKILL at random moments and started again.
+
+use std::fs;
+use std::hash::{BuildHasher, Hasher, RandomState};
+use std::time::Duration;
+
+use crate::host::{Host, dist, folder};
+use crate::phone::Phone;
+use crate::setting_up::{BARE, demo, start_demo};
+
+/// How often it is killed.
+const KILLS: usize = 20;
+
+/// What the text of a mark's entry holds.
+const MARK: &str = "\"type\":\"mark\"";
+
+/// How far the time left on screen may be from the wall clock, s.
+const CLOSE: i64 = 2;
+
+/// The demo head's own cycle from heat on, s, by hand from its times (`view::demo`): 210 s of climb, 180 s of hold, 40 s
+/// off, then 50 s of climb and 40 s off again and again.
+fn phase(at: i64) -> (&'static str, i64) {
+    match at {
+        ..210 => ("Climbing", 210 - at),
+        210..390 => ("Soak", 390 - at),
+        390..430 => ("Head off", 430 - at),
+        _ => match (at - 430) % 90 {
+            into @ ..50 => ("Climbing", 50 - into),
+            into => ("Head off", 90 - into),
+        },
+    }
+}
+
+/// Whether clock and phase are what the wall clock says, by up to two seconds either way.
+fn agrees(at: i64, (words, left): (&str, i64)) -> bool {
+    (at - CLOSE..=at + CLOSE).any(|at| {
+        let (phase, wall) = phase(at);
+        phase == words && (wall - left).abs() <= CLOSE
+    })
+}
+
+/// A random number below `below`: xorshift (Marsaglia 2003), seeded at random and printed, so that a failure can be repeated.
+fn random(state: &mut u64, below: u64) -> u64 {
+    *state ^= *state << 13;
+    *state ^= *state >> 7;
+    *state ^= *state << 17;
+    *state % below
+}
+
+/// The wall clock, as the phone has it, in whole seconds.
+async fn wall(phone: &Phone) -> i64 {
+    phone.ask("return Math.floor(Date.now() / 1000)").await.as_i64().unwrap()
+}
+
+#[tokio::test]
+async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
+    let host = Host::start(&dist());
+    let profile = folder("killed-profile");
+    let seed = std::env::var("SOAKBOOK_SEED").ok().and_then(|seed| seed.parse().ok());
+    let seed: u64 = seed.unwrap_or_else(|| RandomState::new().build_hasher().finish() | 1);
+    println!("kills: SOAKBOOK_SEED={seed}");
+    let mut state = seed;
+
+    let mut phone = demo(&host, &profile).await;
+    start_demo(&phone, BARE).await;
+    let heat_on = wall(&phone).await;
+    // Trips 1 to 4 are marked once their climbs have come; a fifth would complete the check.
+    let due = [30, 432, 522, 612];
+    let (mut trips, mut marks, mut after_mark) = (0, 1, 0);
+    for kill in 0..KILLS {
+        // 20 steps of 28 to 43 s go through climb, soak, and off, several times.
+        phone.jump(28 + i64::try_from(random(&mut state, 16)).unwrap()).await;
+        let at = wall(&phone).await - heat_on;
+        let comes = trips < due.len() && at >= due[trips];
+        // While the head is on the last trip can be taken back and marked again, in the same climb.
+        let again = !comes && trips > 0 && at < 690 && phase(at).0 != "Head off" && random(&mut state, 2) == 0;
+        if again {
+            phone.tap("undo").await;
+            trips -= 1;
+            phone.tripped(trips).await;
+        }
+        if comes || again {
+            phone.tap("mark").await;
+            trips += 1;
+            marks += 1;
+            after_mark += 1;
+            phone.tripped(trips).await;
+            phone.recorded("Tripped").await;
+        } else {
+            tokio::time::sleep(Duration::from_millis(random(&mut state, 400))).await;
+        }
+        let ahead = phone.ahead();
+        phone.kill();
+
+        phone = Phone::timed(&profile, ahead).await;
+        phone.open(&host.address()).await;
+        phone.tripped(trips).await;
+        let clock = phone.clock().await;
+        let at = wall(&phone).await - heat_on;
+        assert!(agrees(at, (&clock.0, clock.1)), "kill {kill}: {clock:?} at {at} s, {:?}", phase(at));
+        let kept = phone.entries().await.iter().filter(|entry| entry.as_str().unwrap().contains(MARK)).count();
+        assert_eq!(kept, marks, "kill {kill}");
+    }
+    println!("kills survived: {KILLS} of {KILLS}, {after_mark} of them right after a mark was shown as recorded");
+    phone.tap("more").await;
+    phone.reads("details", "started again").await;
+    phone.off().await;
+    drop(fs::remove_dir_all(profile));
+}
