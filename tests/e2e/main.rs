@@ -7,6 +7,7 @@
 mod check;
 mod failure;
 mod hand;
+mod heads;
 mod host;
 mod killed;
 mod marks;

@@ -17,18 +17,19 @@ use thirtyfour::prelude::*;
 const PATIENCE: Duration = Duration::from_secs(30);
 
 /// Puts both clocks of a page and the stamps of its events ahead by a time that `__jump` adds to. They move together, as
-/// when time simply goes by, so the app has to take it for that; its ticks, its database and everything else stay real.
+/// when time simply goes by, so the app has to take it for that; `__set` moves the wall clock alone. Its ticks, its database and everything else stay real.
 const CLOCK: &str = "(() => {
-  let ahead = AHEAD;
+  let [ahead, set] = [AHEAD, 0];
   const [wall, mono] = [Date.now.bind(Date), performance.now.bind(performance)];
   const stamp = Object.getOwnPropertyDescriptor(Event.prototype, 'timeStamp').get;
   const start = ahead;
   const Real = Date;
-  globalThis.Date = class extends Real { constructor(...a) { a.length ? super(...a) : super(wall() + ahead); } };
-  Date.now = () => wall() + ahead;
+  globalThis.Date = class extends Real { constructor(...a) { a.length ? super(...a) : super(wall() + ahead + set); } };
+  Date.now = () => wall() + ahead + set;
   performance.now = () => mono() + ahead - start;
   Object.defineProperty(Event.prototype, 'timeStamp', { get() { return stamp.call(this) + ahead - start; } });
   globalThis.__jump = (ms) => { ahead += ms; };
+  globalThis.__set = (ms) => { set += ms; };
 })();";
 
 /// A running browser.
@@ -117,6 +118,11 @@ impl Phone {
         let source = json!({ "source": CLOCK.replace("AHEAD", &ahead.to_string()) });
         let script = self.devtools("Page.addScriptToEvaluateOnNewDocument", source).await;
         self.clock.replace(Some(script));
+    }
+
+    /// Somebody sets the wall clock of the phone.
+    pub(crate) async fn set_clock(&self, seconds: i64) {
+        assert_eq!(self.ask(&format!("__set({seconds} * 1000)")).await, Value::Null);
     }
 
     /// How far its clocks are ahead, ms.

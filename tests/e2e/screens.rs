@@ -8,9 +8,14 @@ use serde_json::json;
 
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
-use crate::setting_up::{Asked, BARE, demo, start_demo};
+use crate::setting_up::{Asked, BARE, demo, start_by_hand, start_demo};
 
 const SIZES: [(&str, u32, u32); 2] = [("phone", 360, 740), ("wide", 1280, 800)];
+
+/// Words that run over the edge of what they stand on, and a page that can be moved sideways.
+const CUT: &str = "const over = (e) => e.scrollWidth > e.clientWidth + 1;
+    const all = [document.documentElement, ...document.querySelectorAll('button, .pick, .badge, h1, h2')];
+    return all.filter((e) => e.checkVisibility() && over(e)).map((e) => e.textContent.trim().slice(0, 60));";
 
 impl Phone {
     async fn theme(&self, scheme: &str) {
@@ -40,6 +45,8 @@ impl Phone {
                     self.driver.screenshot(&shots.join(format!("{name}-{size}-{scheme}.png"))).await.unwrap();
                 }
             }
+            let cut: Vec<String> = serde_json::from_value(self.ask(CUT).await).unwrap();
+            faults.extend(cut.into_iter().map(|words| format!("{name}, {size}: runs over its edge: {words}")));
             if let Some(shots) = &shots {
                 self.theme("light").await;
                 let whole = self.ask("return document.documentElement.scrollHeight").await.as_u64().unwrap();
@@ -81,8 +88,9 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     for form in ["site", "area", "circuit", "detector", "head", "procedure"] {
         phone.open(&format!("{}#/{form}", host.address())).await;
         phone.see("save").await;
-        phone.tap("save").await;
+        // A procedure's numbers are filled in, so it has nothing to say.
         if form != "procedure" {
+            phone.tap("save").await;
             phone.see("not-saved").await;
         }
         phone.open_folds().await;
@@ -140,6 +148,16 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     phone.tap("mark").await;
     phone.see("finding").await;
     phone.tap("tab-round").await;
+
+    // Two heads at once.
+    start_demo(&phone, Asked { tag: "J-03", ..BARE }).await;
+    start_by_hand(&phone).await;
+    phone.look("run-two", f).await;
+    phone.tap("more").await;
+    phone.tap("end-stopped-started-by-mistake").await;
+    phone.tap("tab-run").await;
+    phone.tap("more").await;
+    phone.tap("end-stopped-started-by-mistake").await;
 
     // A second detector that does not operate.
     start_demo(&phone, Asked { tag: "J-02", ..BARE }).await;

@@ -50,6 +50,17 @@ pub(crate) async fn start_demo(phone: &Phone, asked: Asked) {
     phone.recorded("Heat on").await;
 }
 
+/// From a run that goes on, starts a response check of a rate-of-rise detector on the demo's head that is switched by hand.
+pub(crate) async fn start_by_hand(phone: &Phone) {
+    phone.tap("back").await;
+    phone.tap("detector-J-05").await;
+    phone.choose("head", "Head B").await;
+    phone.choose("procedure", "response").await;
+    phone.tap("mark").await;
+    phone.recorded("Heat on").await;
+    phone.reads("run", "J-05").await;
+}
+
 /// Fills in the first detector of an own site on the form that is open; 194 °F, −8 / +8 °F.
 pub(crate) async fn own_detector(phone: &Phone) {
     phone.fill("tag", "H-01").await;
