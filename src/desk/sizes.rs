@@ -9,8 +9,12 @@ use flate2::write::GzEncoder;
 
 use super::precache;
 
-/// The whole app must fit into this many bytes, each file by itself at gzip level 9.
+/// What the whole app is promised to cost, in bytes, each file by itself at gzip level 9. It is not kept yet: see the decision
+/// on size in DEVELOPERS.md.
 pub const BUDGET: usize = 300_000;
+
+/// What it may cost until the promise is kept: a little above what was measured last, so that it only goes down.
+pub const CEILING: usize = 640_000;
 
 /// Bytes of one file at gzip level 9.
 ///
