@@ -173,18 +173,18 @@ impl Book {
 
     /// The entries of a chain in order; at a fork both, by hash.
     pub fn chain(&self, chain: Chain) -> impl Iterator<Item = &Entry> {
-        self.line(chain, i64::MIN).into_iter()
+        self.line(chain, i64::MIN, i64::MAX).into_iter()
     }
 
-    /// The entries of a chain from a place on.
-    pub fn chain_from(&self, chain: Chain, from: i64) -> impl Iterator<Item = &Entry> {
-        self.line(chain, from).into_iter()
+    /// The entries of a chain from one place to another, both among them.
+    pub fn chain_between(&self, chain: Chain, from: i64, to: i64) -> impl Iterator<Item = &Entry> {
+        self.line(chain, from, to).into_iter()
     }
 
     /// The entries of a scope, chain by chain.
     pub fn scope(&self, scope: Scope) -> impl Iterator<Item = &Entry> {
         let mut entries = Vec::new();
-        self.phones_of(scope).into_iter().for_each(|chain| entries.append(&mut self.line(chain, i64::MIN)));
+        self.phones_of(scope).into_iter().for_each(|chain| entries.append(&mut self.line(chain, i64::MIN, i64::MAX)));
         entries.into_iter()
     }
 
@@ -198,9 +198,11 @@ impl Book {
     }
 
     #[inline(never)]
-    fn line(&self, chain: Chain, from: i64) -> Vec<&Entry> {
+    fn line(&self, chain: Chain, from: i64, to: i64) -> Vec<&Entry> {
         let mut entries = Vec::new();
-        for (_, hashes) in self.chains.get(&chain).into_iter().flat_map(|places| places.range(from..)) {
+        // A range that ends before it begins is a panic in the map.
+        let places = self.chains.get(&chain).filter(|_| from <= to);
+        for (_, hashes) in places.into_iter().flat_map(|places| places.range(from..=to)) {
             entries.extend(hashes.iter().filter_map(|hash| self.entries.get(hash)));
         }
         entries

@@ -243,7 +243,7 @@ fn line_of<'a>(book: &'a Book, run: Id, start: &'a Entry) -> Vec<&'a Entry> {
             Some(offer)
         });
         let until = offer.map_or(i64::MAX, |(last, _)| last);
-        line.extend(book.chain_from(chain, from).take_while(|entry| entry.seq <= until));
+        line.extend(book.chain_between(chain, from, until));
         let Some(next) = offer.and_then(|(_, hash)| book.get(hash)) else { return line };
         (chain, from) = (next.chain, next.seq);
     }

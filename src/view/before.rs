@@ -187,13 +187,13 @@ pub fn conditions(answers: &Answers) -> String {
         Air::Moving => ", moving air",
     });
     let (head, detector) = (answers.head_warmth.words(), answers.detector_warmth.words());
-    format!("Head {}, detector {}{air}", head.to_lowercase(), detector.to_lowercase())
+    format!("Head {}, detector {}{air}", head.to_ascii_lowercase(), detector.to_ascii_lowercase())
 }
 
 /// How trips are seen in a line, above its fold.
 pub fn seeing(answers: &Answers) -> String {
     let reading = if answers.display_read { "display read" } else { "display not read" };
-    format!("Seen by: {} · resets {} · {reading}", answers.sign.words(), answers.resets.words().to_lowercase())
+    format!("Seen by: {} · resets {} · {reading}", answers.sign.words(), answers.resets.words().to_ascii_lowercase())
 }
 
 /// What the screen says of the detector above the questions.

@@ -30,7 +30,7 @@ pub fn write(what: &impl Stored) -> String {
     super::canonical(&what.to_value())
 }
 
-/// Reads what [`write`] wrote; `None` when the text is something else.
+/// Reads what [`write()`] wrote; `None` when the text is something else.
 pub fn read<T: Stored>(text: &str) -> Option<T> {
     T::from_value(&super::parse_strict(text).ok()?)
 }
