@@ -1,6 +1,6 @@
 //! The `soakbook` command. Native only.
 //!
-//! `serve` and `verify` do everything on a fresh machine with Rust: `tools` knows what must be there and how it gets
+//! `cases` runs reference-case files. `serve` and `verify` do everything on a fresh machine with Rust: `tools` knows what must be there and how it gets
 //! there, `build` makes the app, `server` serves it, `precache` and `sizes` look at what was built.
 #![expect(clippy::print_stdout, reason = "a command speaks on standard output")]
 
@@ -21,6 +21,7 @@ pub use stamp::Stamp;
 pub use tools::{cache_dir, locked_version};
 pub use trouble::Trouble;
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -39,6 +40,12 @@ enum Command {
     Serve,
     /// Run every check
     Verify,
+    /// Run reference-case files: each names a procedure, inputs and expected values
+    Cases {
+        /// The files
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
+    },
     /// Write the service worker's list of files; called by the build
     #[command(hide = true)]
     Precache,
@@ -49,6 +56,7 @@ pub fn main() -> ExitCode {
     let outcome = match Line::parse().command {
         Command::Serve => serve::run().map(|()| ExitCode::SUCCESS),
         Command::Verify => verify::run(),
+        Command::Cases { files } => Ok(cases::run(&files)),
         Command::Precache => precache::run().map(|()| ExitCode::SUCCESS),
     };
     outcome.unwrap_or_else(|trouble| {
