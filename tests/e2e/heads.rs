@@ -45,7 +45,7 @@ async fn a_clock_that_is_set_changes_no_time_in_the_run_and_is_noted() {
     let phone = demo(&host, &folder("set-profile")).await;
     start_demo(&phone, BARE).await;
     phone.jump(60).await;
-    for (by, note) in [(-600, "set back by 10:00"), (3_600, "set forward by 1:00:00")] {
+    for (by, note) in [(-600_500, "set back by 10:00"), (3_600_500, "set forward by 1:00:00")] {
         phone.set_clock(by).await;
         phone.tap("more").await;
         phone.reads("details", note).await;

@@ -121,8 +121,8 @@ impl Phone {
     }
 
     /// Somebody sets the wall clock of the phone.
-    pub(crate) async fn set_clock(&self, seconds: i64) {
-        assert_eq!(self.ask(&format!("__set({seconds} * 1000)")).await, Value::Null);
+    pub(crate) async fn set_clock(&self, by_ms: i64) {
+        assert_eq!(self.ask(&format!("__set({by_ms})")).await, Value::Null);
     }
 
     /// How far its clocks are ahead, ms.
