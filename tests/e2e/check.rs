@@ -155,6 +155,7 @@ async fn own_site_is_judged_and_its_bundle_says_the_same_on_another_phone() {
     fs::write(&broken, fs::read_to_string(&file).unwrap().replacen("190", "199", 1)).unwrap();
     take_in(&other, &broken).await;
     other.see("import-refused").await;
+    other.flawless("handover-refused").await;
     assert_eq!(other.entries().await, before);
     other.off().await;
 }

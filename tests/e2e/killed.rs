@@ -18,11 +18,12 @@ const MARK: &str = "\"type\":\"mark\"";
 const CLOSE: i64 = 2;
 
 /// The demo head's own cycle from heat on, s, by hand from its times (`view::demo`): 210 s of climb, 180 s of hold, 40 s
-/// off, then 50 s of climb and 40 s off again and again.
+/// off, then 50 s of climb and 40 s off again and again until the fifth climb ends at 750 s, and with it the check.
 fn phase(at: i64) -> (&'static str, i64) {
     match at {
         ..210 => ("Climbing", 210 - at),
         210..390 => ("Soak", 390 - at),
+        750.. => ("Complete, so far", at - 750),
         390..430 => ("Head off", 430 - at),
         _ => match (at - 430) % 90 {
             into @ ..50 => ("Climbing", 50 - into),

@@ -74,6 +74,7 @@ async fn a_mark_that_cannot_be_recorded_says_so_and_is_recorded_later() {
     phone.reads("not-recorded", "Not recorded yet").await;
     phone.reads("not-recorded", "trying again").await;
     phone.until("document.querySelector('.undo-words').textContent.includes('not recorded yet, trying again')").await;
+    phone.flawless("run-not-recorded").await;
     // The run goes on with the trip on screen, and the next mark waits its turn.
     phone.tripped(1).await;
     phone.jump(310).await;
@@ -102,6 +103,7 @@ async fn a_second_tab_says_that_the_first_one_writes_and_takes_over_from_it() {
     phone.driver.switch_to_window(second.clone()).await.unwrap();
     phone.open(&host.address()).await;
     phone.see("other-tab").await;
+    phone.flawless("other-tab").await;
     assert!(!phone.sees("detector-J-01").await && !phone.sees("tab-round").await);
 
     phone.driver.switch_to_window(first).await.unwrap();

@@ -54,6 +54,7 @@ async fn a_rating_or_tolerance_out_of_range_is_refused_by_name() {
     phone.open(&format!("{}#/register", host.address())).await;
     phone.tap("line-detector").await;
     phone.see("taken-up").await;
+    phone.flawless("form-taken-up").await;
     for (field, typed) in [("tag", "H-99"), ("rating", "90"), ("minus", "-5")] {
         phone.until(&format!("document.getElementById('field-{field}').value === '{typed}'")).await;
     }

@@ -31,6 +31,13 @@ impl Phone {
         self.ask("await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))").await;
     }
 
+    /// Nothing is to be found on this screen.
+    pub(crate) async fn flawless(&self, name: &str) {
+        let mut faults = Vec::new();
+        self.look(name, &mut faults).await;
+        assert!(faults.is_empty(), "{}", faults.join("\n"));
+    }
+
     /// Looks at the screen as it is in both sizes and themes, and keeps a picture of each where it was asked for.
     async fn look(&self, name: &str, faults: &mut Vec<String>) {
         let shots = env::var_os("SOAKBOOK_SHOTS").map(PathBuf::from);
