@@ -1,13 +1,13 @@
 //! The app's state and the only way it changes: a command is decided, sealed, written, applied.
 
-use crate::book::body::Person;
+mod asked;
+
 use crate::book::command::{At, Command};
 use crate::book::decide::decide;
 use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
 use crate::book::kit::Kit;
 use crate::book::log::{Attachment, Book, Scrap};
-use crate::book::phase::{Phase, Timeline};
-use crate::book::refusal::{Field, Refusal};
+use crate::book::refusal::Refusal;
 use crate::book::register::Register;
 use crate::book::round::Round;
 use crate::book::seal::seal;
@@ -18,10 +18,8 @@ use crate::browser::{ids, persist, settings};
 use crate::encoding::stored;
 use crate::order;
 use crate::units::Degree;
-use crate::view::before::Answers;
 use crate::view::place::Place;
 use crate::view::prefs::Prefs;
-use crate::view::run::{Big, RunScreen, big};
 use crate::view::words;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
@@ -452,105 +450,3 @@ fn attachment_of(stored: store::Attachment) -> Option<Attachment> {
 pub fn use_app() -> App {
     expect_context::<App>()
 }
-
-/// What the Run screen needs.
-impl App {
-    /// Whether the Run screen is on: the place is there and a run goes on.
-    pub fn shows_run(self) -> bool {
-        matches!(self.place.get(), Place::Run(_))
-            && self.round.with(|round| round.as_ref().is_some_and(|round| round.active().next().is_some()))
-    }
-
-    /// The runs that go on, as screens, at the last look at the clocks.
-    pub fn run_screens(self) -> Vec<RunScreen> {
-        let now = self.now.get();
-        let unit = self.unit();
-        self.round.with(|round| {
-            let shape = |run: &Run| {
-                self.book.with_untracked(|book| RunScreen::of(book, run, self.run_time(run, now), self.phone(), unit))
-            };
-            round.iter().flat_map(Round::active).map(shape).collect()
-        })
-    }
-
-    /// What the big mark of a run does at a look at the clocks, and the phase it would be pressed in.
-    pub fn run_now(self, id: Id, now: Now) -> Option<(Big, Phase)> {
-        let run = self.book.with_untracked(|book| Run::of(book, id))?;
-        let at = self.run_time(&run, now);
-        let timeline = Timeline::of(&run, at);
-        Some((big(&run, &timeline).0, timeline.phase))
-    }
-
-    /// Whether the round on screen is on an invented site.
-    pub fn is_demo(self) -> bool {
-        let site = self.round.with(|round| round.as_ref().map(|round| round.site));
-        let invented = |register: &Register| Some(register.sites.get(&site?)?.now()?.invented);
-        self.register.with(invented).unwrap_or(false)
-    }
-
-    /// What to do about the writes that failed, if any did.
-    pub fn failed(self) -> Option<String> {
-        self.unrecorded.with(|unrecorded| {
-            let why = unrecorded.values().flatten().next()?;
-            Some(words::failed(unrecorded.values().flatten().count(), why))
-        })
-    }
-
-    /// The name of a person.
-    pub fn person(self, id: Id) -> String {
-        let name = self.kit.with(|kit| kit.people.get(&id).and_then(|group| group.now().map(|person| person.name)));
-        name.map_or_else(|| words::SOMEBODY.to_string(), |name| self.words_of(name))
-    }
-
-    /// The person of this name, made when there is none.
-    ///
-    /// # Errors
-    /// When the name cannot be stored.
-    pub fn person_named(self, now: Now, name: &str) -> Result<Id, Refusal> {
-        let name = crate::browser::text::nfc(name.trim());
-        let known = self.kit.with_untracked(|kit| {
-            self.book.with_untracked(|book| {
-                let is = |person: &Person| book.words(person.name) == Some(name.as_str());
-                kit.people.iter().find(|(_, group)| group.now().is_some_and(is)).map(|(id, _)| *id)
-            })
-        });
-        if let Some(id) = known {
-            return Ok(id);
-        }
-        if name.is_empty() {
-            let refusal = Refusal::Field(Field::Empty { name: words::BY_WHOM });
-            self.refused.set(Some(words::refusal(&refusal, self.prefs.with_untracked(|prefs| prefs.unit))));
-            return Err(refusal);
-        }
-        let (id, attachment) = (self.new_id(), self.text(&name));
-        self.act_with(now, Command::PutPerson { person: id, name: attachment.hash() }, vec![attachment])?;
-        Ok(id)
-    }
-
-    /// Last time's answers before a run of this detector.
-    pub fn last_answers(self, detector: Id) -> Answers {
-        let kept = settings::get(ANSWERS).ok().flatten();
-        let answers: Option<Answers> = kept.and_then(|text| stored::read(&text));
-        let unit = self.prefs.with_untracked(|prefs| prefs.unit);
-        let answers = answers.unwrap_or_else(|| Answers { ambient_unit: unit, ..Answers::default() });
-        self.offer(answers, detector)
-    }
-
-    /// Answers mended where they do not fit the kit or the detector.
-    pub fn offer(self, answers: Answers, detector: Id) -> Answers {
-        let marking = self.register.with_untracked(|register| {
-            register.detectors.get(&detector).and_then(|detector| detector.marking.now().cloned())
-        });
-        self.kit.with_untracked(|kit| answers.offered(kit, marking.as_ref()))
-    }
-
-    /// Keeps the answers for next time.
-    pub fn keep_answers(self, answers: &Answers) {
-        let text = stored::write(answers);
-        if let Err(why) = settings::set(ANSWERS, &text) {
-            self.trouble.set(Some(format!("The answers could not be kept: {why}.")));
-        }
-    }
-}
-
-const ANSWERS: &str = "answers";
