@@ -229,6 +229,12 @@ fn name_of(book: &Book, hash: Hash) -> Option<String> {
     })
 }
 
+/// The end of a run with its name, while it is this phone's last word on it and can be taken back.
+pub fn last_end(book: &Book, run: &Run) -> Option<(Hash, String)> {
+    let last = run.ended.and(run.last)?;
+    Some((last, name_of(book, last)?))
+}
+
 struct Words {
     now: String,
     advice: String,

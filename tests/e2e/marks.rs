@@ -36,6 +36,15 @@ async fn a_mark_is_taken_back_with_one_tap_and_moved_by_seconds() {
     let (minutes, seconds) = at.split_once(':').unwrap();
     let at = minutes.parse::<i64>().unwrap() * 60 + seconds.parse::<i64>().unwrap() - 3;
     phone.until(&format!("{time} === '{}:{:02}'", at / 60, at % 60)).await;
+
+    // The end too: a thumb that comes down twice on the last trip has ended the run.
+    phone.tap("more").await;
+    phone.tap("end-enough-ended-early-as-a-response-check").await;
+    phone.tap("tab-findings").await;
+    phone.tap("finding-J-01").await;
+    phone.tap("undo").await;
+    phone.see("run").await;
+    phone.tripped(1).await;
     phone.off().await;
 }
 

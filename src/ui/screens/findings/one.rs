@@ -9,10 +9,12 @@ use crate::book::run::Run;
 use crate::browser::clock;
 use crate::findings;
 use crate::ui::app::{App, use_app};
-use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape};
+use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Undo};
 use crate::view::findings::one::{self as words, JudgementView, OneRun, TripRow, heading};
 use crate::view::findings::{NO_PUBLISHED_TOLERANCE, TITLE};
 use crate::view::place::Place;
+use crate::view::run::last_end;
+use crate::view::words as texts;
 use leptos::prelude::*;
 
 /// A run; `beside` the list, or alone with a way back.
@@ -57,6 +59,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
     };
     view! {
         {head}
+        {undo_end(app, run)}
         <Section title=heading::OPERATED>
             <Rows label=heading::OPERATED>
                 <Row title=format!("Operated: {operated}") detail=operated_why sign=Signal::stored(shape) testid="operated">
@@ -102,6 +105,23 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
         </div>
     }
     .into_any()
+}
+
+/// A run ends by the same mark as everything else, so its end is taken back by the same tap.
+fn undo_end(app: App, run: Id) -> Option<AnyView> {
+    let (target, name) = app.book.with_untracked(|book| {
+        let run = Run::of(book, run).filter(|run| run.kept_by(app.phone()))?;
+        app.round
+            .with_untracked(|round| round.as_ref().filter(|r| r.id == run.round && r.closed.is_empty()).map(|_| ()))?;
+        last_end(book, &run)
+    })?;
+    let undo = move |()| {
+        if app.act(clock::now(), Command::Undo { target }).is_ok() {
+            app.go(Place::Run(Some(run)));
+        }
+    };
+    let said = texts::recorded(&name);
+    Some(view! { <div class="section-body"><Undo words=said shape=Signal::stored(Shape::Done) act=texts::UNDO on_undo=undo /></div> }.into_any())
 }
 
 fn trip(row: TripRow) -> AnyView {
