@@ -5,6 +5,7 @@ use super::body::{Body, Person, RuleSet};
 use super::entry::Scope;
 use super::group::{Group, standing};
 use super::log::Book;
+use crate::order;
 use crate::trade::head::{HeadName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
 use std::collections::BTreeMap;
@@ -34,6 +35,18 @@ pub struct Kit {
 }
 
 impl Kit {
+    /// Heads by name: ids made in the same instant have no order that people would know.
+    pub fn heads_by_name(&self) -> Vec<(Id, &Head)> {
+        let heads = self.heads.iter().map(|(id, head)| (*id, head)).collect();
+        order::by(heads, |(id, head)| (0, 0, format!("{}\0{id}", head.name.now().map_or("", |name| &name.name))))
+    }
+
+    /// Procedures by name.
+    pub fn procedures_by_name(&self) -> Vec<(Id, &Procedure)> {
+        let procedures = self.procedures.iter().filter_map(|(id, group)| Some((*id, group.now()?))).collect();
+        order::by(procedures, |(id, procedure)| (0, 0, format!("{}\0{id}", procedure.name)))
+    }
+
     /// Folds the kit entries of a book.
     pub fn of(book: &Book) -> Kit {
         let mut kit = Kit::default();

@@ -99,7 +99,7 @@ impl Answers {
     /// there is only one of is taken.
     pub fn offered(mut self, kit: &Kit, marking: Option<&Marking>) -> Answers {
         if !self.head.is_some_and(|head| kit.heads.contains_key(&head)) {
-            self.head = kit.heads.keys().next().copied();
+            self.head = kit.heads_by_name().first().map(|(id, _)| *id);
         }
         let heating = self.head.and_then(|head| kit.heads.get(&head)).and_then(|head| head.heating.now());
         let settings = heating.map(|heating| heating.settings.as_slice()).unwrap_or_default();
@@ -112,11 +112,9 @@ impl Answers {
             self.mode = modes.first().cloned();
         }
         if !self.procedure.is_some_and(|procedure| kit.procedures.contains_key(&procedure)) {
-            let set_point = |(_, group): &(&Id, &crate::book::group::Group<crate::trade::procedure::Procedure>)| {
-                group.now().is_some_and(|procedure| procedure.template == Template::SetPoint)
-            };
-            let first = kit.procedures.iter().find(set_point).or_else(|| kit.procedures.iter().next());
-            self.procedure = first.map(|(id, _)| *id);
+            let all = kit.procedures_by_name();
+            let set_point = all.iter().find(|(_, procedure)| procedure.template == Template::SetPoint);
+            self.procedure = set_point.or(all.first()).map(|(id, _)| *id);
         }
         if heating.is_some_and(|heating| heating.resolution.is_none()) {
             self.display_read = false;

@@ -135,7 +135,7 @@ fn equipment(detector: Id, answers: RwSignal<Answers>) -> impl IntoView {
         app.kit.with(|kit| {
             let name =
                 |head: &crate::book::kit::Head| head.name.now().map(|name| name.name.clone()).unwrap_or_default();
-            kit.heads.iter().map(|(id, head)| Pick::new(&id.to_string(), &name(head))).collect::<Vec<_>>()
+            kit.heads_by_name().iter().map(|(id, head)| Pick::new(&id.to_string(), &name(head))).collect::<Vec<_>>()
         })
     });
     let heating = Memo::new(move |_| {
@@ -162,13 +162,14 @@ fn equipment(detector: Id, answers: RwSignal<Answers>) -> impl IntoView {
     });
     let procedures = Signal::derive(move || {
         app.kit.with(|kit| {
-            let all = kit.procedures.iter().filter_map(|(id, group)| Some((id, group.now()?)));
-            all.map(|(id, procedure)| Pick {
-                value: id.to_string(),
-                label: procedure.name.clone(),
-                detail: words::procedure_detail(procedure),
-            })
-            .collect::<Vec<_>>()
+            let all = kit.procedures_by_name();
+            all.iter()
+                .map(|(id, procedure)| Pick {
+                    value: id.to_string(),
+                    label: procedure.name.clone(),
+                    detail: words::procedure_detail(procedure),
+                })
+                .collect::<Vec<_>>()
         })
     });
     let head = Signal::derive(move || answers.with(|a| a.head.map(|id| id.to_string()).unwrap_or_default()));
