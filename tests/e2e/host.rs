@@ -102,9 +102,9 @@ fn copy_all(from: &Path, to: &Path) {
     for entry in fs::read_dir(from).unwrap().map(Result::unwrap) {
         let target = to.join(entry.file_name());
         if entry.path().is_dir() {
-            copy_all(&entry.path(), &target)
+            copy_all(&entry.path(), &target);
         } else {
-            assert!(fs::copy(entry.path(), target).is_ok())
+            assert!(fs::copy(entry.path(), target).is_ok());
         }
     }
 }

@@ -3,6 +3,7 @@
 //! `cargo verify` says where the built app, the browser and the accessibility checker are: `SOAKBOOK_DIST`,
 //! `SOAKBOOK_CHROMIUM`, `SOAKBOOK_CHROMEDRIVER`, `SOAKBOOK_AXE`.
 #![cfg(not(target_arch = "wasm32"))]
+#![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
 mod check;
 mod failure;
