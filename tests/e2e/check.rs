@@ -11,14 +11,17 @@ use thirtyfour::prelude::*;
 
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
-use crate::setting_up::{Asked, BARE, demo, own_site, start_demo};
+use crate::setting_up::{Asked, BARE, demo, heat_on, own_site, start_demo};
 
-/// Seconds after the one before at which trips 1 to 5 of the demo come: in the first climb (0 to 210), then 30 s into the
-/// climbs that begin at 430, 520, 610 and 700. By hand from the head's own times.
-const TRIPS: [i64; 5] = [150, 310, 90, 90, 90];
+/// Seconds after heat on at which trips 1 to 5 of the demo come: in the first climb (0 to 210), then 25 s into the climbs
+/// that begin at 430, 520, 610 and 700. By hand from the head's own times.
+const TRIPS: [i64; 5] = [150, 455, 545, 635, 725];
 
-async fn trip(phone: &Phone, after: i64) {
-    phone.jump(after).await;
+/// Seconds after heat on at which resets are seen: 10 s after the head went off at 390, 480, 570 and 660.
+const RESETS: [i64; 4] = [400, 490, 580, 670];
+
+async fn trip(phone: &Phone, at: i64) {
+    phone.run_to(at).await;
     phone.reads("mark", "Tripped").await;
     phone.tap("mark").await;
 }
@@ -48,8 +51,8 @@ async fn first_start_to_done_within_the_promised_taps() {
 
     // A five-trip check: at most 8 taps, "heat on" and "done" among them.
     start_demo(&phone, BARE).await;
-    for (nth, after) in (1..).zip(TRIPS) {
-        trip(&phone, after).await;
+    for (nth, at) in (1..).zip(TRIPS) {
+        trip(&phone, at).await;
         phone.tripped(nth).await;
     }
     let bare = done(&phone).await;
@@ -58,9 +61,9 @@ async fn first_start_to_done_within_the_promised_taps() {
 
     // A watched reset one more, a reading at most 4.
     start_demo(&phone, Asked { tag: "J-02", readings: true, watched: true, ..BARE }).await;
-    let (mut readings, mut since_reset) = (0, 0);
-    for (nth, after) in TRIPS.into_iter().enumerate() {
-        trip(&phone, after - since_reset).await;
+    let mut readings = 0;
+    for (nth, at) in TRIPS.into_iter().enumerate() {
+        trip(&phone, at).await;
         if nth > 0 {
             let before = phone.taps.get();
             read(&phone, "190").await;
@@ -68,10 +71,8 @@ async fn first_start_to_done_within_the_promised_taps() {
             assert!(taken <= 4, "{taken} taps for a reading");
             readings += taken;
         }
-        if nth < 4 {
-            // The head goes off at 390, 480, 570 and 660; the reset is seen 10 s later.
-            since_reset = if nth == 0 { 250 } else { 30 };
-            phone.jump(since_reset).await;
+        if let Some(reset) = RESETS.get(nth) {
+            phone.run_to(*reset).await;
             phone.reads("mark", "Reset").await;
             phone.tap("mark").await;
             phone.reads("mark", "Tripped").await;
@@ -102,13 +103,12 @@ async fn own_site_is_judged_and_its_bundle_says_the_same_on_another_phone() {
     phone.tap("visual-Good").await;
     phone.unfold("conditions").await;
     phone.fill("ambient", "72").await;
-    phone.tap("mark").await;
-    phone.recorded("Heat on").await;
+    heat_on(&phone).await;
 
     // Cold climb to 210 s, soak to 510, then 45 s off and 50 s of climb: climbs begin at 555, 650, 745 and 840.
     trip(&phone, 150).await;
-    for (after, reading) in [(445, "190"), (95, "192"), (95, "193"), (95, "191")] {
-        trip(&phone, after).await;
+    for (at, reading) in [(580, "190"), (675, "192"), (770, "193"), (865, "191")] {
+        trip(&phone, at).await;
         read(&phone, reading).await;
     }
     done(&phone).await;

@@ -48,11 +48,6 @@ fn random(state: &mut u64, below: u64) -> u64 {
     *state % below
 }
 
-/// The wall clock, as the phone has it, in whole seconds.
-async fn wall(phone: &Phone) -> i64 {
-    phone.ask("return Math.floor(Date.now() / 1000)").await.as_i64().unwrap()
-}
-
 #[tokio::test]
 async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
     let host = Host::start(&dist());
@@ -64,14 +59,14 @@ async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
 
     let mut phone = demo(&host, &profile).await;
     start_demo(&phone, BARE).await;
-    let heat_on = wall(&phone).await;
+    let heat_on = phone.heat_on.get();
     // Trips 1 to 4 are marked once their climbs have come; a fifth would complete the check.
     let due = [30, 432, 522, 612];
     let (mut trips, mut marks, mut after_mark) = (0, 1, 0);
     for kill in 0..KILLS {
         // 20 steps of 28 to 43 s go through climb, soak, and off, several times.
         phone.jump(28 + i64::try_from(random(&mut state, 16)).unwrap()).await;
-        let at = wall(&phone).await - heat_on;
+        let at = (phone.wall().await - heat_on) / 1_000;
         let comes = trips < due.len() && at >= due[trips];
         // While the head is on the last trip can be taken back and marked again, in the same climb.
         let again = !comes && trips > 0 && at < 690 && phase(at).0 != "Head off" && random(&mut state, 2) == 0;
@@ -97,7 +92,7 @@ async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
         phone.open(&host.address()).await;
         phone.tripped(trips).await;
         let clock = phone.clock().await;
-        let at = wall(&phone).await - heat_on;
+        let at = (phone.wall().await - heat_on) / 1_000;
         assert!(agrees(at, (&clock.0, clock.1)), "kill {kill}: {clock:?} at {at} s, {:?}", phase(at));
         let kept = phone.entries().await.iter().filter(|entry| entry.as_str().unwrap().contains(MARK)).count();
         assert_eq!(kept, marks, "kill {kill}");

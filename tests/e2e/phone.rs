@@ -20,7 +20,9 @@ const PATIENCE: Duration = Duration::from_secs(30);
 /// when time simply goes by, so the app has to take it for that; `__set` moves the wall clock alone. Its ticks, its database and everything else stay real.
 const CLOCK: &str = "(() => {
   let [ahead, set] = [AHEAD, 0];
-  const [wall, mono] = [Date.now.bind(Date), performance.now.bind(performance)];
+  let held = null;
+  const real = [Date.now.bind(Date), performance.now.bind(performance)];
+  const [wall, mono] = [() => held ? held[0] : real[0](), () => held ? held[1] : real[1]()];
   const stamp = Object.getOwnPropertyDescriptor(Event.prototype, 'timeStamp').get;
   const start = ahead;
   const Real = Date;
@@ -29,6 +31,8 @@ const CLOCK: &str = "(() => {
   performance.now = () => mono() + ahead - start;
   Object.defineProperty(Event.prototype, 'timeStamp', { get() { return stamp.call(this) + ahead - start; } });
   globalThis.__jump = (ms) => { ahead += ms; };
+  globalThis.__hold = () => { held = real.map((clock) => clock()); };
+  globalThis.__go = () => { ahead -= Math.round(real[1]() - held[1]); held = null; };
   globalThis.__set = (ms) => { set += ms; };
 })();";
 
@@ -40,6 +44,8 @@ pub(crate) struct Phone {
     pub(crate) taps: Cell<usize>,
     /// How far its clocks are ahead, ms.
     ahead: Cell<i64>,
+    /// When the heat was switched on, by the wall clock of the phone, ms.
+    pub(crate) heat_on: Cell<i64>,
     /// The script that puts them ahead in each new page.
     clock: RefCell<Option<Value>>,
     service: Service,
@@ -91,6 +97,7 @@ impl Phone {
             profile: profile.to_owned(),
             taps: Cell::new(0),
             ahead: Cell::new(0),
+            heat_on: Cell::new(0),
             clock: RefCell::default(),
             service,
         }
@@ -107,6 +114,19 @@ impl Phone {
     pub(crate) async fn jump(&self, seconds: i64) {
         self.put_ahead(self.ahead.get() + seconds * 1_000).await;
         assert_eq!(self.ask(&format!("__jump({seconds} * 1000)")).await, Value::Null);
+    }
+
+    /// Lets time go by until so many seconds after heat on; what the test itself has taken counts.
+    pub(crate) async fn run_to(&self, seconds: i64) {
+        let gone = self.wall().await - self.heat_on.get();
+        let left = (seconds * 1_000 - gone) / 1_000;
+        assert!(left >= 0, "{gone} ms have gone before {seconds} s could be looked at");
+        self.jump(left).await;
+    }
+
+    /// The wall clock, as the phone has it, ms.
+    pub(crate) async fn wall(&self) -> i64 {
+        self.ask("return Date.now()").await.as_i64().unwrap()
     }
 
     /// Puts the clocks of every page from now on ahead.

@@ -41,6 +41,8 @@ impl Phone {
     /// Looks at the screen as it is in both sizes and themes, and keeps a picture of each where it was asked for.
     async fn look(&self, name: &str, faults: &mut Vec<String>) {
         let shots = env::var_os("SOAKBOOK_SHOTS").map(PathBuf::from);
+        // A look may take as long as it takes; the run stands still meanwhile.
+        self.ask("globalThis.__hold?.()").await;
         for (size, width, height) in SIZES {
             self.size(width, height).await;
             for scheme in ["light", "dark"] {
@@ -65,6 +67,7 @@ impl Phone {
         }
         self.size(360, 740).await;
         self.theme("light").await;
+        self.ask("globalThis.__go?.()").await;
     }
 }
 
@@ -120,31 +123,31 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     }
 
     start_demo(&phone, Asked { readings: true, ..BARE }).await;
-    phone.jump(64).await;
+    phone.run_to(64).await;
     phone.until("document.querySelector('.clock-time').textContent.startsWith('2:')").await;
     phone.look("run-climb", f).await;
-    phone.jump(90).await;
+    phone.run_to(150).await;
     phone.tap("mark").await;
     phone.tripped(1).await;
-    phone.jump(120).await;
+    phone.run_to(270).await;
     phone.reads("clock", "Soak").await;
     phone.look("run-soak", f).await;
     phone.tap("more").await;
     phone.see("end-stays-in-alarm").await;
     phone.look("run-details", f).await;
     phone.tap("close").await;
-    phone.jump(125).await;
+    phone.run_to(400).await;
     phone.reads("clock", "Head off").await;
     phone.look("run-off", f).await;
-    phone.jump(65).await;
+    phone.run_to(455).await;
     phone.tap("mark").await;
     phone.see("digits").await;
     phone.tap("digit-1").await;
     phone.look("run-reading", f).await;
     phone.tap("digit-9").await;
     phone.tap("digit-2").await;
-    for reading in ["193", "191", "192"] {
-        phone.jump(90).await;
+    for (at, reading) in [(545, "193"), (635, "191"), (725, "192")] {
+        phone.run_to(at).await;
         phone.tap("mark").await;
         for digit in reading.chars() {
             phone.tap(&format!("digit-{digit}")).await;
@@ -168,7 +171,7 @@ async fn nothing_stands_between_anybody_and_any_screen() {
 
     // A second detector that does not operate.
     start_demo(&phone, Asked { tag: "J-02", ..BARE }).await;
-    phone.jump(395).await;
+    phone.run_to(395).await;
     phone.reads("clock", "No trip").await;
     phone.look("run-no-trip", f).await;
     phone.tap("mark").await;

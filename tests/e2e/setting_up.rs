@@ -46,6 +46,12 @@ pub(crate) async fn start_demo(phone: &Phone, asked: Asked) {
         phone.tap("understood").await;
     }
     phone.taps.set(0);
+    heat_on(phone).await;
+}
+
+/// Switches the heat on; from now on [`Phone::run_to`] counts.
+pub(crate) async fn heat_on(phone: &Phone) {
+    phone.heat_on.set(phone.wall().await);
     phone.tap("mark").await;
     phone.recorded("Heat on").await;
 }
