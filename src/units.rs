@@ -255,6 +255,14 @@ pub struct Difference {
     pub unit: Degree,
 }
 
+impl Seconds {
+    /// Reads what a person typed, such as `2` or `1,5`.
+    pub fn parse(text: &str) -> Result<Seconds, NotANumber> {
+        let (value, scale) = parse_decimal(text)?;
+        Ok(Seconds(decimal_to_f64(value, scale)))
+    }
+}
+
 impl Reading {
     /// Reads what a person typed, such as `192.5`, `192,5` or `−3`.
     pub fn parse(text: &str, unit: Degree) -> Result<Reading, NotANumber> {

@@ -11,7 +11,7 @@ use crate::trade::head::Heating;
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::Template;
 use crate::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
-use crate::units::{Celsius, Degree, Difference, NotANumber, Reading};
+use crate::units::{Celsius, Degree, Difference, NotANumber, Reading, Seconds};
 use std::cmp::Ordering;
 
 /// The answers. Kept as a setting and offered again; the visual check is asked afresh each time, because an untouched answer
@@ -34,8 +34,8 @@ pub struct Answers {
     pub verification: bool,
     /// Whether resets are watched.
     pub resets: Resets,
-    /// Notice delay, ms.
-    pub delay_ms: i64,
+    /// Notice delay as typed, s.
+    pub delay: String,
     /// Whether the display is read at each trip.
     pub display_read: bool,
     /// Ambient temperature as typed.
@@ -62,7 +62,7 @@ settings!(Answers {
     latching,
     verification,
     resets,
-    delay_ms,
+    delay,
     display_read,
     ambient,
     ambient_unit,
@@ -82,7 +82,7 @@ impl Default for Answers {
             latching: false,
             verification: false,
             resets: Resets::NotWatched,
-            delay_ms: 0,
+            delay: "0".to_string(),
             display_read: true,
             ambient: String::new(),
             ambient_unit: Degree::F,
@@ -133,7 +133,13 @@ impl Answers {
         Reading::parse(&self.ambient, self.ambient_unit).map(Some)
     }
 
-    /// The command that starts the run; none while head, setting or procedure are missing or the ambient is no number.
+    /// The notice delay, ms; none where no number from 0 to 120 s is typed.
+    pub fn delay_ms(&self) -> Option<i64> {
+        let seconds = Seconds::parse(&self.delay).ok()?;
+        (0.0..=120.0).contains(&seconds.0).then(|| (seconds.0 * 1_000.0).round() as i64)
+    }
+
+    /// The command that starts the run; none while head, setting or procedure are missing or ambient or delay are no number.
     pub fn start(&self, round: Id, run: Id, detector: Id) -> Option<StartRun> {
         Some(StartRun {
             round,
@@ -147,8 +153,8 @@ impl Answers {
                 sign: self.sign,
                 latching: self.latching,
                 verification: self.verification,
-                delay_ms: self.delay_ms,
-                delay_u_ms: self.delay_ms / 2,
+                delay_ms: self.delay_ms()?,
+                delay_u_ms: self.delay_ms()? / 2,
                 resets: self.resets,
             },
             display_read: self.display_read,
@@ -280,4 +286,21 @@ fn warnings(detector: &Detector, round: &Round) -> Vec<String> {
     warnings.extend(duty.hazard.clone());
     warnings.extend(caution::IN_A_RUN.first().map(|caution| caution.words.to_string()));
     warnings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_delay_is_seconds_with_either_decimal_sign_or_nothing() {
+        // By hand: 1.5 s is 1,500 ms.
+        let delay = |text: &str| Answers { delay: text.into(), ..Answers::default() }.delay_ms();
+        assert_eq!(delay("1.5"), Some(1_500));
+        assert_eq!(delay("1,5"), Some(1_500));
+        assert_eq!(delay("0"), Some(0));
+        for wrong in ["", "-1", "121", "soon", "1e9", "nan"] {
+            assert_eq!(delay(wrong), None, "{wrong}");
+        }
+    }
 }

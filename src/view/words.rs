@@ -401,6 +401,7 @@ mod fixed {
     pub const NO: &str = "No";
     pub const START: &str = "Heat on";
     pub const START_HINT: &str = "Press as the head goes on";
+    pub const NOT_A_DELAY: &str = "Notice delay: from 0 to 120 s, such as 2 or 1.5.";
     pub const NOT_A_NUMBER: &str = "Ambient temperature: a number, such as 72 or 22.5.";
     pub const MORE_QUESTIONS: &str = "How trips are seen, conditions";
     pub const CHOOSE_HEAD: &str = "No head yet. Add one in the register.";

@@ -77,6 +77,9 @@ fn why_not(app: App, detector: Id, answers: &Answers) -> Option<String> {
     if answers.ambient_reading().is_err() {
         return Some(words::NOT_A_NUMBER.to_string());
     }
+    if answers.delay_ms().is_none() {
+        return Some(words::NOT_A_DELAY.to_string());
+    }
     if answers.head.is_none() {
         return Some(words::CHOOSE_HEAD.to_string());
     }
@@ -302,10 +305,10 @@ fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
                 />
             }
         };
-    let delay = move |text: String| {
-        let ms = text.trim().parse::<i64>().unwrap_or(0).saturating_mul(1_000);
-        answers.update(|answers| answers.delay_ms = ms);
-    };
+    let delay = move |text: String| answers.update(|answers| answers.delay = text);
+    let wrong = Signal::derive(move || {
+        answers.with(|a| if a.delay_ms().is_none() { words::NOT_A_DELAY.to_string() } else { String::new() })
+    });
     view! {
             <Choice
                 id="sign"
@@ -330,9 +333,10 @@ fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
             <Field
                 id="delay"
                 label=words::DELAY
-                value=Signal::derive(move || answers.with(|a| (a.delay_ms / 1_000).to_string()))
+                value=Signal::derive(move || answers.with(|a| a.delay.clone()))
                 on_input=delay
-                entry=Entry::Whole
+                entry=Entry::Decimal
+            error=wrong
                 unit="s"
                 help=words::DELAY_HELP
             />
