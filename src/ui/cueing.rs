@@ -9,6 +9,7 @@ use crate::browser::wake::{self, Awake, KeepAwake};
 use crate::view::cues::{self, CueAt, CueKind};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use std::time::Duration;
 
 /// Handle to the cues, given by context.
 #[derive(Clone, Copy, Debug)]
@@ -86,8 +87,9 @@ pub(super) fn start(app: App) {
                 all.push(Cue { id, at_mono_ms: now.mono_ms + cue.at - run.at, notes: notes(cue.kind) });
             }
         }
-        cues.with_value(|cues| cues.lay(all));
         laid.set(runs);
+        // Laying makes dozens of audio nodes. The mark that caused it is to be shown as recorded first.
+        set_timeout(move || cues.try_with_value(|cues| cues.lay(all)).unwrap_or_default(), LAY_AFTER);
     });
     // Vibration and speech have no clock of their own: they follow the looks at the clocks.
     Effect::new(move |before: Option<Now>| {
@@ -101,6 +103,9 @@ pub(super) fn start(app: App) {
     });
     keep_awake(app, awake);
 }
+
+/// How long after a change of the runs their cues are laid: less than any cue is ahead, more than a write takes.
+const LAY_AFTER: Duration = Duration::from_millis(150);
 
 /// Looks at the clocks come every 250 ms; one that comes this late, ms, follows a pause in which no sound may have come.
 const LATE_MS: i64 = 2_000;
