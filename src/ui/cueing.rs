@@ -95,7 +95,7 @@ pub(super) fn start(app: App) {
     Effect::new(move |before: Option<Now>| {
         let now = app.now.get();
         let before = before.unwrap_or(now);
-        let late = now.mono_ms - before.mono_ms > LATE_MS || now.wall_ms - before.wall_ms > LATE_MS;
+        let late = cues::paused(now.mono_ms - before.mono_ms, now.wall_ms - before.wall_ms);
         laid.with_untracked(|laid| {
             cues.with_value(|cues| laid.iter().for_each(|run| run.feel(app, cues, before, now, late)));
         });
@@ -106,9 +106,6 @@ pub(super) fn start(app: App) {
 
 /// How long after a change of the runs their cues are laid: less than any cue is ahead, more than a write takes.
 const LAY_AFTER: Duration = Duration::from_millis(150);
-
-/// Looks at the clocks come every 250 ms; one that comes this late, ms, follows a pause in which no sound may have come.
-const LATE_MS: i64 = 2_000;
 
 #[derive(Clone, Debug)]
 struct Laid {

@@ -178,6 +178,14 @@ pub fn crossed(cues: &[CueAt], before: i64, now: i64) -> Option<CueAt> {
     cues.iter().rfind(|cue| cue.at > before && cue.at <= now).copied()
 }
 
+/// Looks at the clocks come every 250 ms; one that comes this late, ms, follows a pause in which no sound may have come.
+const LATE_MS: i64 = 2_000;
+
+/// Whether there was a pause between two looks, by how far each clock went, ms.
+pub fn paused(mono_ms: i64, wall_ms: i64) -> bool {
+    mono_ms > LATE_MS || wall_ms > LATE_MS
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

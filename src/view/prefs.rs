@@ -36,11 +36,9 @@ pub struct Prefs {
     pub locked_phone_said: bool,
     /// Whether the warning about a tab on iOS was read.
     pub tab_warning_read: bool,
-    /// Whether the first-start choice was made.
-    pub welcomed: bool,
 }
 
-settings!(Prefs { unit, theme, sound, vibration, speech, round, locked_phone_said, tab_warning_read, welcomed });
+settings!(Prefs { unit, theme, sound, vibration, speech, round, locked_phone_said, tab_warning_read });
 
 impl Default for Prefs {
     fn default() -> Prefs {
@@ -53,7 +51,6 @@ impl Default for Prefs {
             round: None,
             locked_phone_said: false,
             tab_warning_read: false,
-            welcomed: false,
         }
     }
 }

@@ -342,7 +342,6 @@ mod fixed {
     pub const CAUTIONS: &str = "Cautions";
     pub const BY_WHOM: &str = "By whom";
     pub const ROUND: &str = "Round";
-    pub const NO_ROUND: &str = "No round is open";
     pub const NO_ROUND_WORDS: &str =
         "Open a round on the site you are at. It holds who was told, what was secured, and every run.";
     pub const OPEN_ROUND: &str = "Open a round";
@@ -368,7 +367,6 @@ mod fixed {
     pub const GAS_TEST_HELP: &str = "What the instrument said, such as 0 % LEL.";
     pub const PERMIT_HOURS: &str = "Holds for";
     pub const TAKE_PERMIT: &str = "Record the permit";
-    pub const DETECTORS: &str = "Detectors";
     pub const NO_DETECTORS: &str = "No detectors on this site yet";
     pub const NO_DETECTORS_WORDS: &str = "Add areas and detectors in the register.";
     pub const TO_REGISTER: &str = "To the register";
@@ -403,7 +401,6 @@ mod fixed {
     pub const START_HINT: &str = "Press as the head goes on";
     pub const NOT_A_DELAY: &str = "Notice delay: from 0 to 120 s, such as 2 or 1.5.";
     pub const NOT_A_NUMBER: &str = "Ambient temperature: a number, such as 72 or 22.5.";
-    pub const MORE_QUESTIONS: &str = "How trips are seen, conditions";
     pub const CHOOSE_HEAD: &str = "No head yet. Add one in the register.";
     pub const LOCKED_PHONE: &str = "Keep this screen open. A locked phone cannot ring.";
     pub const LOCKED_PHONE_WORD: &str = "Once";

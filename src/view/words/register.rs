@@ -4,7 +4,6 @@
 
 pub const REGISTER: &str = "Register";
 pub const SITE: &str = "Site";
-pub const SITES: &str = "Sites";
 pub const AREA: &str = "Area";
 pub const CIRCUIT: &str = "Circuit";
 pub const CIRCUITS: &str = "Circuits";
@@ -29,7 +28,6 @@ pub const NO_HEAD_WORDS: &str =
 pub const NO_PROCEDURE_WORDS: &str =
     "No procedure yet. The usual numbers are filled in; hold them against the owner's and confirm them.";
 pub const NO_AREA_WORDS: &str = "No area yet. Detectors hang in areas, so add an area first.";
-pub const NO_DETECTOR_WORDS: &str = "No detector in this area yet.";
 pub const ADD_SITE: &str = "Add a site";
 pub const ADD_AREA: &str = "Add an area";
 pub const ADD_CIRCUIT: &str = "Add a circuit";

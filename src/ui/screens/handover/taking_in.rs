@@ -120,8 +120,5 @@ fn new_of(app: App, incoming: &Incoming) -> (Vec<Entry>, Vec<Attachment>) {
 /// Puts the newest round of a bundle on screen where none is.
 fn show_round(app: App, incoming: &Incoming) {
     let newest = rounds(&incoming.book()).first().map(|round| round.id);
-    app.prefer(|prefs| {
-        prefs.welcomed = true;
-        prefs.round = prefs.round.or(newest);
-    });
+    app.prefer(|prefs| prefs.round = prefs.round.or(newest));
 }

@@ -13,10 +13,7 @@ use crate::view::place::Place;
 pub(in crate::ui) fn load_demo(app: App, now: Now) -> Result<(), Refusal> {
     let made = demo(|| app.new_id(), now.wall_ms);
     made.commands.into_iter().try_for_each(|command| app.act(now, command))?;
-    app.prefer(|prefs| {
-        prefs.round = Some(made.round);
-        prefs.welcomed = true;
-    });
+    app.prefer(|prefs| prefs.round = Some(made.round));
     app.go(Place::Round);
     Ok(())
 }
