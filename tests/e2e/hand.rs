@@ -10,15 +10,24 @@ use crate::phone::Phone;
 const AGAIN: Duration = Duration::from_millis(40);
 const TIMES: usize = 750;
 
-/// Where a finger has to come down: in the middle of the thing, once it is there, can be pressed and nothing lies over it.
+/// Where a finger has to come down: in the middle of the thing, once it is there, can be pressed, nothing lies over it and
+/// it keeps still for two frames. A screen that has just come up may still scroll to its top.
 const WHERE: &str = "const plate = (e) => e.matches('input[type=radio]') ? e.closest('label') : e;
     const e = [...document.querySelectorAll(SELECTOR)].find((e) => !e.disabled && plate(e).checkVisibility());
     if (!e) return null;
     const t = plate(e);
+    const middle = () => {
+        const r = t.getBoundingClientRect();
+        return [r.x + r.width / 2, r.y + r.height / 2];
+    };
+    // A page in the background draws no frames.
+    const frame = () => new Promise((next) => [requestAnimationFrame(next), setTimeout(next, 100)]);
     t.scrollIntoView({ block: 'center', behavior: 'instant' });
-    const r = t.getBoundingClientRect();
-    const [x, y] = [r.x + r.width / 2, r.y + r.height / 2];
-    return t.contains(document.elementFromPoint(x, y)) ? [x, y] : null;";
+    const [x, y] = middle();
+    await frame();
+    await frame();
+    const [later, below] = middle();
+    return later === x && below === y && t.contains(document.elementFromPoint(x, y)) ? [x, y] : null;";
 
 fn named(name: &str) -> String {
     format!("[data-testid={}]", json!(name))
