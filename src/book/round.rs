@@ -222,6 +222,11 @@ impl Round {
         self.securings.iter().any(|securing| securing.release == release && securing.restored.is_none())
     }
 
+    /// Whether nothing more is expected of it: closed, no run going on, everything restored.
+    pub fn over(&self) -> bool {
+        !self.closed.is_empty() && self.active().next().is_none() && self.open_ends() == 0
+    }
+
     /// Whether a securing, an outage or a notice is still to be undone before the round is over.
     pub fn open_ends(&self) -> usize {
         let secured = self.securings.iter().filter(|securing| securing.restored.is_none()).count();
@@ -229,15 +234,50 @@ impl Round {
     }
 }
 
+/// What a list says of a round, without its runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Heading {
+    /// Which.
+    pub id: Id,
+    /// Its site.
+    pub site: Id,
+    /// Wall clock of the first opening, UTC ms.
+    pub opened: i64,
+    /// Whether a closing is in force.
+    pub closed: bool,
+}
+
+/// Every round known, newest first, as a list shows it.
+pub fn headings(book: &Book) -> Vec<Heading> {
+    let mut headings = Vec::new();
+    for id in round_ids(book) {
+        let mut heading = Heading { id, site: Id::nil(), opened: i64::MAX, closed: false };
+        for entry in book.scope(Scope::Round(id)).filter(|entry| !book.is_void(entry.hash)) {
+            match &entry.body {
+                Body::RoundOpened { site } if entry.stamp.wall < heading.opened => {
+                    (heading.opened, heading.site) = (entry.stamp.wall, *site);
+                }
+                Body::RoundClosed {} => heading.closed = true,
+                _ => {}
+            }
+        }
+        if heading.opened < i64::MAX {
+            headings.push(heading);
+        }
+    }
+    order::by(headings, |heading| (heading.opened.saturating_neg(), 0, heading.id.to_string()))
+}
+
 /// Every round known, newest first.
 pub fn rounds(book: &Book) -> Vec<Round> {
-    let ids = order::set(book.chains().filter_map(|chain| match chain.scope {
+    headings(book).into_iter().filter_map(|heading| Round::of(book, heading.id)).collect()
+}
+
+fn round_ids(book: &Book) -> BTreeSet<Id> {
+    order::set(book.chains().filter_map(|chain| match chain.scope {
         Scope::Round(id) => Some(id),
         _ => None,
-    }));
-    let mut rounds: Vec<Round> = ids.into_iter().filter_map(|id| Round::of(book, id)).collect();
-    rounds = order::by(rounds, |round| (round.opened.saturating_neg(), 0, round.id.to_string()));
-    rounds
+    }))
 }
 
 fn after_closing(book: &Book, id: Id, closed: &[Hash]) -> Vec<Hash> {

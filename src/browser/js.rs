@@ -84,6 +84,13 @@ impl Drop for After {
     }
 }
 
+/// Lets everything that waits have its turn.
+pub(crate) async fn next_task() {
+    let timer = After::ms(0);
+    // It is never rejected but by a page that is going.
+    drop(JsFuture::from(timer.promise().clone()).await);
+}
+
 /// A listener on an event target; dropping it removes the listener.
 #[derive(Debug)]
 #[must_use = "the listener is removed when this is dropped"]

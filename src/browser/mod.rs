@@ -4,7 +4,7 @@
 pub mod clock;
 pub mod cues;
 pub mod ids;
-mod js;
+pub(crate) mod js;
 pub mod locks;
 pub mod panic;
 pub mod persist;

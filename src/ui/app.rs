@@ -1,6 +1,9 @@
 //! The app's state and the only way it changes: a command is decided, sealed, written, applied.
 
 mod asked;
+mod start;
+
+pub use start::{handed_over, keep_handed_over};
 
 use crate::book::command::{At, Command};
 use crate::book::decide::decide;
@@ -9,7 +12,7 @@ use crate::book::kit::Kit;
 use crate::book::log::{Attachment, Book, Scrap};
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
-use crate::book::round::Round;
+use crate::book::round::{Round, headings};
 use crate::book::seal::seal;
 use crate::book::{Id, run::Run};
 use crate::browser::clock::{self, Now};
@@ -66,6 +69,8 @@ pub struct App {
     pub refused: RwSignal<Option<String>>,
     /// Whether the browser promised to keep the data.
     pub persisted: RwSignal<Option<bool>>,
+    /// Whether everything has been read, the rounds that are over too.
+    pub all_here: RwSignal<bool>,
     /// Half-filled forms as they were found at the start.
     pub drafts: RwSignal<BTreeMap<String, String>>,
     register_seen: RwSignal<u32>,
@@ -96,6 +101,7 @@ impl App {
             trouble: RwSignal::new(None),
             refused: RwSignal::new(None),
             persisted: RwSignal::new(None),
+            all_here: RwSignal::new(false),
             drafts: RwSignal::new(BTreeMap::new()),
             register_seen,
             kit_seen,
@@ -125,17 +131,12 @@ impl App {
         if let Some(why) = not_kept {
             self.trouble.set(Some(format!("This phone's id could not be kept: {why}.")));
         }
-        let found = store.start(None).await;
+        let (found, later) = self.read_first(&store).await;
         if let Some(why) = found.trouble.or(found.copy_trouble) {
             self.trouble.set(Some(format!("Not all data could be read: {why}.")));
         }
         let mut book = Book::default();
-        for record in found.records {
-            match Entry::read(&record.text) {
-                Ok(entry) => book.apply(entry),
-                Err(why) => book.keep_scrap(Scrap { text: record.text, why: why.to_string() }),
-            }
-        }
+        found.records.iter().for_each(|record| take(&mut book, record));
         match store.attachments().await {
             Ok(attachments) => attachments.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found)),
             Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
@@ -145,7 +146,11 @@ impl App {
             Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
         }
         let now = clock::now();
-        let keep = Keep { phone: Id::try_parse(&phone).unwrap_or_default(), session: ids::uuid(now.wall_ms), store };
+        let keep = Keep {
+            phone: Id::try_parse(&phone).unwrap_or_default(),
+            session: ids::uuid(now.wall_ms),
+            store: store.clone(),
+        };
         self.keep.set_value(Some(keep));
         self.book.set(book);
         self.seen();
@@ -153,6 +158,7 @@ impl App {
         self.keep_copies_of_open_rounds();
         self.persisted.set(persist::persisted().await);
         self.stage.set(Stage::Ready);
+        self.read_later(store, later).await;
     }
 
     /// Puts the round with this phone's run on screen, and at a plain start the run itself: the settings that name the round
@@ -161,9 +167,12 @@ impl App {
         let phone = self.phone();
         let goes_on = |round: &Round| round.active().any(|run| run.kept_by(phone));
         if !self.round.with_untracked(|round| round.as_ref().is_some_and(goes_on)) {
-            let all = self.book.with_untracked(crate::book::round::rounds);
-            let Some(found) = all.iter().find(|round| goes_on(round)).map(|round| round.id) else { return };
-            self.prefer(|prefs| prefs.round = Some(found));
+            let found = self.book.with_untracked(|book| {
+                let open = headings(book).into_iter().filter(|heading| !heading.closed);
+                open.filter_map(|heading| Round::of(book, heading.id)).find(goes_on)
+            });
+            let Some(found) = found else { return };
+            self.prefer(|prefs| prefs.round = Some(found.id));
         }
         if super::address().is_empty() {
             self.go(Place::Run(None));
@@ -251,6 +260,7 @@ impl App {
             attachments.into_iter().for_each(|attachment| book.attach(attachment));
             entries.iter().cloned().for_each(|entry| book.apply(entry));
         });
+        self.not_over(&entries);
         self.notice(&entries);
         Ok(())
     }
@@ -347,18 +357,6 @@ impl App {
         self.round_seen.track();
     }
 
-    fn keep_copies_of_open_rounds(self) {
-        let records: Vec<Record> = self.book.with_untracked(|book| {
-            let open = crate::book::round::rounds(book).into_iter().filter(|round| round.closed.is_empty());
-            open.flat_map(|round| book.scope(Scope::Round(round.id)).map(record_of).collect::<Vec<_>>()).collect()
-        });
-        self.keep.with_value(|keep| {
-            if let Some(keep) = keep {
-                keep.store.keep_copies(&records);
-            }
-        });
-    }
-
     /// Changes the preferences and keeps them.
     pub fn prefer(self, change: impl FnOnce(&mut Prefs)) {
         self.prefs.update(change);
@@ -420,6 +418,14 @@ fn read_prefs() -> Prefs {
         let fahrenheit = crate::browser::text::prefers_fahrenheit(&crate::browser::text::language());
         Prefs { unit: if fahrenheit { Degree::F } else { Degree::C }, ..Prefs::default() }
     })
+}
+
+/// Adds a record to the book; a text that is no entry is kept where it can be seen.
+fn take(book: &mut Book, record: &Record) {
+    match Entry::read(&record.text) {
+        Ok(entry) => book.apply(entry),
+        Err(why) => book.keep_scrap(Scrap { text: record.text.clone(), why: why.to_string() }),
+    }
 }
 
 fn record_of(entry: &Entry) -> Record {

@@ -6,7 +6,7 @@ use crate::book::entry::{Chain, Hash, Scope};
 use crate::book::health::{Misfit, misfits};
 use crate::book::log::Book;
 use crate::book::register::Register;
-use crate::book::round::{Round, rounds};
+use crate::book::round::{Round, headings};
 use crate::handover::{BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
 use crate::order;
 use std::collections::BTreeMap;
@@ -113,7 +113,7 @@ pub struct Names<'a> {
 impl<'a> Names<'a> {
     /// Names for a book; `offset` is local time minus UTC, minutes.
     pub fn of(book: &Book, register: &'a Register, phone: Id, offset: i64) -> Names<'a> {
-        let rounds = order::map(rounds(book).into_iter().map(|Round { id, site, opened, .. }| (id, (site, opened))));
+        let rounds = order::map(headings(book).into_iter().map(|round| (round.id, (round.site, round.opened))));
         Names { register, rounds, phone, offset }
     }
 

@@ -346,6 +346,8 @@ mod fixed {
         "Open a round on the site you are at. It holds who was told, what was secured, and every run.";
     pub const OPEN_ROUND: &str = "Open a round";
     pub const EARLIER_ROUNDS: &str = "Other rounds";
+    /// Said while rounds that are over are still being read.
+    pub const STILL_READING: &str = "Rounds that are over are still being read from this phone.";
     pub const OPEN: &str = "open";
     pub const CLOSED: &str = "closed";
     pub const TOLD_BEFORE: &str = "Told that tests begin";

@@ -128,7 +128,7 @@ async fn own_site_is_judged_and_its_bundle_says_the_same_on_another_phone() {
     // 191.5 ± 2.4 lies within 186 to 202 °F with the guard band w = U (ILAC-G8:09/2019, 4.2.2).
     assert_eq!(phone.words("statement").await.to_lowercase(), "pass", "{found}");
 
-    let file = bundle(&phone, &folder("own-downloads")).await;
+    let file = bundle(&phone, "export-file", &folder("own-downloads")).await;
     let bundle: Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
     valid(&bundle);
     intact(&bundle);
@@ -168,12 +168,12 @@ async fn finding(phone: &Phone) -> String {
     phone.ask(parts).await.as_str().unwrap().to_owned()
 }
 
-/// Saves the round on screen as a file and gives its path.
-async fn bundle(phone: &Phone, into: &Path) -> PathBuf {
+/// Saves a bundle as a file by this key and gives its path.
+pub(crate) async fn bundle(phone: &Phone, key: &str, into: &Path) -> PathBuf {
     let behaviour = json!({ "behavior": "allow", "downloadPath": into });
     phone.devtools("Browser.setDownloadBehavior", behaviour).await;
     phone.tap("tab-handover").await;
-    phone.tap("export-file").await;
+    phone.tap(key).await;
     phone.see("export-said").await;
     for _ in 0..600 {
         let found = fs::read_dir(into).unwrap().map(|entry| entry.unwrap().path());
@@ -185,7 +185,7 @@ async fn bundle(phone: &Phone, into: &Path) -> PathBuf {
     panic!("nothing was downloaded: {}", phone.page().await);
 }
 
-async fn take_in(phone: &Phone, file: &Path) {
+pub(crate) async fn take_in(phone: &Phone, file: &Path) {
     phone.see("import").await;
     let line = phone.driver.find(By::Css("[data-testid=import-file]")).await.unwrap();
     line.send_keys(file.to_str().unwrap()).await.unwrap();

@@ -11,9 +11,13 @@ mod hand;
 mod heads;
 mod host;
 mod killed;
+mod large;
 mod marks;
 mod offline;
 mod phone;
 mod refused;
+#[path = "../native/sample.rs"]
+#[allow(dead_code, reason = "the native tests use the rest")]
+mod sample;
 mod screens;
 mod setting_up;

@@ -114,13 +114,15 @@ fn metrology() -> Metrology {
 /// One phone writing a book.
 pub(crate) struct Phone {
     pub(crate) book: Book,
+    /// The round that is written to.
+    pub(crate) round: u128,
     mono: i64,
 }
 
 impl Phone {
     /// A phone with its site, its head, its user and an open round.
     pub(crate) fn new() -> Phone {
-        let mut phone = Phone { book: Book::default(), mono: 0 };
+        let mut phone = Phone { book: Book::default(), round: ROUND, mono: 0 };
         let site = |n, name: &str| {
             Body::Site(Edit {
                 of: id(n),
@@ -151,7 +153,7 @@ impl Phone {
     }
 
     pub(crate) fn in_round(&mut self, body: Body) -> Hash {
-        self.say(Scope::Round(id(ROUND)), body)
+        self.say(Scope::Round(id(self.round)), body)
     }
 
     /// A whole run: climb by climb a trip with what was read, a trip without a reading, or no trip.

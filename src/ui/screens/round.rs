@@ -4,7 +4,7 @@ mod steps;
 
 use super::first::First;
 use crate::book::command::Command;
-use crate::book::round::rounds;
+use crate::book::round::{Heading, headings};
 use crate::browser::clock;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Tone};
@@ -49,11 +49,11 @@ fn choose() -> impl IntoView {
     };
     let known = move || {
         app.track_rounds();
-        let rounds = app.book.with_untracked(rounds);
+        let rounds = app.book.with_untracked(headings);
         app.register.with(|register| {
-            let line = |round: &crate::book::round::Round| {
+            let line = |round: &Heading| {
                 let site = register.sites.get(&round.site).and_then(|group| group.now());
-                let state = if round.closed.is_empty() { words::OPEN } else { words::CLOSED };
+                let state = if round.closed { words::CLOSED } else { words::OPEN };
                 let opened = time::wall(round.opened, clock::offset_minutes(round.opened).into());
                 (
                     round.id,
@@ -87,6 +87,9 @@ fn choose() -> impl IntoView {
                 </Rows>
             </Section>
             <Section title=words::EARLIER_ROUNDS>
+                <Show when=move || !app.all_here.get()>
+                    <p class="section-body soft" data-testid="still-reading">{words::STILL_READING}</p>
+                </Show>
                 <Rows label=words::EARLIER_ROUNDS>
                     {move || known().into_iter().map(|(id, site, name, detail)| view! {
                         <Row title=name detail sign=Signal::derive(|| Shape::Round) on_press=Callback::new(move |()| join(id, site)) testid="other-round" />

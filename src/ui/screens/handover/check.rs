@@ -19,7 +19,7 @@ pub(super) fn check() -> impl IntoView {
     view! {
         <Section title=words::CHECK>
             <div class="keys">
-                <Key label=words::CHECK icon=Shape::Tick wide=true on_press=look testid="check" />
+                <Key label=words::CHECK icon=Shape::Tick wide=true disabled=Signal::derive(move || !app.all_here.get()) on_press=look testid="check" />
             </div>
             {move || found.get().map(|(lines, chains)| view! {
                 {if lines.is_empty() {

@@ -8,8 +8,9 @@ mod taking_in;
 use crate::book::log::Book;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
-use crate::ui::parts::{PageHead, Row, Rows, Shape};
+use crate::ui::parts::{Notice, PageHead, Row, Rows, Shape};
 use crate::view::handover::{self as words, ChainRow, Names};
+use crate::view::words::STILL_READING;
 use check::Check;
 use leptos::prelude::*;
 use out::Out;
@@ -25,6 +26,10 @@ pub(in crate::ui) fn handover() -> impl IntoView {
         <div class="sides">
             <div class="page" data-testid="handover">
                 <PageHead title=words::TITLE detail=Signal::derive(detail) />
+                // What is not read yet would be missing from a bundle, a check and a comparison.
+                <Show when=move || !app.all_here.get()>
+                    <Notice word=words::READING words=STILL_READING testid="still-reading" />
+                </Show>
                 <Out />
                 <TakeIn />
                 <Check />

@@ -1,18 +1,14 @@
 //! A bundle leaves: by the share sheet, or as a file where there is none.
 
 use super::{Chains, with_names};
+use crate::browser::clock;
 use crate::browser::share::{self, NotShared, Sent};
-use crate::browser::{clock, settings};
-use crate::encoding::stored;
 use crate::handover::{Bundle, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name};
-use crate::ui::app::{App, use_app};
+use crate::ui::app::{App, handed_over, keep_handed_over, use_app};
 use crate::ui::parts::{Key, Look, Notice, Says, Section, Shape};
 use crate::view::handover::{self as words, ChainRow, HandedOver, Left};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-
-/// Setting with what has left the phone.
-const HANDED_OVER: &str = "handed-over";
 
 #[derive(Clone, Copy)]
 struct Leaving {
@@ -32,10 +28,9 @@ enum Way {
 #[component]
 pub(super) fn out() -> impl IntoView {
     let app = use_app();
-    let handed = settings::get(HANDED_OVER).ok().flatten().and_then(|text| stored::read(&text));
     let leaving = Leaving {
         app,
-        handed: RwSignal::new(handed.unwrap_or_default()),
+        handed: RwSignal::new(handed_over()),
         said: RwSignal::new(None),
         chains: RwSignal::new(Vec::new()),
     };
@@ -51,6 +46,7 @@ pub(super) fn out() -> impl IntoView {
     };
     let no_round = move || app.round.with(Option::is_none).then(|| words::nothing(NothingToHandOver::Round));
     let go_on = move || app.round.with(|round| words::runs_go_on(round.as_ref()));
+    let reading = Signal::derive(move || !app.all_here.get());
     view! {
         <Section title=words::OUT>
             <p class="section-body">{words::OUT_HELP}</p>
@@ -63,18 +59,21 @@ pub(super) fn out() -> impl IntoView {
                     look=Look::Primary
                     icon=Shape::Share
                     wide=true
+                    disabled=reading
                     on_press=move |()| leaving.hand_over(round_of(app), Way::Share)
                     testid="export"
                 />
                 <Key
                     label=words::OUT_FILE
                     wide=true
+                    disabled=reading
                     on_press=move |()| leaving.hand_over(round_of(app), Way::File)
                     testid="export-file"
                 />
                 <Key
                     label=words::OUT_ALL
                     wide=true
+                    disabled=reading
                     on_press=move |()| leaving.hand_over(Some(Select::Everything), Way::Share)
                     testid="export-all"
                 />
@@ -139,8 +138,7 @@ impl Leaving {
     /// Remembers what has left, and shows the hashes to be compared.
     fn note(self, bundle: &Bundle) {
         self.handed.update(|handed| words::note_handed_over(handed, &bundle.chains));
-        let text = self.handed.with_untracked(stored::write);
-        if let Err(why) = settings::set(HANDED_OVER, &text) {
+        if let Err(why) = self.handed.with_untracked(keep_handed_over) {
             self.app.trouble.set(Some(format!("What was handed over could not be noted: {why}.")));
         }
         self.chains.set(with_names(self.app, |_, names| words::chain_rows(&bundle.chains, names)));

@@ -3,7 +3,7 @@
 use super::with_names;
 use crate::book::entry::Entry;
 use crate::book::log::Attachment;
-use crate::book::round::rounds;
+use crate::book::round::headings;
 use crate::browser::share::{self, NotRead, Picked};
 use crate::handover::{Incoming, MAX_BYTES, read_bundle};
 use crate::ui::app::{App, use_app};
@@ -56,7 +56,7 @@ pub(super) fn take_in() -> impl IntoView {
                     label=words::IN_KEY
                     icon=Shape::TakeIn
                     wide=true
-                    disabled=reading
+                    disabled=Signal::derive(move || reading.get() || !app.all_here.get())
                     on_press=choose
                     testid="import"
                 />
@@ -119,6 +119,6 @@ fn new_of(app: App, incoming: &Incoming) -> (Vec<Entry>, Vec<Attachment>) {
 
 /// Puts the newest round of a bundle on screen where none is.
 fn show_round(app: App, incoming: &Incoming) {
-    let newest = rounds(&incoming.book()).first().map(|round| round.id);
+    let newest = headings(&incoming.book()).first().map(|round| round.id);
     app.prefer(|prefs| prefs.round = prefs.round.or(newest));
 }

@@ -1,0 +1,162 @@
+//! A book of many rounds: what a start reads first, and with 20,000 entries how long start and mark take.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use serde_json::json;
+use soakbook::book::body::{Body, Ending};
+use soakbook::handover::{Made, Select, bundle_of};
+
+use crate::check::{bundle, take_in};
+use crate::host::{Host, dist, folder};
+use crate::phone::Phone;
+use crate::sample;
+
+/// A file with so many closed rounds of ten runs, and one open round with a run that is over.
+fn many(rounds: u128, into: &Path) -> (PathBuf, usize) {
+    let mut phone = sample::Phone::new();
+    for round in 0..rounds {
+        for run in 0..10 {
+            let climbs = sample::read(&["88.1", "87.9", "88.0", "88.2", "87.8"]);
+            phone.run(sample::started(round * 100 + run), &climbs, Ending::Done);
+        }
+        phone.in_round(Body::RoundClosed {});
+        phone.round += 1;
+        phone.in_round(Body::RoundOpened { site: sample::id(sample::SITE) });
+    }
+    phone.run(sample::started(rounds * 100), &sample::read(&["88.1"]), Ending::Enough);
+    let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
+    let bundle = bundle_of(&phone.book, Select::Everything, &made).unwrap();
+    let file = into.join("many.json");
+    fs::write(&file, bundle.text).unwrap();
+    (file, bundle.entries)
+}
+
+#[tokio::test]
+async fn rounds_that_are_over_are_read_after_the_first_screen() {
+    let host = Host::start(&dist());
+    let downloads = folder("large-downloads");
+    let (file, entries) = many(3, &downloads);
+    let phone = Phone::timed(&folder("large-profile"), 0).await;
+    phone.install(&host.address()).await;
+    phone.tap("take-in").await;
+    take_in(&phone, &file).await;
+    phone.see("import-taken").await;
+    fs::remove_file(&file).unwrap();
+    // The first start after it reads everything and notes which rounds are over; the next one reads those last.
+    for _ in 0..2 {
+        phone.open(&host.address()).await;
+        phone.tap("tab-handover").await;
+        phone.until("!document.querySelector('[data-testid=still-reading]')").await;
+    }
+    let over = phone.ask("return localStorage['soakbook.s/over'].split('\\n').length").await;
+    assert_eq!(over, 3);
+    // Everything is there: it leaves the phone whole, and nothing of it is new on the phone it came from.
+    let all = bundle(&phone, "export-all", &downloads).await;
+    let left: serde_json::Value = serde_json::from_str(&fs::read_to_string(&all).unwrap()).unwrap();
+    assert_eq!(left["entries"].as_array().unwrap().len(), entries);
+    // And every round can be looked at, though the one on screen is read first.
+    phone.ask("localStorage.removeItem('soakbook.s/prefs')").await;
+    phone.open("about:blank").await;
+    phone.open(&host.address()).await;
+    phone.until("document.querySelectorAll('[data-testid=other-round]').length === 4").await;
+    phone.off().await;
+}
+
+/// How often each thing is measured.
+const TIMES: usize = 30;
+/// When a thing first stood on the page, ms since the page was asked for.
+const SEEN: &str = "(() => {
+  const look = () => document.querySelector(WHAT) ? globalThis.__seen ??= performance.now() : requestAnimationFrame(look);
+  look();
+})();";
+/// Time from each touch of the mark to the word "recorded", ms.
+const MARKED: &str = "globalThis.__marked = [];
+  let [down, waits] = [0, false];
+  addEventListener('pointerdown', (e) => {
+    if (e.target.closest('[data-testid=mark]')) [down, waits] = [performance.now(), true];
+  }, true);
+  new MutationObserver(() => {
+    const said = document.querySelector('.undo-words')?.innerText ?? '';
+    if (/: recording/.test(said)) waits = false;
+    if (down && !waits && /: recorded/.test(said)) { __marked.push(performance.now() - down); down = 0; }
+  }).observe(document.body, { childList: true, subtree: true, characterData: true });";
+
+async fn slowed(phone: &Phone, rate: u32) {
+    phone.devtools("Emulation.setCPUThrottlingRate", json!({ "rate": rate })).await;
+}
+
+/// Medians of the time to the first sight of something.
+async fn start(phone: &Phone, address: &str, what: &str) -> f64 {
+    let source = SEEN.replace("WHAT", &json!(what).to_string());
+    let script = phone.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": source })).await;
+    let mut times = Vec::new();
+    for _ in 0..12 {
+        phone.open("about:blank").await;
+        phone.open(address).await;
+        phone.until("globalThis.__seen").await;
+        times.push(phone.ask("return globalThis.__seen").await.as_f64().unwrap());
+    }
+    phone.devtools("Page.removeScriptToEvaluateOnNewDocument", script).await;
+    // The first ones warm the caches.
+    share(times.split_off(2), 0.5)
+}
+
+fn share(mut times: Vec<f64>, part: f64) -> f64 {
+    times.sort_by(f64::total_cmp);
+    times[((times.len() - 1) as f64 * part).round() as usize]
+}
+
+#[tokio::test]
+#[ignore = "figures, not a test: `SOAKBOOK_EMPTY` is the built folder of an empty page of the same framework"]
+async fn figures_with_20_000_entries() {
+    let host = Host::start(&dist());
+    let empty = std::env::var_os("SOAKBOOK_EMPTY").map(|dist| Host::start(Path::new(&dist)));
+    let files = folder("figures-files");
+    let (file, entries) = many(115, &files);
+    let phone = Phone::on(&folder("figures-profile")).await;
+    phone.install(&host.address()).await;
+    phone.tap("demo").await;
+    phone.see("demo-banner").await;
+    phone.tap("tab-handover").await;
+    take_in(&phone, &file).await;
+    phone.see("import-taken").await;
+    phone.open(&host.address()).await;
+    phone.tap("tab-handover").await;
+    phone.until("!document.querySelector('[data-testid=still-reading]')").await;
+    tokio::time::sleep(Duration::from_secs(3)).await;
+    println!("{entries} entries beside the demo");
+    for rate in [1, 4] {
+        slowed(&phone, rate).await;
+        let ours = start(&phone, &host.address(), "[data-testid=demo-banner]").await;
+        print!("start, slowed {rate} x: {ours:.0} ms");
+        match &empty {
+            Some(empty) => {
+                let theirs = start(&phone, &empty.address(), "h1").await;
+                println!("; an empty page: {theirs:.0} ms; ratio {:.2}", ours / theirs);
+            }
+            None => println!(),
+        }
+    }
+    slowed(&phone, 1).await;
+    phone.open(&host.address()).await;
+    phone.tap("tab-round").await;
+    crate::setting_up::start_demo(&phone, crate::setting_up::BARE).await;
+    phone.ask(MARKED).await;
+    for rate in [1, 4] {
+        slowed(&phone, rate).await;
+        for _ in 0..TIMES {
+            phone.tap("mark").await;
+            phone.recorded("Tripped").await;
+            phone.tap("undo").await;
+            phone.tripped(0).await;
+            tokio::time::sleep(Duration::from_millis(300)).await;
+        }
+        let times = phone.ask("return __marked.splice(0)").await;
+        let times: Vec<f64> = serde_json::from_value(times).unwrap();
+        let (n, middle, most) = (times.len(), share(times.clone(), 0.5), share(times, 0.95));
+        println!("tap to recorded, slowed {rate} x, n = {n}: p50 {middle:.1} ms, p95 {most:.1} ms");
+    }
+    phone.off().await;
+}
