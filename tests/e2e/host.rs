@@ -9,6 +9,7 @@ use axum::Router;
 use axum::response::Html;
 use soakbook::desk::{precache, server};
 use tokio::runtime::{Builder, Runtime};
+use tower_http::services::ServeDir;
 
 /// Serves on one port for its whole life, while it is up.
 pub(crate) struct Host {
@@ -21,6 +22,13 @@ impl Host {
     pub(crate) fn start(dist: &Path) -> Self {
         let mut host = Self { port: 0, up: None };
         host.serve(server::router(dist));
+        host
+    }
+
+    /// Starts on a free port, without any header of ours: for a page that is not ours.
+    pub(crate) fn plain(dist: &Path) -> Self {
+        let mut host = Self { port: 0, up: None };
+        host.serve(Router::new().fallback_service(ServeDir::new(dist)));
         host
     }
 

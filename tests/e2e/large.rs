@@ -112,7 +112,7 @@ fn share(mut times: Vec<f64>, part: f64) -> f64 {
 #[ignore = "figures, not a test: `SOAKBOOK_EMPTY` is the built folder of an empty page of the same framework"]
 async fn figures_with_20_000_entries() {
     let host = Host::start(&dist());
-    let empty = std::env::var_os("SOAKBOOK_EMPTY").map(|dist| Host::start(Path::new(&dist)));
+    let empty = std::env::var_os("SOAKBOOK_EMPTY").map(|dist| Host::plain(Path::new(&dist)));
     let files = folder("figures-files");
     let (file, entries) = many(115, &files);
     let phone = Phone::on(&folder("figures-profile")).await;
