@@ -1,5 +1,7 @@
 //! Builds the app with Trunk, unless the built folder already is what the sources say.
 
+use std::env;
+use std::ffi::OsString;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
@@ -28,6 +30,26 @@ impl Voice {
     }
 }
 
+/// Flags of the compiler for wasm32, beside those in the package's configuration.
+const WASM_FLAGS: &str = "CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS";
+
+/// Takes the folders of this machine out of the messages of the built app, which goes to other people's phones.
+fn flags(root: &Path) -> OsString {
+    let home = env::var_os("CARGO_HOME").map(PathBuf::from);
+    let home = home.or_else(|| env::home_dir().map(|home| home.join(".cargo"))).unwrap_or_default();
+    let registries = fs::read_dir(home.join("registry/src")).into_iter().flatten().flatten();
+    let mut flags = OsString::new();
+    // The last flag that fits counts, so the narrower ones follow. A folder with a space would be read as two flags.
+    for folder in [root.to_owned(), home].into_iter().chain(registries.map(|registry| registry.path())) {
+        if !folder.to_string_lossy().contains(' ') {
+            flags.push(" --remap-path-prefix=");
+            flags.push(folder);
+            flags.push("=");
+        }
+    }
+    flags
+}
+
 /// Builds the app into `dist`.
 pub(crate) fn build(package: &Package, tools: &Tools, dist: &Path, voice: Voice) -> Result<(), Trouble> {
     // Trunk's own intermediate files live in cargo's target folder, whatever `dist` is.
@@ -45,6 +67,7 @@ pub(crate) fn build(package: &Package, tools: &Tools, dist: &Path, voice: Voice)
     let (out, err) = voice.pipes()?;
     let mut trunk = tools.command("trunk");
     trunk.args(["build", "--skip-version-check", "--dist"]).arg(dist);
+    trunk.env(WASM_FLAGS, flags(&package.root));
     // Trunk stops at the customary NO_COLOR=1: it wants `true`.
     trunk.env_remove("NO_COLOR");
     // Trunk calls wasm-opt only in release mode, and would download it if it were not there.
