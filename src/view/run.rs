@@ -155,7 +155,12 @@ impl RunScreen {
         let timeline = Timeline::of(run, now);
         let frozen = &run.frozen;
         let words = Words::of(run, &timeline);
-        let (big, big_label, big_hint) = big(run, &timeline);
+        let other_phone = !run.kept_by(phone);
+        let (big, big_label, big_hint) = if other_phone {
+            (Big::Nothing, words::OTHER_PHONE, words::OTHER_PHONE_MARKS.to_string())
+        } else {
+            big(run, &timeline)
+        };
         let tally = timeline.trips.iter().map(|trip| TallyTrip {
             mark: trip.mark,
             number: trip.climb,
@@ -204,7 +209,7 @@ impl RunScreen {
                 ClockNote::Asleep { answered: false, gap, .. } => Some(*gap),
                 _ => None,
             }),
-            other_phone: !run.kept_by(phone),
+            other_phone,
             needs_hand: matches!(words.mood, Mood::Hand | Mood::Alarm),
         }
     }
@@ -348,8 +353,8 @@ const TIME_LEFT: &str = "time left";
 
 fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     let now = timeline.now;
-    let over = |since: i64| (time::gone(now.saturating_sub(since)), "over by", true);
-    let gone = |since: i64| (time::gone(now.saturating_sub(since)), "so far", false);
+    let over = |since: i64| (time::glance(now.saturating_sub(since)), "over by", true);
+    let gone = |since: i64| (time::glance(now.saturating_sub(since)), "so far", false);
     match timeline.phase {
         Phase::Climb { until: Some(until), .. }
         | Phase::Soak { until: Some(until), .. }
@@ -357,7 +362,7 @@ fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
         Phase::Climb { since, until: None, .. } | Phase::Soak { since, until: None, .. } => gone(since),
         Phase::SwitchOff { since, .. } | Phase::SwitchOn { since, .. } | Phase::NoTrip { since } => over(since),
         Phase::AwaitReset { since } | Phase::Complete { since } => gone(since),
-        Phase::Ended { at, .. } => (time::gone(at), "in all", false),
+        Phase::Ended { at, .. } => (time::glance(at), "in all", false),
     }
 }
 

@@ -12,6 +12,16 @@ pub fn gone(ms: i64) -> String {
     clock(ms.max(0) / 1_000)
 }
 
+/// A time gone by in five signs at most, to be read from a metre away.
+pub fn glance(ms: i64) -> String {
+    let minutes = ms.max(0) / 60_000;
+    match minutes {
+        ..100 => format!("{minutes}:{:02}", ms.max(0) / 1_000 % 60),
+        100..6_000 => format!("{} h", minutes / 60),
+        _ => format!("{} d", minutes / 1_440),
+    }
+}
+
 fn clock(seconds: i64) -> String {
     if seconds < 3_600 {
         format!("{}:{:02}", seconds / 60, seconds % 60)
@@ -45,6 +55,9 @@ mod tests {
         assert_eq!(left(0), "0:00");
         assert_eq!(gone(12_999), "0:12");
         assert_eq!(gone(3_661_000), "1:01:01");
+        assert_eq!(glance(3_661_000), "61:01");
+        assert_eq!(glance(6_000_000), "1 h");
+        assert_eq!(glance(360_000_000), "4 d");
     }
 
     #[test]

@@ -324,11 +324,13 @@ mod fixed {
     pub const NOT_COUNTED: &str = "not counted";
     pub const RUN_DETAILS: &str = "This run";
     pub const OTHER_PHONE: &str = "Another phone";
-    pub const TAKE_OVER_WHY: &str = "Another phone started this run and keeps it. Take it over only when that phone cannot go on; what it marks later is listed apart.";
+    pub const OTHER_PHONE_MARKS: &str = "It marks this run";
+    pub const TAKE_OVER_WHY: &str =
+        "It keeps this run. Take over only if it cannot go on; what it marks later is listed apart.";
     pub const TAKE_OVER: &str = "Take over";
     pub const ASK_SLEEP_WORD: &str = "One question";
     pub const ASK_SLEEP: &str =
-        "While the page was hidden the phone's clock went ahead. Did the phone sleep, or did somebody set its clock?";
+        "The clock went ahead while the page was hidden. Did the phone sleep, or was its clock set?";
     pub const SLEPT: &str = "It slept";
     pub const CLOCK_SET: &str = "The clock was set";
     pub const TIME_NOTES: &str = "Notes on the time";

@@ -114,6 +114,8 @@ fn metrology() -> Metrology {
 /// One phone writing a book.
 pub(crate) struct Phone {
     pub(crate) book: Book,
+    /// Which phone.
+    pub(crate) phone: u128,
     /// The round that is written to.
     pub(crate) round: u128,
     mono: i64,
@@ -122,7 +124,7 @@ pub(crate) struct Phone {
 impl Phone {
     /// A phone with its site, its head, its user and an open round.
     pub(crate) fn new() -> Phone {
-        let mut phone = Phone { book: Book::default(), round: ROUND, mono: 0 };
+        let mut phone = Phone { book: Book::default(), phone: PHONE, round: ROUND, mono: 0 };
         let site = |n, name: &str| {
             Body::Site(Edit {
                 of: id(n),
@@ -146,7 +148,7 @@ impl Phone {
     pub(crate) fn say(&mut self, scope: Scope, body: Body) -> Hash {
         let stamp = Stamp { session: id(SESSION), mono: self.mono, wall: 1_750_000_000_000 + self.mono };
         let opens = Opens { app: "0.1.0".into(), zone: "Europe/Berlin".into(), offset: 120, who: Some(id(PERSON)) };
-        let entries = seal(&self.book, id(PHONE), stamp, &opens, vec![Draft { scope, body }]);
+        let entries = seal(&self.book, id(self.phone), stamp, &opens, vec![Draft { scope, body }]);
         let hash = entries[0].hash;
         entries.into_iter().for_each(|entry| self.book.apply(entry));
         hash

@@ -22,7 +22,7 @@ use crate::view::cues::on_mark;
 use crate::view::place::Place;
 use crate::view::run::{Big, Mood, RunScreen};
 use crate::view::words;
-use details::Details;
+use details::{Asks, Details};
 use leptos::prelude::*;
 
 /// Shown in the place of a run while none goes on.
@@ -125,6 +125,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                     />
                 </Show>
                 <Troubles />
+                <Asks id screen />
                 <Clock
                     time=get(|s| s.clock.clone())
                     words=get(|s| s.heading.clone())

@@ -19,8 +19,6 @@ pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bo
     let trips = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.tally.clone()).unwrap_or_default()));
     let endings = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.endings.clone()).unwrap_or_default()));
     let notes = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.clock_notes.clone()).unwrap_or_default()));
-    let ask = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
-    let other = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
     let at_hand = Memo::new(move |_| screen.with(|s| s.as_ref().is_none_or(|s| s.marks_at_hand || s.marks.is_empty())));
     let end = move |how: Ending| {
         let end = move |()| {
@@ -32,26 +30,8 @@ pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bo
         let look = if how == Ending::Enough { Look::Quiet } else { Look::Danger };
         view! { <Key label=words::ending(how) look wide=true on_press=end testid=format!("end-{}", words::slug(words::ending(how))) /> }
     };
-    let answer = move |asleep: bool| {
-        if let Some(gap) = ask.get_untracked() {
-            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
-        }
-    };
     view! {
         <Sheet title=words::RUN_DETAILS open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
-            <Show when=move || other.get()>
-                <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY>
-                    <Key label=words::TAKE_OVER on_press=move |()| drop(app.act(clock::now(), Command::TakeOver { run: id })) testid="take-over" />
-                </Notice>
-            </Show>
-            <Show when=move || ask.get().is_some()>
-                <Notice says=Says::Warning word=words::ASK_SLEEP_WORD words=words::ASK_SLEEP>
-                    <div class="keys">
-                        <Key label=words::SLEPT on_press=move |()| answer(true) testid="slept" />
-                        <Key label=words::CLOCK_SET on_press=move |()| answer(false) testid="clock-set" />
-                    </div>
-                </Notice>
-            </Show>
             <For each=move || trips.get() key=|trip| (trip.mark, trip.at.clone(), trip.panel) let:trip>
                 <OneTrip trip />
             </For>
@@ -101,5 +81,34 @@ fn one_trip(trip: TallyTrip) -> impl IntoView {
                 <div class="keys">{[Point::Right, Point::Wrong, Point::NotSeen].map(point).collect_view()}</div>
             </div>
         </Section>
+    }
+}
+
+/// What has to be answered on the run itself: a sleep, and whose the run is.
+#[component]
+pub(super) fn asks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
+    let app = use_app();
+    let ask = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
+    let other = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
+    // A refusal is shown above.
+    let answer = move |asleep: bool| {
+        if let Some(gap) = ask.get_untracked() {
+            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
+        }
+    };
+    view! {
+        <Show when=move || other.get()>
+            <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY testid="other-phone">
+                <Key label=words::TAKE_OVER on_press=move |()| drop(app.act(clock::now(), Command::TakeOver { run: id })) testid="take-over" />
+            </Notice>
+        </Show>
+        <Show when=move || ask.get().is_some()>
+            <Notice says=Says::Warning word=words::ASK_SLEEP_WORD words=words::ASK_SLEEP testid="asked-sleep">
+                <div class="keys">
+                    <Key label=words::SLEPT on_press=move |()| answer(true) testid="slept" />
+                    <Key label=words::CLOCK_SET on_press=move |()| answer(false) testid="clock-set" />
+                </div>
+            </Notice>
+        </Show>
     }
 }
