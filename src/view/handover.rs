@@ -33,8 +33,7 @@ pub const IN: &str = "Take in";
 /// Key that takes bundles in.
 pub const IN_KEY: &str = "Take in a bundle";
 /// What happens then.
-pub const IN_HELP: &str =
-    "Choose one or more bundles. Each is taken in whole or refused with the reason; nothing here is ever overwritten.";
+pub const IN_HELP: &str = "Choose one or more bundles, or drop them on this page. Each is taken in whole or refused with the reason; nothing here is ever overwritten.";
 /// Said while files are read.
 pub const READING: &str = "Reading the files …";
 /// Heading of the chains.

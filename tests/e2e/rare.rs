@@ -47,6 +47,20 @@ fn write(phone: &sample::Phone, to: &Path) {
     fs::write(to, bundle_of(&phone.book, Select::Everything, &made).unwrap().text).unwrap();
 }
 
+/// Drops a file on the page, as in an office.
+async fn drop_on(phone: &Phone, file: &Path) {
+    let text = serde_json::json!(fs::read_to_string(file).unwrap());
+    let drop = format!(
+        "const dataTransfer = new DataTransfer();
+         dataTransfer.items.add(new File([{text}], 'dropped.json', {{ type: 'application/json' }}));
+         const event = new DragEvent('drop', {{ dataTransfer, bubbles: true, cancelable: true }});
+         document.body.dispatchEvent(event);
+         return event.defaultPrevented"
+    );
+    phone.see("import").await;
+    assert_eq!(phone.ask(&drop).await, true);
+}
+
 #[tokio::test]
 async fn what_two_phones_say_is_shown_and_settled() {
     let mut first = sample::Phone::new();
@@ -78,7 +92,7 @@ async fn what_two_phones_say_is_shown_and_settled() {
     phone.flawless("run-other-phone").await;
     phone.tap("back").await;
     phone.tap("tab-handover").await;
-    take_in(&phone, &other).await;
+    drop_on(&phone, &other).await;
     phone.see("import-taken").await;
     phone.tap("tab-register").await;
     phone.tap_on("li:has(.badge) [data-testid^=line-]").await;

@@ -25,7 +25,7 @@ pub(super) fn take_in() -> impl IntoView {
             input.click();
         }
     };
-    let chosen = move |_| {
+    let take_chosen = move || {
         let Some(input) = input.get_untracked() else { return };
         reading.set(true);
         outcomes.set(Vec::new());
@@ -37,6 +37,20 @@ pub(super) fn take_in() -> impl IntoView {
             reading.set(false);
         });
     };
+    // Anywhere on the page: a file that misses would replace the app in its tab.
+    let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
+    let dropped = window_event_listener(leptos::ev::drop, move |event| {
+        event.prevent_default();
+        let files = event.data_transfer().and_then(|dropped| dropped.files());
+        if let (Some(input), true) = (input.get_untracked(), app.all_here.get_untracked() && !reading.get_untracked()) {
+            input.set_files(files.as_ref());
+            take_chosen();
+        }
+    });
+    on_cleanup(move || {
+        over.remove();
+        dropped.remove();
+    });
     view! {
         <Section title=words::IN>
             <p class="section-body">{words::IN_HELP}</p>
@@ -49,7 +63,7 @@ pub(super) fn take_in() -> impl IntoView {
                 aria-label=words::IN_KEY
                 data-testid="import-file"
                 node_ref=input
-                on:change=chosen
+                on:change=move |_| take_chosen()
             />
             <div class="keys">
                 <Key
