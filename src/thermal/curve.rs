@@ -128,7 +128,7 @@ pub(super) struct Prior {
     pub(super) own: Spread,
     /// k and λ.
     pub(super) common: [f64; 2],
-    /// Their covariance.
+    /// Their covariance for a new run.
     pub(super) shared: Square,
     /// How start and rate change with k and λ.
     pub(super) by_shared: Square,
@@ -225,6 +225,10 @@ impl HeatCurve {
         let reached: Vec<Option<f64>> =
             ramps.iter().zip(&climbs.own).map(|(ramp, own)| reached(ramp, climbs, own.value)).collect();
         let hold = hold(ramps, &reached);
+        // The air that cools the head after heat off takes heat from it while it climbs too, so k differs from run to run as
+        // much as 1/τc does.
+        let mut of_run = shared;
+        of_run[0][0] += cooling.map_or(0.0, |spread| spread.of_new[1][1] * (climbs.loss / spread.mean[1]).powi(2));
 
         let [loss, lag] = [climbs.loss, climbs.lag];
         let (to_rate, to_loss) = (by_shared[1], shared);
@@ -273,7 +277,7 @@ impl HeatCurve {
             prior: Prior {
                 own,
                 common: [loss, lag],
-                shared,
+                shared: of_run,
                 by_shared,
                 cooling,
                 hold,

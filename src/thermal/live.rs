@@ -281,12 +281,13 @@ impl Live {
             if band.value > level {
                 (band.value, moves) = (level, Projected { value: 0.0, ..moves });
             }
-            (lo, hi) = (lo.min(level - spread).max(then.floor), hi.min(level + spread));
+            hi = hi.min(level + spread);
+            lo = lo.min(level - spread).max(then.floor).min(hi);
         }
         let u = band.u.min((hi - lo) / 2.0);
         let point = |above: f64| Celsius(then.ambient + above);
         Some(Estimate {
-            value: point(band.value.clamp(lo, hi)),
+            value: point(band.value.max(lo).min(hi)),
             u: Kelvin(u),
             lo: point(lo),
             hi: point(hi),
