@@ -113,7 +113,12 @@ impl Gaussian {
 }
 
 fn dot(a: &[f64; N], b: &[f64; N]) -> f64 {
-    (0..N).map(|i| a[i] * b[i]).sum()
+    let mut sum = 0.0;
+    // Most derivatives are none.
+    for (a, b) in a.iter().zip(b).filter(|(a, _)| **a != 0.0) {
+        sum += a * b;
+    }
+    sum
 }
 
 fn times(m: &[[f64; N]; N], v: &[f64; N]) -> [f64; N] {

@@ -1,7 +1,7 @@
 //! How often the band holds the true temperature of the display.
 
 use super::simulator::{Head, Random, Use};
-use soakbook::thermal::{Clockwork, Estimate, Event, HeatCurve, Live, Ramp, Start};
+use soakbook::thermal::{Clockwork, Event, HeatCurve, Live, Ramp, Start};
 use soakbook::units::{Celsius, Kelvin, Seconds};
 use std::collections::BTreeMap;
 
@@ -67,6 +67,10 @@ impl Tally {
     fn share(&self) -> f64 {
         self.within as f64 / self.of as f64
     }
+
+    fn width(&self) -> f64 {
+        self.width / self.of as f64
+    }
 }
 
 #[derive(Clone, Copy)]
@@ -77,28 +81,25 @@ struct Case {
 }
 
 struct Check {
-    tallies: BTreeMap<String, Tally>,
+    tallies: BTreeMap<&'static str, Tally>,
 }
 
 impl Check {
-    fn add(&mut self, names: &[String], within: bool, width: f64) {
-        for name in names {
-            let tally = self.tallies.entry(name.clone()).or_default();
-            tally.of += 1;
-            tally.within += usize::from(within);
-            tally.width += width;
-        }
+    fn add(&mut self, name: &'static str, within: bool, width: f64) {
+        let tally = self.tallies.entry(name).or_default();
+        tally.of += 1;
+        tally.within += usize::from(within);
+        tally.width += width;
     }
 }
 
 fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Random, check: &mut Check) {
     let Case { by_itself, readings, cold } = case;
-    let name = format!(
-        "{}, {}, {}",
+    let names = [
         if by_itself { "by itself" } else { "by hand" },
         if readings { "readings" } else { "no readings" },
-        if cold { "cold" } else { "warm" }
-    );
+        if cold { "cold" } else { "warm" },
+    ];
     let mut now = Use::of(head, random);
     if !cold {
         now.warmed(random.between(0.0, 1.0));
@@ -118,7 +119,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
     };
     let mut live = Live::start(curve, &start);
     let mut pending: Vec<(f64, Event)> = Vec::new();
-    let mut look = |now: &Use, phase: &str, live: &mut Live, pending: &mut Vec<(f64, Event)>| {
+    let mut look = |now: &Use, trip: bool, live: &mut Live, pending: &mut Vec<(f64, Event)>| {
         pending.sort_by(|a, b| a.0.total_cmp(&b.0));
         while pending.first().is_some_and(|(at, _)| *at <= now.time) {
             let (at, event) = pending.remove(0);
@@ -126,15 +127,12 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
         }
         let estimate = live.at(Seconds(now.time)).unwrap();
         let truth = now.display();
-        if std::env::var("DUMP").is_ok() {
-            println!(
-                "D;{name};{phase};{:.1};{:.3};{:.3};{:.3};{:.3};{:.3};{:.4}",
-                now.time, truth, estimate.value.0, estimate.u.0, estimate.lo.0, estimate.hi.0, estimate.rate.0
-            );
-        }
         let within = estimate.lo.0 <= truth && truth <= estimate.hi.0;
-        let names = ["all".to_string(), name.clone(), format!("{phase}"), format!("{name}: {phase}")];
-        check.add(&names, within, estimate.hi.0 - estimate.lo.0);
+        let width = estimate.hi.0 - estimate.lo.0;
+        check.add(if trip { "trips" } else { "every point" }, within, width);
+        if !trip {
+            names.iter().for_each(|name| check.add(name, within, width));
+        }
     };
     now.switch(true);
     // First climb, looked at at times spread evenly over it.
@@ -152,12 +150,11 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
             pending.push((reached + late(slow, random), Event::AtUpper(1)));
         }
         if readings && at > read_at {
-            look(&now, "before a reading", &mut live, &mut pending);
             let shown = shown(now.display());
             pending.push((at + late(slow, random), Event::Reading(shown)));
             read_at += random.between(40.0, 80.0);
         }
-        look(&now, if now.reached.is_some() { "hold" } else { "climb" }, &mut live, &mut pending);
+        look(&now, false, &mut live, &mut pending);
     }
     let off_at = now.reached.unwrap_or(now.time) + HOLD;
     now.until(off_at);
@@ -167,7 +164,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
     }
     while at < off_at + OFF {
         now.until(at);
-        look(&now, "off", &mut live, &mut pending);
+        look(&now, false, &mut live, &mut pending);
         at += random.between(5.0, 15.0);
     }
     let on_at = off_at + OFF;
@@ -186,58 +183,41 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
             let mut ahead = now.clone();
             if ahead.until_shown(trip, at - ahead.time) {
                 now = ahead;
-                look(&now, "trip", &mut live, &mut pending);
+                look(&now, true, &mut live, &mut pending);
                 tripped = true;
                 continue;
             }
         }
         now.until(at);
-        look(&now, "second climb", &mut live, &mut pending);
+        look(&now, false, &mut live, &mut pending);
         at += random.between(2.0, 6.0);
     }
 }
 
+/// What the band is asked for: 95 %, give or take what 250 heads can tell.
+const WANTED: std::ops::RangeInclusive<f64> = 0.93..=0.97;
+
+/// Of every point looked at, and of every trip, the true display lies within the band; a point is a time of the cycle, the
+/// times spread evenly over climb, hold, heat-off and second climb, and a trip lies anywhere in the second climb. 2,000
+/// cycles: 250 heads, four ramps each, and with each head one cycle of every kind.
 #[test]
 fn the_band_holds_the_temperature() {
-    let mut random = Random(std::env::var("SEED").ok().and_then(|n| n.parse().ok()).unwrap_or(20_261_125));
+    let mut random = Random(20_261_125);
     let mut check = Check { tallies: BTreeMap::new() };
-    let mut cycles = 0;
-    let mut refused = BTreeMap::new();
-    let count: usize = std::env::var("CYCLES").ok().and_then(|n| n.parse().ok()).unwrap_or(2000);
-    while cycles < count {
+    for _ in 0..250 {
         let head = Head::any(&mut random);
         let slow = random.between(0.0, 1.0);
         let ramps: Vec<Ramp> = (0..4).map(|_| ramp(&head, slow, &mut random)).collect();
-        let curve = match HeatCurve::fit(&ramps) {
-            Ok(curve) => curve,
-            Err(why) => {
-                *refused.entry(why.to_string()).or_insert(0) += 1;
-                continue;
-            }
-        };
-        if cycles < 40 {
-            println!(
-                "{:?} aicc {:?} rate {:?} tau {:?} lag {:?} cool {:?} held {:?} sd {:?} disc {:?}",
-                curve.climbing,
-                curve.aicc,
-                curve.rate,
-                curve.heating_tau,
-                curve.lag,
-                curve.cooling_tau,
-                curve.held,
-                curve.residual_sd,
-                0
-            );
-        }
+        let curve = HeatCurve::fit(&ramps).unwrap();
         for case in 0..8 {
             let case = Case { by_itself: case & 1 > 0, readings: case & 2 > 0, cold: case & 4 > 0 };
             cycle(&head, &curve, slow, case, &mut random, &mut check);
-            cycles += 1;
         }
     }
-    println!("refused {refused:?}");
     for (name, tally) in &check.tallies {
-        println!("{name:60} {:6} {:.4} width {:.2}", tally.of, tally.share(), tally.width / tally.of as f64);
+        println!("{name}: {} points, {:.4} within, {:.2} K wide", tally.of, tally.share(), tally.width());
     }
-    let _: Option<Estimate> = None;
+    for (name, tally) in &check.tallies {
+        assert!(WANTED.contains(&tally.share()), "{name}: {:.4} within", tally.share());
+    }
 }
