@@ -144,38 +144,21 @@ impl Linear {
 
     fn add(&mut self, ramp: &Points, [loss, lag]: [f64; 2]) -> Option<()> {
         let rows: Vec<Row> = ramp.iter().map(|&(t, y)| Row::at(t, y, loss, lag)).collect();
-        let mut square = [[0.0; 2]; 2];
-        let mut right = [0.0; 2];
-        for row in &rows {
-            for i in 0..2 {
-                right[i] += row.basis[i] * row.y;
-                for j in 0..2 {
-                    square[i][j] += row.basis[i] * row.basis[j];
-                }
-            }
-        }
+        let over = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>();
+        let square = [0, 1].map(|i| [0, 1].map(|j| over(&|row| row.basis[i] * row.basis[j])));
         let inverse = invert(square)?;
-        let value = times(&inverse, right);
+        let line = |of: &dyn Fn(&Row) -> f64| times(&inverse, [0, 1].map(|i| over(&|row| row.basis[i] * of(row))));
+        let value = line(&|row| row.y);
         // The derivative of the fit by ln k and ln λ, and the part of it that the line itself takes up.
         let slope = |row: &Row, c: usize| value[0] * row.by[c][0] + value[1] * row.by[c][1];
-        let mut taken = [[0.0; 2]; 2];
-        for row in &rows {
-            for c in 0..2 {
-                for i in 0..2 {
-                    taken[c][i] += row.basis[i] * slope(row, c);
-                }
-            }
-        }
-        let taken = [times(&inverse, taken[0]), times(&inverse, taken[1])];
-        for row in &rows {
-            let residual = row.y - value[0] * row.basis[0] - value[1] * row.basis[1];
-            let left = [0, 1].map(|c| slope(row, c) - taken[c][0] * row.basis[0] - taken[c][1] * row.basis[1]);
-            self.sse += residual * residual;
-            for c in 0..2 {
-                self.towards[c] += left[c] * residual;
-                for d in 0..2 {
-                    self.normal[c][d] += left[c] * left[d];
-                }
+        let taken = [0, 1].map(|c| line(&|row| slope(row, c)));
+        let residual = |row: &Row| row.y - value[0] * row.basis[0] - value[1] * row.basis[1];
+        let left = |row: &Row, c: usize| slope(row, c) - taken[c][0] * row.basis[0] - taken[c][1] * row.basis[1];
+        self.sse += over(&|row| residual(row).powi(2));
+        for (c, (towards, normal)) in self.towards.iter_mut().zip(&mut self.normal).enumerate() {
+            *towards += over(&|row| left(row, c) * residual(row));
+            for (d, entry) in normal.iter_mut().enumerate() {
+                *entry += over(&|row| left(row, c) * left(row, d));
             }
         }
         let per = |c: usize, i: usize| if [loss, lag][c] > 0.0 { -taken[c][i] / [loss, lag][c] } else { 0.0 };

@@ -35,6 +35,9 @@ impl Cooling {
 /// Why the readings carry none.
 pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Cooling, Refused> {
     let (ambient, [start, rate]) = (ramp.ambient, own);
+    if ramp.cooling.first().is_some_and(|(_, first)| ramp.cooling.iter().all(|(_, shown)| shown == first)) {
+        return Err(Refused::Flat);
+    }
     let held = |off: &Seconds| ramp.upper_at.is_some_and(|upper| upper <= *off);
     // While it climbs heat is nearly full; while it holds heat is what the losses take.
     let full = ramp.off_at.filter(|off| !held(off)).map(|off| climb_heat(climbs.lag, off.0));
@@ -64,6 +67,9 @@ pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Coo
     let residual = fitted.sse / fitted.df().max(1) as f64;
     // The variance of τ carries over to 1/τ by its derivative.
     let variance = fitted.covariance.filter(|_| residual > 0.0).map_or(0.0, |c| c[2][2] * loss.powi(4) / residual);
+    if variance * residual > (loss * UNKNOWN).powi(2) {
+        return Err(Refused::Straight);
+    }
     let ended = match ramp.off_at {
         Some(off) if full.is_some() => {
             let [left, rise] = climb(climbs.loss, climbs.lag, off.0);
@@ -79,3 +85,6 @@ pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Coo
 fn climb_heat(lag: f64, t: f64) -> f64 {
     if lag > 0.0 { -(-t / lag).exp_m1() } else { 1.0 }
 }
+
+/// A time constant that is known to no better than half of itself is none. The project's own figure.
+const UNKNOWN: f64 = 0.5;

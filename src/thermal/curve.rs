@@ -11,7 +11,7 @@ use super::hold::{Hold, hold};
 use super::live::FINGER;
 use super::response::climb;
 use super::spread::{ASSUMED, ENOUGH, Spread, Square, spread};
-use crate::units::{Celsius, Kelvin, Seconds};
+use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
 
 /// One guided ramp with a detector in place.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,8 +81,8 @@ pub struct Parameter {
 /// What one ramp gives to the curve.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RampFit {
-    /// Heating rate at ambient temperature, K/s.
-    pub rate: f64,
+    /// Heating rate at ambient temperature.
+    pub rate: KelvinPerSecond,
     /// Where the fitted climb starts, above ambient.
     pub start: Kelvin,
     /// Its own time constant of cooling.
@@ -296,14 +296,14 @@ impl HeatCurve {
     pub fn climb_at(&self, index: usize, time: Seconds) -> Option<Celsius> {
         let ramp = self.ramps.get(index)?;
         let [left, rise] = climb(self.prior.common[0], self.prior.common[1], time.0);
-        Some(ramp.ambient + ramp.start * left + Kelvin(ramp.rate * rise))
+        Some(ramp.ambient + ramp.start * left + ramp.rate * Seconds(rise))
     }
 
     /// The fitted cooling of ramp `index`, at `time` since heat off; none where its readings carry none.
     pub fn cooling_at(&self, index: usize, time: Seconds) -> Option<Celsius> {
         let ramp = self.ramps.get(index)?;
         let cools = ramp.cools.as_ref()?;
-        Some(ramp.ambient + Kelvin(cools.law(self.prior.common[1], ramp.rate).after(cools.from, time.0).above))
+        Some(ramp.ambient + Kelvin(cools.law(self.prior.common[1], ramp.rate.0).after(cools.from, time.0).above))
     }
 }
 
@@ -348,7 +348,7 @@ fn ramp_fit(ramp: &Ramp, climbs: &Climbs, index: usize, cools: &Result<Cooling, 
         ramp.cooling.iter().map(move |(t, y)| (*t, *y - ramp.ambient - Kelvin(law.after(cools.from, t.0).above)))
     });
     RampFit {
-        rate,
+        rate: KelvinPerSecond(rate),
         start: Kelvin(start),
         cooling_tau: cools.map(|cools| Seconds(1.0 / cools.loss)),
         climbing: climbing.collect(),
