@@ -32,6 +32,14 @@ const TABLE: &[Row] = &[
     ("StRD nonlinear sd", 1e-10, 0.0, "NIST certifies 11 digits"),
     ("fit", 1e-9, 1e-9, "least squares from data with two decimals; seen: 2e-11"),
     ("fit without noise", 1e-8, 0.0, "residuals of 1e-7 are differences of numbers near 100; seen: 2e-9"),
+    ("joint fit", 1e-6, 1e-7, "derivatives by differences, and two searches that stop at 1e-14 of the sum of squares"),
+    (
+        "path",
+        1e-5,
+        0.0,
+        "the fit to twelve decimals, the integrator's 1e-12 and times halved to a millisecond; seen: 4e-6",
+    ),
+    ("filter", 1e-6, 1e-6, "derivatives by differences over a thousandth of a standard deviation"),
     ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
 ];
 

@@ -1,0 +1,111 @@
+//! The heat curve of several ramps. Expected fits: scipy 1.17.1 `optimize.least_squares(method="lm")` over k, λ and a start and
+//! a rate for each ramp; covariance s² (JᵀJ)⁻¹; AICc from its sum of squares.
+
+use crate::tolerances::assert_close;
+use soakbook::thermal::{Climbing, HeatCurve, Ramp, Refused};
+use soakbook::units::{Celsius, Kelvin, Seconds};
+
+/// Readings every `step` seconds from 0, each tapped the half second after it that the fit takes off again.
+pub(super) fn every(step: f64, temperatures: &[f64]) -> Vec<(Seconds, Celsius)> {
+    temperatures.iter().enumerate().map(|(i, &t)| (Seconds(step * i as f64 + 0.5), Celsius(t))).collect()
+}
+
+pub(super) fn ramp(ambient: f64, heating: Vec<(Seconds, Celsius)>, cooling: Vec<(Seconds, Celsius)>) -> Ramp {
+    Ramp {
+        heating,
+        cooling,
+        ambient: Celsius(ambient),
+        ambient_u: Kelvin(0.5),
+        cold: true,
+        upper_at: None,
+        off_at: None,
+        resolution: Kelvin(0.1),
+    }
+}
+
+/// τ = 300 s, λ = 6 s, 0.42 and 0.40 K/s, normal noise of 0.15 K, rounded to 0.1 °C.
+const FIRST: [f64; 13] = [20.4, 22.6, 26.1, 29.9, 33.8, 37.4, 41.1, 44.7, 47.8, 51.0, 54.2, 57.2, 60.1];
+const SECOND: [f64; 13] = [23.3, 25.4, 29.0, 32.4, 36.1, 39.4, 42.9, 46.1, 49.5, 52.4, 55.6, 58.4, 61.2];
+
+fn two_ramps() -> [Ramp; 2] {
+    [ramp(20.0, every(10.0, &FIRST), vec![]), ramp(23.0, every(10.0, &SECOND), vec![])]
+}
+
+#[test]
+fn ramps_are_fitted_together() {
+    let curve = HeatCurve::fit(&two_ramps()).unwrap();
+    assert_eq!(curve.climbing, Climbing::Exponential);
+    let (tau, lag) = (curve.heating_tau.unwrap(), curve.lag.unwrap());
+    assert_close("joint fit", tau.value, 319.74262934644327);
+    assert_close("joint fit", lag.value, 5.979713631492584);
+    assert_close("joint fit", tau.u, 16.544405191282465);
+    assert_close("joint fit", lag.u, 0.3530884479306816);
+    assert_close("joint fit", curve.ramps[0].rate.0, 0.416087416323542);
+    assert_close("joint fit", curve.ramps[1].rate.0, 0.3958102012450337);
+    assert_close("joint fit", curve.ramps[0].start.0, 0.4246493231772476);
+    assert_close("joint fit", curve.aicc.exponential.unwrap(), -104.0880773280447);
+    assert_close("joint fit", curve.aicc.constant_rate.unwrap(), -23.832873995320874);
+    // numpy 2.4.6 `mean`, `std(ddof=1)` of both rates.
+    assert_close("joint fit", curve.rate.value, 0.40594880878428785);
+    assert_close("joint fit", curve.rate.between.unwrap(), 0.014338156285591349);
+    assert_close("joint fit", curve.residual_sd.0, 0.010902086316813109_f64.sqrt());
+    let left: f64 = curve.ramps.iter().flat_map(|ramp| &ramp.climbing).map(|(_, left)| left.0 * left.0).sum();
+    assert_close("joint fit", left, 0.21804172633626218);
+    assert_eq!(curve.cooling_tau.unwrap_err(), Refused::TooFew);
+}
+
+#[test]
+fn the_plot_is_the_fit() {
+    let curve = HeatCurve::fit(&two_ramps()).unwrap();
+    for (index, readings) in [FIRST, SECOND].iter().enumerate() {
+        for ((t, left), shown) in curve.ramps[index].climbing.iter().zip(readings) {
+            assert_close("last digits", curve.climb_at(index, *t).unwrap().0, shown - left.0);
+        }
+    }
+    assert_eq!(curve.climb_at(2, Seconds(0.0)), None);
+    assert_eq!(curve.cooling_at(0, Seconds(0.0)), None);
+}
+
+#[test]
+fn one_ramp_says_that_its_spread_is_unknown() {
+    let curve = HeatCurve::fit(&two_ramps()[..1]).unwrap();
+    assert_eq!(curve.rate.between, None);
+    assert!(!curve.spread_seen());
+    assert!(curve.rate.u > 0.0);
+}
+
+#[test]
+fn a_constant_rate_is_preferred_where_nothing_bends() {
+    // 0.5 K/s from 20 °C, normal noise of 0.1 K; numpy 2.4.6 `polyfit`.
+    let straight = [20.0, 25.1, 30.1, 34.9, 40.0, 44.9, 50.1, 55.0, 60.1, 64.8, 70.2, 75.0, 80.1];
+    let curve = HeatCurve::fit(&[ramp(20.0, every(10.0, &straight), vec![])]).unwrap();
+    assert_eq!(curve.climbing, Climbing::ConstantRate);
+    assert!(curve.aicc.constant_rate < curve.aicc.exponential);
+    assert_close("joint fit", curve.rate.value, 0.5002747252747253);
+    assert_close("joint fit", curve.ramps[0].start.0, 0.006593406593406593);
+    assert_eq!((curve.heating_tau, curve.rise, curve.lag), (None, None, None));
+}
+
+#[test]
+fn readings_that_carry_no_curve_are_refused_with_the_reason() {
+    #[track_caller]
+    fn check(temperatures: &[f64], expected: Refused) {
+        assert_eq!(HeatCurve::fit(&[ramp(20.0, every(10.0, temperatures), vec![])]), Err(expected));
+    }
+    check(&[], Refused::TooFewClimbing);
+    check(&[20.0, 30.0, 40.0], Refused::TooFewClimbing);
+    check(&[20.0, 20.0, 20.0, 20.0, 20.0, 20.0, 20.0], Refused::Flat);
+    check(&[60.0, 55.0, 49.0, 44.0, 40.0, 35.0, 31.0], Refused::WrongDirection);
+    check(&[20.0, 20.4, 21.6, 23.6, 26.4, 30.0, 34.4, 39.6, 45.6, 52.4, 60.0], Refused::Accelerating);
+    check(&[20.0, f64::NAN, 40.0, 50.0, 60.0, 70.0, 80.0], Refused::NotFinite);
+    check(&[20.0, 90.0, 90.1, 89.9, 90.0, 90.1, 89.9, 90.0], Refused::TooFast);
+    assert_eq!(HeatCurve::fit(&[]), Err(Refused::TooFewClimbing));
+}
+
+#[test]
+fn cooling_that_carries_nothing_leaves_heating_alone() {
+    let mut readings = ramp(20.0, every(10.0, &FIRST), every(20.0, &[60.0, 60.0, 60.0]));
+    assert_eq!(HeatCurve::fit(&[readings.clone()]).unwrap().cooling_tau, Err(Refused::Flat));
+    readings.cooling = every(20.0, &[60.0, 63.0, 67.0]);
+    assert!(HeatCurve::fit(&[readings]).unwrap().cooling_tau.is_err());
+}

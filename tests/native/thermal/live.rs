@@ -1,0 +1,159 @@
+//! The estimate where it can be checked by itself.
+
+use super::curve::{every, ramp};
+use crate::tolerances::assert_close;
+use soakbook::stats;
+use soakbook::thermal::{Clockwork, Event, HeatCurve, Live, Ramp, Start};
+use soakbook::units::{Celsius, Kelvin, Seconds};
+
+/// A head that would climb 200 K above 20 °C with τ = 300 s, off at 120 s, cooling with τ = 400 s: closed form, no noise.
+fn plain() -> Ramp {
+    let heating = [
+        20.0,
+        29.754115099857,
+        39.032516392808,
+        47.858404714988,
+        56.253849384404,
+        64.239843385719,
+        71.836355863656,
+        79.062382056257,
+        85.935990792872,
+    ];
+    let cooling = [
+        85.935990792872,
+        82.720254575788,
+        79.661351664665,
+        76.751633208914,
+        73.983823396791,
+        71.351001262078,
+        68.846583378062,
+    ];
+    Ramp { off_at: Some(Seconds(120.0)), ..ramp(20.0, every(15.0, &heating), every(20.0, &cooling)) }
+}
+
+fn start(upper: f64) -> Start {
+    Start {
+        ambient: Celsius(20.0),
+        ambient_u: Kelvin(0.5),
+        cold: true,
+        upper: Celsius(upper),
+        upper_u: Kelvin(1.0),
+        resolution: Kelvin(0.1),
+        clockwork: None,
+    }
+}
+
+#[test]
+fn the_value_follows_the_equations() {
+    // scipy 1.17.1 `integrate.solve_ivp` (rtol 1e-12): dT/dt = (220 − T)/300, after 120 s dT/dt = (20 − T)/400.
+    let curve = HeatCurve::fit(&[plain(), plain(), plain()]).unwrap();
+    let mut live = Live::start(&curve, &start(120.0));
+    let at = |live: &Live, t: f64| live.at(Seconds(t)).unwrap();
+    assert_close("path", at(&live, 60.0).value.0, 56.25384938);
+    assert_close("path", at(&live, 100.0).value.0, 76.69373789);
+    assert_close("path", at(&live, 100.0).rate.0, (220.0 - 76.69373789) / 300.0);
+    live.take(Seconds(120.0), Event::HeadOff(1));
+    assert_close("path", at(&live, 165.0).value.0, 78.92022645);
+    assert_close("path", at(&live, 165.0).rate.0, (20.0 - 78.92022645) / 400.0);
+}
+
+#[test]
+fn at_the_held_temperature_it_is_the_scalar_filter() {
+    // Case constant_Q0 of filterpy 2.0.0 `KalmanFilter(1, 1)`: x₀ = 0, P₀ = 10⁶, Q = 0, R = 1, readings 10, 12, 11, 13.
+    let curve = HeatCurve::fit(&[plain()]).unwrap();
+    let start = Start { upper: Celsius(0.0), upper_u: Kelvin(1000.0), resolution: Kelvin(12_f64.sqrt()), ..start(0.0) };
+    let mut live = Live::start(&curve, &start);
+    live.take(Seconds(1.0), Event::AtUpper(1));
+    let expected = [
+        (9.99999000001, 0.999999000001),
+        (10.99999450000275, 0.499999750000125),
+        (10.999996333334556, 0.33333322222225925),
+        (11.49999712500072, 0.24999993750001562),
+    ];
+    let mut scalar = stats::Estimate { x: 0.0, variance: 1e6 };
+    for (i, (reading, (value, variance))) in [10.0, 12.0, 11.0, 13.0].into_iter().zip(expected).enumerate() {
+        live.take(Seconds(2.0 + i as f64), Event::Reading(Celsius(reading)));
+        (scalar, _) = scalar.update(reading, 1.0);
+        let estimate = live.at(Seconds(2.0 + i as f64)).unwrap();
+        assert_close("filter", estimate.value.0, value);
+        assert_close("filter", estimate.u.0.powi(2), variance);
+        assert_close("filter", scalar.x, value);
+    }
+}
+
+#[test]
+fn a_reading_narrows_the_band_and_draws_the_value() {
+    let curve = HeatCurve::fit(&[plain()]).unwrap();
+    let mut live = Live::start(&curve, &start(120.0));
+    let before = live.at(Seconds(60.0)).unwrap();
+    live.take(Seconds(60.5), Event::Reading(Celsius(58.0)));
+    // The tap is half a second late.
+    let after = live.at(Seconds(60.0)).unwrap();
+    assert!(after.u < before.u && (after.value.0 - 58.0).abs() < 0.2, "{after:?}");
+    // A supply that is stronger by then goes on being stronger.
+    let later = live.at(Seconds(100.0)).unwrap();
+    assert!(later.value.0 > 78.0, "{later:?}");
+}
+
+#[test]
+fn one_ramp_is_widened_by_the_supply_it_has_not_seen() {
+    // ±10 % of the voltage (EN 50160), squared, as a standard deviation: 0.2/√3 of the rate, times 1.96.
+    let curve = HeatCurve::fit(&[plain()]).unwrap();
+    let estimate = Live::start(&curve, &start(1000.0)).at(Seconds(60.0)).unwrap();
+    let half = (estimate.hi - estimate.lo).0 / 2.0;
+    let supply = 1.959963984540054 * 0.2 / 3_f64.sqrt() * (56.25384938 - 20.0);
+    assert!(half > supply && half < 1.1 * supply, "{half} {supply}");
+}
+
+#[test]
+fn a_warm_head_may_be_anywhere_until_something_is_seen() {
+    let curve = HeatCurve::fit(&[plain(), plain(), plain()]).unwrap();
+    let mut live = Live::start(&curve, &Start { cold: false, ..start(80.0) });
+    let estimate = live.at(Seconds(0.0)).unwrap();
+    // Rectangular between 20 and 80 °C: 95 % lie within 50 ± 28.5 (GUM 4.3.7).
+    assert!((estimate.lo.0 - 21.5).abs() < 1.0 && (estimate.hi.0 - 78.5).abs() < 1.0, "{estimate:?}");
+    live.take(Seconds(5.0), Event::Reading(Celsius(44.0)));
+    let after = live.at(Seconds(5.0)).unwrap();
+    assert!((after.hi - after.lo).0 < 3.0, "{after:?}");
+}
+
+#[test]
+fn the_head_goes_no_higher_than_it_holds() {
+    let curve = HeatCurve::fit(&[plain(), plain(), plain()]).unwrap();
+    let live = Live::start(&curve, &start(60.0));
+    let estimate = live.at(Seconds(400.0)).unwrap();
+    assert_close("path", estimate.value.0, 60.0);
+    assert!(estimate.hi.0 <= 62.1 && estimate.lo.0 >= 57.9, "{estimate:?}");
+}
+
+#[test]
+fn a_head_that_cycles_by_itself_needs_no_tap() {
+    // Reaches 60 °C at 300 ln(200/160) = 66.94 s by hand; holds 30 s, is off 40 s.
+    let curve = HeatCurve::fit(&[plain(), plain(), plain()]).unwrap();
+    let clockwork = Clockwork { hold_first: Seconds(30.0), hold_again: Seconds(20.0), off: Seconds(40.0) };
+    let live = Live::start(&curve, &Start { clockwork: Some(clockwork), ..start(60.0) });
+    let value = |t: f64| live.at(Seconds(t)).unwrap().value.0;
+    assert_close("path", value(80.0), 60.0);
+    // 20 s after going off at 96.94 s: 20 + 40 e^(−20/400).
+    assert_close("path", value(116.943), 20.0 + 40.0 * (-0.05_f64).exp());
+    assert!(value(150.0) > value(136.9));
+}
+
+#[test]
+fn without_a_cooling_curve_nothing_is_said_after_heat_off() {
+    let curve = HeatCurve::fit(&[Ramp { cooling: vec![], ..plain() }]).unwrap();
+    let mut live = Live::start(&curve, &start(120.0));
+    live.take(Seconds(100.0), Event::HeadOff(1));
+    assert_eq!(live.at(Seconds(101.0)), None);
+}
+
+#[test]
+fn what_is_noticed_late_was_cooler_and_less_certain() {
+    let curve = HeatCurve::fit(&[plain()]).unwrap();
+    let noticed = Live::start(&curve, &start(120.0)).at(Seconds(60.0)).unwrap();
+    let then = noticed.late(Seconds(2.0), Seconds(1.0));
+    assert_close("last digits", then.value.0, noticed.value.0 - 2.0 * noticed.rate.0);
+    let (rate, rate_u) = (noticed.rate.0, 2.0 * noticed.rate_u.0);
+    assert_close("last digits", then.u.0, (noticed.u.0.powi(2) + rate * rate + rate_u * rate_u).sqrt());
+    assert!((then.hi - then.lo).0 > (noticed.hi - noticed.lo).0);
+}
