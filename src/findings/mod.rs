@@ -2,11 +2,13 @@
 //!
 //! Pure; reads `book`, uses `stats`, `trade` and `units`. Knows no clock and no screen: temperatures are °C, differences K, and a
 //! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `figure`, `trip`,
-//! `operating` (the mean and its uncertainty), `settling` and `first`
-//! (what the trips say of one another), `limits`, `judgement` (as read, statement), `remark` (what cannot be decided), `run`,
-//! `hot`,
-//! `round`.
+//! `operating` (the mean and its uncertainty), `settling` and `first` (what the trips say of one another), `limits`, `judgement`
+//! (as read, statement), `remark` (what cannot be decided), `hot`, `run`, `families`, `area` and `family_remark` (runs side by
+//! side), `round`.
 
+mod area;
+mod families;
+mod family_remark;
 mod figure;
 mod first;
 mod hot;
@@ -19,6 +21,9 @@ mod run;
 mod settling;
 mod trip;
 
+pub use area::{Compared, MIN_ESD, Scored};
+pub use families::{Family, Member, Window};
+pub use family_remark::FamilyRemark;
 pub use figure::{Figure, Input, Quantity};
 pub use first::{Earlier, FirstTrip};
 pub use hot::{Cooling, HotUnknown, HotUntil, TOUCH, hot_until};

@@ -104,6 +104,8 @@ pub struct Operating {
     pub expanded_figure: Figure,
     /// Largest minus smallest counted reading.
     pub range: Figure,
+    /// One step of the display, the coarsest of the counted readings.
+    pub step: Kelvin,
     /// Spread of one trip: the standard deviation of the counted ones, never less than the rounding of a reading.
     pub spread: Kelvin,
     /// Its degrees of freedom; none means infinite.
@@ -276,6 +278,7 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
             source: "NIST/SEMATECH e-Handbook 1.3.5.6",
             inputs: trips,
         },
+        step: Kelvin(coarsest),
         spread: Kelvin(spread),
         spread_df,
         settling,

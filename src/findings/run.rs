@@ -67,6 +67,8 @@ pub enum Odd {
     WrongPoint,
     /// Another fault was noted.
     Faulty,
+    /// It stands apart from its neighbours.
+    OddOneOut,
     /// It is to be run once more.
     LookAgain,
 }
@@ -82,6 +84,7 @@ impl Odd {
             Odd::OutsideAsRead => "Outside as read",
             Odd::WrongPoint => "Wrong point at the panel",
             Odd::Faulty => "Fault found",
+            Odd::OddOneOut => "Odd one out",
             Odd::LookAgain => "Look again",
         }
     }

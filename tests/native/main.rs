@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
 mod architecture;
+mod area;
 mod book;
 mod bundle;
 mod conflicts;
