@@ -17,7 +17,7 @@ pub const TOUCH: Celsius = Celsius(48.0);
 pub struct Cooling {
     /// Time constant τc.
     pub tau: Seconds,
-    /// Its standard uncertainty.
+    /// Standard uncertainty of a single cooling: that of the time constant and the spread between ramps.
     pub u_tau: Seconds,
 }
 
