@@ -214,7 +214,7 @@ fn capital(text: &str) -> String {
 }
 
 /// A message, which has neither capital nor full stop, as a sentence.
-pub(super) fn sentence(text: &str) -> String {
+pub(crate) fn sentence(text: &str) -> String {
     format!("{}.", capital(text))
 }
 
