@@ -15,4 +15,5 @@ mod reference;
 mod sample;
 mod tolerances;
 mod trips;
+mod view_area;
 mod view_findings;
