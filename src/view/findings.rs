@@ -14,7 +14,7 @@ use crate::book::log::Book;
 use crate::book::register::Register;
 use crate::book::round::Round;
 use crate::findings::{
-    Earlier, Judgement, Missing, NoLimits, NoOperating, Odd, Operated, RoundFindings, RunFindings, Unknown,
+    Earlier, Family, Judgement, Missing, NoLimits, NoOperating, Odd, Operated, RoundFindings, RunFindings, Unknown,
     statement_words,
 };
 use crate::order;
@@ -286,6 +286,7 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
         Some(row) => row.why = format!("{}, {why}", row.why),
         None => rows.push(AgainRow { detector, tag: tag.to_string(), why: why.to_string() }),
     };
+    let flagged = order::set(found.families.iter().flat_map(Family::flagged).map(|member| member.run));
     for run in &found.runs {
         let asked = round.again.iter().filter(|again| again.run == run.run && !again.taken);
         let mut named = false;
@@ -299,7 +300,8 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
         }
         let late = run.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
         match run.odd {
-            Some(Odd::OddOneOut) => add(run.detector, &run.tag, "odd one out among its neighbours"),
+            // Also where its limits say something graver.
+            _ if flagged.contains(&run.run) => add(run.detector, &run.tag, "odd one out among its neighbours"),
             Some(Odd::LookAgain) if late => add(run.detector, &run.tag, "first trip not earlier than the others"),
             Some(Odd::LookAgain) if !named => add(run.detector, &run.tag, "not decided"),
             _ => {}

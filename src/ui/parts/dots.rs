@@ -40,9 +40,9 @@ const LEFT: f64 = 12.0;
 const WIDE: f64 = 336.0;
 const LANE: f64 = 14.0;
 /// Room above the highest dot, for names.
-const TOP: f64 = 30.0;
+const TOP: f64 = 24.0;
 /// Room below the line, for the axis.
-const FOOT: f64 = 42.0;
+const FOOT: f64 = 46.0;
 /// How far a finger may be from the dot it means.
 const REACH: f64 = 40.0;
 

@@ -7,6 +7,8 @@ use crate::stats::MIN_FAMILY;
 use crate::units::{Degree, Kelvin};
 use crate::view::words;
 
+/// What the lines of the plot mean.
+pub const LEGEND: &str = "Strong lines: limits. Dashed: median. Shaded: within the cut-off. Diamond: odd one out.";
 /// Heading of a member's numbers.
 pub const NUMBERS: &str = "Every run in numbers";
 
@@ -103,6 +105,11 @@ fn signed(value: Kelvin, unit: Degree, digits: usize) -> String {
     }
 }
 
+/// A score, to one place.
+pub(super) fn score(value: f64) -> String {
+    format!("{value:.1}").replace('-', "−")
+}
+
 fn detail(member: &Member, unit: Degree) -> String {
     let digits = decimals(member.expanded, unit);
     let mut parts = vec![format!(
@@ -111,7 +118,7 @@ fn detail(member: &Member, unit: Degree) -> String {
         difference_symbol(unit),
         words::difference(member.expanded, unit, digits)
     )];
-    parts.extend(member.score.map(|score| format!("score {score:.1}").replace('-', "−")));
+    parts.extend(member.score.map(|of| format!("score {}", score(of))));
     if member.flagged {
         parts.push("odd one out".into());
     }

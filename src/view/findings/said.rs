@@ -5,7 +5,7 @@ use super::figure::{Shown, decimals, shown};
 use super::one::sentence;
 use crate::book::body::Started;
 use crate::book::run::Run;
-use crate::findings::{Compared, Family, FirstTrip, Operating, RunFindings, TOUCH};
+use crate::findings::{Compared, Family, Figure, FirstTrip, Operating, RunFindings, TOUCH};
 use crate::units::{Degree, Kelvin};
 use crate::view::{time, words};
 
@@ -81,5 +81,6 @@ pub(super) fn beside(found: &RunFindings, families: &[Family], unit: Degree) -> 
             format!("Beside {}: no flag from so few or so many.", super::count(others, "other", "others"))
         }
     };
-    Some(Said { words, figure: family.score(member).map(|score| shown(&score, unit)) })
+    let score = |figure: Figure| Shown { value: super::family::score(figure.value), ..shown(&figure, unit) };
+    Some(Said { words, figure: family.score(member).map(score) })
 }

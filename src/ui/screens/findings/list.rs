@@ -9,7 +9,7 @@ use crate::ui::app::{App, use_app};
 use crate::ui::parts::{
     Badge, Dot, Dots, Empty, Fold, Key, Look, Notice, PageHead, Plot, Row, Rows, Says, Section, Shape,
 };
-use crate::view::findings::family::{FamilyView, MemberRow, NUMBERS};
+use crate::view::findings::family::{FamilyView, LEGEND, MemberRow, NUMBERS};
 use crate::view::findings::one::TAKE_CARE;
 use crate::view::findings::{self as words, AgainRow, AreaRows, DeficiencyRow, FindingRow, FindingsScreen};
 use crate::view::place::Place;
@@ -174,6 +174,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
         <div class="family" data-testid="family">
             <h3>{title}</h3>
             <Dots of=plot on_pick=pick testid="dots" />
+            <p class="soft">{LEGEND}</p>
             {words.into_iter().map(|words| view! { <p data-testid="family-words">{words}</p> }).collect_view()}
         </div>
         {remarks.into_iter().map(|(words, of)| view! {
