@@ -227,7 +227,7 @@ fn a_head_that_stands_apart_is_remarked_once() {
     assert_eq!(kinds(&family(&means)), [""; 0], "one head for all");
     let two_only = round(&means, |run, start| {
         if run > 6 {
-            start.head.of = id(41)
+            start.head.of = id(41);
         }
     })
     .families
