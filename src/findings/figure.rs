@@ -7,6 +7,8 @@ pub enum Quantity {
     Point,
     /// A temperature difference, K.
     Difference,
+    /// A length of time, s.
+    Duration,
     /// A number of things, or degrees of freedom.
     Count,
     /// A plain number: a factor or a probability.

@@ -2,26 +2,39 @@
 //!
 //! Pure; reads `book`, uses `stats`, `trade` and `units`. Knows no clock and no screen: temperatures are °C, differences K, and a
 //! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `figure`, `trip`,
-//! `operating` (the mean and its uncertainty), `limits`, `judgement` (as read, statement), `remark` (what cannot be decided), `run`,
-//! `round`.
+//! `operating` (the mean and its uncertainty), `settling` and `first` (what the trips say of one another), `limits`, `judgement`
+//! (as read, statement), `remark` (what cannot be decided), `hot`, `run`, `families`, `area` and `family_remark` (runs side by
+//! side), `round`.
 
+mod area;
+mod families;
+mod family_remark;
 mod figure;
+mod first;
+mod hot;
 mod judgement;
 mod limits;
 mod operating;
 mod remark;
 mod round;
 mod run;
+mod settling;
 mod trip;
 
+pub use area::{Compared, MIN_ESD, Scored};
+pub use families::{Family, Member, Window};
+pub use family_remark::FamilyRemark;
 pub use figure::{Figure, Input, Quantity};
+pub use first::{Earlier, FirstTrip};
+pub use hot::{Cooling, HotUnknown, HotUntil, TOUCH, hot_until};
 pub use judgement::{AsRead, Judgement, Missing, Stated, statement_words};
 pub use limits::{LimitsGiven, LimitsSource, NoLimits};
 pub use operating::{COVERAGE, NoOperating, Operating, Unknown};
 pub use remark::{Remark, before};
 pub use round::{DetectorRuns, RoundFindings, round};
 pub use run::{Odd, Operated, ResetsSeen, RunFindings, of_run};
+pub use settling::Settling;
 pub use trip::TripFinding;
 
 /// Version of the method. It goes up when the same entries give other findings than before.
-pub const METHOD: u32 = 1;
+pub const METHOD: u32 = 2;

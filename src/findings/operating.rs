@@ -1,6 +1,7 @@
 //! The operating temperature: the mean of the counted trips with its uncertainty (GUM 4.2, 5.1.2, G.4.1).
 
 use super::figure::{Figure, Input, Quantity};
+use super::settling::{Settling, settling};
 use super::trip::{TripFinding, rounding, step};
 use crate::book::body::{Ending, FrozenHead, Started};
 use crate::book::phase::{Phase, Timeline};
@@ -103,6 +104,14 @@ pub struct Operating {
     pub expanded_figure: Figure,
     /// Largest minus smallest counted reading.
     pub range: Figure,
+    /// One step of the display, the coarsest of the counted readings.
+    pub step: Kelvin,
+    /// Spread of one trip: the standard deviation of the counted ones, never less than the rounding of a reading.
+    pub spread: Kelvin,
+    /// Its degrees of freedom; none means infinite.
+    pub spread_df: Option<f64>,
+    /// The slope over the counted trips; none for fewer than three.
+    pub settling: Option<Settling>,
 }
 
 impl Operating {
@@ -172,8 +181,16 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
     let summary = mean_sd(&values)?;
     let floor = rounding(Kelvin(coarsest)).0;
     let type_a = type_a(&summary, floor);
+    let (spread, spread_df) = match summary.sd.filter(|sd| *sd > floor) {
+        Some(sd) => (sd, Some(summary.df() as f64)),
+        None => (floor, None),
+    };
+    let numbers: Vec<f64> = readings().map(|(number, _)| number as f64).collect();
+    let settling = settling(&numbers, &values, Kelvin(coarsest));
+    let widens = settling.as_ref().filter(|settling| settling.still).map(|settling| settling.widens);
+    let drift = widens.map(|u| Component { sensitivity: 1.0, u: u.0, df: None });
     let shared = Shared::of(head);
-    let components: Vec<Component> = std::iter::once(type_a).chain(shared.components()).collect();
+    let components: Vec<Component> = std::iter::once(type_a).chain(shared.components()).chain(drift).collect();
     let combined = welch_satterthwaite(&components)?;
     let Coverage { k, expanded } = combined.expand(COVERAGE)?;
     let df = combined.df.truncated().finite();
@@ -200,6 +217,7 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
     u_inputs.push(Input::new("step of the display d", coarsest, Quantity::Difference));
     u_inputs.push(Input::new("from the trips u(A)", type_a.u, Quantity::Difference));
     u_inputs.extend(parts());
+    u_inputs.extend(widens.map(|u| Input::new("still settling u(set)", u.0, Quantity::Difference)));
     let dfs = match df {
         Some(df) => Input::new("effective degrees of freedom ν, truncated", df, Quantity::Count),
         None => Input::new("degrees of freedom ν", f64::INFINITY, Quantity::Count),
@@ -227,8 +245,19 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
             value: combined.u,
             u: None,
             quantity: Quantity::Difference,
-            formula: "√(u(A)² + u(cal)² + u(cpl)²), as far as known; u(A) the larger of s/√n and d/√12",
-            source: "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1",
+            formula: match widens {
+                None => "√(u(A)² + u(cal)² + u(cpl)²), as far as known; u(A) the larger of s/√n and d/√12",
+                Some(_) => {
+                    "√(u(A)² + u(cal)² + u(cpl)² + u(set)²), as far as known; u(A) the larger of s/√n and d/√12; u(set) = |b| (n − 1)/√12"
+                }
+            },
+            source: match widens {
+                None => "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1",
+                Some(_) => {
+                    "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1; u(set) is the project's own: the settled value lies anywhere along the \
+                     fitted drift (rectangular, GUM 4.3.7)"
+                }
+            },
             inputs: u_inputs,
         },
         expanded_figure: Figure {
@@ -249,6 +278,10 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
             source: "NIST/SEMATECH e-Handbook 1.3.5.6",
             inputs: trips,
         },
+        step: Kelvin(coarsest),
+        spread: Kelvin(spread),
+        spread_df,
+        settling,
     })
 }
 

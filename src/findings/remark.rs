@@ -6,7 +6,7 @@ use super::operating::{COVERAGE, NoOperating, Operating, Shared, least_expanded}
 use crate::book::body::FrozenHead;
 use crate::stats::{Component, welch_satterthwaite};
 use crate::trade::detector::Marking;
-use crate::trade::procedure::Procedure;
+use crate::trade::procedure::{Procedure, Template};
 use crate::units::Kelvin;
 use std::fmt;
 
@@ -43,8 +43,11 @@ impl fmt::Display for Remark {
     }
 }
 
-/// What can be said before the start; nothing when there are no limits.
+/// What can be said before the start; nothing when there are no limits, and nothing of a response check, which decides no limit.
 pub fn before(head: &FrozenHead, marking: &Marking, procedure: &Procedure) -> Vec<Remark> {
+    if procedure.template == Template::Response {
+        return Vec::new();
+    }
     let Ok(limits) = LimitsGiven::of(marking, procedure) else { return Vec::new() };
     remarks(head, &limits, least_expanded(head))
 }

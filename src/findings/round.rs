@@ -1,5 +1,6 @@
 //! The runs of one round, odd ones first, and what was found and left of each detector.
 
+use super::families::{Family, families};
 use super::run::{Odd, RunFindings, corrects, findings};
 use crate::book::Id;
 use crate::book::entry::{Entry, Scope};
@@ -30,6 +31,8 @@ pub struct RoundFindings {
     pub runs: Vec<RunFindings>,
     /// As found and as left, per detector.
     pub detectors: Vec<DetectorRuns>,
+    /// Runs side by side.
+    pub families: Vec<Family>,
 }
 
 /// Run time that a run which has not ended is looked at: everything marked so far. The screen of a run asks for now.
@@ -51,16 +54,21 @@ pub fn round(book: &Book, round: &Round) -> RoundFindings {
     for run in &round.runs {
         let corrected = corrections.get(&run.id).map_or(&[][..], Vec::as_slice);
         let at = run.ended.map_or_else(|| last_mark(run), |(_, end)| end);
-        let mut found = findings(book, run, at, corrected);
-        if found.odd.is_none() && again.contains(&run.id) {
+        runs.push(findings(book, run, at, corrected));
+    }
+    let families = families(&round.runs, &runs);
+    let flagged = order::set(families.iter().flat_map(Family::flagged).map(|member| member.run));
+    for found in &mut runs {
+        if flagged.contains(&found.run) && found.odd.is_none_or(|odd| odd == Odd::LookAgain) {
+            found.odd = Some(Odd::OddOneOut);
+        } else if found.odd.is_none() && again.contains(&found.run) {
             found.odd = Some(Odd::LookAgain);
         }
-        runs.push(found);
     }
     let detectors = detectors(&runs);
     let grave = |odd: Option<Odd>| odd.map_or(i64::MAX, |odd| odd as i64);
     let runs = order::by(runs, |found| (grave(found.odd), found.started_wall, found.run.to_string()));
-    RoundFindings { round: round.id, method: super::METHOD, runs, detectors }
+    RoundFindings { round: round.id, method: super::METHOD, runs, detectors, families }
 }
 
 fn detectors(runs: &[RunFindings]) -> Vec<DetectorRuns> {

@@ -1,5 +1,7 @@
 //! Everything one run says.
 
+use super::first::{Earlier, FirstTrip, first_trip};
+use super::hot::{HotUnknown, HotUntil, hot};
 use super::judgement::{AsRead, Judgement, judge};
 use super::operating::{NoOperating, Operating, operating};
 use super::trip::{TripFinding, trips};
@@ -65,6 +67,8 @@ pub enum Odd {
     WrongPoint,
     /// Another fault was noted.
     Faulty,
+    /// It stands apart from its neighbours.
+    OddOneOut,
     /// It is to be run once more.
     LookAgain,
 }
@@ -80,6 +84,7 @@ impl Odd {
             Odd::OutsideAsRead => "Outside as read",
             Odd::WrongPoint => "Wrong point at the panel",
             Odd::Faulty => "Fault found",
+            Odd::OddOneOut => "Odd one out",
             Odd::LookAgain => "Look again",
         }
     }
@@ -125,6 +130,10 @@ pub struct RunFindings {
     pub judged: Judgement,
     /// Judged again by each correction of the marking, in the order of the clocks that people read.
     pub judged_again: Vec<Judgement>,
+    /// The first trip against the settled ones, where both are known.
+    pub first: Option<FirstTrip>,
+    /// How long it stays hot after the end, or why nobody can say.
+    pub hot: Result<HotUntil, HotUnknown>,
     /// Resets.
     pub resets: ResetsSeen,
     /// Faults noted in it.
@@ -182,6 +191,8 @@ pub(super) fn findings(book: &Book, run: &Run, now: i64, corrections: &[&Entry])
         started_wall: run.started_wall,
         ended: run.ended.map(|(how, _)| how),
         operated: operated(run, &timeline),
+        first: operating.as_ref().ok().and_then(|operating| first_trip(frozen, &trips, operating)),
+        hot: if run.ended.is_some() { hot(frozen, None) } else { Err(HotUnknown::Running) },
         resets: resets(frozen.seen_by.resets, &trips),
         trips,
         operating,
@@ -222,6 +233,7 @@ fn odd(found: &RunFindings, timeline: &Timeline) -> Option<Odd> {
     let no_reset = found.trips.iter().any(|trip| trip.not_counted == Some(NotCounted::NoReset));
     let undecided = matches!(found.operated, Operated::NotDecided { .. }) || !timeline.missing.is_empty();
     let short = found.ended == Some(Ending::Done) && no_reset && found.operating.is_err();
+    let late = found.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
     let over = !matches!(timeline.phase, Phase::Climb { .. } | Phase::Soak { .. } | Phase::Cool { .. });
     let reasons = [
         (matches!(found.operated, Operated::No { .. }) || faulty(Fault::DidNotOperate), Odd::DidNotOperate),
@@ -231,7 +243,7 @@ fn odd(found: &RunFindings, timeline: &Timeline) -> Option<Odd> {
         (outside, Odd::OutsideAsRead),
         (wrong || faulty(Fault::WrongPoint), Odd::WrongPoint),
         (!found.faults.is_empty(), Odd::Faulty),
-        (over && (undecided || short), Odd::LookAgain),
+        (over && (undecided || short || late), Odd::LookAgain),
     ];
     reasons.into_iter().find(|(holds, _)| *holds).map(|(_, odd)| odd)
 }

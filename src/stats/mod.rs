@@ -1,9 +1,11 @@
 //! Numbers from numbers: one procedure per file, each with its published source. Knows nothing of the job.
 
 mod conformance;
+mod cut_off;
 mod gesd;
 mod hypergeom_bound;
 mod kalman;
+mod line;
 mod modified_z;
 mod normal;
 mod student_t;
@@ -13,9 +15,11 @@ mod welch_satterthwaite;
 mod zero_failure;
 
 pub use conformance::{Conformance, Limits, Measured, Statement, conformance};
+pub use cut_off::{MIN_FAMILY, modified_z_cut_off};
 pub use gesd::{Gesd, Step, gesd};
 pub use hypergeom_bound::{Bound, MAX_POPULATION, hypergeom_bound};
 pub use kalman::{Estimate, kalman_scalar};
+pub use line::{Line, line};
 pub use modified_z::{ModifiedZ, NORMAL_MAD, NORMAL_MEAN_AD, median, modified_z};
 pub use normal::{normal_cdf, normal_sf};
 pub use student_t::{t_cdf, t_quantile, t_sf, t_upper_quantile};

@@ -1,10 +1,12 @@
 //! What is asked before a run, with last time's answers offered.
 
+use crate::book::body::Started;
 use crate::book::command::StartRun;
 use crate::book::kit::Kit;
 use crate::book::register::{Detector, Register};
 use crate::book::{Id, round::Round};
 use crate::encoding::stored::settings;
+use crate::findings;
 use crate::trade::caution;
 use crate::trade::detector::Marking;
 use crate::trade::head::Heating;
@@ -12,6 +14,7 @@ use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::Template;
 use crate::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
 use crate::units::{Celsius, Degree, Difference, NotANumber, Reading, Seconds};
+use crate::view::findings::one::sentence;
 use std::cmp::Ordering;
 
 /// The answers. Kept as a setting and offered again; the visual check is asked afresh each time, because an untouched answer
@@ -198,6 +201,12 @@ pub fn conditions(answers: &Answers) -> String {
 pub fn seeing(answers: &Answers) -> String {
     let reading = if answers.display_read { "display read" } else { "display not read" };
     format!("Seen by: {} · resets {} · {reading}", answers.sign.words(), answers.resets.words().to_ascii_lowercase())
+}
+
+/// What head and limits cannot decide between them, known before the start: a sentence each.
+pub fn remarks(started: &Started) -> Vec<String> {
+    let remarks = findings::before(&started.head, &started.detector.marking, &started.procedure);
+    remarks.iter().map(|remark| sentence(&remark.to_string())).collect()
 }
 
 /// What the screen says of the detector above the questions.

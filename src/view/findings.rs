@@ -1,8 +1,11 @@
 //! The Findings screen: the runs of a round by area, odd ones first, what to look at again and what is wrong.
 
+pub mod family;
 pub mod figure;
 pub mod one;
+pub mod said;
 
+use self::family::FamilyView;
 use super::words;
 use crate::book::Id;
 use crate::book::body::Disposition;
@@ -11,7 +14,8 @@ use crate::book::log::Book;
 use crate::book::register::Register;
 use crate::book::round::Round;
 use crate::findings::{
-    Judgement, Missing, NoLimits, NoOperating, Odd, Operated, RoundFindings, RunFindings, Unknown, statement_words,
+    Earlier, Family, Judgement, Missing, NoLimits, NoOperating, Odd, Operated, RoundFindings, RunFindings, Unknown,
+    statement_words,
 };
 use crate::order;
 use crate::stats::Statement;
@@ -72,7 +76,7 @@ pub struct FindingRow {
 }
 
 /// The runs of one area.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct AreaRows {
     /// The area's name.
     pub name: String,
@@ -80,6 +84,8 @@ pub struct AreaRows {
     pub odd: String,
     /// Its runs, odd ones first.
     pub rows: Vec<FindingRow>,
+    /// Those of its runs that can be held side by side.
+    pub families: Vec<FamilyView>,
 }
 
 /// A detector to be run once more.
@@ -109,7 +115,7 @@ pub struct DeficiencyRow {
 }
 
 /// The Findings screen.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct FindingsScreen {
     /// A line below the title.
     pub detail: String,
@@ -166,9 +172,16 @@ fn areas(register: &Register, round: &Round, found: &RoundFindings, unit: Degree
             name: known.map_or_else(|| "Area not in the register here".to_string(), |area| area.name.clone()),
             odd: asking(runs.iter().filter(|run| run.odd.is_some()).count()),
             rows: runs.into_iter().map(|run| row(run, followed.contains(&run.run), unit)).collect(),
+            families: families(found, area, unit),
         })
     });
     shaped.collect()
+}
+
+/// The families of an area that have something to compare.
+fn families(found: &RoundFindings, area: Id, unit: Degree) -> Vec<FamilyView> {
+    let here = found.families.iter().filter(|family| family.area == area && family.members.len() > 1);
+    here.map(|family| FamilyView::of(family, unit)).collect()
 }
 
 fn row(found: &RunFindings, followed: bool, unit: Degree) -> FindingRow {
@@ -202,7 +215,7 @@ pub fn state(found: &RunFindings) -> (Sign, &'static str) {
     if let Some(odd) = found.odd {
         let sign = match odd {
             Odd::ConditionalFail => Sign::BadHalf,
-            Odd::LookAgain => Sign::Again,
+            Odd::OddOneOut | Odd::LookAgain => Sign::Again,
             _ => Sign::Bad,
         };
         return (sign, odd.words());
@@ -273,6 +286,7 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
         Some(row) => row.why = format!("{}, {why}", row.why),
         None => rows.push(AgainRow { detector, tag: tag.to_string(), why: why.to_string() }),
     };
+    let flagged = order::set(found.families.iter().flat_map(Family::flagged).map(|member| member.run));
     for run in &found.runs {
         let asked = round.again.iter().filter(|again| again.run == run.run && !again.taken);
         let mut named = false;
@@ -281,8 +295,16 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
             named = true;
         }
         let followed = found.runs.iter().any(|other| other.follows == Some(run.run));
-        if run.odd == Some(Odd::LookAgain) && !named && !followed {
-            add(run.detector, &run.tag, "not decided");
+        if followed {
+            continue;
+        }
+        let late = run.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
+        match run.odd {
+            // Also where its limits say something graver.
+            _ if flagged.contains(&run.run) => add(run.detector, &run.tag, "odd one out among its neighbours"),
+            Some(Odd::LookAgain) if late => add(run.detector, &run.tag, "first trip not earlier than the others"),
+            Some(Odd::LookAgain) if !named => add(run.detector, &run.tag, "not decided"),
+            _ => {}
         }
     }
     rows

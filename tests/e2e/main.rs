@@ -5,6 +5,7 @@
 #![cfg(not(target_arch = "wasm32"))]
 #![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
+mod area;
 mod check;
 mod failure;
 mod hand;

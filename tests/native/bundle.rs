@@ -234,9 +234,10 @@ fn findings_that_differ_are_reported_and_refuse_nothing() {
     assert_eq!((differs.run, differs.what.as_str()), (Some(id(1)), "operating.mean_c"));
     assert_eq!((differs.said.as_str(), differs.found.as_str()), ("88.002", "88.0"));
     assert!(matches!(check("\"statement\":\"pass\"", "\"statement\":\"fail\""), FindingsCheck::Differ(_)));
-    assert_eq!(check("\"method\":1,", "\"method\":2,"), FindingsCheck::NewerMethod);
+    let method = format!("\"method\":{},", findings::METHOD);
+    assert_eq!(check(&method, "\"method\":9999,"), FindingsCheck::NewerMethod);
     assert_eq!(check("\"findings\":", "\"other\":"), FindingsCheck::None);
-    let older = text.replace("\"method\":1,", "\"method\":0,").replace("\"mean_c\":88,", "\"mean_c\":87,");
+    let older = text.replace(&method, "\"method\":0,").replace("\"mean_c\":88,", "\"mean_c\":87,");
     let findings = read_bundle(&older).expect("a sound bundle").findings;
     assert!(matches!(findings, FindingsCheck::OlderMethod(list) if list.len() == 1));
 }

@@ -2,9 +2,11 @@
 #![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
 mod architecture;
+mod area;
 mod book;
 mod bundle;
 mod conflicts;
+mod cut_off;
 mod demo;
 mod desk;
 mod findings;
@@ -13,4 +15,6 @@ mod reference;
 mod sample;
 mod thermal;
 mod tolerances;
+mod trips;
+mod view_area;
 mod view_findings;

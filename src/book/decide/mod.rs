@@ -7,7 +7,7 @@ mod run;
 mod start;
 
 pub use fields::{RATING, TEMPERATURE, day};
-pub use start::refusals_of as start_refusals;
+pub use start::would_start;
 
 use super::command::{At, Command};
 use super::entry::{Entry, Hash, Scope};

@@ -30,13 +30,13 @@ pub(super) fn start(book: &Book, at: At, start: StartRun) -> Result<Vec<Draft>, 
     Ok(vec![draft(scope, Body::RunStarted(Box::new(started))), draft(scope, Body::Mark { run, what: What::HeatOn })])
 }
 
-/// Why a run could not start now; for the screen that asks before "start".
+/// What a run would start with now, frozen; for the screen that asks before "start".
 ///
 /// # Errors
 /// The first refusal, as [`decide`](super::decide) would give it.
-pub fn refusals_of(book: &Book, at: At, start: &StartRun) -> Result<(), Refusal> {
+pub fn would_start(book: &Book, at: At, start: &StartRun) -> Result<Started, Refusal> {
     let round = open_round(book, start.round)?;
-    ready(book, at, &round, start).map(|_| ())
+    ready(book, at, &round, start)
 }
 
 fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started, Refusal> {

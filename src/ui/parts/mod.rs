@@ -2,7 +2,7 @@
 //!
 //! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `choice`, `switch` (forms), `notice`,
 //! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the run: `mark`, `clock`, `track`, `tally`, `lanes`,
-//! `digits`, `steps`. Classes are in `style/`; nothing here sets a style, because the page's policy allows none inline.
+//! `digits`, `steps`; then `dots`. Classes are in `style/`; nothing here sets a style, because the page's policy allows none inline.
 
 pub mod badge;
 pub mod banner;
@@ -10,6 +10,7 @@ pub mod bar;
 pub mod choice;
 pub mod clock;
 pub mod digits;
+pub mod dots;
 pub mod empty;
 pub mod field;
 pub mod figure;
@@ -34,6 +35,7 @@ pub use bar::{Bar, BarKey};
 pub use choice::{Choice, Pick};
 pub use clock::{Clock, ClockState};
 pub use digits::Digits;
+pub use dots::{Dot, Dots, Plot};
 pub use empty::Empty;
 pub use field::{Entry, Field};
 pub use figure::Figure;

@@ -2,7 +2,7 @@
 
 use crate::book::Id;
 use crate::book::command::Command;
-use crate::book::decide::start_refusals;
+use crate::book::decide::would_start;
 use crate::browser::clock;
 use crate::trade::seen::{Air, Resets, Sign, Visual, Warmth};
 use crate::ui::app::{App, use_app};
@@ -11,7 +11,7 @@ use crate::ui::parts::{
     Choice, Entry, Field, Fold, Key, Look, Mark, MarkState, Notice, PageHead, Pick, Says, Section, Switch,
 };
 use crate::units::Reading;
-use crate::view::before::{Answers, Facts, conditions, seeing};
+use crate::view::before::{Answers, Facts, conditions, remarks, seeing};
 use crate::view::place::{Form, Place};
 use crate::view::words;
 use leptos::prelude::*;
@@ -30,7 +30,9 @@ pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
     let fact = move |of: fn(&Facts) -> String| {
         Signal::derive(move || facts.with(|facts| facts.as_ref().map(of).unwrap_or_default()))
     };
-    let why_not = Memo::new(move |_| why_not(app, detector, &answers.get()));
+    let verdict = Memo::new(move |_| verdict(app, detector, &answers.get()));
+    let why_not = move || verdict.with(|verdict| verdict.as_ref().err().cloned().unwrap_or_default());
+    let known = move || verdict.with(|verdict| verdict.as_ref().ok().cloned().unwrap_or_default());
     view! {
         <div class="page">
             <PageHead
@@ -59,39 +61,37 @@ pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
             <Fold title=Signal::derive(move || answers.with(seeing)) testid="seeing">
                 <Seeing answers />
             </Fold>
-            <Show when=move || why_not.with(Option::is_some)>
-                <Notice
-                    says=Says::Warning
-                    word=words::REFUSED
-                    words=Signal::derive(move || why_not.get().unwrap_or_default())
-                    testid="why-not"
-                />
+            <Show when=move || verdict.with(Result::is_err)>
+                <Notice says=Says::Warning word=words::REFUSED words=Signal::derive(why_not) testid="why-not" />
             </Show>
-            <Begin detector answers allowed=Signal::derive(move || why_not.with(Option::is_none)) />
+            {move || known().into_iter().map(|words| view! {
+                <Notice says=Says::Warning word=words::TROUBLE words testid="known-before" />
+            }).collect_view()}
+            <Begin detector answers allowed=Signal::derive(move || verdict.with(Result::is_ok)) />
         </div>
     }
 }
 
-/// Why the run could not start now, by the same rules that start it.
-fn why_not(app: App, detector: Id, answers: &Answers) -> Option<String> {
+/// What is known of the run before it starts, or why it could not start now, by the same rules that start it.
+fn verdict(app: App, detector: Id, answers: &Answers) -> Result<Vec<String>, String> {
     if answers.ambient_reading().is_err() {
-        return Some(words::NOT_A_NUMBER.to_string());
+        return Err(words::NOT_A_NUMBER.to_string());
     }
     if answers.delay_ms().is_none() {
-        return Some(words::NOT_A_DELAY.to_string());
+        return Err(words::NOT_A_DELAY.to_string());
     }
     if answers.head.is_none() {
-        return Some(words::CHOOSE_HEAD.to_string());
+        return Err(words::CHOOSE_HEAD.to_string());
     }
     // What the rules look at: a securing or a permit recorded meanwhile lifts a refusal.
     app.round.track();
     app.register.track();
     app.kit.track();
-    let round = app.prefs.with(|prefs| prefs.round)?;
-    let start = answers.start(round, Id::nil(), detector)?;
+    let start = app.prefs.with(|prefs| prefs.round).and_then(|round| answers.start(round, Id::nil(), detector));
+    let Some(start) = start else { return Ok(Vec::new()) };
     let at = app.at(clock::now());
-    let refusal = app.book.with_untracked(|book| start_refusals(book, at, &start)).err()?;
-    Some(words::refusal(&refusal, app.unit()))
+    let started = app.book.with_untracked(|book| would_start(book, at, &start));
+    started.map(|started| remarks(&started)).map_err(|refusal| words::refusal(&refusal, app.unit()))
 }
 
 /// The mark: heat on and start are one tap.

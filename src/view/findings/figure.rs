@@ -2,7 +2,7 @@
 
 use crate::findings::{Figure, Input, Operating, Quantity};
 use crate::units::{Celsius, Degree, Difference, Kelvin, Reading};
-use crate::view::words;
+use crate::view::{time, words};
 
 /// A number and what opens with it, as texts.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -52,6 +52,7 @@ pub fn shown(figure: &Figure, unit: Degree) -> Shown {
             (value.text(unit, decimals(value, unit)), difference_symbol(unit).to_string())
         }
         (Quantity::Point, None) => (number(figure.value, Quantity::Point, unit), unit.symbol().to_string()),
+        (Quantity::Duration, _) => (time::gone((figure.value * 1_000.0) as i64), "min".to_string()),
         (quantity, _) => (number(figure.value, quantity, unit), String::new()),
     };
     let spread = figure.u.map_or_else(String::new, |u| {
@@ -74,6 +75,7 @@ fn input_text(input: &Input, unit: Degree) -> String {
     match input.quantity {
         Quantity::Point => format!("{text} {}", unit.symbol()),
         Quantity::Difference => format!("{text} {}", difference_symbol(unit)),
+        Quantity::Duration => format!("{text} s"),
         Quantity::Count | Quantity::Number => text,
     }
 }
@@ -86,6 +88,7 @@ fn number(value: f64, quantity: Quantity, unit: Degree) -> String {
     match quantity {
         Quantity::Point => trimmed(Celsius(value).text(unit, 2)),
         Quantity::Difference => trimmed(Kelvin(value).text(unit, 3)),
+        Quantity::Duration => trimmed(format!("{value:.1}")),
         Quantity::Count => format!("{value:.0}"),
         Quantity::Number => trimmed(format!("{value:.3}")),
     }

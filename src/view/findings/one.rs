@@ -1,6 +1,7 @@
 //! One run in full: everything it says, what that rests on, and what to know about it.
 
 use super::figure::{self, Shown, as_given, difference_as_given, percent, shown};
+use super::said::{self, Said};
 use super::{Sign, operated_short, standing, state};
 use crate::book::Id;
 use crate::book::body::{Body, Started};
@@ -8,7 +9,7 @@ use crate::book::entry::{Entry, Hash};
 use crate::book::log::Book;
 use crate::book::round::Round;
 use crate::book::run::Run;
-use crate::findings::{Judgement, Operated, RunFindings, TripFinding, statement_words};
+use crate::findings::{Family, Judgement, Operated, RunFindings, TripFinding, statement_words};
 use crate::stats::Statement;
 use crate::trade::head::{Basis, Cycle};
 use crate::trade::seen::{Air, Resets};
@@ -42,6 +43,14 @@ pub mod heading {
     pub const JUDGED: &str = "Against its limits";
     /// A judgement by a corrected marking.
     pub const JUDGED_AGAIN: &str = "Judged again: the marking was corrected";
+    /// The slope over the counted trips.
+    pub const SETTLING: &str = "Settling";
+    /// The first trip against the others.
+    pub const FIRST: &str = "First trip";
+    /// The run among its neighbours.
+    pub const BESIDE: &str = "Side by side";
+    /// How long it stays hot.
+    pub const HOT: &str = "Hot until at least";
     /// Resets.
     pub const RESETS: &str = "Resets";
     /// Faults noted.
@@ -113,6 +122,14 @@ pub struct OneRun {
     pub trips: Vec<TripRow>,
     /// Operating temperature, then what it rests on; or why there is none.
     pub operating: Result<Vec<Shown>, String>,
+    /// The slope over the counted trips.
+    pub settling: Option<Said>,
+    /// The first trip against the settled ones.
+    pub first: Option<Said>,
+    /// The run among its neighbours; empty until [`OneRun::among`] is asked.
+    pub beside: Option<Said>,
+    /// How long head and detector stay hot.
+    pub hot: Said,
     /// The judgement frozen at the start, then those of corrections.
     pub judgements: Vec<JudgementView>,
     /// What was seen of its resets.
@@ -160,6 +177,10 @@ impl OneRun {
                 );
                 rows
             }),
+            settling: found.operating.as_ref().ok().map(|operating| said::settling(operating, unit)),
+            first: found.first.as_ref().map(|first| said::first(first, frozen, unit)),
+            beside: None,
+            hot: said::hot(run, found, unit, offset),
             judgements: std::iter::once(&found.judged)
                 .chain(&found.judged_again)
                 .map(|judgement| judgement_view(book, judgement, unit))
@@ -176,6 +197,11 @@ impl OneRun {
             conditions: conditions(frozen, unit),
         }
     }
+
+    /// The same, among the families of its round.
+    pub fn among(self, found: &RunFindings, families: &[Family], unit: Degree) -> OneRun {
+        OneRun { beside: said::beside(found, families, unit), ..self }
+    }
 }
 
 fn capital(text: &str) -> String {
@@ -188,7 +214,7 @@ fn capital(text: &str) -> String {
 }
 
 /// A message, which has neither capital nor full stop, as a sentence.
-fn sentence(text: &str) -> String {
+pub(crate) fn sentence(text: &str) -> String {
     format!("{}.", capital(text))
 }
 

@@ -399,3 +399,37 @@ fn no_input_makes_a_procedure_panic() {
         let _ = (hypergeom_bound(7, 3, 1, a), zero_failure_n(7, 3, a));
     }
 }
+
+#[test]
+fn a_line_has_the_slope_and_the_standard_error_of_the_reference() {
+    #[track_caller]
+    fn check(x: &[f64], y: &[f64], slope: f64, se: Option<f64>) {
+        let line = line(x, y).expect("a line");
+        assert_close("fit", line.slope, slope);
+        match se {
+            Some(se) => assert_close("fit", line.se_slope().expect("a standard error"), se),
+            None => assert_eq!(line.se_slope(), None),
+        }
+    }
+    // statsmodels 0.15.0: OLS(y, add_constant(x − mean(x))).fit(), agreeing with exact rational arithmetic.
+    let sen = [9.0, 15.0, 19.0, 20.0, 45.0, 55.0, 78.0];
+    check(&[1.0, 2.0, 3.0, 4.0, 10.0, 12.0, 18.0], &sen, 4.0213523131672595, Some(0.085226177850365));
+    let years: Vec<f64> = (2018..=2024).map(f64::from).collect();
+    check(&years, &[57.1, 57.3, 57.2, 57.6, 57.8, 57.7, 58.1], 0.15714285714285733, Some(0.024743582965269323));
+    let ties = [2020.0, 2020.0, 2021.0, 2021.0, 2022.0, 2022.0];
+    check(&ties, &[57.0, 57.4, 57.3, 57.5, 57.9, 57.6], 0.27500000000000036, Some(0.09762812094883297));
+    // By hand: two points leave no residual.
+    check(&[2020.0, 2024.0], &[57.0, 58.0], 0.25, None);
+}
+
+#[test]
+fn points_without_a_line_have_none() {
+    for (x, y) in [
+        (vec![1.0], vec![1.0]),
+        (vec![2.0, 2.0], vec![1.0, 3.0]),
+        (vec![1.0, 2.0], vec![1.0]),
+        (vec![1.0, f64::NAN], vec![1.0, 2.0]),
+    ] {
+        assert_eq!(line(&x, &y), None, "{x:?} {y:?}");
+    }
+}

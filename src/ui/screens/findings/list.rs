@@ -1,12 +1,16 @@
 //! The runs of the round by area, what to look at again, and what is wrong.
 
-use super::drawn;
+use super::{Opens, drawn};
 use crate::book::Id;
 use crate::book::command::Command;
 use crate::browser::clock;
 use crate::findings;
 use crate::ui::app::{App, use_app};
-use crate::ui::parts::{Badge, Empty, Key, Look, PageHead, Row, Rows, Section, Shape};
+use crate::ui::parts::{
+    Badge, Dot, Dots, Empty, Fold, Key, Look, Notice, PageHead, Plot, Row, Rows, Says, Section, Shape,
+};
+use crate::view::findings::family::{FamilyView, LEGEND, MemberRow, NUMBERS};
+use crate::view::findings::one::TAKE_CARE;
 use crate::view::findings::{self as words, AgainRow, AreaRows, DeficiencyRow, FindingRow, FindingsScreen};
 use crate::view::place::Place;
 use crate::view::words::disposition;
@@ -124,11 +128,62 @@ fn disposition_name(how: crate::book::body::Disposition) -> &'static str {
 }
 
 fn area_rows(app: App, area: AreaRows, picked: Option<Id>) -> AnyView {
-    let AreaRows { name, odd, rows } = area;
+    let AreaRows { name, odd, rows, families } = area;
     view! {
         <Section title=name.clone() at=rows.len().to_string() end=odd>
+            {families.into_iter().map(|of| family(app, of)).collect_view()}
             <Rows label=name>{rows.into_iter().map(|row| finding_row(app, row, picked)).collect_view()}</Rows>
         </Section>
+    }
+    .into_any()
+}
+
+/// A family side by side: the plot, its words, and every run in numbers for those who do not see or cannot tap it.
+fn family(app: App, of: FamilyView) -> AnyView {
+    let FamilyView { title, words, plot, remarks, rows } = of;
+    let runs: Vec<Id> = rows.iter().map(|row| row.run).collect();
+    let pick = Callback::new(move |index: usize| {
+        if let Some(run) = runs.get(index) {
+            app.go(Place::Finding(*run));
+        }
+    });
+    let dots = plot.dots.into_iter().map(|dot| Dot { at: dot.at, lane: dot.lane, name: dot.flag }).collect();
+    let plot = Plot {
+        label: plot.label,
+        axis: plot.axis,
+        ticks: plot.ticks,
+        limits: plot.limits,
+        median: plot.median,
+        band: plot.band,
+        dots,
+    };
+    let member = move |row: MemberRow| {
+        let shape = if row.flagged { Shape::Again } else { Shape::Open };
+        let testid = format!("member-{}", row.tag);
+        view! {
+            <Row
+                title=row.tag
+                detail=row.detail
+                sign=Signal::stored(shape)
+                on_press=Callback::new(move |()| app.go(Place::Finding(row.run)))
+                testid
+            />
+        }
+    };
+    view! {
+        <div class="family" data-testid="family">
+            <h3>{title}</h3>
+            <Dots of=plot on_pick=pick testid="dots" />
+            <p class="soft">{LEGEND}</p>
+            {words.into_iter().map(|words| view! { <p data-testid="family-words">{words}</p> }).collect_view()}
+        </div>
+        {remarks.into_iter().map(|(words, of)| view! {
+            <Notice says=Says::Warning word=TAKE_CARE words testid="family-remark" />
+            <Opens of testid="family-remark-figure" />
+        }).collect_view()}
+        <Fold title=NUMBERS testid="family-numbers">
+            <Rows label=NUMBERS>{rows.into_iter().map(member).collect_view()}</Rows>
+        </Fold>
     }
     .into_any()
 }

@@ -11,6 +11,7 @@ use crate::findings;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Undo};
 use crate::view::findings::one::{self as words, JudgementView, OneRun, TripRow, heading};
+use crate::view::findings::said::Said;
 use crate::view::findings::{NO_PUBLISHED_TOLERANCE, TITLE};
 use crate::view::place::Place;
 use crate::view::run::last_end;
@@ -27,11 +28,11 @@ pub(super) fn one(run: Id, beside: bool) -> impl IntoView {
         app.book.with_untracked(|book| {
             let run = Run::of(book, run)?;
             let round = Round::of(book, run.round)?;
-            // What a run that goes on says so far does not depend on when somebody looks.
-            let at = run.ended.map_or_else(|| run.marks.last().map_or(0, |mark| mark.at), |(_, at)| at);
-            let found = findings::of_run(book, &run, at);
+            // What a run says among its neighbours takes the whole round.
+            let all = findings::round(book, &round);
+            let found = all.runs.iter().find(|found| found.run == run.id)?;
             let offset = clock::offset_minutes(run.started_wall).into();
-            Some(OneRun::of(book, &round, &run, &found, unit, offset))
+            Some(OneRun::of(book, &round, &run, found, unit, offset).among(found, &all.families, unit))
         })
     });
     view! {
@@ -52,7 +53,20 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
         let back = Callback::new(move |()| app.go(Place::Findings));
         view! { <PageHead title=one.tag.clone() detail=one.detail.clone() back=TITLE on_back=back /> }.into_any()
     };
-    let OneRun { run, detector, operated, operated_why, trips, operating, judgements, .. } = one;
+    let OneRun {
+        run,
+        detector,
+        operated,
+        operated_why,
+        trips,
+        operating,
+        judgements,
+        settling,
+        first,
+        beside: among,
+        hot,
+        ..
+    } = one;
     let again = move |()| {
         // A refusal is shown above the screen.
         drop(app.act(clock::now(), Command::LookAgain { run, why: AgainWhy::Wanted }));
@@ -81,12 +95,16 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
                 .into_any(),
             }}
         </Section>
+        {said(heading::SETTLING, settling, "settling")}
         {judgements.into_iter().map(judgement).collect_view()}
+        {said(heading::BESIDE, among, "beside")}
+        {said(heading::FIRST, first, "first-trip")}
         {(!trips.is_empty()).then(|| view! {
             <Section title=heading::TRIPS at=trips.len().to_string()>
                 <Rows label=heading::TRIPS>{trips.into_iter().map(trip).collect_view()}</Rows>
             </Section>
         })}
+        {said(heading::HOT, Some(hot), "hot")}
         {lines(heading::RESETS, vec![one.resets], "resets")}
         {lines(heading::FAULTS, one.faults.into_iter().map(ToString::to_string).collect(), "faults")}
         {lines(heading::NOTES, one.notes, "notes")}
@@ -122,6 +140,19 @@ fn undo_end(app: App, run: Id) -> Option<AnyView> {
     };
     let said = texts::recorded(&name);
     Some(view! { <div class="section-body"><Undo words=said shape=Signal::stored(Shape::Done) act=texts::UNDO on_undo=undo /></div> }.into_any())
+}
+
+fn said(title: &'static str, said: Option<Said>, testid: &'static str) -> Option<AnyView> {
+    let Said { words, figure } = said?;
+    Some(
+        view! {
+            <Section title>
+                <p class="section-body" data-testid=testid>{words}</p>
+                {figure.map(|of| view! { <Opens of testid=format!("{testid}-figure") /> })}
+            </Section>
+        }
+        .into_any(),
+    )
 }
 
 fn trip(row: TripRow) -> AnyView {

@@ -1,0 +1,172 @@
+//! Which runs of a round are held side by side: one area, kind, rating, procedure and way of reading; as found and as left apart.
+//!
+//! Families stay within an area because its detectors share air and ambient temperature, and both shift what a head shows. A detector
+//! that is run twice as found, by two phones, is there twice, and counts once for the least number.
+
+use super::area::{Compared, compare};
+use super::family_remark::{FamilyRemark, remarks};
+use super::operating::{Operating, Shared};
+use super::run::RunFindings;
+use crate::book::Id;
+use crate::book::run::Run;
+use crate::order;
+use crate::trade::detector::Marking;
+use crate::trade::kind::Kind;
+use crate::units::{Celsius, Kelvin, Reading};
+use std::collections::BTreeMap;
+
+/// One run in its family.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Member {
+    /// The run.
+    pub run: Id,
+    /// Its detector.
+    pub detector: Id,
+    /// The detector's tag.
+    pub tag: String,
+    /// Operating temperature minus rating.
+    pub deviation: Kelvin,
+    /// Its expanded uncertainty, that of the operating temperature.
+    pub expanded: Kelvin,
+    /// Modified z score; none where the family is not scored.
+    pub score: Option<f64>,
+    /// Whether the score exceeds the cut-off and the deviation from the median its own uncertainty.
+    pub flagged: bool,
+    /// Whether generalized ESD names it too.
+    pub esd: bool,
+    /// The head it was run with.
+    pub head: Id,
+    /// That head's name.
+    pub head_name: String,
+    /// Ambient temperature, where it was taken.
+    pub ambient: Option<Celsius>,
+    /// One step of the display.
+    pub(super) step: Kelvin,
+    /// Calibration and coupling of the head, as far as known.
+    pub(super) shared: Kelvin,
+}
+
+/// Limits as differences from the rating, lower and upper.
+pub type Window = (Option<Kelvin>, Option<Kelvin>);
+
+/// Runs that are held side by side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Family {
+    /// The area.
+    pub area: Id,
+    /// The kind of its detectors.
+    pub kind: Kind,
+    /// Their rating.
+    pub rating: Reading,
+    /// The name of their procedure.
+    pub procedure: String,
+    /// Whether these are the runs as left; else those as found.
+    pub as_left: bool,
+    /// Their limits, where all have the same.
+    pub limits: Option<Window>,
+    /// The runs, lowest deviation first.
+    pub members: Vec<Member>,
+    /// How many detectors they are of.
+    pub detectors: usize,
+    /// Median of the deviations.
+    pub median: Kelvin,
+    /// What comparing them gave.
+    pub compared: Compared,
+    /// Shifts of all, of one head, with ambient temperature.
+    pub remarks: Vec<FamilyRemark>,
+}
+
+/// What a family has in common, in the order in which families are listed.
+type Shape = (Id, u8, i64, [i64; 5], bool);
+
+/// The families of a round; `runs` and what they say, in the same order.
+pub(super) fn families(runs: &[Run], found: &[RunFindings]) -> Vec<Family> {
+    let followed = order::set(found.iter().filter_map(|found| found.follows));
+    let mut families: BTreeMap<Shape, (Family, bool)> = BTreeMap::new();
+    for (run, found) in runs.iter().zip(found) {
+        let marking = found.holding().last().map(|judgement| &judgement.marking);
+        let between = found.follows.is_some() && followed.contains(&found.run);
+        let Some((operating, marking, rating)) = found.operating.as_ref().ok().zip(marking).and_then(rated) else {
+            continue;
+        };
+        if between {
+            continue;
+        }
+        let limits = found.holding().last().and_then(|judgement| judgement.limits.as_ref().ok());
+        let limits = limits.map(|limits| (limits.minus, limits.plus));
+        let shape = shape(run, marking.kind, rating, found.follows.is_some());
+        let (family, same) = families.entry(shape).or_insert_with(|| (empty(run, marking.kind, rating, limits), true));
+        *same = *same && family.limits == limits;
+        family.members.push(member(run, found, operating, rating));
+    }
+    families
+        .into_values()
+        .map(|(family, same)| Family { limits: family.limits.filter(|_| same), ..family })
+        .map(whole)
+        .collect()
+}
+
+fn rated<'a>((operating, marking): (&'a Operating, &'a Marking)) -> Option<(&'a Operating, &'a Marking, Reading)> {
+    Some((operating, marking, marking.rating.filter(|_| marking.kind.has_set_point())?))
+}
+
+fn shape(run: &Run, kind: Kind, rating: Reading, as_left: bool) -> Shape {
+    let procedure = &run.frozen.procedure;
+    let steps = [
+        procedure.template as i64,
+        procedure.trips.into(),
+        procedure.uncounted.into(),
+        procedure.soak_ms,
+        procedure.off_ms,
+    ];
+    // To the thousandth of a degree, so that 190 °F and 87.778 °C are one rating.
+    let rating = (rating.celsius().0 * 1_000.0).round() as i64;
+    (run.frozen.detector.place.area, kind as u8, rating, steps, as_left)
+}
+
+fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Family {
+    Family {
+        area: run.frozen.detector.place.area,
+        kind,
+        rating,
+        procedure: run.frozen.procedure.name.clone(),
+        as_left: run.frozen.follows.is_some(),
+        limits,
+        members: Vec::new(),
+        detectors: 0,
+        median: Kelvin(0.0),
+        compared: Compared::TooFew,
+        remarks: Vec::new(),
+    }
+}
+
+fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading) -> Member {
+    let head = &run.frozen.head;
+    let shared = Shared::of(head);
+    let part = |u: Option<Kelvin>| u.map_or(0.0, |u| u.0);
+    Member {
+        run: found.run,
+        detector: found.detector,
+        tag: found.tag.clone(),
+        deviation: operating.mean - rating.celsius(),
+        expanded: operating.expanded,
+        score: None,
+        flagged: false,
+        esd: false,
+        head: head.of,
+        head_name: head.name.name.clone(),
+        ambient: run.frozen.ambient.map(Reading::celsius),
+        step: operating.step,
+        shared: Kelvin(part(shared.calibration).hypot(part(shared.coupling))),
+    }
+}
+
+fn whole(mut family: Family) -> Family {
+    // Millionths of a kelvin order well enough, and equal ones by tag.
+    let key = |member: &Member| ((member.deviation.0 * 1e6) as i64, 0, member.tag.clone());
+    family.members = order::by(family.members, key);
+    family.detectors = order::set(family.members.iter().map(|member| member.detector)).len();
+    compare(&mut family);
+    family.remarks = remarks(&family);
+    family
+}

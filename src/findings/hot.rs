@@ -1,0 +1,106 @@
+//! Hot until at least: how long head and detector still burn skin after a run. A caution, never an all-clear.
+
+use super::figure::{Figure, Input, Quantity};
+use super::operating::{COVERAGE, Shared};
+use crate::book::body::{FrozenHead, Started};
+use crate::stats::{Component, welch_satterthwaite};
+use crate::thermal::step_trip;
+use crate::units::{Celsius, Kelvin, Seconds};
+use std::fmt;
+
+/// The temperature from which touched metal counts as hot: the burn threshold for a contact of ten minutes, whatever the surface.
+/// Source: ISO 13732-1:2006, from memory; thresholds for shorter contacts are higher.
+pub const TOUCH: Celsius = Celsius(48.0);
+
+/// How a head cools, as a heat curve knows it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cooling {
+    /// Time constant τc.
+    pub tau: Seconds,
+    /// Standard uncertainty of a single cooling: that of the time constant and the spread between ramps.
+    pub u_tau: Seconds,
+}
+
+/// Why it cannot be computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HotUnknown {
+    /// The head has no heat curve with its cooling.
+    NoCurve,
+    /// Nobody took the ambient temperature.
+    NoAmbient,
+    /// The surroundings are no cooler than the threshold.
+    AmbientHot,
+    /// The run goes on.
+    Running,
+}
+
+impl fmt::Display for HotUnknown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            HotUnknown::NoCurve => {
+                "how long head and detector stay hot cannot be computed, the head has no heat curve: gloves on until both are \
+                 surely cool"
+            }
+            HotUnknown::NoAmbient => {
+                "how long head and detector stay hot cannot be computed without the ambient temperature: gloves on until both \
+                 are surely cool"
+            }
+            HotUnknown::AmbientHot => "the surroundings are as hot as what burns skin: gloves on, head and detector do not cool",
+            HotUnknown::Running => "the head is in use: gloves on",
+        })
+    }
+}
+
+/// How long it stays hot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HotUntil {
+    /// Time after the end of the run, s, with formula and inputs.
+    pub after: Figure,
+}
+
+/// How long after the end of a run `started` so head and detector stay hot.
+///
+/// # Errors
+/// Why it cannot be computed.
+pub(super) fn hot(started: &Started, cooling: Option<Cooling>) -> Result<HotUntil, HotUnknown> {
+    let cooling = cooling.ok_or(HotUnknown::NoCurve)?;
+    let ambient = started.ambient.ok_or(HotUnknown::NoAmbient)?.celsius();
+    hot_until(hottest(&started.head), ambient, cooling)
+}
+
+/// How long what is at `from` stays above [`TOUCH`] in surroundings at `ambient`, by the upper bound of the time constant.
+///
+/// # Errors
+/// When it never cools below.
+pub fn hot_until(from: Celsius, ambient: Celsius, cooling: Cooling) -> Result<HotUntil, HotUnknown> {
+    if ambient >= TOUCH {
+        return Err(HotUnknown::AmbientHot);
+    }
+    let tau = cooling.tau + cooling.u_tau * 2.0;
+    let after = step_trip(from, ambient, TOUCH, tau).unwrap_or(Seconds(0.0));
+    Ok(HotUntil {
+        after: Figure {
+            name: "Hot for at least",
+            value: after.0,
+            u: None,
+            quantity: Quantity::Duration,
+            formula: "τ · ln((T₀ − Tₐ)/(T − Tₐ)), τ = τc + 2 u(τc); from the end of the run, as if the head were still at its upper temperature",
+            source: "dT/dt = (Tₐ − T)/τc (Newton's law of cooling); two standard uncertainties: JCGM 100:2008 (GUM) 6.3.3; threshold: ISO \
+                     13732-1, from memory; that the detector cools no slower than the head is assumed, not measured",
+            inputs: vec![
+                Input::new("upper temperature of the head with its uncertainty T₀", from.0, Quantity::Point),
+                Input::new("ambient temperature Tₐ", ambient.0, Quantity::Point),
+                Input::new("burns skin from T", TOUCH.0, Quantity::Point),
+                Input::new("time constant of cooling τc", cooling.tau.0, Quantity::Duration),
+                Input::new("u(τc)", cooling.u_tau.0, Quantity::Duration),
+            ],
+        },
+    })
+}
+
+/// The head's upper temperature and its expanded uncertainty, as far as known.
+fn hottest(head: &FrozenHead) -> Celsius {
+    let components: Vec<Component> = Shared::of(head).components().collect();
+    let expanded = welch_satterthwaite(&components).and_then(|combined| combined.expand(COVERAGE));
+    head.heating.upper(&head.setting) + Kelvin(expanded.map_or(0.0, |coverage| coverage.expanded))
+}

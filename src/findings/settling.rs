@@ -1,0 +1,55 @@
+//! Still settling: a slope over the counted trips, and what it does to the uncertainty of their mean.
+
+use super::figure::{Figure, Input, Quantity};
+use super::operating::COVERAGE;
+use super::trip::rounding;
+use crate::stats::{line, t_quantile};
+use crate::units::Kelvin;
+
+/// The slope over the counted trips.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settling {
+    /// The slope, K from one trip to the next, with its standard uncertainty.
+    pub slope: Figure,
+    /// Its expanded uncertainty.
+    pub expanded: Kelvin,
+    /// Whether the slope exceeds it: the trips are still settling.
+    pub still: bool,
+    /// What the drift adds to the uncertainty of the mean, as a standard uncertainty; nothing unless `still`.
+    pub widens: Kelvin,
+}
+
+/// The slope over trips of `numbers`, at `temperatures` in °C, read in steps of `step`; none for fewer than three: two trips differ
+/// or they do not, and no slope can be told from chance.
+pub(super) fn settling(numbers: &[f64], temperatures: &[f64], step: Kelvin) -> Option<Settling> {
+    let line = line(numbers, temperatures)?;
+    let (n, sd) = (numbers.len(), line.sd?);
+    // As with the mean, residuals are never better than the rounding of a reading (GUM F.2.2.1).
+    let floor = rounding(step).0;
+    let (spread, df) = if sd > floor { (sd, Some(line.df as f64)) } else { (floor, None) };
+    let u = spread / line.sxx.sqrt();
+    let t = t_quantile(COVERAGE, df)?;
+    let expanded = t * u;
+    let still = line.slope.abs() > expanded;
+    let over = line.slope.abs() * (n - 1) as f64;
+    Some(Settling {
+        slope: Figure {
+            name: "Slope from trip to trip",
+            value: line.slope,
+            u: Some(u),
+            quantity: Quantity::Difference,
+            formula: "b = Σ(i − ī)(T − T̄) / Σ(i − ī)²; u(b) = the larger of s(residuals) and d/√12, divided by √Σ(i − ī)²; still settling \
+                      where |b| > t · u(b)",
+            source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1; the floor is the project's own",
+            inputs: vec![
+                Input::new("number of counted trips n", n as f64, Quantity::Count),
+                Input::new("standard deviation of the residuals", sd, Quantity::Difference),
+                Input::new("step of the display d", step.0, Quantity::Difference),
+                Input::new("t(95 %)", t, Quantity::Number),
+            ],
+        },
+        expanded: Kelvin(expanded),
+        still,
+        widens: Kelvin(if still { over / 12.0_f64.sqrt() } else { 0.0 }),
+    })
+}

@@ -1,0 +1,250 @@
+//! A family side by side: a dot for every run over its deviation from the rating, and what comparing them gave, in words.
+
+use super::figure::{Shown, as_given, decimals, difference_symbol, shown};
+use crate::book::Id;
+use crate::findings::{Compared, Family, Member, Scored};
+use crate::stats::MIN_FAMILY;
+use crate::units::{Degree, Kelvin};
+use crate::view::words;
+
+/// What the lines of the plot mean.
+pub const LEGEND: &str = "Strong lines: limits. Dashed: median. Shaded: within the cut-off. Diamond: odd one out.";
+/// Heading of a member's numbers.
+pub const NUMBERS: &str = "Every run in numbers";
+
+/// One run as a dot. Lengths are shares of the plot's width.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dot {
+    /// Where it lies, 0 at the left end and 1 at the right.
+    pub at: f64,
+    /// Its place above the line, from 0.
+    pub lane: u32,
+    /// Its tag, where it is flagged.
+    pub flag: Option<String>,
+}
+
+/// A dot plot; places are shares of its width.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct DotPlot {
+    /// What it shows, in a sentence.
+    pub label: String,
+    /// Below the axis.
+    pub axis: String,
+    /// Places and texts of the axis.
+    pub ticks: Vec<(f64, String)>,
+    /// The limits that are drawn.
+    pub limits: Vec<f64>,
+    /// The median.
+    pub median: f64,
+    /// Where no score exceeds the cut-off.
+    pub band: Option<(f64, f64)>,
+    /// The runs, in the order of the rows.
+    pub dots: Vec<Dot>,
+}
+
+/// One run in numbers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MemberRow {
+    /// The run.
+    pub run: Id,
+    /// The detector's tag.
+    pub tag: String,
+    /// Deviation, uncertainty, score.
+    pub detail: String,
+    /// Whether it is flagged.
+    pub flagged: bool,
+}
+
+/// A family on screen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FamilyView {
+    /// What its runs have in common.
+    pub title: String,
+    /// What comparing them gave, a sentence each.
+    pub words: Vec<String>,
+    /// The plot.
+    pub plot: DotPlot,
+    /// Shifts, each with the figure it rests on.
+    pub remarks: Vec<(String, Shown)>,
+    /// Every run, lowest deviation first.
+    pub rows: Vec<MemberRow>,
+}
+
+impl FamilyView {
+    /// Shapes a family.
+    pub fn of(family: &Family, unit: Degree) -> FamilyView {
+        let row = |member: &Member| MemberRow {
+            run: member.run,
+            tag: member.tag.clone(),
+            detail: detail(member, unit),
+            flagged: member.flagged,
+        };
+        let standing = if family.as_left { "as left" } else { "as found" };
+        let title =
+            format!("{} · {} · {} · {standing}", family.kind.words(), as_given(family.rating, unit), family.procedure);
+        FamilyView {
+            words: said(family, unit),
+            plot: plot(family, unit),
+            remarks: family
+                .remarks
+                .iter()
+                .map(|remark| (super::one::sentence(&remark.to_string()), shown(remark.figure(), unit)))
+                .collect(),
+            rows: family.members.iter().map(row).collect(),
+            title,
+        }
+    }
+}
+
+/// A difference with its sign.
+fn signed(value: Kelvin, unit: Degree, digits: usize) -> String {
+    let text = value.text(unit, digits);
+    match text.strip_prefix('-') {
+        Some(size) => format!("−{size}"),
+        None => format!("+{text}"),
+    }
+}
+
+/// A score, to one place.
+pub(super) fn score(value: f64) -> String {
+    format!("{value:.1}").replace('-', "−")
+}
+
+fn detail(member: &Member, unit: Degree) -> String {
+    let digits = decimals(member.expanded, unit);
+    let mut parts = vec![format!(
+        "{} {} ± {}",
+        signed(member.deviation, unit, digits),
+        difference_symbol(unit),
+        words::difference(member.expanded, unit, digits)
+    )];
+    parts.extend(member.score.map(|of| format!("score {}", score(of))));
+    if member.flagged {
+        parts.push("odd one out".into());
+    }
+    if member.esd {
+        parts.push("named by generalized ESD".into());
+    }
+    parts.join(" · ")
+}
+
+fn said(family: &Family, unit: Degree) -> Vec<String> {
+    let mut words = Vec::new();
+    match &family.compared {
+        Compared::TooFew => words.push(format!(
+            "{}: fewer than {MIN_FAMILY} cannot tell an odd one from chance, so there is a plot and no flag.",
+            super::count(family.detectors, "detector", "detectors")
+        )),
+        Compared::TooMany => words.push("So many that no cut-off was made for them: a plot and no flag.".into()),
+        Compared::Scored(scored) => scored_words(family, scored, unit, &mut words),
+    }
+    if family.limits.is_none() {
+        words.push("No limits that all of them share, so none are drawn.".into());
+    }
+    if family.as_left && family.flagged().next().is_some() {
+        words.push("As found stands; this is added.".into());
+    }
+    words
+}
+
+fn scored_words(family: &Family, scored: &Scored, unit: Degree, words: &mut Vec<String>) {
+    let flagged: Vec<&str> = family.flagged().map(|member| member.tag.as_str()).collect();
+    let cut_off = scored.cut_off;
+    words.push(if flagged.is_empty() {
+        format!("None of {} stands apart (cut-off {cut_off:.2}).", family.members.len())
+    } else {
+        format!("Odd one out: {}. Look again (cut-off {cut_off:.2}).", flagged.join(", "))
+    });
+    let within = |member: &&Member| !member.flagged && member.score.is_some_and(|score| score.abs() > cut_off);
+    let within: Vec<&str> = family.members.iter().filter(within).map(|member| member.tag.as_str()).collect();
+    if !within.is_empty() {
+        words
+            .push(format!("Beyond the cut-off, but within its own uncertainty and so no flag: {}.", within.join(", ")));
+    }
+    let step = words::difference(scored.step, unit, decimals(scored.step, unit));
+    if scored.mad == Kelvin(0.0) {
+        words.push(format!(
+            "More than half are alike: what a step of the display ({step}) may hide is taken as their spread."
+        ));
+    } else if scored.mad.0 * 2.0 < scored.step.0 {
+        words.push(format!("Their spread is finer than a step of the display ({step}), which is allowed for."));
+    }
+    if let Some(outliers) = scored.esd {
+        let named: Vec<&str> =
+            family.members.iter().filter(|member| member.esd).map(|member| member.tag.as_str()).collect();
+        words.push(match outliers {
+            0 => "Generalized ESD names none.".into(),
+            _ => format!("Generalized ESD names {}.", named.join(", ")),
+        });
+    }
+}
+
+/// The width of a dot and of a letter of a label, in shares of the plot.
+const DOT: f64 = 0.042;
+/// Dots are stacked up to here; beyond, they lie on one another.
+const LANES: u32 = 12;
+
+fn plot(family: &Family, unit: Degree) -> DotPlot {
+    let degrees = |value: Kelvin| value.in_degrees(unit);
+    let (lower, upper) = family.limits.unwrap_or_default();
+    let limits: Vec<f64> = lower.into_iter().chain(upper).map(degrees).collect();
+    let deviations: Vec<f64> = family.members.iter().map(|member| degrees(member.deviation)).collect();
+    let (mut low, mut high) = (0.0_f64, 0.0_f64);
+    for value in limits.iter().chain(&deviations) {
+        (low, high) = (low.min(*value), high.max(*value));
+    }
+    let step = tick_step((high - low).max(0.1));
+    (low, high) = (low - 0.4 * step, high + 0.4 * step);
+    let place = |value: f64| ((value - low) / (high - low)).clamp(0.0, 1.0);
+    // As many places after the point as the step has.
+    let digits = if step < 0.1 { 2 } else { usize::from(step < 1.0) };
+    let tick = |n: i64| {
+        let value = n as f64 * step;
+        let text = format!("{value:+.digits$}").replace('-', "−");
+        (place(value), if n == 0 { "0".to_string() } else { text })
+    };
+    let ticks = ((low / step).ceil() as i64..=(high / step).floor() as i64).map(tick).collect();
+    let mut ends: Vec<f64> = Vec::new();
+    let dots = family.members.iter().zip(&deviations).map(|(member, deviation)| {
+        let at = place(*deviation);
+        let free = ends.iter().position(|end| at - end >= DOT).unwrap_or(ends.len()).min(LANES as usize - 1);
+        match ends.get_mut(free) {
+            Some(end) => *end = at,
+            None => ends.push(at),
+        }
+        Dot { at, lane: free as u32, flag: member.flagged.then(|| member.tag.clone()) }
+    });
+    DotPlot {
+        label: label(family, unit),
+        axis: format!("Deviation from the rating, {}", difference_symbol(unit)),
+        dots: dots.collect(),
+        ticks,
+        limits: limits.into_iter().map(place).collect(),
+        median: place(degrees(family.median)),
+        band: family.band().map(|(low, high)| (place(degrees(low)), place(degrees(high)))),
+    }
+}
+
+/// The text alternative of the plot.
+fn label(family: &Family, unit: Degree) -> String {
+    let of = |member: Option<&Member>| {
+        member.map_or_else(String::new, |member| words::difference(member.deviation, unit, 1))
+    };
+    let flagged: Vec<&str> = family.flagged().map(|member| member.tag.as_str()).collect();
+    let odd = if flagged.is_empty() { "none flagged".to_string() } else { format!("flagged: {}", flagged.join(", ")) };
+    format!(
+        "{}, deviation from the rating from {} to {}, median {}, {odd}. The list below has every run.",
+        super::count(family.members.len(), "run", "runs"),
+        of(family.members.first()),
+        of(family.members.last()),
+        words::difference(family.median, unit, 1)
+    )
+}
+
+/// A round step that divides `span` into three to seven.
+fn tick_step(span: f64) -> f64 {
+    let raw = span / 5.0;
+    let power = 10_f64.powi(raw.log10().floor() as i32);
+    let times = [1.0, 2.0, 5.0].into_iter().find(|times| times * power >= raw).unwrap_or(10.0);
+    times * power
+}

@@ -1,0 +1,86 @@
+//! What one run says beside its operating temperature: settling, first trip, hot until, its neighbours. Each a sentence or two, and the
+//! figure they rest on.
+
+use super::figure::{Shown, decimals, shown};
+use super::one::sentence;
+use crate::book::body::Started;
+use crate::book::run::Run;
+use crate::findings::{Compared, Family, Figure, FirstTrip, Operating, RunFindings, TOUCH};
+use crate::units::{Degree, Kelvin};
+use crate::view::{time, words};
+
+/// Sentences and their figure.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Said {
+    /// What is said.
+    pub words: String,
+    /// What it rests on.
+    pub figure: Option<Shown>,
+}
+
+pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
+    let Some(settling) = &operating.settling else {
+        return Said { words: "Fewer than three counted trips show no slope.".into(), figure: None };
+    };
+    let digits = decimals(settling.expanded, unit);
+    let words = if settling.still {
+        let slope = words::difference(Kelvin(settling.slope.value), unit, digits).replace('-', "−");
+        let expanded = words::difference(settling.expanded, unit, digits);
+        format!("Still settling: {slope} from trip to trip, beyond its uncertainty of {expanded}. It widens U.")
+    } else {
+        "Settled: the slope from trip to trip is within its uncertainty.".to_string()
+    };
+    Said { words, figure: Some(shown(&settling.slope, unit)) }
+}
+
+pub(super) fn first(first: &FirstTrip, started: &Started, unit: Degree) -> Said {
+    let by = Kelvin(first.by.value);
+    let digits = decimals(first.expanded.unwrap_or(by), unit);
+    let spread = first.expanded.map_or_else(String::new, |u| format!(" ± {}", words::difference(u, unit, digits)));
+    let way = if by < Kelvin(0.0) { "later" } else { "earlier" };
+    Said {
+        words: format!(
+            "{}{spread} {way} than the counted trips: {}. Head {}, detector {} at the start. Not a test of the listing.",
+            words::difference(by.abs(), unit, digits),
+            first.earlier.words(),
+            started.head_warmth.words().to_ascii_lowercase(),
+            started.detector_warmth.words().to_ascii_lowercase()
+        ),
+        figure: Some(shown(&first.by, unit)),
+    }
+}
+
+pub(super) fn hot(run: &Run, found: &RunFindings, unit: Degree, offset: i64) -> Said {
+    let ended = run.ended.map_or(0, |(_, at)| at);
+    match &found.hot {
+        Err(why) => Said { words: sentence(&why.to_string()), figure: None },
+        Ok(hot) => {
+            let after = (hot.after.value * 1_000.0).ceil() as i64;
+            let until = run.started_wall.saturating_add(ended).saturating_add(after);
+            Said {
+                words: format!(
+                    "Head and detector can burn skin until at least {}: above {}. A caution, never an all-clear.",
+                    time::wall(until, offset),
+                    words::degrees(TOUCH, unit, 0)
+                ),
+                figure: Some(shown(&hot.after, unit)),
+            }
+        }
+    }
+}
+
+/// The run among its neighbours; nothing where it is the only one of its family.
+pub(super) fn beside(found: &RunFindings, families: &[Family], unit: Degree) -> Option<Said> {
+    let family = families.iter().find(|family| family.members.iter().any(|member| member.run == found.run))?;
+    let member = family.members.iter().find(|member| member.run == found.run)?;
+    let others = family.members.len().checked_sub(1).filter(|others| *others > 0)?;
+    let words = match &family.compared {
+        Compared::Scored(_) if member.flagged => format!("Odd one out among {others} others. Look again."),
+        Compared::Scored(_) => format!("Does not stand apart from {others} others."),
+        Compared::TooFew | Compared::TooMany => {
+            format!("Beside {}: no flag from so few or so many.", super::count(others, "other", "others"))
+        }
+    };
+    let score = |figure: Figure| Shown { value: super::family::score(figure.value), ..shown(&figure, unit) };
+    Some(Said { words, figure: family.score(member).map(score) })
+}

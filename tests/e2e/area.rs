@@ -1,0 +1,91 @@
+//! Runs side by side: the plot, its words and its list, from a bundle that was taken in.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use soakbook::book::body::{Area, Body, Edit, Ending, Presence, Started};
+use soakbook::book::entry::Scope;
+use soakbook::handover::{Made, Select, bundle_of};
+
+use crate::check::take_in;
+use crate::host::{Host, dist, folder};
+use crate::phone::Phone;
+use crate::sample::{self, id};
+
+/// Adds a detector to the register, as it was when its run started.
+fn register(phone: &mut sample::Phone, started: &Started) {
+    let (of, detector) = (started.detector.of, &started.detector);
+    let site = Scope::Site(id(sample::SITE));
+    phone.say(site, Body::DetectorPlace(Edit { of, replaces: vec![], now: detector.place.clone() }));
+    phone.say(site, Body::DetectorMarking(Edit { of, replaces: vec![], now: detector.marking.clone() }));
+    phone.say(site, Body::DetectorDuty(Edit { of, replaces: vec![], now: detector.duty.clone() }));
+    phone.say(site, Body::DetectorPresence(Edit { of, replaces: vec![], now: Presence { retired: false } }));
+}
+
+/// A file with a hall of sixteen detectors, two of them odd, and an annex of three.
+fn side_by_side(into: &Path) -> PathBuf {
+    let mut phone = sample::Phone::new();
+    let annex = Area { site: id(sample::SITE), name: "Annex".into() };
+    phone.say(Scope::Site(id(sample::SITE)), Body::Area(Edit { of: id(21), replaces: vec![], now: annex }));
+    let hall = [
+        "88.0", "88.4", "87.7", "88.1", "88.6", "87.5", "88.2", "92.9", "87.9", "88.3", "88.0", "87.8", "88.5", "88.1",
+        "83.4", "88.2",
+    ];
+    for (run, mean) in (1..).zip(hall.into_iter().chain(["87.8", "88.4", "88.9"])) {
+        let mut start = sample::started(run);
+        start.ambient = Some(sample::c("21"));
+        if run > 16 {
+            start.detector.place.area = id(21);
+        }
+        register(&mut phone, &start);
+        phone.run(start, &sample::read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    }
+    let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: id(sample::PHONE) };
+    let file = into.join("side-by-side.json");
+    fs::write(&file, bundle_of(&phone.book, Select::Everything, &made).unwrap().text).unwrap();
+    file
+}
+
+#[tokio::test]
+async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
+    let host = Host::start(&dist());
+    let file = side_by_side(&folder("area-files"));
+    let phone = Phone::timed(&folder("area-profile"), 0).await;
+    phone.install(&host.address()).await;
+    phone.tap("take-in").await;
+    take_in(&phone, &file).await;
+    phone.see("import-taken").await;
+    phone.tap("tab-findings").await;
+    phone.see("dots").await;
+    // Sixteen in a hall and three in an annex: one family is scored, the other one only drawn.
+    let drawn = "return [...document.querySelectorAll('[data-testid=dots]')].map((plot) =>
+        [plot.querySelector('.dot').getAttribute('d').split('z').length - 1, plot.querySelectorAll('.name').length])";
+    assert_eq!(phone.ask(drawn).await, serde_json::json!([[14, 2], [3, 0]]));
+    phone.reads("family-words", "Odd one out: D-15, D-8.").await;
+    let words = phone.page().await;
+    assert!(words.contains("3 detectors: fewer than 8"), "{words}");
+    assert!(words.contains("Generalized ESD names D-15, D-8."), "{words}");
+    phone.flawless("findings-side-by-side").await;
+
+    // A finger on the plot takes the nearest dot; without it, the list has every run.
+    phone.tap_on(".dots .name").await;
+    phone.reads("finding", "D-15").await;
+    phone.reads("beside", "Odd one out among 15 others").await;
+    phone.reads("first-trip", "earlier").await;
+    phone.reads("settling", "Settled").await;
+    phone.reads("hot", "gloves on").await;
+    phone.flawless("finding-side-by-side").await;
+    phone.tap("back").await;
+    phone.unfold("family-numbers").await;
+    phone.tap("member-D-3").await;
+    phone.reads("finding", "D-3").await;
+    phone.reads("beside", "Does not stand apart").await;
+    phone.tap("back").await;
+
+    // One tap leads to the questions before it is run again.
+    phone.tap("again-D-8").await;
+    phone.see("mark").await;
+    let title = phone.ask("return [...document.querySelectorAll('.page h1')].map((title) => title.textContent)").await;
+    assert_eq!(title, serde_json::json!(["D-8"]));
+    phone.off().await;
+}

@@ -1,0 +1,252 @@
+//! Runs side by side: families, flags and remarks, by small families whose sums fit on paper.
+
+use crate::sample::{Climb, Phone, c, id, k, read, started};
+use crate::tolerances::assert_close;
+use soakbook::book::body::{Ending, Started};
+use soakbook::findings::{Compared, Family, FamilyRemark, Member, Odd, RoundFindings, Scored};
+use soakbook::trade::kind::Kind;
+use soakbook::units::{Degree, Reading};
+
+/// Four trips alike after a first one that does not count. Each run then has U = 0.9816 K, as in the tests of the findings.
+fn alike(text: &str) -> Vec<Climb> {
+    read(&["80.0", text, text, text, text])
+}
+
+/// Detectors rated 88 °C that operate at these temperatures, one run each; `change` by the number of the run from 1.
+fn round(means: &[&str], change: impl Fn(u128, &mut Started)) -> RoundFindings {
+    let mut phone = Phone::new();
+    for (run, mean) in (1..).zip(means) {
+        let mut start = started(run);
+        change(run, &mut start);
+        phone.run(start, &alike(mean), Ending::Done);
+    }
+    phone.round()
+}
+
+fn family(means: &[&str]) -> Family {
+    let mut families = round(means, |_, _| {}).families;
+    assert_eq!(families.len(), 1);
+    families.remove(0)
+}
+
+fn scored(family: &Family) -> Scored {
+    let Compared::Scored(scored) = &family.compared else { panic!("not scored: {:?}", family.compared) };
+    scored.clone()
+}
+
+fn named(members: impl Iterator<Item = Member>) -> Vec<String> {
+    members.map(|member| member.tag).collect()
+}
+
+#[test]
+fn one_that_stands_apart_is_flagged() {
+    // By hand: deviations −0.2 −0.1 0 0 0.1 0.2 0.3 4.0, median 0.05, their distances 0.05 0.05 0.05 0.15 0.15 0.25 0.25 3.95, MAD 0.15;
+    // scale 0.15 + 0.1/√12 = 0.178868; score of the last 0.6745 · 3.95/0.178868 = 14.8953; 3.95 K exceeds its U of 0.98 K.
+    let means = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"];
+    let family = family(&means);
+    assert_close("fit", family.median.0, 0.05);
+    let of = scored(&family);
+    assert_close("fit", of.mad.0, 0.15);
+    assert_close("printed 4 decimals", of.scale.0, 0.178868);
+    assert_eq!((of.cut_off, of.esd), (4.94, None));
+    assert_eq!(named(family.flagged().cloned()), ["D-8"]);
+    let last = family.members.last().expect("members");
+    assert_close("printed 3 decimals", last.score.expect("a score"), 14.8953);
+    assert_close("fit", last.deviation.0, 4.0);
+    assert_eq!(family.score(last).expect("a figure").value, last.score.expect("a score"));
+    // By hand: 4.94 · 0.178868/0.6745 = 1.3100 on both sides of 0.05.
+    let (low, high) = family.band().expect("a band");
+    assert_close("printed 4 decimals", low.0, -1.2600);
+    assert_close("printed 4 decimals", high.0, 1.3600);
+    let round = round(&means, |_, _| {});
+    let odd: Vec<_> = round.runs.iter().map(|found| (found.tag.as_str(), found.odd)).collect();
+    assert_eq!((odd[0], odd[1].1), (("D-8", Some(Odd::OddOneOut)), None), "the odd one comes first");
+}
+
+#[test]
+fn a_score_beyond_the_cut_off_within_its_own_uncertainty_is_no_flag() {
+    // By hand: deviations −0.1 −0.1 0 0 0 0.1 0.1 and 0.975 (three readings of 89.0, one of 88.9); median 0, MAD 0.1, scale 0.128868, score
+    // 0.6745 · 0.975/0.128868 = 5.103 > 4.94, and 0.975 K < U = 0.9816 K.
+    let mut phone = Phone::new();
+    for (run, mean) in (1..).zip(["88.0", "88.1", "87.9", "88.0", "88.1", "87.9", "88.0"]) {
+        phone.run(started(run), &alike(mean), Ending::Done);
+    }
+    phone.run(started(8), &read(&["80.0", "88.9", "89.0", "89.0", "89.0"]), Ending::Done);
+    let family = phone.round().families.remove(0);
+    let last = family.members.last().expect("members");
+    assert_close("printed 3 decimals", last.score.expect("a score"), 5.103);
+    assert!(!last.flagged);
+    assert!(phone.round().runs.iter().all(|found| found.odd.is_none()));
+}
+
+#[test]
+fn below_eight_detectors_nothing_is_flagged() {
+    let family = family(&["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "92.0"]);
+    assert_eq!(family.compared, Compared::TooFew);
+    assert!(family.members.iter().all(|member| member.score.is_none() && !member.flagged));
+    assert_eq!(family.band(), None);
+    assert_close("fit", family.median.0, 0.1);
+}
+
+#[test]
+fn a_detector_run_twice_as_found_counts_once() {
+    let means = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"];
+    let round = round(&means, |run, start| {
+        if run == 7 {
+            start.detector.of = id(1001);
+        }
+    });
+    assert_eq!((round.families[0].members.len(), round.families[0].detectors), (8, 7));
+    assert_eq!(round.families[0].compared, Compared::TooFew);
+}
+
+#[test]
+fn where_most_are_alike_a_step_of_the_display_is_no_odd_one() {
+    // By hand: MAD 0, scale half of 0.1 K; one step scores 0.6745 · 0.1/0.05 = 1.349, two kelvin 26.98.
+    let at = |last: &str| family(&["88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.0", last]);
+    let step = at("88.1");
+    assert_eq!(scored(&step).mad.0, 0.0);
+    assert_close("fit", step.members[7].score.expect("a score"), 1.349);
+    assert_eq!(step.flagged().count(), 0);
+    let far = at("90.0");
+    assert_close("fit", far.members[7].score.expect("a score"), 26.98);
+    assert_eq!(named(far.flagged().cloned()), ["D-8"]);
+    assert_eq!(at("88.0").flagged().count(), 0, "all alike");
+}
+
+#[test]
+fn families_share_area_kind_rating_procedure_and_as_found_or_as_left() {
+    #[track_caller]
+    fn check(change: impl Fn(&mut Started), expected: &[usize]) {
+        let round = round(&["88.0", "88.0", "88.0"], |run, start| {
+            if run == 3 {
+                change(start);
+            }
+        });
+        let mut sizes: Vec<usize> = round.families.iter().map(|family| family.members.len()).collect();
+        sizes.sort_unstable();
+        assert_eq!(sizes, expected);
+    }
+    check(|_| {}, &[3]);
+    check(|start| start.detector.place.area = id(21), &[1, 2]);
+    check(|start| start.detector.marking.kind = Kind::Electronic, &[1, 2]);
+    check(|start| start.detector.marking.rating = Some(c("87")), &[1, 2]);
+    check(|start| start.detector.marking.rating = None, &[2]);
+    check(|start| start.detector.marking.kind = Kind::RateOfRise, &[2]);
+    check(|start| start.procedure.soak_ms = 240_000, &[1, 2]);
+    check(|start| start.procedure.name = "The same under another name".into(), &[3]);
+    check(|start| start.head.of = id(41), &[3]);
+    check(|start| start.follows = Some(id(1)), &[1, 2]);
+    // NIST SP 811 B.9: 190.4 °F is 88 °C.
+    check(|start| start.detector.marking.rating = Reading::parse("190.4", Degree::F).ok(), &[3]);
+}
+
+#[test]
+fn a_run_without_an_operating_temperature_and_one_between_are_in_no_family() {
+    let mut phone = Phone::new();
+    phone.run(started(1), &alike("88.0"), Ending::Done);
+    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
+    phone.run(Started { follows: Some(id(1)), ..started(3) }, &alike("88.0"), Ending::Done);
+    phone.run(Started { follows: Some(id(3)), ..started(4) }, &alike("88.0"), Ending::Done);
+    let families = phone.round().families;
+    let runs: Vec<_> =
+        families.iter().map(|f| (f.as_left, f.members.iter().map(|m| m.run).collect::<Vec<_>>())).collect();
+    assert_eq!(runs, [(false, vec![id(1)]), (true, vec![id(4)])]);
+}
+
+#[test]
+fn limits_are_drawn_where_all_have_the_same() {
+    let family = family(&["88.0", "88.1"]);
+    let (minus, plus) = family.limits.expect("limits");
+    assert_eq!((minus.map(|m| m.0), plus.map(|p| p.0)), (Some(-3.0), Some(4.0)));
+    let mixed = round(&["88.0", "88.1"], |run, start| {
+        if run == 2 {
+            start.detector.marking.plus = Some(k("2"));
+        }
+    });
+    assert_eq!(mixed.families[0].limits, None);
+}
+
+#[test]
+fn from_fifteen_generalized_esd_stands_beside() {
+    // Fourteen within 0.3 K of 88 °C and one 3.9 K above: its R is near the largest possible, 14/√15 = 3.61, and λ for 15 values is 2.55
+    // (Grubbs' two-sided 5 % value for n = 15, from memory).
+    let mut means =
+        vec!["88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7", "88.0", "88.1", "87.9", "88.2", "87.8", "88.0"];
+    means.push("91.9");
+    let fourteen = family(&means);
+    assert_eq!(scored(&fourteen).esd, None);
+    assert!(fourteen.members.iter().all(|member| !member.esd));
+    means.push("88.0");
+    let fifteen = family(&means);
+    assert_eq!(scored(&fifteen).esd, Some(1));
+    assert_eq!(named(fifteen.members.iter().filter(|member| member.esd).cloned()), ["D-14"]);
+    assert_eq!(named(fifteen.flagged().cloned()), ["D-14"]);
+}
+
+fn kinds(family: &Family) -> Vec<&'static str> {
+    let kind = |remark: &FamilyRemark| match remark {
+        FamilyRemark::AllShifted(_) => "all",
+        FamilyRemark::HeadApart { .. } => "head",
+        FamilyRemark::WithAmbient(_) => "ambient",
+    };
+    family.remarks.iter().map(kind).collect()
+}
+
+#[test]
+fn a_whole_family_beyond_the_uncertainty_of_its_median_is_remarked() {
+    // By hand: deviations 1.9 1.9 2.0 2.0 2.0 2.0 2.1 2.1, median 2.0, MAD 0.05, scale 0.078868, σ = scale/0.6745 = 0.116928; its standard
+    // error 1.253314 · 0.116928/√8 = 0.051812; with √(0.3² + 0.4²) = 0.5 it is 0.502677, and about twice that is U.
+    let shifted = family(&["90.0", "90.1", "89.9", "90.0", "90.1", "89.9", "90.0", "90.0"]);
+    assert_eq!(kinds(&shifted), ["all"]);
+    let figure = shifted.remarks[0].figure();
+    assert_close("fit", figure.value, 2.0);
+    assert_close("printed 4 decimals", figure.u.expect("its uncertainty"), 0.502677);
+    assert!(shifted.remarks[0].to_string().contains("other head"));
+    let little = family(&["88.9", "89.0", "88.8", "88.9", "89.0", "88.8", "88.9", "88.9"]);
+    assert_eq!(kinds(&little), [""; 0], "0.9 K is within U");
+}
+
+#[test]
+fn a_head_that_stands_apart_is_remarked_once() {
+    // By hand: 0 0.1 −0.1 0 with one head and 1.0 1.1 0.9 1.0 with the other; each variance 0.02/3, pooled s = 0.081650, u = s √(1/4 + 1/4) =
+    // 0.057735, t(95 %, 6) = 2.4469 (GUM table G.2: 2.45), so 1 K stands out from 0.14 K.
+    let means = ["88.0", "88.1", "87.9", "88.0", "89.0", "89.1", "88.9", "89.0"];
+    let by_head = |run: u128, start: &mut Started| {
+        if run > 4 {
+            start.head.of = id(41);
+            start.head.name.name = "Head two".into();
+        }
+    };
+    let apart = round(&means, by_head).families.remove(0);
+    assert_eq!(kinds(&apart), ["head"]);
+    let FamilyRemark::HeadApart { head, by } = &apart.remarks[0] else { panic!("a head") };
+    assert_eq!(head, "Head one");
+    assert_close("fit", by.value, -1.0);
+    assert_close("printed 4 decimals", by.u.expect("its uncertainty"), 0.057735);
+    assert_eq!(kinds(&family(&means)), [""; 0], "one head for all");
+    let two_only = round(&means, |run, start| {
+        if run > 6 {
+            start.head.of = id(41);
+        }
+    })
+    .families
+    .remove(0);
+    assert_eq!(kinds(&two_only), [""; 0], "two runs of a head are too few");
+}
+
+#[test]
+fn a_deviation_that_goes_with_ambient_temperature_is_remarked() {
+    // By hand: 0.1 K more for each kelvin of ambient temperature, and 0.1 K of scatter: the slope over 10 to 17 °C is near 0.1.
+    let means = ["87.5", "87.6", "87.7", "87.8", "87.9", "88.0", "88.1", "88.2"];
+    let degrees = ["10", "11", "12", "13", "14", "15", "16", "17"];
+    let warm = round(&means, |run, start| start.ambient = Some(c(degrees[run as usize - 1]))).families.remove(0);
+    assert_eq!(kinds(&warm), ["ambient"]);
+    assert_close("fit", warm.remarks[0].figure().value, 0.1);
+    let one = round(&means, |_, start| start.ambient = Some(c("10"))).families.remove(0);
+    assert_eq!(kinds(&one), [""; 0], "one ambient temperature tells nothing");
+    let seven = round(&means, |run, start| {
+        start.ambient = (run > 1).then(|| c(degrees[run as usize - 1]));
+    });
+    assert_eq!(kinds(&seven.families[0]), [""; 0], "seven are too few");
+}

@@ -1,0 +1,139 @@
+//! What the trips of a run say of one another: settling, the first trip; and how long it stays hot.
+
+use crate::sample::{Climb, c, found, k, read, started};
+use crate::tolerances::assert_close;
+use soakbook::book::body::{Ending, Started};
+use soakbook::findings::{Cooling, Earlier, HotUnknown, Odd, Operating, RunFindings, hot_until};
+use soakbook::trade::kind::Kind;
+use soakbook::trade::seen::Warmth;
+use soakbook::units::{Celsius, Seconds};
+
+fn done(started: Started, climbs: &[Climb]) -> RunFindings {
+    found(started, climbs, Ending::Done)
+}
+
+fn operating(texts: &[&str]) -> Operating {
+    let mut start = started(1);
+    start.procedure.trips = texts.len() as u32;
+    done(start, &read(texts)).operating.expect("an operating temperature")
+}
+
+#[test]
+fn trips_that_still_settle_widen_the_uncertainty() {
+    // scipy 1.17.1: stats.linregress([2, 3, 4, 5], y): slope 0.39, stderr 0.02645751311064621; stats.t.ppf(0.975, 2) · stderr =
+    // 0.11383749100790409. By hand: the drift over four trips is 3 · 0.39 K = 1.17 K, over √12 = 0.33775 K.
+    let found = operating(&["80.0", "87.0", "87.4", "87.7", "88.2"]);
+    let settling = found.settling.as_ref().expect("a slope");
+    assert_close("fit", settling.slope.value, 0.39);
+    assert_close("fit", settling.slope.u.expect("its uncertainty"), 0.02645751311064621);
+    assert_close("fit", settling.expanded.0, 0.11383749100790409);
+    assert!(settling.still);
+    assert_close("fit", settling.widens.0, 1.17 / 12.0_f64.sqrt());
+    // GTC 1.5.1: ureal(type_a.mean(x), type_a.standard_uncertainty(x), 3) + ureal(0, 0.3) + ureal(0, 0.4) + ureal(0, 1.17/√12):
+    // uncertainty 0.6542425645991963, dof 134.36; reporting.k_factor(134, 95) 1.977825758087.
+    assert_close("fit", found.u.0, 0.6542425645991963);
+    assert_close("fit", found.expanded.0, 1.2939777963012704);
+}
+
+#[test]
+fn a_slope_that_chance_explains_widens_nothing() {
+    // scipy 1.17.1 as above: slope 0.02 against 0.7910330797971371.
+    let found = operating(&["80.0", "88.1", "87.6", "88.4", "87.9"]);
+    let settling = found.settling.expect("a slope");
+    assert_close("fit", settling.slope.value, 0.02);
+    assert_close("fit", settling.expanded.0, 0.7910330797971371);
+    assert!(!settling.still);
+    assert_close("exact", settling.widens.0, 0.0);
+}
+
+#[test]
+fn a_straight_row_of_readings_is_no_surer_than_the_display() {
+    // By hand: residuals are 0, so u(b) = (0.1 K/√12)/√5 = 0.0129 K, and 1.96 of it (GUM table G.2) 0.0253 K, below the 0.1 K of the slope;
+    // on a display of whole degrees the same step of 1 K a trip is 0.253 K.
+    let check = |texts: &[&str], resolution: &str, slope: f64, expanded: f64, still: bool| {
+        let mut start = started(1);
+        start.head.heating.resolution = Some(k(resolution));
+        let found = done(start, &read(texts)).operating.expect("an operating temperature");
+        let settling = found.settling.expect("a slope");
+        assert_close("fit", settling.slope.value, slope);
+        assert_close("printed 4 decimals", settling.expanded.0, expanded);
+        assert_eq!(settling.still, still);
+    };
+    check(&["80.0", "88.0", "88.1", "88.2", "88.3"], "0.1", 0.1, 1.959964 * 0.1 / 60.0_f64.sqrt(), true);
+    check(&["80", "88", "88", "88", "88"], "1", 0.0, 1.959964 / 60.0_f64.sqrt(), false);
+}
+
+#[test]
+fn two_trips_have_no_slope() {
+    assert_eq!(operating(&["80.0", "87.0", "88.4"]).settling, None);
+    assert_eq!(operating(&["80.0", "87.0"]).settling, None);
+}
+
+#[test]
+fn a_first_trip_from_cold_is_earlier_or_to_be_looked_at() {
+    #[track_caller]
+    fn check(first: &str, change: impl Fn(&mut Started), by: f64, expected: Earlier) -> RunFindings {
+        let mut start = started(1);
+        change(&mut start);
+        let run = done(start, &read(&[first, "88.1", "87.6", "88.4", "87.9"]));
+        let trip = run.first.clone().expect("a first trip");
+        assert_close("fit", trip.by.value, by);
+        // scipy 1.17.1: numpy.std(x, ddof=1) √1.25 = 0.3763863263545443; stats.t.ppf(0.975, 3) of it 1.1978292736663274.
+        assert_close("fit", trip.by.u.expect("its uncertainty"), 0.3763863263545443);
+        assert_close("fit", trip.expanded.expect("its uncertainty").0, 1.1978292736663274);
+        assert_eq!(trip.earlier, expected);
+        run
+    }
+    // By hand: the mean is 88.0 °C.
+    assert_eq!(check("80.0", |_| {}, 8.0, Earlier::AsExpected).odd, None);
+    assert_eq!(check("86.7", |_| {}, 1.3, Earlier::AsExpected).odd, None);
+    assert_eq!(check("86.9", |_| {}, 1.1, Earlier::NotEarlier).odd, Some(Odd::LookAgain));
+    assert_eq!(check("90.0", |_| {}, -2.0, Earlier::NotEarlier).odd, Some(Odd::LookAgain));
+    assert_eq!(check("90.0", |s| s.head_warmth = Warmth::Warm, -2.0, Earlier::NotFromCold).odd, None);
+    assert_eq!(check("90.0", |s| s.detector_warmth = Warmth::Hot, -2.0, Earlier::NotFromCold).odd, None);
+    check("90.0", |s| s.detector.marking.kind = Kind::FixedRestorable, -2.0, Earlier::OtherKind);
+}
+
+#[test]
+fn a_first_trip_beside_one_counted_trip_proves_nothing() {
+    let mut start = started(1);
+    start.procedure.trips = 2;
+    let first = done(start, &read(&["80.0", "88.0"])).first.expect("a first trip");
+    assert_eq!((first.earlier, first.expanded, first.by.u), (Earlier::NoSpread, None, None));
+    assert_close("fit", first.by.value, 8.0);
+}
+
+#[test]
+fn a_first_trip_that_nobody_read_or_that_counts_is_not_compared() {
+    let mut climbs = read(&["80.0", "88.0", "88.1", "88.2", "88.0"]);
+    climbs[0] = Climb::NotRead;
+    assert_eq!(done(started(1), &climbs).first, None);
+    let mut start = started(1);
+    start.procedure.uncounted = 0;
+    assert_eq!(done(start, &read(&["80.0", "88.0", "88.1", "88.2", "88.0"])).first, None);
+}
+
+#[test]
+fn without_a_curve_nobody_says_how_long_it_stays_hot() {
+    let mut start = started(1);
+    start.ambient = Some(c("20"));
+    let run = done(start, &read(&["80.0", "88.0", "88.1", "88.2", "88.0"]));
+    let Err(why) = run.hot else { panic!("no curve") };
+    assert_eq!(why, HotUnknown::NoCurve);
+    assert!(why.to_string().contains("gloves on"), "{why}");
+}
+
+#[test]
+fn it_stays_hot_until_the_slowest_cooling_that_the_curve_allows_is_over() {
+    let cooling = Cooling { tau: Seconds(300.0), u_tau: Seconds(20.0) };
+    let after =
+        |from: f64, ambient: f64| hot_until(Celsius(from), Celsius(ambient), cooling).map(|hot| hot.after.value);
+    // By hand: τ = 300 s + 2 · 20 s; 340 s · ln((94 − 20)/(48 − 20)) = 340 s · ln 2.642857 = 340 s · 0.971861 = 330.4 s.
+    assert_close("printed integer", after(94.0, 20.0).expect("a time"), 330.0);
+    // At the threshold and below nothing is left to wait for; that is no all-clear, the word says "at least".
+    assert_close("exact", after(48.0, 20.0).expect("a time"), 0.0);
+    assert_close("exact", after(40.0, 20.0).expect("a time"), 0.0);
+    for ambient in [48.0, 60.0, 120.0] {
+        assert_eq!(after(94.0, ambient), Err(HotUnknown::AmbientHot), "{ambient}");
+    }
+}

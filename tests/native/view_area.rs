@@ -1,0 +1,199 @@
+//! What the Findings screen says of runs side by side, and of one run beside its operating temperature.
+
+use crate::sample::{Climb, Phone, ROUND, c, id, k, read, started};
+use soakbook::book::body::{Ending, Started};
+use soakbook::book::register::Register;
+use soakbook::book::round::Round;
+use soakbook::book::run::Run;
+use soakbook::trade::procedure::Procedure;
+use soakbook::units::Degree;
+use soakbook::view::before::remarks;
+use soakbook::view::findings::family::FamilyView;
+use soakbook::view::findings::one::OneRun;
+use soakbook::view::findings::{FindingsScreen, Sign};
+
+const APART: [&str; 8] = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"];
+
+fn phone(means: &[&str], change: impl Fn(u128, &mut Started)) -> Phone {
+    let mut phone = Phone::new();
+    for (run, mean) in (1..).zip(means) {
+        let mut start = started(run);
+        change(run, &mut start);
+        phone.run(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    }
+    phone
+}
+
+fn screen(phone: &Phone, unit: Degree) -> FindingsScreen {
+    let round = Round::of(&phone.book, id(ROUND)).expect("a round");
+    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round(), unit)
+}
+
+fn family(means: &[&str], unit: Degree) -> FamilyView {
+    screen(&phone(means, |_, _| {}), unit).areas.remove(0).families.remove(0)
+}
+
+fn one(phone: &Phone, run: u128) -> OneRun {
+    let run = Run::of(&phone.book, id(run)).expect("a run");
+    let round = Round::of(&phone.book, run.round).expect("a round");
+    let all = phone.round();
+    let found = all.runs.iter().find(|found| found.run == run.id).expect("its findings");
+    OneRun::of(&phone.book, &round, &run, found, Degree::C, 0).among(found, &all.families, Degree::C)
+}
+
+#[test]
+fn an_odd_one_is_named_and_listed_to_be_looked_at_again() {
+    let screen = screen(&phone(&APART, |_, _| {}), Degree::C);
+    let family = &screen.areas[0].families[0];
+    assert_eq!(family.title, "Rate-compensated · 88 °C · Set-point check · as found");
+    assert_eq!(family.words, ["Odd one out: D-8. Look again (cut-off 4.94)."]);
+    // By hand in the tests of the findings: 4.0 K ± 0.98 K, score 14.9.
+    let last = family.rows.last().expect("rows");
+    assert_eq!(last.detail, "+4.00 K ± 0.98 K · score 14.9 · odd one out");
+    assert!(last.flagged);
+    assert_eq!(family.rows[0].detail, "−0.20 K ± 0.98 K · score −0.9");
+    let named: Vec<_> = family.plot.dots.iter().filter_map(|dot| dot.flag.as_deref()).collect();
+    assert_eq!(named, ["D-8"]);
+    let again: Vec<_> = screen.again.iter().map(|row| (row.tag.as_str(), row.why.as_str())).collect();
+    assert_eq!(again, [("D-8", "odd one out among its neighbours")]);
+    let first = &screen.areas[0].rows[0];
+    assert_eq!((first.tag.as_str(), first.sign, first.word), ("D-8", Sign::Again, "Odd one out"));
+}
+
+#[test]
+fn an_odd_one_that_was_run_again_stands_and_leaves_the_list() {
+    let mut phone = phone(&APART, |_, _| {});
+    let again = Started { follows: Some(id(8)), detector: started(8).detector, ..started(9) };
+    phone.run(again, &read(&["80.0", "88.0", "88.0", "88.0", "88.0"]), Ending::Done);
+    let screen = screen(&phone, Degree::C);
+    assert_eq!(screen.again, []);
+    assert_eq!(screen.areas[0].rows[0].word, "Odd one out");
+}
+
+#[test]
+fn a_deviation_is_a_difference_in_either_unit() {
+    // NIST SP 811 B.9: 4 K is 7.2 °F and 0.98 K 1.8 °F as differences; as points they would be 39.2 °F and 33.8 °F.
+    let family = family(&APART, Degree::F);
+    assert_eq!(family.rows.last().expect("rows").detail, "+7.2 °F ± 1.8 °F · score 14.9 · odd one out");
+    assert_eq!(family.plot.axis, "Deviation from the rating, °F");
+    assert!(family.plot.label.contains("median 0.1 °F, flagged: D-8"), "{}", family.plot.label);
+}
+
+#[test]
+fn the_plot_holds_limits_median_band_and_every_dot() {
+    // By hand: limits −3 and +4 K and the deviations −0.2 to 4.0 K span 7 K; steps of 2 K, 0.8 K of room at each end: −3.8 to 4.8 K.
+    let plot = family(&APART, Degree::C).plot;
+    let place = |kelvin: f64| (kelvin + 3.8) / 8.6;
+    let near = |found: f64, kelvin: f64| assert!((found - place(kelvin)).abs() < 1e-9, "{found} for {kelvin} K");
+    near(plot.limits[0], -3.0);
+    near(plot.limits[1], 4.0);
+    near(plot.median, 0.05);
+    near(plot.dots[0].at, -0.2);
+    near(plot.dots[7].at, 4.0);
+    let texts: Vec<_> = plot.ticks.iter().map(|(_, text)| text.as_str()).collect();
+    assert_eq!(texts, ["−2", "0", "+2", "+4"]);
+    plot.ticks.iter().zip([-2.0, 0.0, 2.0, 4.0]).for_each(|((at, _), kelvin)| near(*at, kelvin));
+    let (low, high) = plot.band.expect("a band");
+    assert!(place(-1.27) < low && low < place(-1.25) && place(1.35) < high && high < place(1.37), "{low} {high}");
+}
+
+#[test]
+fn dots_that_are_close_stand_on_one_another() {
+    let plot = family(&["88.0", "88.0", "88.0", "91.0"], Degree::C).plot;
+    let lanes: Vec<_> = plot.dots.iter().map(|dot| dot.lane).collect();
+    assert_eq!(lanes, [0, 1, 2, 0]);
+}
+
+#[test]
+fn few_ties_and_alike_ones_are_answered_in_words() {
+    #[track_caller]
+    fn check(means: &[&str], expected: &[&str]) {
+        assert_eq!(family(means, Degree::C).words, expected);
+    }
+    check(
+        &["88.0", "88.2", "91.9"],
+        &["3 detectors: fewer than 8 cannot tell an odd one from chance, so there is a plot and no flag."],
+    );
+    let alike = "More than half are alike: what a step of the display (0.10 K) may hide is taken as their spread.";
+    check(&["88.0"; 8], &["None of 8 stands apart (cut-off 4.94).", alike]);
+    check(
+        &["88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.4"],
+        &[
+            "None of 8 stands apart (cut-off 4.94).",
+            "Beyond the cut-off, but within its own uncertainty and so no flag: D-8.",
+            alike,
+        ],
+    );
+    let mut fifteen =
+        vec!["88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7", "88.0", "88.1", "87.9", "88.2", "87.8"];
+    fifteen.extend(["88.0", "88.1", "87.9"]);
+    check(&fifteen, &["None of 15 stands apart (cut-off 4.30).", "Generalized ESD names none."]);
+}
+
+#[test]
+fn one_alone_is_not_compared() {
+    assert!(screen(&phone(&["88.0"], |_, _| {}), Degree::C).areas[0].families.is_empty());
+}
+
+#[test]
+fn limits_that_differ_are_not_drawn() {
+    let mixed = phone(&["88.0", "88.1"], |run, start| {
+        if run == 2 {
+            start.detector.marking.plus = Some(k("2"));
+        }
+    });
+    let family = screen(&mixed, Degree::C).areas.remove(0).families.remove(0);
+    assert!(family.plot.limits.is_empty());
+    assert!(
+        family.words.iter().any(|words| words.starts_with("No limits that all of them share")),
+        "{:?}",
+        family.words
+    );
+}
+
+#[test]
+fn a_run_says_how_it_settled_how_its_first_trip_came_and_where_it_stands() {
+    let mut phone = phone(&APART, |_, start| start.ambient = Some(c("20")));
+    phone.run(started(9), &read(&["80.0", "87.0", "87.4", "87.7", "88.2"]), Ending::Done);
+    let plain = one(&phone, 1);
+    let words =
+        |said: &Option<soakbook::view::findings::said::Said>| said.as_ref().expect("something said").words.clone();
+    assert_eq!(words(&plain.settling), "Settled: the slope from trip to trip is within its uncertainty.");
+    assert!(words(&plain.first).starts_with("8.00 K ± 0.06 K earlier than the counted trips: earlier, as expected"));
+    assert!(words(&plain.first).contains("Head cold, detector cold at the start."));
+    assert_eq!(words(&plain.beside), "Does not stand apart from 8 others.");
+    assert_eq!(words(&one(&phone, 8).beside), "Odd one out among 8 others. Look again.");
+    assert!(plain.hot.words.contains("gloves on"), "{}", plain.hot.words);
+    let settling = one(&phone, 9);
+    // By hand in the tests of the findings: 0.39 K a trip, 0.11 K of uncertainty.
+    let expected = "Still settling: 0.39 K from trip to trip, beyond its uncertainty of 0.11 K. It widens U.";
+    assert_eq!(words(&settling.settling), expected);
+}
+
+#[test]
+fn what_cannot_be_decided_is_said_before_the_start() {
+    // By hand in the tests of the findings: 92 °C less 0.98 K lies below the limit of 92 °C.
+    let mut start = started(1);
+    start.head.setting = c("88");
+    let said = remarks(&start);
+    assert!(said.len() == 1 && said[0].starts_with("Cannot decide upwards"), "{said:?}");
+    start.detector.marking.minus = Some(k("-0.5"));
+    start.detector.marking.plus = Some(k("0.5"));
+    start.head.setting = c("90");
+    let said = remarks(&start);
+    assert!(said.len() == 1 && said[0].starts_with("No plain pass is possible"), "{said:?}");
+    start.procedure = Procedure { confirmed: true, ..Procedure::response_template() };
+    assert_eq!(remarks(&start), [""; 0], "a response check decides no limit");
+}
+
+#[test]
+fn a_trip_that_nobody_read_leaves_nothing_to_compare() {
+    let mut phone = Phone::new();
+    phone.run(
+        started(1),
+        &[Climb::NotRead, Climb::NotRead, Climb::NotRead, Climb::NotRead, Climb::NotRead],
+        Ending::Done,
+    );
+    let run = one(&phone, 1);
+    assert_eq!((run.settling, run.first, run.beside), (None, None, None));
+}
