@@ -1,9 +1,16 @@
 //! How heat moves: the first-order curve of a head or a detector, and its fit to readings.
 
+mod climb;
+mod cooling;
+mod curve;
 mod exp_fit;
 mod first_order;
+mod hold;
 mod least_squares;
+mod response;
+mod spread;
 
+pub use curve::{Aicc, Climbing, HeatCurve, Parameter, Ramp, RampFit};
 pub use exp_fit::{ExpFit, Prediction, Refused, Shape, Spread, exp_fit};
 pub use first_order::{RampTrip, ramp_trip, step_trip, time_constant};
 pub use least_squares::{Minimum, NoMinimum, least_squares};
