@@ -5,8 +5,10 @@ mod cooling;
 mod curve;
 mod exp_fit;
 mod first_order;
+mod gaussian;
 mod hold;
 mod least_squares;
+mod live;
 mod response;
 mod spread;
 
@@ -14,3 +16,4 @@ pub use curve::{Aicc, Climbing, HeatCurve, Parameter, Ramp, RampFit};
 pub use exp_fit::{ExpFit, Prediction, Refused, Shape, Spread, exp_fit};
 pub use first_order::{RampTrip, ramp_trip, step_trip, time_constant};
 pub use least_squares::{Minimum, NoMinimum, least_squares};
+pub use live::{BAND, Estimate, Event, Live, Start};
