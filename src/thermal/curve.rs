@@ -8,6 +8,7 @@ use super::climb::{Climbs, Points, fit};
 use super::cooling::{Cooling, cooling};
 use super::exp_fit::Refused;
 use super::hold::{Hold, hold};
+use super::live::FINGER;
 use super::response::climb;
 use super::spread::{ASSUMED, ENOUGH, Spread, Square, spread};
 use crate::units::{Celsius, Kelvin, Seconds};
@@ -31,6 +32,19 @@ pub struct Ramp {
     pub off_at: Option<Seconds>,
     /// One step of the display.
     pub resolution: Kelvin,
+}
+
+impl Ramp {
+    fn without_finger(&self) -> Ramp {
+        let earlier = |t: Seconds| Seconds((t.0 - FINGER).max(0.0));
+        let all = |readings: &[(Seconds, Celsius)]| readings.iter().map(|(t, shown)| (earlier(*t), *shown)).collect();
+        Ramp {
+            heating: all(&self.heating),
+            cooling: all(&self.cooling),
+            upper_at: self.upper_at.map(earlier),
+            ..self.clone()
+        }
+    }
 }
 
 /// The two ways of heating.
@@ -128,11 +142,14 @@ pub(super) struct Prior {
 }
 
 impl HeatCurve {
-    /// Fits `ramps`.
+    /// Fits `ramps`. Readings and "at upper temperature" are taken as half a second before their taps
+    /// ([`super::live::FINGER`]).
     ///
     /// # Errors
     /// Why the readings cannot carry a curve.
     pub fn fit(ramps: &[Ramp]) -> Result<HeatCurve, Refused> {
+        let ramps: Vec<Ramp> = ramps.iter().map(Ramp::without_finger).collect();
+        let ramps = &ramps[..];
         let points = ramps.iter().map(climb_points).collect::<Result<Vec<Points>, Refused>>()?;
         // Residuals below the rounding of the display tell nothing.
         let rounding = ramps.iter().map(|ramp| ramp.resolution.0.powi(2) / 12.0).fold(0.0, f64::max);

@@ -27,6 +27,21 @@ pub(super) struct Projected {
 const SHARE: f64 = 1e-3;
 
 impl Gaussian {
+    /// The same state without any doubt, for its path alone.
+    pub(super) fn known(&self) -> Gaussian {
+        Gaussian { mean: self.mean, all: [[0.0; N]; N], between: [[0.0; N]; N] }
+    }
+
+    /// One quantity is now `mean` with `variance`, whatever was known before.
+    pub(super) fn forget(&mut self, at: usize, mean: f64, variance: f64) {
+        self.mean[at] = mean;
+        for i in 0..N {
+            (self.all[at][i], self.all[i][at]) = (0.0, 0.0);
+            (self.between[at][i], self.between[i][at]) = (0.0, 0.0);
+        }
+        self.all[at][at] = variance;
+    }
+
     /// The state after `map`.
     pub(super) fn through(&self, map: &dyn Fn(&[f64; N]) -> [f64; N]) -> Gaussian {
         let mut jacobian = [[0.0; N]; N];

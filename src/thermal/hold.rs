@@ -29,7 +29,9 @@ pub(super) fn hold(ramps: &[Ramp], reached: &[Option<f64>]) -> Option<Hold> {
         levels.push([mean, reached]);
     }
     let step = ramps.iter().map(|ramp| ramp.resolution.0.abs()).fold(0.0, f64::max);
-    let swing = (squares / df).max(step * step / 12.0);
+    let rounding = step * step / 12.0;
+    // A swing within one step does not show: then it is anywhere within that step.
+    let swing = (squares / df - rounding).max(rounding);
     // With few ramps the level is taken to differ between them as much as it swings within one.
     let assumed = swing.sqrt();
     Some(Hold { level: spread(&levels, [[0.0; 2]; 2], [assumed, assumed])?, swing })
