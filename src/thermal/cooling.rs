@@ -3,7 +3,8 @@
 use super::climb::Climbs;
 use super::curve::Ramp;
 use super::exp_fit::{ExpFit, Refused, Shape, exp_fit};
-use super::response::{Law, State};
+use super::hold::level;
+use super::response::{Law, State, climb};
 use crate::units::{Celsius, Seconds};
 
 /// The cooling of one ramp.
@@ -15,6 +16,8 @@ pub(super) struct Cooling {
     pub(super) variance: f64,
     /// Temperature above ambient and heat at heat off.
     pub(super) from: State,
+    /// How far that temperature lies above the one that hold or climb ended with, K.
+    pub(super) step: f64,
     pub(super) sse: f64,
     pub(super) df: usize,
 }
@@ -26,12 +29,12 @@ impl Cooling {
     }
 }
 
-/// The cooling of `ramp`, whose heating rate is `rate`.
+/// The cooling of `ramp`, whose climb starts and heats as `own` says.
 ///
 /// # Errors
 /// Why the readings carry none.
-pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, rate: f64) -> Result<Cooling, Refused> {
-    let ambient = ramp.ambient;
+pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Cooling, Refused> {
+    let (ambient, [start, rate]) = (ramp.ambient, own);
     let held = |off: &Seconds| ramp.upper_at.is_some_and(|upper| upper <= *off);
     // While it climbs heat is nearly full; while it holds heat is what the losses take.
     let full = ramp.off_at.filter(|off| !held(off)).map(|off| climb_heat(climbs.lag, off.0));
@@ -61,7 +64,16 @@ pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, rate: f64) -> Result<Cooling
     let residual = fitted.sse / fitted.df().max(1) as f64;
     // The variance of τ carries over to 1/τ by its derivative.
     let variance = fitted.covariance.filter(|_| residual > 0.0).map_or(0.0, |c| c[2][2] * loss.powi(4) / residual);
-    Ok(Cooling { loss, variance, from: State { above: fitted.amplitude.0, heat }, sse: fitted.sse, df: fitted.df() })
+    let ended = match ramp.off_at {
+        Some(off) if full.is_some() => {
+            let [left, rise] = climb(climbs.loss, climbs.lag, off.0);
+            Some(start * left + rate * rise)
+        }
+        _ => level(ramp).map(|held| held - ambient.0),
+    };
+    let above = fitted.amplitude.0;
+    let step = ended.map_or(0.0, |ended| above - ended);
+    Ok(Cooling { loss, variance, from: State { above, heat }, step, sse: fitted.sse, df: fitted.df() })
 }
 
 fn climb_heat(lag: f64, t: f64) -> f64 {

@@ -132,7 +132,7 @@ pub(super) struct Prior {
     pub(super) shared: Square,
     /// How start and rate change with k and λ.
     pub(super) by_shared: Square,
-    /// 1/τc, 1/s.
+    /// 1/τc, 1/s, and how far the cooling starts above where heat off found the head, K.
     pub(super) cooling: Option<Spread>,
     pub(super) hold: Option<Hold>,
     /// What the curve leaves over: variance, K², and correlation time, s.
@@ -178,7 +178,7 @@ impl HeatCurve {
             return Err(Refused::WrongDirection);
         }
         let cools: Vec<Result<Cooling, Refused>> =
-            ramps.iter().zip(&climbs.own).map(|(ramp, own)| cooling(ramp, climbs, own.value[1])).collect();
+            ramps.iter().zip(&climbs.own).map(|(ramp, own)| cooling(ramp, climbs, own.value)).collect();
         let fits: Vec<RampFit> = (0..ramps.len()).map(|i| ramp_fit(&ramps[i], climbs, i, &cools[i])).collect();
 
         let cooled = || cools.iter().filter_map(|cooling| cooling.as_ref().ok());
@@ -217,10 +217,11 @@ impl HeatCurve {
             ..all
         });
 
-        let losses: Vec<[f64; 2]> = cooled().map(|cooling| [cooling.loss, 0.0]).collect();
+        let losses: Vec<[f64; 2]> = cooled().map(|cooling| [cooling.loss, cooling.step]).collect();
         let mean_loss = losses.iter().map(|loss| loss[0]).sum::<f64>() / losses.len().max(1) as f64;
         let within_loss = cooled().map(|cooling| cooling.variance).sum::<f64>() / losses.len().max(1) as f64;
-        let cooling = spread(&losses, [[within_loss * inflated, 0.0], [0.0; 2]], [ASSUMED * mean_loss, 0.0]);
+        let cooling =
+            spread(&losses, [[within_loss * inflated, 0.0], [0.0; 2]], [ASSUMED * mean_loss, variance.sqrt()]);
         let reached: Vec<Option<f64>> =
             ramps.iter().zip(&climbs.own).map(|(ramp, own)| reached(ramp, climbs, own.value)).collect();
         let hold = hold(ramps, &reached);
@@ -382,7 +383,9 @@ fn discrepancy(fits: &[RampFit], variance: f64, rounding: f64) -> Discrepancy {
     }
     let correlation = if squares > 0.0 { (products / squares).clamp(0.0, 0.9) } else { 0.0 };
     let gap = if pairs > 0.0 { gaps / pairs } else { 1.0 };
-    // Where neighbours do not hang together an error is gone before the next reading.
-    let time = gap / -correlation.max(0.05).ln();
-    Discrepancy { variance: (variance - rounding).max(0.0), time, correlation }
+    // Rounding does not hang together, so the curve's own error does so all the more. Where neighbours do not hang together
+    // at all it is gone before the next reading.
+    let own = (variance - rounding).max(0.0);
+    let persists = if own > 0.0 { correlation * variance / own } else { 0.0 };
+    Discrepancy { variance: own, time: gap / -persists.clamp(0.05, 0.95).ln(), correlation }
 }

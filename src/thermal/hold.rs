@@ -2,6 +2,7 @@
 
 use super::curve::Ramp;
 use super::spread::{Pair, Spread, spread};
+use crate::units::Seconds;
 
 /// The held temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -19,11 +20,8 @@ pub(super) fn hold(ramps: &[Ramp], reached: &[Option<f64>]) -> Option<Hold> {
     let (mut squares, mut df) = (0.0, 0.0);
     for (ramp, reached) in ramps.iter().zip(reached) {
         let (Some(upper_at), Some(reached)) = (ramp.upper_at, *reached) else { continue };
-        let held: Vec<f64> = ramp.heating.iter().filter(|(t, _)| *t > upper_at).map(|(_, held)| held.0).collect();
-        if held.len() < 2 {
-            continue;
-        }
-        let mean = held.iter().sum::<f64>() / held.len() as f64;
+        let held = readings(ramp, upper_at);
+        let Some(mean) = level(ramp) else { continue };
         squares += held.iter().map(|held| (held - mean).powi(2)).sum::<f64>();
         df += held.len() as f64 - 1.0;
         levels.push([mean, reached]);
@@ -35,4 +33,14 @@ pub(super) fn hold(ramps: &[Ramp], reached: &[Option<f64>]) -> Option<Hold> {
     // With few ramps the level is taken to differ between them as much as it swings within one.
     let assumed = swing.sqrt();
     Some(Hold { level: spread(&levels, [[0.0; 2]; 2], [assumed, assumed])?, swing })
+}
+
+/// The mean of the readings after "at upper temperature", °C; none from fewer than two.
+pub(super) fn level(ramp: &Ramp) -> Option<f64> {
+    let held = readings(ramp, ramp.upper_at?);
+    (held.len() > 1).then(|| held.iter().sum::<f64>() / held.len() as f64)
+}
+
+fn readings(ramp: &Ramp, upper_at: Seconds) -> Vec<f64> {
+    ramp.heating.iter().filter(|(t, _)| *t > upper_at).map(|(_, held)| held.0).collect()
 }

@@ -7,6 +7,7 @@
 use super::curve::{HeatCurve, Prior};
 use super::gaussian::{Gaussian, N, Projected};
 use super::response::{Law, State};
+use super::spread::Spread;
 use crate::stats::t_quantile;
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
 
@@ -104,7 +105,7 @@ pub struct Live {
     since: f64,
     at: f64,
     ambient: f64,
-    cools: bool,
+    cooling: Option<Spread>,
     clockwork: Option<Clockwork>,
     /// Variance of the thermostat's swing.
     swing: f64,
@@ -180,7 +181,7 @@ impl Live {
             since: 0.0,
             at: 0.0,
             ambient,
-            cools: prior.cooling.is_some(),
+            cooling: prior.cooling,
             clockwork: start.clockwork,
             swing,
             anywhere,
@@ -237,7 +238,7 @@ impl Live {
         let mut then = self.clone();
         then.go_to(at.0, LAST);
         let stage = then.place.1;
-        if stage == Stage::Off && !then.cools {
+        if stage == Stage::Off && then.cooling.is_none() {
             return None;
         }
         let mut moves = then.state.project(&rate(stage));
@@ -331,7 +332,7 @@ impl Live {
         let x = &self.state.mean;
         let reached = |t: f64| {
             let from = State { above: x[ABOVE], heat: x[HEAT] };
-            law(x, Stage::Climb).after(from, t).above + x[ERROR] >= x[LEVEL]
+            law(x, Stage::Climb).after(from, t).above + x[ERROR] >= self.reach.0
         };
         let (mut low, mut high) = (0.0, at - self.at);
         if !(high >= 0.0 && reached(high)) {
@@ -370,16 +371,33 @@ impl Live {
         self.anywhere *= (-2.0 * law(&self.state.mean, stage).loss * t).exp();
     }
 
+    /// The cooling starts a little beside where heat off found the head, as the ramps show.
+    fn step(&mut self) {
+        let Some(cooling) = self.cooling else { return };
+        self.state.mean[ABOVE] += cooling.mean[1];
+        let known = self.state.all[RATE][RATE] <= 0.0;
+        let add = |m: &mut [[f64; N]; N]| {
+            m[ABOVE][ABOVE] += cooling.of_new[1][1];
+            m[ABOVE][COOL] += cooling.of_new[0][1];
+            m[COOL][ABOVE] += cooling.of_new[0][1];
+        };
+        if !known {
+            add(&mut self.state.all);
+            cooling.df.is_some().then(|| add(&mut self.state.between));
+        }
+    }
+
     /// The next place begins now; `seen` says that the head's clockwork is in step.
     fn enter(&mut self, place: Place, seen: bool) {
         match place.1 {
             Stage::Hold => {
                 let by_itself = self.clockwork.is_some() && !seen;
+                let reach = self.reach.0;
                 self.state = self.state.through(&|x| {
                     let mut next = held(x);
                     // Later than the curve says by as much as it then still has to climb.
                     let slowest = 0.1 * x[RATE];
-                    let behind = (x[LEVEL] - x[ABOVE] - x[ERROR]) / rate(Stage::Climb)(x).max(slowest);
+                    let behind = (reach - x[ABOVE] - x[ERROR]) / rate(Stage::Climb)(x).max(slowest);
                     next[CLOCK] = if by_itself { behind } else { 0.0 };
                     next
                 });
@@ -390,6 +408,7 @@ impl Live {
                     self.state.all[ABOVE][ABOVE] += self.swing;
                     self.state.all[ERROR][ERROR] = self.discrepancy[0];
                 }
+                self.step();
             }
             Stage::Climb => {
                 // The clockwork keeps the time without heat, so when it comes on is uncertain and the trough is not.

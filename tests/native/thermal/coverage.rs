@@ -101,7 +101,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
     );
     let mut now = Use::of(head, random);
     if !cold {
-        now.warmed(random.between(60.0, 900.0));
+        now.warmed(random.between(0.0, 1.0));
     }
     let start = Start {
         ambient: Celsius(now.ambient() + random.normal(0.3)),
@@ -126,6 +126,12 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
         }
         let estimate = live.at(Seconds(now.time)).unwrap();
         let truth = now.display();
+        if std::env::var("DUMP").is_ok() {
+            println!(
+                "D;{name};{phase};{:.1};{:.3};{:.3};{:.3};{:.3};{:.3};{:.4}",
+                now.time, truth, estimate.value.0, estimate.u.0, estimate.lo.0, estimate.hi.0, estimate.rate.0
+            );
+        }
         let within = estimate.lo.0 <= truth && truth <= estimate.hi.0;
         let names = ["all".to_string(), name.clone(), format!("{phase}"), format!("{name}: {phase}")];
         check.add(&names, within, estimate.hi.0 - estimate.lo.0);

@@ -99,11 +99,10 @@ impl<'a> Use<'a> {
         self.head.sensor * self.block + (1.0 - self.head.sensor) * self.face
     }
 
-    /// The head is as warm as after some use and `idle` seconds of rest.
-    pub(super) fn warmed(&mut self, idle: f64) {
-        (self.block, self.face) = (self.head.upper, self.head.upper);
-        self.until(idle);
-        self.time = 0.0;
+    /// The head is somewhere between ambient and upper temperature.
+    pub(super) fn warmed(&mut self, share: f64) {
+        let start = self.ambient + share * (self.head.upper - self.ambient);
+        (self.block, self.face) = (start, start);
     }
 
     pub(super) fn switch(&mut self, on: bool) {
