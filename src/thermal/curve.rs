@@ -132,7 +132,7 @@ pub(super) struct Prior {
     pub(super) shared: Square,
     /// How start and rate change with k and λ.
     pub(super) by_shared: Square,
-    /// 1/τc, 1/s, and how far the cooling starts above where heat off found the head, K.
+    /// How far the cooling starts above where heat off found the head, K, and 1/τc, 1/s.
     pub(super) cooling: Option<Spread>,
     pub(super) hold: Option<Hold>,
     /// What the curve leaves over: variance, K², and correlation time, s.
@@ -217,11 +217,11 @@ impl HeatCurve {
             ..all
         });
 
-        let losses: Vec<[f64; 2]> = cooled().map(|cooling| [cooling.loss, cooling.step]).collect();
-        let mean_loss = losses.iter().map(|loss| loss[0]).sum::<f64>() / losses.len().max(1) as f64;
+        let losses: Vec<[f64; 2]> = cooled().map(|cooling| [cooling.step, cooling.loss]).collect();
+        let mean_loss = losses.iter().map(|pair| pair[1]).sum::<f64>() / losses.len().max(1) as f64;
         let within_loss = cooled().map(|cooling| cooling.variance).sum::<f64>() / losses.len().max(1) as f64;
         let cooling =
-            spread(&losses, [[within_loss * inflated, 0.0], [0.0; 2]], [ASSUMED * mean_loss, variance.sqrt()]);
+            spread(&losses, [[0.0; 2], [0.0, within_loss * inflated]], [variance.sqrt(), ASSUMED * mean_loss]);
         let reached: Vec<Option<f64>> =
             ramps.iter().zip(&climbs.own).map(|(ramp, own)| reached(ramp, climbs, own.value)).collect();
         let hold = hold(ramps, &reached);
@@ -239,11 +239,11 @@ impl HeatCurve {
         let bends = loss > 0.0;
         let cooling_tau = match (&cooling, cools.into_iter().find_map(Result::err)) {
             (Some(spread), _) => {
-                let [k, _] = spread.mean;
+                let [_, k] = spread.mean;
                 Ok(Parameter {
                     value: 1.0 / k,
-                    u: spread.of_mean[0][0].sqrt() / (k * k),
-                    between: between(spread, 0).map(|sd| sd / (k * k)),
+                    u: spread.of_mean[1][1].sqrt() / (k * k),
+                    between: between(spread, 1).map(|sd| sd / (k * k)),
                     ramps: spread.ramps,
                 })
             }

@@ -32,6 +32,11 @@ impl Gaussian {
         Gaussian { mean: self.mean, all: [[0.0; N]; N], between: [[0.0; N]; N] }
     }
 
+    /// Whether it is without any doubt.
+    pub(super) fn is_known(&self) -> bool {
+        self.all.iter().flatten().all(|entry| *entry == 0.0)
+    }
+
     /// One quantity is now `mean` with `variance`, whatever was known before.
     pub(super) fn forget(&mut self, at: usize, mean: f64, variance: f64) {
         self.mean[at] = mean;
@@ -44,6 +49,9 @@ impl Gaussian {
 
     /// The state after `map`.
     pub(super) fn through(&self, map: &dyn Fn(&[f64; N]) -> [f64; N]) -> Gaussian {
+        if self.is_known() {
+            return Gaussian { mean: map(&self.mean), ..*self };
+        }
         let mut jacobian = [[0.0; N]; N];
         // A quantity without variance has no part in the covariance, whatever its derivative.
         for j in (0..N).filter(|j| self.all[*j][*j] > 0.0) {

@@ -105,6 +105,7 @@ pub struct Live {
     since: f64,
     at: f64,
     ambient: f64,
+    own: Spread,
     cooling: Option<Spread>,
     clockwork: Option<Clockwork>,
     /// Variance of the thermostat's swing.
@@ -181,6 +182,7 @@ impl Live {
             since: 0.0,
             at: 0.0,
             ambient,
+            own: prior.own,
             cooling: prior.cooling,
             clockwork: start.clockwork,
             swing,
@@ -227,9 +229,19 @@ impl Live {
     fn read(&mut self, shown: Celsius) {
         let stage = self.place.1;
         let swing = if stage == Stage::Hold { self.swing } else { 0.0 };
+        let shown = shown.0 - self.ambient;
+        let (level, spread) = self.level();
+        if stage == Stage::Hold && self.clock() > 0.0 && shown < level - spread.hypot(2.0 * self.rounding.sqrt()) {
+            // Nobody saw it reach its upper temperature, and this says that it has not.
+            self.place = (self.place.0, Stage::Climb);
+            self.state.forget(ABOVE, shown, self.rounding);
+            self.state.forget(HEAT, 1.0, 0.0);
+            self.state.forget(CLOCK, 0.0, 0.0);
+            return;
+        }
         let late = self.state.project(&rate(stage)).value.powi(2) * FINGER_VARIANCE;
         let shows = move |x: &[f64; N]| x[ABOVE] + x[ERROR] - x[CLOCK] * rate(stage)(x);
-        self.state.observe(&shows, shown.0 - self.ambient, self.rounding + swing + late);
+        self.state.observe(&shows, shown, self.rounding + swing + late);
         self.anywhere = 0.0;
     }
 
@@ -243,7 +255,7 @@ impl Live {
         }
         let mut moves = then.state.project(&rate(stage));
         let mut band = then.band(stage, moves.value);
-        let level = Live { state: then.state.through(&held), anywhere: 0.0, ..then.clone() }.band(Stage::Hold, 0.0);
+        let (level, spread) = then.level();
         let clock = then.clock();
         if stage != Stage::Climb && clock > 0.0 {
             let (low, high) = self.around(at.0, clock);
@@ -253,11 +265,10 @@ impl Live {
         let (mut lo, mut hi) = (band.value - band.below, band.value + band.above);
         if stage == Stage::Climb {
             // The head goes no higher than it holds, and no lower than it was.
-            let top = level.value + level.above;
-            if band.value > level.value {
-                (band.value, moves) = (level.value, Projected { value: 0.0, ..moves });
+            if band.value > level {
+                (band.value, moves) = (level, Projected { value: 0.0, ..moves });
             }
-            (lo, hi) = (lo.min(level.value - level.below).max(then.floor), hi.min(top));
+            (lo, hi) = (lo.min(level - spread).max(then.floor), hi.min(level + spread));
         }
         let u = band.u.min((hi - lo) / 2.0);
         let point = |above: f64| Celsius(then.ambient + above);
@@ -280,6 +291,13 @@ impl Live {
         let flat = RECTANGULAR * (swing + self.anywhere).sqrt();
         let reach = (self.factor(normal, found.between) * normal.sqrt()).hypot(flat);
         Band { value: found.value, below: reach, above: reach, u: (normal + swing + self.anywhere + clock).sqrt() }
+    }
+
+    /// The held level above ambient and how far its band reaches.
+    fn level(&self) -> (f64, f64) {
+        let (variance, between) = (self.state.all[LEVEL][LEVEL], self.state.between[LEVEL][LEVEL]);
+        let reach = self.factor(variance, between) * variance.sqrt();
+        (self.state.mean[LEVEL], reach.hypot(RECTANGULAR * self.swing.sqrt()))
     }
 
     /// Welch–Satterthwaite with one part of finite degrees of freedom (GUM G.4.1), then Student's t.
@@ -365,25 +383,28 @@ impl Live {
             (next[ABOVE], next[HEAT], next[ERROR]) = (after.above, after.heat, x[ERROR] * left);
             next
         });
-        if self.state.all[RATE][RATE] > 0.0 {
+        if !self.state.is_known() {
             self.state.all[ERROR][ERROR] += variance * (1.0 - left * left);
         }
         self.anywhere *= (-2.0 * law(&self.state.mean, stage).loss * t).exp();
     }
 
-    /// The cooling starts a little beside where heat off found the head, as the ramps show.
-    fn step(&mut self) {
-        let Some(cooling) = self.cooling else { return };
-        self.state.mean[ABOVE] += cooling.mean[1];
-        let known = self.state.all[RATE][RATE] <= 0.0;
+    /// A stretch starts a little beside where the one before ended, as the ramps show: at heat on like from cold, at heat off
+    /// like after their climb or hold. `of` is that and the quantity at `with`.
+    fn beside(&mut self, of: Option<Spread>, with: usize) {
+        let Some(Spread { mean, of_new, df, .. }) = of else { return };
+        self.state.mean[ABOVE] += mean[0];
+        if self.state.is_known() {
+            return;
+        }
         let add = |m: &mut [[f64; N]; N]| {
-            m[ABOVE][ABOVE] += cooling.of_new[1][1];
-            m[ABOVE][COOL] += cooling.of_new[0][1];
-            m[COOL][ABOVE] += cooling.of_new[0][1];
+            m[ABOVE][ABOVE] += of_new[0][0];
+            m[ABOVE][with] += of_new[0][1];
+            m[with][ABOVE] += of_new[0][1];
         };
-        if !known {
-            add(&mut self.state.all);
-            cooling.df.is_some().then(|| add(&mut self.state.between));
+        add(&mut self.state.all);
+        if df.is_some() {
+            add(&mut self.state.between);
         }
     }
 
@@ -408,7 +429,7 @@ impl Live {
                     self.state.all[ABOVE][ABOVE] += self.swing;
                     self.state.all[ERROR][ERROR] = self.discrepancy[0];
                 }
-                self.step();
+                self.beside(self.cooling, COOL);
             }
             Stage::Climb => {
                 // The clockwork keeps the time without heat, so when it comes on is uncertain and the trough is not.
@@ -421,6 +442,7 @@ impl Live {
                     next[CLOCK] = 0.0;
                     next
                 });
+                self.beside(Some(self.own), RATE);
             }
         }
         if seen {
@@ -466,9 +488,9 @@ impl Prior {
             }
         }
         if let Some(cooling) = &self.cooling {
-            mean[COOL] = cooling.mean[0];
-            all[COOL][COOL] = cooling.of_new[0][0];
-            between[COOL][COOL] = cooling.df.map_or(0.0, |_| cooling.of_new[0][0]);
+            mean[COOL] = cooling.mean[1];
+            all[COOL][COOL] = cooling.of_new[1][1];
+            between[COOL][COOL] = cooling.df.map_or(0.0, |_| cooling.of_new[1][1]);
         }
         all[ERROR][ERROR] = self.discrepancy[0];
         Gaussian { mean, all, between }
