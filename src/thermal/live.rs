@@ -132,6 +132,9 @@ const FINGER_VARIANCE: f64 = FINGER * FINGER / 3.0;
 /// Half the 95 % range of a rectangular distribution in its standard deviations: 0.95 · √3 (GUM 4.3.7).
 const RECTANGULAR: f64 = 1.645_448_267_190_434;
 
+/// A climb that has slowed down to this share of its rate at ambient is at its end; times are not told by slower ones.
+const SLOWEST: f64 = 0.1;
+
 /// Places looked at to find how high and low the display may be when the head's clockwork is uncertain.
 const LOOKS: i32 = 12;
 
@@ -237,6 +240,16 @@ impl Live {
             self.state.forget(ABOVE, shown, self.rounding);
             self.state.forget(HEAT, 1.0, 0.0);
             self.state.forget(CLOCK, 0.0, 0.0);
+            return;
+        }
+        if stage == Stage::Climb && self.clockwork.is_some() && shown >= level - spread {
+            // It holds already, since some time that the estimate before this reading leaves open.
+            let moves = self.state.project(&rate(stage)).value.max(SLOWEST * self.state.mean[RATE]);
+            let band = self.band(stage, moves);
+            let open = (band.above / moves).min(self.at - self.since);
+            self.enter((self.place.0, Stage::Hold), true);
+            self.since -= open / 2.0;
+            self.state.forget(CLOCK, 0.0, open * open / 12.0);
             return;
         }
         let late = self.state.project(&rate(stage)).value.powi(2) * FINGER_VARIANCE;
@@ -413,15 +426,18 @@ impl Live {
         match place.1 {
             Stage::Hold => {
                 let by_itself = self.clockwork.is_some() && !seen;
-                let reach = self.reach.0;
+                let (reach, variance) = self.reach;
+                let speed = rate(Stage::Climb)(&self.state.mean).max(SLOWEST * self.state.mean[RATE]);
                 self.state = self.state.through(&|x| {
                     let mut next = held(x);
                     // Later than the curve says by as much as it then still has to climb.
-                    let slowest = 0.1 * x[RATE];
-                    let behind = (reach - x[ABOVE] - x[ERROR]) / rate(Stage::Climb)(x).max(slowest);
+                    let behind = (reach - x[ABOVE] - x[ERROR]) / rate(Stage::Climb)(x).max(SLOWEST * x[RATE]);
                     next[CLOCK] = if by_itself { behind } else { 0.0 };
                     next
                 });
+                if by_itself && !self.state.is_known() {
+                    self.state.all[CLOCK][CLOCK] += variance / (speed * speed);
+                }
                 self.anywhere = 0.0;
             }
             Stage::Off => {
