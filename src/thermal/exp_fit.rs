@@ -63,6 +63,8 @@ pub struct Spread {
 pub enum Refused {
     /// Fewer than three readings, or fewer different times than the curve has parameters.
     TooFew,
+    /// Fewer readings of the climb than a choice between the curves needs.
+    TooFewClimbing,
     /// A time or temperature is not a finite number.
     NotFinite,
     /// All temperatures are equal.
@@ -83,6 +85,9 @@ impl fmt::Display for Refused {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Refused::TooFew => "too few readings: take at least three, at different times",
+            Refused::TooFewClimbing => {
+                "too few readings of the climb: take at least six in one ramp, at least four in each of several"
+            }
             Refused::NotFinite => "a time or temperature is not a number",
             Refused::Flat => "all temperatures are equal: no rise or fall to fit",
             Refused::Straight => "a straight line fits as well: go on reading until the curve bends",

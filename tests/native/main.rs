@@ -11,5 +11,6 @@ mod findings;
 mod forms;
 mod reference;
 mod sample;
+mod thermal;
 mod tolerances;
 mod view_findings;

@@ -1,0 +1,128 @@
+//! A state of several quantities with its covariance, carried through functions of it: the extended Kalman filter (Jazwinski
+//! 1970, Stochastic Processes and Filtering Theory, 8.3), with derivatives by central differences of closed forms.
+
+use crate::stats;
+
+/// Number of quantities.
+pub(super) const N: usize = 9;
+
+/// Mean and covariance, and the part of the covariance that comes from the spread between ramps, for its degrees of freedom.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Gaussian {
+    pub(super) mean: [f64; N],
+    pub(super) all: [[f64; N]; N],
+    pub(super) between: [[f64; N]; N],
+}
+
+/// A number worked out from a state.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Projected {
+    pub(super) value: f64,
+    pub(super) variance: f64,
+    pub(super) between: f64,
+}
+
+/// The differences are taken over this share of each standard deviation: small enough for a derivative, and twelve digits
+/// away from rounding.
+const SHARE: f64 = 1e-3;
+
+impl Gaussian {
+    /// The same state without any doubt, for its path alone.
+    pub(super) fn known(&self) -> Gaussian {
+        Gaussian { mean: self.mean, all: [[0.0; N]; N], between: [[0.0; N]; N] }
+    }
+
+    /// Whether it is without any doubt.
+    pub(super) fn is_known(&self) -> bool {
+        self.all.iter().flatten().all(|entry| *entry == 0.0)
+    }
+
+    /// One quantity is now `mean` with `variance`, whatever was known before.
+    pub(super) fn forget(&mut self, at: usize, mean: f64, variance: f64) {
+        self.mean[at] = mean;
+        for i in 0..N {
+            (self.all[at][i], self.all[i][at]) = (0.0, 0.0);
+            (self.between[at][i], self.between[i][at]) = (0.0, 0.0);
+        }
+        self.all[at][at] = variance;
+    }
+
+    /// The state after `map`.
+    pub(super) fn through(&self, map: &dyn Fn(&[f64; N]) -> [f64; N]) -> Gaussian {
+        if self.is_known() {
+            return Gaussian { mean: map(&self.mean), ..*self };
+        }
+        let mut jacobian = [[0.0; N]; N];
+        // A quantity without variance has no part in the covariance, whatever its derivative.
+        for j in (0..N).filter(|j| self.all[*j][*j] > 0.0) {
+            let step = SHARE * self.all[j][j].sqrt();
+            let (up, down) = (map(&self.moved(j, step)), map(&self.moved(j, -step)));
+            for i in 0..N {
+                jacobian[i][j] = (up[i] - down[i]) / (2.0 * step);
+            }
+        }
+        Gaussian {
+            mean: map(&self.mean),
+            all: sandwich(&jacobian, &self.all),
+            between: sandwich(&jacobian, &self.between),
+        }
+    }
+
+    fn moved(&self, at: usize, by: f64) -> [f64; N] {
+        let mut moved = self.mean;
+        moved[at] += by;
+        moved
+    }
+
+    fn gradient(&self, of: &dyn Fn(&[f64; N]) -> f64) -> [f64; N] {
+        let mut gradient = [0.0; N];
+        for j in (0..N).filter(|j| self.all[*j][*j] > 0.0) {
+            let step = SHARE * self.all[j][j].sqrt();
+            gradient[j] = (of(&self.moved(j, step)) - of(&self.moved(j, -step))) / (2.0 * step);
+        }
+        gradient
+    }
+
+    /// A number with its variance.
+    pub(super) fn project(&self, of: &dyn Fn(&[f64; N]) -> f64) -> Projected {
+        let gradient = self.gradient(of);
+        let variance = |m| dot(&gradient, &times(m, &gradient)).max(0.0);
+        Projected { value: of(&self.mean), variance: variance(&self.all), between: variance(&self.between) }
+    }
+
+    /// `of` was measured as `measured` with `variance`. For the measured number itself it is the scalar filter.
+    pub(super) fn observe(&mut self, of: &dyn Fn(&[f64; N]) -> f64, measured: f64, variance: f64) {
+        let gradient = self.gradient(of);
+        let along = times(&self.all, &gradient);
+        let before = stats::Estimate { x: of(&self.mean), variance: dot(&gradient, &along) };
+        if before.variance <= 0.0 {
+            return;
+        }
+        let (after, gain) = before.update(measured, variance);
+        let mut keep = [[0.0; N]; N];
+        for i in 0..N {
+            self.mean[i] += along[i] / before.variance * (after.x - before.x);
+            for j in 0..N {
+                self.all[i][j] -= along[i] * along[j] / before.variance * gain;
+                let unit = if i == j { 1.0 } else { 0.0 };
+                keep[i][j] = unit - along[i] / before.variance * gain * gradient[j];
+            }
+        }
+        self.between = sandwich(&keep, &self.between);
+    }
+}
+
+fn dot(a: &[f64; N], b: &[f64; N]) -> f64 {
+    (0..N).map(|i| a[i] * b[i]).sum()
+}
+
+fn times(m: &[[f64; N]; N], v: &[f64; N]) -> [f64; N] {
+    std::array::from_fn(|i| dot(&m[i], v))
+}
+
+/// F P Fᵀ.
+fn sandwich(f: &[[f64; N]; N], p: &[[f64; N]; N]) -> [[f64; N]; N] {
+    // Row i of P Fᵀ … by symmetry of P, P times row j of F.
+    let right: [[f64; N]; N] = std::array::from_fn(|j| times(p, &f[j]));
+    std::array::from_fn(|i| std::array::from_fn(|j| dot(&f[i], &right[j])))
+}

@@ -1,0 +1,536 @@
+//! Where the head's display stands without anybody seeing it: an estimate carried from heat on through climbing, hold and
+//! heat-off, narrowed by readings and by reaching the upper temperature.
+//!
+//! What is estimated is the temperature that the display shows: its calibration is common to curve, readings and estimate
+//! and is no part of the band.
+
+use super::curve::{HeatCurve, Prior};
+use super::gaussian::{Gaussian, N, Projected};
+use super::response::{Law, State};
+use super::spread::Spread;
+use crate::stats::t_quantile;
+use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
+
+/// How a run begins.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Start {
+    /// Ambient temperature.
+    pub ambient: Celsius,
+    /// Its standard uncertainty.
+    pub ambient_u: Kelvin,
+    /// Whether the head is at ambient temperature. A warm or hot one may be anywhere between ambient and upper temperature.
+    pub cold: bool,
+    /// The upper temperature as set.
+    pub upper: Celsius,
+    /// Its standard uncertainty where no ramp has shown how the head holds it: the thermostat's swing and the display's step.
+    pub upper_u: Kelvin,
+    /// One step of the display.
+    pub resolution: Kelvin,
+    /// What the head does by itself; none for one that is switched by hand.
+    pub clockwork: Option<Clockwork>,
+}
+
+/// Times that a head keeps by itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clockwork {
+    /// Hold at the upper temperature after the first climb.
+    pub hold_first: Seconds,
+    /// Hold after each later climb.
+    pub hold_again: Seconds,
+    /// Time without heat between climbs.
+    pub off: Seconds,
+}
+
+/// What somebody saw of the head. Climbs are numbered from 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Event {
+    /// It reached its upper temperature in this climb.
+    AtUpper(u32),
+    /// It went off after this climb.
+    HeadOff(u32),
+    /// It came on for this climb.
+    HeadOn(u32),
+    /// The display showed this.
+    Reading(Celsius),
+}
+
+/// The temperature of the display at one moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Estimate {
+    /// The most likely temperature.
+    pub value: Celsius,
+    /// Its standard uncertainty.
+    pub u: Kelvin,
+    /// Lower end of the 95 % band.
+    pub lo: Celsius,
+    /// Upper end of the 95 % band.
+    pub hi: Celsius,
+    /// How fast it changes.
+    pub rate: KelvinPerSecond,
+    /// Standard uncertainty of the rate.
+    pub rate_u: KelvinPerSecond,
+}
+
+/// Probability that the band is meant to cover.
+pub const BAND: f64 = 0.95;
+
+/// Places in the state: temperature above ambient and heat, heating rate, k, λ, 1/τc, the curve's own error, the held level
+/// above ambient, how far the head's clockwork is behind the app's.
+const ABOVE: usize = 0;
+const HEAT: usize = 1;
+const RATE: usize = 2;
+const LOSS: usize = 3;
+const LAG: usize = 4;
+const COOL: usize = 5;
+const ERROR: usize = 6;
+const LEVEL: usize = 7;
+const CLOCK: usize = 8;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Stage {
+    Climb,
+    Hold,
+    Off,
+}
+
+/// A place in the cycle, in the order of time: climb number and stage.
+type Place = (u32, Stage);
+
+/// An estimate under way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Live {
+    state: Gaussian,
+    place: Place,
+    /// When this place was reached, s.
+    since: f64,
+    at: f64,
+    ambient: f64,
+    own: Spread,
+    cooling: Option<Spread>,
+    clockwork: Option<Clockwork>,
+    /// Variance of the thermostat's swing.
+    swing: f64,
+    /// Variance of a start that may lie anywhere between ambient and upper temperature; gone with the first hold.
+    anywhere: f64,
+    /// The lowest temperature above ambient that the present climb can have.
+    floor: f64,
+    /// Temperature above ambient at the mark "at upper temperature", and its variance.
+    reach: (f64, f64),
+    /// Variance of one reading's rounding.
+    rounding: f64,
+    discrepancy: [f64; 2],
+    /// Degrees of freedom of the spread between ramps.
+    df: f64,
+}
+
+/// A tap comes after what it marks, by up to a second: half of that is taken off, and it may be that much on either side
+/// (rectangular, GUM 4.3.7). The project's own figure, no published source. A person is late in the same way every time, so no
+/// number of readings makes this smaller.
+pub(super) const FINGER: f64 = 0.5;
+const FINGER_VARIANCE: f64 = FINGER * FINGER / 3.0;
+
+/// Half the 95 % range of a rectangular distribution in its standard deviations: 0.95 · √3 (GUM 4.3.7).
+const RECTANGULAR: f64 = 1.645_448_267_190_434;
+
+/// A climb that has slowed down to this share of its rate at ambient is at its end; times are not told by slower ones.
+const SLOWEST: f64 = 0.1;
+
+/// Places looked at to find how high and low the display may be when the head's clockwork is uncertain.
+const LOOKS: i32 = 12;
+
+/// Above ambient: the value, how far below and above it the band reaches, the standard uncertainty.
+#[derive(Clone, Copy)]
+struct Band {
+    value: f64,
+    below: f64,
+    above: f64,
+    u: f64,
+}
+
+impl Live {
+    /// The estimate at heat on.
+    pub fn start(curve: &HeatCurve, start: &Start) -> Live {
+        let prior = &curve.prior;
+        let ambient = start.ambient.0;
+        let mut state = prior.state();
+        let rounding = start.resolution.0.powi(2) / 12.0;
+        let declared = start.upper_u.0.powi(2).max(rounding);
+        let mut swing = 0.0;
+        let mut reach = (start.upper.0 - ambient, declared + prior.own.mean[1].powi(2) * FINGER_VARIANCE);
+        state.mean[LEVEL] = start.upper.0 - ambient;
+        state.all[LEVEL][LEVEL] = declared;
+        if let Some(hold) = &prior.hold {
+            state.mean[LEVEL] = hold.level.mean[0] - ambient;
+            state.all[LEVEL][LEVEL] = hold.level.of_new[0][0];
+            state.between[LEVEL][LEVEL] = hold.level.df.map_or(0.0, |_| hold.level.of_new[0][0]);
+            swing = hold.swing;
+            if hold.level.df.is_some() {
+                reach = (hold.level.mean[1] - ambient, hold.level.of_new[1][1]);
+            }
+        }
+        let hold = prior.hold.and_then(|hold| hold.level.df);
+        let dfs = [prior.own.df, prior.cooling.and_then(|cooling| cooling.df), hold];
+        let df = dfs.into_iter().flatten().fold(f64::INFINITY, f64::min);
+        state.all[ABOVE][ABOVE] += (start.ambient_u.0.powi(2) - prior.ambient_variance).max(0.0);
+        let floor = state.mean[ABOVE] - 2.0 * state.all[ABOVE][ABOVE].sqrt();
+        let mut anywhere = 0.0;
+        if !start.cold {
+            let level = state.mean[LEVEL];
+            anywhere = level * level / 12.0;
+            state.forget(ABOVE, level / 2.0, anywhere);
+        }
+        Live {
+            state,
+            place: (1, Stage::Climb),
+            since: 0.0,
+            at: 0.0,
+            ambient,
+            own: prior.own,
+            cooling: prior.cooling,
+            clockwork: start.clockwork,
+            swing,
+            anywhere,
+            floor,
+            reach,
+            rounding,
+            discrepancy: prior.discrepancy,
+            df,
+        }
+    }
+
+    /// Takes what was seen at `at`, since heat on; events come in the order of their times.
+    pub fn take(&mut self, at: Seconds, event: Event) {
+        let lamp = self.clockwork.is_some() || matches!(event, Event::AtUpper(_) | Event::Reading(_));
+        let at = if lamp { at.0 - FINGER } else { at.0 };
+        let place = match event {
+            Event::AtUpper(climb) => (climb, Stage::Hold),
+            Event::HeadOff(climb) => (climb, Stage::Off),
+            Event::HeadOn(climb) => (climb, Stage::Climb),
+            Event::Reading(shown) => {
+                self.go_to(at, LAST);
+                return self.read(shown);
+            }
+        };
+        self.go_to(at, place);
+        if self.place >= place {
+            return;
+        }
+        // Whatever lies between was not seen; a head may also go off before it has climbed to its upper temperature.
+        while after(self.place) < place {
+            let early = place == (self.place.0, Stage::Off) && self.clockwork.is_none();
+            if early && self.state.mean[ABOVE] < self.state.mean[LEVEL] {
+                break;
+            }
+            self.enter(after(self.place), false);
+        }
+        if place.1 == Stage::Hold {
+            self.state.observe(&|x| x[ABOVE] + x[ERROR], self.reach.0, self.reach.1);
+        }
+        self.enter(place, true);
+    }
+
+    fn read(&mut self, shown: Celsius) {
+        let stage = self.place.1;
+        let swing = if stage == Stage::Hold { self.swing } else { 0.0 };
+        let shown = shown.0 - self.ambient;
+        let (level, spread) = self.level();
+        if stage == Stage::Hold && self.clock() > 0.0 && shown < level - spread.hypot(2.0 * self.rounding.sqrt()) {
+            // Nobody saw it reach its upper temperature, and this says that it has not.
+            self.place = (self.place.0, Stage::Climb);
+            self.state.forget(ABOVE, shown, self.rounding);
+            self.state.forget(HEAT, 1.0, 0.0);
+            self.state.forget(CLOCK, 0.0, 0.0);
+            return;
+        }
+        if stage == Stage::Climb && self.clockwork.is_some() && shown >= level - spread {
+            // It holds already, since some time that the estimate before this reading leaves open.
+            let moves = self.state.project(&rate(stage)).value.max(SLOWEST * self.state.mean[RATE]);
+            let band = self.band(stage, moves);
+            let open = (band.above / moves).min(self.at - self.since);
+            self.enter((self.place.0, Stage::Hold), true);
+            self.since -= open / 2.0;
+            self.state.forget(CLOCK, 0.0, open * open / 12.0);
+            return;
+        }
+        let late = self.state.project(&rate(stage)).value.powi(2) * FINGER_VARIANCE;
+        let shows = move |x: &[f64; N]| x[ABOVE] + x[ERROR] - x[CLOCK] * rate(stage)(x);
+        self.state.observe(&shows, shown, self.rounding + swing + late);
+        self.anywhere = 0.0;
+    }
+
+    /// The estimate at `at`, since heat on, not before the last event; none after heat off without a cooling curve.
+    pub fn at(&self, at: Seconds) -> Option<Estimate> {
+        let mut then = self.clone();
+        then.go_to(at.0, LAST);
+        let stage = then.place.1;
+        if stage == Stage::Off && then.cooling.is_none() {
+            return None;
+        }
+        let mut moves = then.state.project(&rate(stage));
+        let mut band = then.band(stage, moves.value);
+        let (level, spread) = then.level();
+        let clock = then.clock();
+        if stage != Stage::Climb && clock > 0.0 {
+            let (low, high) = self.around(at.0, clock);
+            band.below = band.below.hypot(band.value - low.min(band.value));
+            band.above = band.above.hypot(high.max(band.value) - band.value);
+        }
+        let (mut lo, mut hi) = (band.value - band.below, band.value + band.above);
+        if stage == Stage::Climb {
+            // The head goes no higher than it holds, and no lower than it was.
+            if band.value > level {
+                (band.value, moves) = (level, Projected { value: 0.0, ..moves });
+            }
+            (lo, hi) = (lo.min(level - spread).max(then.floor), hi.min(level + spread));
+        }
+        let u = band.u.min((hi - lo) / 2.0);
+        let point = |above: f64| Celsius(then.ambient + above);
+        Some(Estimate {
+            value: point(band.value.clamp(lo, hi)),
+            u: Kelvin(u),
+            lo: point(lo),
+            hi: point(hi),
+            rate: KelvinPerSecond(moves.value),
+            rate_u: KelvinPerSecond(moves.variance.sqrt()),
+        })
+    }
+
+    fn band(&self, stage: Stage, moves: f64) -> Band {
+        let found = self.state.project(&|x| x[ABOVE] + x[ERROR] - x[CLOCK] * rate(stage)(x));
+        // How the clockwork moves the path is looked at apart, and the finger's lateness is in no covariance.
+        let clock = moves * moves * self.state.all[CLOCK][CLOCK];
+        let normal = (found.variance - clock - self.anywhere).max(0.0) + moves * moves * FINGER_VARIANCE;
+        let swing = if stage == Stage::Hold { self.swing } else { 0.0 };
+        let flat = RECTANGULAR * (swing + self.anywhere).sqrt();
+        let reach = (self.factor(normal, found.between) * normal.sqrt()).hypot(flat);
+        Band { value: found.value, below: reach, above: reach, u: (normal + swing + self.anywhere + clock).sqrt() }
+    }
+
+    /// The held level above ambient and how far its band reaches.
+    fn level(&self) -> (f64, f64) {
+        let (variance, between) = (self.state.all[LEVEL][LEVEL], self.state.between[LEVEL][LEVEL]);
+        let reach = self.factor(variance, between) * variance.sqrt();
+        (self.state.mean[LEVEL], reach.hypot(RECTANGULAR * self.swing.sqrt()))
+    }
+
+    /// Welch–Satterthwaite with one part of finite degrees of freedom (GUM G.4.1), then Student's t.
+    fn factor(&self, variance: f64, between: f64) -> f64 {
+        let df = (between > 0.0).then(|| self.df * (variance / between).powi(2).max(1.0));
+        t_quantile(BAND, df.filter(|df| df.is_finite())).unwrap_or(f64::INFINITY)
+    }
+
+    /// How far the clockwork may be ahead or behind, s, with the probability of the band.
+    fn clock(&self) -> f64 {
+        let variance = self.state.all[CLOCK][CLOCK];
+        if variance > 0.0 { self.factor(variance, self.state.between[CLOCK][CLOCK]) * variance.sqrt() } else { 0.0 }
+    }
+
+    /// The lowest and highest temperature of the path within `clock` seconds of `at`.
+    fn around(&self, at: f64, clock: f64) -> (f64, f64) {
+        let mut path = Live { state: self.state.known(), ..self.clone() };
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for look in 0..=LOOKS {
+            let there = at - clock + 2.0 * clock * f64::from(look) / f64::from(LOOKS);
+            path.go_to(there, LAST);
+            let above = path.state.mean[ABOVE];
+            (low, high) = (low.min(above), high.max(above));
+        }
+        (low, high)
+    }
+
+    /// Goes on to `at` by the curve and the head's own clockwork, but not into `limit` or beyond.
+    fn go_to(&mut self, at: f64, limit: Place) {
+        while let Some(end) = self.end(at).filter(|end| *end <= at && after(self.place) < limit) {
+            self.flow(end);
+            self.enter(after(self.place), false);
+        }
+        self.flow(at);
+    }
+
+    /// When this place ends by itself, as far as that is before `at`.
+    fn end(&self, at: f64) -> Option<f64> {
+        let clockwork = self.clockwork?;
+        Some(match self.place {
+            (_, Stage::Climb) => self.crossing(at)?,
+            (1, Stage::Hold) => self.since + clockwork.hold_first.0,
+            (_, Stage::Hold) => self.since + clockwork.hold_again.0,
+            (_, Stage::Off) => self.since + clockwork.off.0,
+        })
+    }
+
+    /// When the climb reaches the level that the head holds, if that is before `at`.
+    fn crossing(&self, at: f64) -> Option<f64> {
+        let x = &self.state.mean;
+        let reached = |t: f64| {
+            let from = State { above: x[ABOVE], heat: x[HEAT] };
+            law(x, Stage::Climb).after(from, t).above + x[ERROR] >= self.reach.0
+        };
+        let (mut low, mut high) = (0.0, at - self.at);
+        if !(high >= 0.0 && reached(high)) {
+            return None;
+        }
+        // Halved to a millisecond of an hour.
+        for _ in 0..22 {
+            let middle = (low + high) / 2.0;
+            if reached(middle) { high = middle } else { low = middle }
+        }
+        Some(self.at + high)
+    }
+
+    /// Time passes within one place.
+    fn flow(&mut self, at: f64) {
+        let t = at - self.at;
+        let stage = self.place.1;
+        if !(t > 0.0) {
+            return;
+        }
+        self.at = at;
+        if stage == Stage::Hold {
+            return;
+        }
+        let [variance, time] = self.discrepancy;
+        let left = (-t / time).exp();
+        self.state = self.state.through(&|x| {
+            let after = law(x, stage).after(State { above: x[ABOVE], heat: x[HEAT] }, t);
+            let mut next = *x;
+            (next[ABOVE], next[HEAT], next[ERROR]) = (after.above, after.heat, x[ERROR] * left);
+            next
+        });
+        if !self.state.is_known() {
+            self.state.all[ERROR][ERROR] += variance * (1.0 - left * left);
+        }
+        self.anywhere *= (-2.0 * law(&self.state.mean, stage).loss * t).exp();
+    }
+
+    /// A stretch starts a little beside where the one before ended, as the ramps show: at heat on like from cold, at heat off
+    /// like after their climb or hold. `of` is that and the quantity at `with`.
+    fn beside(&mut self, of: Option<Spread>, with: usize) {
+        let Some(Spread { mean, of_new, df, .. }) = of else { return };
+        self.state.mean[ABOVE] += mean[0];
+        if self.state.is_known() {
+            return;
+        }
+        let add = |m: &mut [[f64; N]; N]| {
+            m[ABOVE][ABOVE] += of_new[0][0];
+            m[ABOVE][with] += of_new[0][1];
+            m[with][ABOVE] += of_new[0][1];
+        };
+        add(&mut self.state.all);
+        if df.is_some() {
+            add(&mut self.state.between);
+        }
+    }
+
+    /// The next place begins now; `seen` says that the head's clockwork is in step.
+    fn enter(&mut self, place: Place, seen: bool) {
+        match place.1 {
+            Stage::Hold => {
+                let by_itself = self.clockwork.is_some() && !seen;
+                let (reach, variance) = self.reach;
+                let speed = rate(Stage::Climb)(&self.state.mean).max(SLOWEST * self.state.mean[RATE]);
+                self.state = self.state.through(&|x| {
+                    let mut next = held(x);
+                    // Later than the curve says by as much as it then still has to climb.
+                    let behind = (reach - x[ABOVE] - x[ERROR]) / rate(Stage::Climb)(x).max(SLOWEST * x[RATE]);
+                    next[CLOCK] = if by_itself { behind } else { 0.0 };
+                    next
+                });
+                if by_itself && !self.state.is_known() {
+                    self.state.all[CLOCK][CLOCK] += variance / (speed * speed);
+                }
+                self.anywhere = 0.0;
+            }
+            Stage::Off => {
+                if self.place.1 == Stage::Hold {
+                    self.state.all[ABOVE][ABOVE] += self.swing;
+                    self.state.all[ERROR][ERROR] = self.discrepancy[0];
+                }
+                self.beside(self.cooling, COOL);
+            }
+            Stage::Climb => {
+                // The clockwork keeps the time without heat, so when it comes on is uncertain and the trough is not.
+                let trough = self.band(Stage::Off, 0.0);
+                self.floor = trough.value - trough.below;
+                // A clockwork that is behind is a head that is colder by what it climbs in that time.
+                self.state = self.state.through(&|x| {
+                    let mut next = *x;
+                    next[ABOVE] -= x[CLOCK] * (x[RATE] - x[LOSS] * x[ABOVE]);
+                    next[CLOCK] = 0.0;
+                    next
+                });
+                self.beside(Some(self.own), RATE);
+            }
+        }
+        if seen {
+            self.state.forget(CLOCK, 0.0, 0.0);
+        }
+        (self.place, self.since) = (place, self.at);
+    }
+}
+
+/// Beyond every place.
+const LAST: Place = (u32::MAX, Stage::Off);
+
+fn after((climb, stage): Place) -> Place {
+    match stage {
+        Stage::Climb => (climb, Stage::Hold),
+        Stage::Hold => (climb, Stage::Off),
+        Stage::Off => (climb.saturating_add(1), Stage::Climb),
+    }
+}
+
+impl Prior {
+    /// The state at heat on from cold, as far as the curve knows it: everything but the held level.
+    fn state(&self) -> Gaussian {
+        let mut mean = [0.0; N];
+        let mut all = [[0.0; N]; N];
+        let mut between = [[0.0; N]; N];
+        let (places, common) = ([ABOVE, RATE], [LOSS, LAG]);
+        let (by, shared) = (&self.by_shared, &self.shared);
+        for i in 0..2 {
+            mean[places[i]] = self.own.mean[i];
+            mean[common[i]] = self.common[i];
+            for j in 0..2 {
+                // Start and rate, with what they owe to k and λ.
+                let owed: f64 = (0..4).map(|at| by[i][at / 2] * shared[at / 2][at % 2] * by[j][at % 2]).sum();
+                all[places[i]][places[j]] = self.own.of_new[i][j] + owed;
+                all[common[i]][common[j]] = shared[i][j];
+                let cross = by[i][0] * shared[0][j] + by[i][1] * shared[1][j];
+                all[places[i]][common[j]] = cross;
+                all[common[j]][places[i]] = cross;
+                if self.own.df.is_some() {
+                    between[places[i]][places[j]] = self.own.of_new[i][j];
+                }
+            }
+        }
+        if let Some(cooling) = &self.cooling {
+            mean[COOL] = cooling.mean[1];
+            all[COOL][COOL] = cooling.of_new[1][1];
+            between[COOL][COOL] = cooling.df.map_or(0.0, |_| cooling.of_new[1][1]);
+        }
+        all[ERROR][ERROR] = self.discrepancy[0];
+        Gaussian { mean, all, between }
+    }
+}
+
+/// The state once the head holds: at its level, with as much heat as the losses take, and the curve's error gone.
+fn held(x: &[f64; N]) -> [f64; N] {
+    let mut next = *x;
+    let loss = if x[COOL] > 0.0 { x[COOL] } else { x[LOSS] };
+    next[ABOVE] = x[LEVEL];
+    next[HEAT] = (loss * x[LEVEL] / x[RATE]).clamp(0.0, 1.0);
+    (next[ERROR], next[CLOCK]) = (0.0, 0.0);
+    next
+}
+
+fn law(x: &[f64; N], stage: Stage) -> Law {
+    let (loss, switch) = if stage == Stage::Off { (x[COOL], 0.0) } else { (x[LOSS], 1.0) };
+    Law { power: x[RATE], loss, lag: x[LAG].max(0.0), switch }
+}
+
+fn rate(stage: Stage) -> impl Fn(&[f64; N]) -> f64 {
+    move |x| match stage {
+        Stage::Hold => 0.0,
+        _ => law(x, stage).rate(State { above: x[ABOVE], heat: x[HEAT] }),
+    }
+}

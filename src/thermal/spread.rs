@@ -1,0 +1,63 @@
+//! From ramp to ramp: the mean over the ramps and how far a new run may lie from it.
+
+/// Two quantities of every ramp.
+pub(super) type Pair = [f64; 2];
+/// A covariance of two quantities.
+pub(super) type Square = [[f64; 2]; 2];
+
+/// Ramps from which their own spread is taken; with fewer it is assumed.
+pub(super) const ENOUGH: usize = 3;
+
+/// Relative standard deviation of the heating power that is assumed while fewer than three ramps show it: the supply may lie
+/// anywhere within ±10 % (EN 50160:2010, 4.2.2) and power goes with its square, so 2 · 10 %/√3 (GUM 4.3.7). The same is
+/// assumed of the cooling, for want of a source.
+pub(super) const ASSUMED: f64 = 0.2 / 1.732_050_807_568_877_2;
+
+/// Mean over the ramps, with what a new run may have.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Spread {
+    pub(super) mean: Pair,
+    /// Covariance of the mean.
+    pub(super) of_mean: Square,
+    /// Standard deviations between ramps; none with one ramp.
+    pub(super) sd: Option<Pair>,
+    /// Covariance of a new run's values about the mean.
+    pub(super) of_new: Square,
+    /// Degrees of freedom of `of_new`; none where it is assumed.
+    pub(super) df: Option<f64>,
+    pub(super) ramps: usize,
+}
+
+/// The spread of `values`, one pair a ramp. Their sample covariance holds the uncertainty within ramps too, because each ramp
+/// brings its own; for a new run it counts 1 + 1/n times (the prediction interval of a normal sample with unknown variance,
+/// NIST/SEMATECH e-Handbook 7.2.6 and GUM 4.2), n − 1 degrees of freedom. With fewer than three ramps `within`, the covariance
+/// within one ramp, stands for it, with `assumed`, standard deviations between ramps, added.
+pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<Spread> {
+    let n = values.len() as f64;
+    if values.is_empty() {
+        return None;
+    }
+    let mean = [0, 1].map(|i| values.iter().map(|value| value[i]).sum::<f64>() / n);
+    let sum = |i: usize, j: usize| -> f64 { values.iter().map(|v| (v[i] - mean[i]) * (v[j] - mean[j])).sum() };
+    let sample = (values.len() > 1).then(|| [0, 1].map(|i| [0, 1].map(|j| sum(i, j) / (n - 1.0))));
+    let scaled = |m: Square, by: f64| m.map(|row| row.map(|entry| entry * by));
+    let of_new = match sample {
+        Some(sample) if values.len() >= ENOUGH => scaled(sample, 1.0 + 1.0 / n),
+        _ => {
+            let mut sum = within;
+            for i in 0..2 {
+                let seen = sample.map_or(0.0, |sample| sample[i][i]);
+                sum[i][i] += (assumed[i] * assumed[i]).max(seen);
+            }
+            sum
+        }
+    };
+    Some(Spread {
+        mean,
+        of_mean: scaled(sample.unwrap_or(within), 1.0 / n),
+        sd: sample.map(|sample| [sample[0][0].sqrt(), sample[1][1].sqrt()]),
+        of_new,
+        df: (values.len() >= ENOUGH).then_some(n - 1.0),
+        ramps: values.len(),
+    })
+}

@@ -1,0 +1,4 @@
+//! The heat curve and the live estimate.
+
+mod coverage;
+mod simulator;

@@ -1,0 +1,243 @@
+//! How often the band holds the true temperature of the display.
+
+use super::simulator::{Head, Random, Use};
+use soakbook::thermal::{Clockwork, Estimate, Event, HeatCurve, Live, Ramp, Start};
+use soakbook::units::{Celsius, Kelvin, Seconds};
+use std::collections::BTreeMap;
+
+/// One step of the display, K.
+const STEP: f64 = 0.5;
+/// Soak at the upper temperature, s.
+const HOLD: f64 = 60.0;
+/// Time without heat, s.
+const OFF: f64 = 45.0;
+
+fn shown(temperature: f64) -> Celsius {
+    Celsius((temperature / STEP).round() * STEP)
+}
+
+/// How late one person's finger is: between `slow` a quarter of a second less and more, and nobody later than a second.
+fn late(slow: f64, random: &mut Random) -> f64 {
+    (slow + random.between(-0.25, 0.25)).clamp(0.0, 1.0)
+}
+
+fn ramp(head: &Head, slow: f64, random: &mut Random) -> Ramp {
+    let mut head = Use::of(head, random);
+    let ambient = Celsius(head.ambient() + random.normal(0.3));
+    let mut heating = vec![(Seconds(0.0), shown(head.display()))];
+    head.switch(true);
+    let mut upper_at = None;
+    let mut next = 0.0;
+    while head.reached.is_none_or(|reached| head.time < reached + HOLD) && head.time < 900.0 {
+        next += random.between(8.0, 14.0);
+        head.until(next);
+        if let (Some(reached), None) = (head.reached, upper_at) {
+            upper_at = Some(Seconds(reached + late(slow, random)));
+        }
+        heating.push((Seconds(next + late(slow, random)), shown(head.display())));
+    }
+    let off_at = head.time;
+    head.switch(false);
+    let mut cooling = Vec::new();
+    while head.time < off_at + 120.0 {
+        next += random.between(8.0, 14.0);
+        head.until(next);
+        cooling.push((Seconds(next - off_at + late(slow, random)), shown(head.display())));
+    }
+    Ramp {
+        heating,
+        cooling,
+        ambient,
+        ambient_u: Kelvin(0.3),
+        cold: true,
+        upper_at,
+        off_at: Some(Seconds(off_at)),
+        resolution: Kelvin(STEP),
+    }
+}
+
+#[derive(Default)]
+struct Tally {
+    within: usize,
+    of: usize,
+    width: f64,
+}
+
+impl Tally {
+    fn share(&self) -> f64 {
+        self.within as f64 / self.of as f64
+    }
+}
+
+#[derive(Clone, Copy)]
+struct Case {
+    by_itself: bool,
+    readings: bool,
+    cold: bool,
+}
+
+struct Check {
+    tallies: BTreeMap<String, Tally>,
+}
+
+impl Check {
+    fn add(&mut self, names: &[String], within: bool, width: f64) {
+        for name in names {
+            let tally = self.tallies.entry(name.clone()).or_default();
+            tally.of += 1;
+            tally.within += usize::from(within);
+            tally.width += width;
+        }
+    }
+}
+
+fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Random, check: &mut Check) {
+    let Case { by_itself, readings, cold } = case;
+    let name = format!(
+        "{}, {}, {}",
+        if by_itself { "by itself" } else { "by hand" },
+        if readings { "readings" } else { "no readings" },
+        if cold { "cold" } else { "warm" }
+    );
+    let mut now = Use::of(head, random);
+    if !cold {
+        now.warmed(random.between(0.0, 1.0));
+    }
+    let start = Start {
+        ambient: Celsius(now.ambient() + random.normal(0.3)),
+        ambient_u: Kelvin(0.3),
+        cold,
+        upper: Celsius(head.upper),
+        upper_u: Kelvin(1.0),
+        resolution: Kelvin(STEP),
+        clockwork: by_itself.then_some(Clockwork {
+            hold_first: Seconds(HOLD),
+            hold_again: Seconds(HOLD),
+            off: Seconds(OFF),
+        }),
+    };
+    let mut live = Live::start(curve, &start);
+    let mut pending: Vec<(f64, Event)> = Vec::new();
+    let mut look = |now: &Use, phase: &str, live: &mut Live, pending: &mut Vec<(f64, Event)>| {
+        pending.sort_by(|a, b| a.0.total_cmp(&b.0));
+        while pending.first().is_some_and(|(at, _)| *at <= now.time) {
+            let (at, event) = pending.remove(0);
+            live.take(Seconds(at), event);
+        }
+        let estimate = live.at(Seconds(now.time)).unwrap();
+        let truth = now.display();
+        if std::env::var("DUMP").is_ok() {
+            println!(
+                "D;{name};{phase};{:.1};{:.3};{:.3};{:.3};{:.3};{:.3};{:.4}",
+                now.time, truth, estimate.value.0, estimate.u.0, estimate.lo.0, estimate.hi.0, estimate.rate.0
+            );
+        }
+        let within = estimate.lo.0 <= truth && truth <= estimate.hi.0;
+        let names = ["all".to_string(), name.clone(), format!("{phase}"), format!("{name}: {phase}")];
+        check.add(&names, within, estimate.hi.0 - estimate.lo.0);
+    };
+    now.switch(true);
+    // First climb, looked at at times spread evenly over it.
+    let mut at = 0.0;
+    let mut seen = false;
+    let mut read_at = random.between(20.0, 60.0);
+    loop {
+        at += random.between(5.0, 15.0);
+        if now.reached.is_some_and(|reached| at > reached + HOLD) || at > 900.0 {
+            break;
+        }
+        now.until(at);
+        if let (Some(reached), false, false) = (now.reached, seen, by_itself) {
+            seen = true;
+            pending.push((reached + late(slow, random), Event::AtUpper(1)));
+        }
+        if readings && at > read_at {
+            look(&now, "before a reading", &mut live, &mut pending);
+            let shown = shown(now.display());
+            pending.push((at + late(slow, random), Event::Reading(shown)));
+            read_at += random.between(40.0, 80.0);
+        }
+        look(&now, if now.reached.is_some() { "hold" } else { "climb" }, &mut live, &mut pending);
+    }
+    let off_at = now.reached.unwrap_or(now.time) + HOLD;
+    now.until(off_at);
+    now.switch(false);
+    if !by_itself {
+        pending.push((off_at, Event::HeadOff(1)));
+    }
+    while at < off_at + OFF {
+        now.until(at);
+        look(&now, "off", &mut live, &mut pending);
+        at += random.between(5.0, 15.0);
+    }
+    let on_at = off_at + OFF;
+    now.until(on_at);
+    now.switch(true);
+    if !by_itself {
+        pending.push((on_at, Event::HeadOn(2)));
+    }
+    // A trip somewhere in the second climb.
+    let low = now.display();
+    let trip = low + random.between(0.1, 0.95) * (head.upper - low);
+    let mut at = on_at + random.between(1.0, 4.0);
+    let mut tripped = false;
+    while now.reached.is_none() && at < on_at + 200.0 {
+        if !tripped && now.display() < trip {
+            let mut ahead = now.clone();
+            if ahead.until_shown(trip, at - ahead.time) {
+                now = ahead;
+                look(&now, "trip", &mut live, &mut pending);
+                tripped = true;
+                continue;
+            }
+        }
+        now.until(at);
+        look(&now, "second climb", &mut live, &mut pending);
+        at += random.between(2.0, 6.0);
+    }
+}
+
+#[test]
+fn the_band_holds_the_temperature() {
+    let mut random = Random(20_261_125);
+    let mut check = Check { tallies: BTreeMap::new() };
+    let mut cycles = 0;
+    let mut refused = BTreeMap::new();
+    let count: usize = std::env::var("CYCLES").ok().and_then(|n| n.parse().ok()).unwrap_or(2000);
+    while cycles < count {
+        let head = Head::any(&mut random);
+        let slow = random.between(0.0, 1.0);
+        let ramps: Vec<Ramp> = (0..4).map(|_| ramp(&head, slow, &mut random)).collect();
+        let curve = match HeatCurve::fit(&ramps) {
+            Ok(curve) => curve,
+            Err(why) => {
+                *refused.entry(why.to_string()).or_insert(0) += 1;
+                continue;
+            }
+        };
+        if cycles < 40 {
+            println!(
+                "{:?} aicc {:?} rate {:?} tau {:?} lag {:?} cool {:?} held {:?} sd {:?} disc {:?}",
+                curve.climbing,
+                curve.aicc,
+                curve.rate,
+                curve.heating_tau,
+                curve.lag,
+                curve.cooling_tau,
+                curve.held,
+                curve.residual_sd,
+                0
+            );
+        }
+        for case in 0..8 {
+            let case = Case { by_itself: case & 1 > 0, readings: case & 2 > 0, cold: case & 4 > 0 };
+            cycle(&head, &curve, slow, case, &mut random, &mut check);
+            cycles += 1;
+        }
+    }
+    println!("refused {refused:?}");
+    for (name, tally) in &check.tallies {
+        println!("{name:60} {:6} {:.4} width {:.2}", tally.of, tally.share(), tally.width / tally.of as f64);
+    }
+    let _: Option<Estimate> = None;
+}
