@@ -3,8 +3,9 @@
 //! Pure; reads `book`, uses `stats`, `trade` and `units`. Knows no clock and no screen: temperatures are °C, differences K, and a
 //! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `figure`, `trip`,
 //! `operating` (the mean and its uncertainty), `limits`, `judgement` (as read, statement), `remark` (what cannot be decided), `run`,
-//! `round`.
+//! `round`; beside them `curve` (what ramps make).
 
+mod curve;
 mod figure;
 mod judgement;
 mod limits;
@@ -14,6 +15,7 @@ mod round;
 mod run;
 mod trip;
 
+pub use curve::{AMBIENT_U, NoCurve, fitted, heat_curve, residuals};
 pub use figure::{Figure, Input, Quantity};
 pub use judgement::{AsRead, Judgement, Missing, Stated, statement_words};
 pub use limits::{LimitsGiven, LimitsSource, NoLimits};
