@@ -82,7 +82,7 @@ pub struct App {
     pub kit: Memo<Kit>,
     /// The round that is open on screen.
     pub round: Memo<Option<Round>>,
-    /// The ramp that this phone takes now.
+    /// The head that this phone takes a ramp of now.
     pub ramping: Memo<Option<Id>>,
 }
 
@@ -124,7 +124,7 @@ impl App {
             ramping: Memo::new(move |_| {
                 kit_seen.track();
                 let phone = keep.with_value(|keep| keep.as_ref().map(|keep| keep.phone))?;
-                book.with_untracked(|book| ramp::going_on(book, phone).first().map(|ramp| ramp.id))
+                book.with_untracked(|book| ramp::going_on(book, phone).first().map(|ramp| ramp.frozen.head.of))
             }),
         }
     }
@@ -169,7 +169,7 @@ impl App {
         self.read_later(store, later).await;
     }
 
-    /// Puts the round with this phone's run on screen, and at a plain start the run itself: the settings that name the round
+    /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings that name the round
     /// are written later than the entries, so a browser that is killed can lose them.
     fn take_up_run(self) {
         let phone = self.phone();
@@ -179,7 +179,12 @@ impl App {
                 let open = headings(book).into_iter().filter(|heading| !heading.closed);
                 open.filter_map(|heading| Round::of(book, heading.id)).find(goes_on)
             });
-            let Some(found) = found else { return };
+            let Some(found) = found else {
+                if let (Some(head), true) = (self.ramping.get_untracked(), super::address().is_empty()) {
+                    self.go(Place::Ramp(head));
+                }
+                return;
+            };
             self.prefer(|prefs| prefs.round = Some(found.id));
         }
         if super::address().is_empty() {
@@ -366,6 +371,10 @@ impl App {
         self.round_seen.track();
     }
 
+    /// Ramps change with entries that leave the kit itself as it is; what shows them tracks this.
+    pub fn track_kit(self) {
+        self.kit_seen.track();
+    }
     /// Changes the preferences and keeps them.
     pub fn prefer(self, change: impl FnOnce(&mut Prefs)) {
         self.prefs.update(change);

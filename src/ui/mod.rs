@@ -63,10 +63,7 @@ fn watch_clocks(app: App) {
         }
         app.now.set(now);
     }));
-    let active = Memo::new(move |_| {
-        let running = app.round.with(|round| round.as_ref().is_some_and(|r| r.active().next().is_some()));
-        running || app.ramping.with(Option::is_some)
-    });
+    let active = Memo::new(move |_| app.active());
     Effect::new(move |_| {
         let active = active.get();
         watch.with_value(|watch| watch.tick(active));

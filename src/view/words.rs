@@ -1,5 +1,6 @@
 //! Sentences. Everything the app says that is not a trade word stands here, so that languages can follow.
 
+mod ramp;
 mod register;
 
 use crate::book::body::{AgainWhy, Disposition, Ending, Fault, Point, What};
@@ -420,6 +421,7 @@ mod fixed {
 }
 
 pub use fixed::*;
+pub use ramp::*;
 pub use register::*;
 
 /// Under a run's tag: head, its upper temperature, procedure.

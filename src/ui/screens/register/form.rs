@@ -171,11 +171,15 @@ fn focus_first(filling: Filling) {
     });
 }
 
-/// What else can be done with a detector that is in the register.
+/// What else can be done with a detector or a head that is in the register.
 #[component]
 fn existing(form: Form) -> impl IntoView {
     let app = use_app();
-    let Form::Detector(Some(detector)) = form else { return ().into_any() };
+    let detector = match form {
+        Form::Detector(Some(detector)) => detector,
+        Form::Head(Some(head)) => return crate::ui::screens::curve::in_form(app, head),
+        _ => return ().into_any(),
+    };
     let known = Memo::new(move |_| {
         app.register.with(|register| register.detectors.get(&detector).map(crate::book::register::Detector::retired))
     });
