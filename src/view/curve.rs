@@ -418,7 +418,10 @@ fn parameter(says: &Says, of: &Parameter, shape: Shape, unit: Degree) -> Shown {
         label: says.label.into(),
         value,
         unit: symbol.into(),
-        spread: format!("u = {}", text(of.u)),
+        spread: match of.between {
+            Some(between) => format!("u = {} · between ramps {}", text(of.u), text(between)),
+            None => format!("u = {}", text(of.u)),
+        },
         formula: says.formula.into(),
         inputs,
         source: says.source.into(),

@@ -15,7 +15,7 @@ use crate::units::{Degree, Difference, Reading};
 pub struct Demo {
     /// To be given one after another; the last one opens a round.
     pub commands: Vec<Command>,
-    /// Two ramps of the first head, to be given after them, each command with how long ago it was, ms.
+    /// Two ramps of the first head, to be given before that last one, each command with how long ago it was, ms.
     pub ramps: Vec<(i64, Command)>,
     /// The site.
     pub site: Id,
@@ -170,7 +170,7 @@ const RAMPS: [Invented; 2] = [
             (190, 200),
             (207, 206),
             (240, 206),
-            (300, 206),
+            (300, 205),
             (420, 191),
             (450, 176),
             (482, 163),
@@ -198,7 +198,7 @@ const RAMPS: [Invented; 2] = [
             (191, 194),
             (211, 200),
             (230, 206),
-            (270, 206),
+            (270, 207),
             (330, 206),
             (452, 189),
             (480, 174),

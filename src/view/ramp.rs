@@ -141,8 +141,8 @@ pub struct RampScreen {
     pub below_zero: bool,
     /// The last entry, for undo, and its name.
     pub last: Option<(Hash, String)>,
-    /// The last mark, to be moved, and its time.
-    pub moves: Option<(Hash, String)>,
+    /// The last mark, to be moved, its name and its time.
+    pub moves: Option<(Hash, &'static str, String)>,
     /// Notes on its time.
     pub clock_notes: Vec<String>,
     /// A sleep that is asked about.
@@ -183,10 +183,7 @@ impl RampScreen {
             step: Some(step(heating, unit)),
             below_zero: frozen.ambient.celsius() < Celsius::from_degrees(MINUS_BELOW, step(heating, unit).unit),
             last: ramp.last.filter(|hash| *hash != ramp.start).and_then(|hash| Some((hash, name_of(book, hash)?))),
-            moves: ramp
-                .marks
-                .last()
-                .map(|mark| (mark.hash, format!("{} {}", words::what(mark.what), time::gone(mark.at)))),
+            moves: ramp.marks.last().map(|mark| (mark.hash, words::what(mark.what), time::gone(mark.at))),
             clock_notes: ramp.clock_notes.iter().map(|(_, note)| words::clock_note(note)).collect(),
             ask_sleep: ramp.clock_notes.iter().find_map(|(_, note)| match note {
                 ClockNote::Asleep { answered: false, gap, .. } => Some(*gap),
@@ -213,7 +210,7 @@ fn said(phase: RampPhase, heating: &Heating, count: usize, now: i64) -> (String,
     let more = |wanted: usize| wanted.saturating_sub(count);
     let asked = |wanted: usize, then: &str| match more(wanted) {
         0 => then.to_string(),
-        more => format!("{} more, one every {often}.", words::readings(more)),
+        more => words::more_readings(more, &often),
     };
     match phase {
         RampPhase::Heating { .. } => {

@@ -45,8 +45,8 @@ pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
         Refusal::RampEnded => "This ramp has ended. Undo its end to go on.".into(),
         Refusal::HeadInRamp => "This head is in a ramp. End the ramp on the head's page first.".into(),
         Refusal::DetectorInRamp => "This detector is in a ramp. End the ramp on the head's page first.".into(),
-        Refusal::NotInRamp => "Not in this part of the ramp: first at upper temperature, then head off.".into(),
-        Refusal::HeadStillOn => "Mark “Head off” first; a ramp is used only when it has been seen to its end.".into(),
+        Refusal::NotInRamp => "Not in this part of the ramp: first at upper temperature, then head went off.".into(),
+        Refusal::HeadStillOn => "Mark “Head went off” first; a ramp is used only when it has been seen to its end.".into(),
         Refusal::TooFewReadings { have, least } => {
             format!("{have} readings while heating are too few for a curve: it takes at least {least}. End it as not usable and take another.")
         }

@@ -40,7 +40,7 @@ pub struct Drawing {
 pub const SIGNS: [&str; 5] = ["●", "■", "▲", "◆", "✚"];
 
 const LEFT: f64 = 46.0;
-const RIGHT: f64 = 350.0;
+const RIGHT: f64 = 338.0;
 const TOP: f64 = 22.0;
 
 /// The plot. `low` takes less height, for beside a mark.
@@ -54,7 +54,7 @@ pub fn plot(
 ) -> impl IntoView {
     let Drawing { label, across, up, off, lines, dots, offs, heads } = drawing;
     let foot = TOP + if low { 88.0 } else { 170.0 };
-    let panel = (!offs.is_empty()).then_some((foot + 26.0, foot + 86.0));
+    let panel = (!offs.is_empty()).then_some((foot + 34.0, foot + 94.0));
     let bottom = panel.map_or(foot, |(_, low)| low);
     let x = |at: f64| place(at, &across, LEFT, RIGHT);
     let y = |at: f64| place(at, &up, foot, TOP);

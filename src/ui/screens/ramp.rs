@@ -8,6 +8,7 @@ use super::curve::drawing;
 use crate::book::Id;
 use crate::book::body::What;
 use crate::book::command::Command;
+use crate::book::entry::Hash;
 use crate::browser::clock::{self, Now};
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
@@ -33,6 +34,10 @@ pub(in crate::ui) fn ramp(head: Id) -> impl IntoView {
     let get = move |field: fn(&RampScreen) -> String| Signal::derive(move || screen.with(field));
     let read_at: RwSignal<Option<Now>> = RwSignal::new(None);
     let more = RwSignal::new(false);
+    let under = move || {
+        let line = screen.with(|screen| screen.under.clone());
+        if app.is_demo() { words::demo(&line) } else { line }
+    };
     let plot = Memo::new(move |_| screen.with(|screen| screen.plot.clone()));
     let undo = move |()| {
         if let Some((target, _)) = screen.with_untracked(|screen| screen.last.clone()) {
@@ -48,7 +53,7 @@ pub(in crate::ui) fn ramp(head: Id) -> impl IntoView {
             <div class="stage-read">
                 <header class="stage-head">
                     <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Curve(head)) testid="back" />
-                    <h1>{get(|s| s.head.clone())} <small>{get(|s| s.under.clone())}</small></h1>
+                    <h1>{get(|s| s.head.clone())} <small>{under}</small></h1>
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| more.set(true) testid="more" />
                 </header>
                 <Troubles />
@@ -172,12 +177,13 @@ fn more(screen: Memo<RampScreen>, head: Id, open: RwSignal<bool>) -> impl IntoVi
         }
     };
     let step = move |by: i32| {
-        if let Some((mark, _)) = moves.get_untracked() {
+        if let Some((mark, ..)) = moves.get_untracked() {
             drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
         }
     };
-    let value =
-        Signal::derive(move || moves.with(|moves| moves.as_ref().map(|(_, at)| at.clone()).unwrap_or_default()));
+    let of = move |field: fn(&(Hash, &'static str, String)) -> String| {
+        Signal::derive(move || moves.with(|moves| moves.as_ref().map(field).unwrap_or_default()))
+    };
     view! {
         <Sheet title=words::THIS_RAMP open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
             <Show when=move || ask.get().is_some()>
@@ -190,7 +196,7 @@ fn more(screen: Memo<RampScreen>, head: Id, open: RwSignal<bool>) -> impl IntoVi
             </Show>
             <Section title=words::MOVE_LAST>
                 <div class="section-body">
-                    <Steps label=words::MOVE_LAST value=value down=words::EARLIER up=words::LATER on_step=step />
+                    <Steps label=of(|(_, what, _)| (*what).to_string()) value=of(|(.., at)| at.clone()) down=words::EARLIER up=words::LATER on_step=step />
                 </div>
             </Section>
             <Section title=words::TIME_NOTES>

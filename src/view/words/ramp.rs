@@ -33,7 +33,7 @@ pub const DETECTOR_NONE_HELP: &str = "A spare one of the same kind is best.";
 pub const TAKEN_BY: &str = "Who takes it";
 pub const DIAL_AMBIENT: &str = "Dial it";
 pub const NOT_DIALLED: &str = "not dialled yet";
-pub const BELOW_ZERO: &str = "below zero";
+pub const BELOW_ZERO: &str = "below 0";
 pub const START_HEATING: &str = "Start heating";
 pub const AMBIENT_FIRST: &str = "Dial the ambient temperature first: a heat curve is a difference to it.";
 pub const READ_NOW: &str = "Read now";
@@ -62,9 +62,9 @@ pub const RAMP_CAUTIONS: [(&str, &str); 3] = [
 /// How many ramps a curve rests on, and what that says of its spread.
 pub fn ramps_behind(curve: &HeatCurve) -> String {
     match curve.ramps.len() {
-        1 => "One ramp: the spread between ramps is unknown and taken as ± 12 % of the heating rate (supply within ± 10 %). Three ramps show the head's own.".into(),
+        1 => "One ramp: the spread between ramps is unknown. A standard deviation of 12 % of the heating rate is assumed (supply within ± 10 %); three ramps show the head's own.".into(),
         count if curve.spread_seen() => format!("{count} ramps; their spread is in every standard uncertainty."),
-        count => format!("{count} ramps: too few to tell their spread, which is taken as ± 12 % of the heating rate (supply within ± 10 %). Three ramps show the head's own."),
+        count => format!("{count} ramps: too few to tell their spread. A standard deviation of 12 % of the heating rate is assumed (supply within ± 10 %); three ramps show the head's own."),
     }
 }
 
@@ -78,10 +78,16 @@ pub fn chosen(curve: &HeatCurve) -> String {
         (Some(bent), Some(straight)) => {
             let (mine, theirs) =
                 if curve.climbing == Climbing::Exponential { (bent, straight) } else { (straight, bent) };
-            format!("{name}: AICc prefers it to {other} ({mine:.1} against {theirs:.1}; less is better).")
+            let text = format!("{name}: AICc prefers it to {other} ({mine:.1} against {theirs:.1}; less is better).");
+            text.replace('-', "−")
         }
         _ => format!("{name}: the readings cannot carry {other}."),
     }
+}
+
+/// How many readings are still asked for, and how often.
+pub fn more_readings(more: usize, often: &str) -> String {
+    format!("{more} more {}, one every {often}.", if more == 1 { "reading" } else { "readings" })
 }
 
 /// How many readings.

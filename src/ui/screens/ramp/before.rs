@@ -130,7 +130,7 @@ fn questions(head: Id, answers: RwSignal<RampAnswers>) -> impl IntoView {
                 </Row>
             </Rows>
         </Section>
-        <Section title=words::DETECTOR_IN_PLACE>
+        <Section title=words::DETECTOR>
             <Choice
                 id="in-place"
                 label=words::DETECTOR_IN_PLACE
