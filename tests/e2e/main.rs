@@ -15,6 +15,7 @@ mod large;
 mod marks;
 mod offline;
 mod phone;
+mod ramps;
 mod refused;
 #[path = "../native/sample.rs"]
 #[allow(dead_code, reason = "the native tests use the rest")]

@@ -2,7 +2,6 @@
 //! shape, so that no colour has to be told apart.
 
 use leptos::prelude::*;
-use std::fmt::Write;
 
 /// An axis: from, to, and the figures on it.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -64,32 +63,32 @@ pub fn plot(
         let (x, y) = (format!("{x:.1}"), format!("{y:.1}"));
         texts.push(view! { <text x=x y=y text-anchor=anchor>{text}</text> }.into_any());
     };
-    let mut rule = |y: f64| drop(write!(grid, "M{LEFT} {y:.1}H{RIGHT}"));
+    let mut rule = |y: f64| grid += &format!("M{LEFT} {y:.1}H{RIGHT}");
     for (at, figure) in up.ticks.iter().cloned() {
-        rule(y_of(at, up.from, up.to, foot, TOP));
-        text(LEFT - 5.0, y_of(at, up.from, up.to, foot, TOP) + 4.5, "end", figure);
+        rule(y(at));
+        text(LEFT - 5.0, y(at) + 4.5, "end", figure);
     }
     let mut rest = String::new();
     if let Some((high, low)) = panel {
-        for (at, figure) in off.ticks {
-            let y = y_of(at, off.from, off.to, low, high);
+        for (at, figure) in off.ticks.iter().cloned() {
+            let y = place(at, &off, low, high);
             rule(y);
             text(LEFT - 5.0, y + 4.5, "end", figure);
         }
         text(LEFT, high - 6.0, "start", heads.1);
         for (at, value, series) in offs {
-            sign(&mut rest, x(at), y_of(value, off.from, off.to, low, high), series);
+            sign(&mut rest, x(at), place(value, &off, low, high), series);
         }
     }
     for (at, figure) in across.ticks.iter() {
-        drop(write!(grid, "M{:.1} {bottom:.1}v5", x(*at)));
+        grid += &format!("M{:.1} {bottom:.1}v5", x(*at));
         text(x(*at), bottom + 18.0, "middle", figure.clone());
     }
     text(LEFT, TOP - 8.0, "start", heads.0);
     let mut curve = String::new();
     for line in lines {
         for (index, (at, value)) in line.into_iter().enumerate() {
-            drop(write!(curve, "{}{:.1} {:.1}", if index == 0 { 'M' } else { 'L' }, x(at), y(value)));
+            curve += &format!("{}{:.1} {:.1}", if index == 0 { 'M' } else { 'L' }, x(at), y(value));
         }
     }
     let mut points = String::new();
@@ -105,23 +104,19 @@ pub fn plot(
     }
 }
 
+/// Where a value of a scale stands between two ends of the drawing; nothing leaves its panel.
 fn place(at: f64, scale: &Scale, low: f64, high: f64) -> f64 {
-    y_of(at, scale.from, scale.to, low, high)
-}
-
-fn y_of(at: f64, from: f64, to: f64, low: f64, high: f64) -> f64 {
-    let span = if to > from { to - from } else { 1.0 };
-    low + (high - low) * ((at - from) / span).clamp(-0.05, 1.05)
+    let span = if scale.to > scale.from { scale.to - scale.from } else { 1.0 };
+    low + (high - low) * ((at - scale.from) / span).clamp(0.0, 1.0)
 }
 
 /// The sign of a series as part of a path.
 fn sign(path: &mut String, x: f64, y: f64, series: usize) {
-    // Writing to a text never fails.
-    drop(match series % SIGNS.len() {
-        0 => write!(path, "M{:.1} {y:.1}a3.5 3.5 0 1 0 7 0a3.5 3.5 0 1 0-7 0z", x - 3.5),
-        1 => write!(path, "M{:.1} {:.1}h6v6h-6z", x - 3.0, y - 3.0),
-        2 => write!(path, "M{x:.1} {:.1}l4 7h-8z", y - 4.0),
-        3 => write!(path, "M{x:.1} {:.1}l4.2 4.2l-4.2 4.2l-4.2-4.2z", y - 4.2),
-        _ => write!(path, "M{:.1} {y:.1}h8M{x:.1} {:.1}v8", x - 4.0, y - 4.0),
-    });
+    *path += &match series % SIGNS.len() {
+        0 => format!("M{:.1} {y:.1}a3.5 3.5 0 1 0 7 0a3.5 3.5 0 1 0-7 0z", x - 3.5),
+        1 => format!("M{:.1} {:.1}h6v6h-6z", x - 3.0, y - 3.0),
+        2 => format!("M{x:.1} {:.1}l4 7h-8z", y - 4.0),
+        3 => format!("M{x:.1} {:.1}l4.2 4.2l-4.2 4.2l-4.2-4.2z", y - 4.2),
+        _ => format!("M{:.1} {y:.1}h8M{x:.1} {:.1}v8", x - 4.0, y - 4.0),
+    };
 }

@@ -70,7 +70,7 @@ fn questions(head: Id, answers: RwSignal<RampAnswers>) -> impl IntoView {
     let heating = app.kit.with_untracked(|kit| kit.heads.get(&head).and_then(|head| head.heating.now().cloned()));
     let unit = app.unit();
     let (mut settings, mut modes) = (Vec::new(), Vec::new());
-    for heating in &heating {
+    if let Some(heating) = &heating {
         for setting in &heating.settings {
             let upper = words::degrees(heating.upper(setting), unit, 0);
             let label = format!("{} {}", setting.text(), setting.unit.symbol());
