@@ -36,7 +36,7 @@ pub struct Drawing {
 }
 
 /// The signs of the series, in words' reach: the same shapes as are drawn.
-pub const SIGNS: [&str; 5] = ["●", "■", "▲", "◆", "✚"];
+pub const SIGNS: [&str; 5] = ["○", "□", "△", "◇", "+"];
 
 const LEFT: f64 = 46.0;
 const RIGHT: f64 = 338.0;

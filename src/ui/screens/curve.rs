@@ -6,6 +6,7 @@ use crate::browser::clock;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::plot::{Drawing, Plot, SIGNS, Scale};
 use crate::ui::parts::{Badge, Empty, Figure, Key, Look, Notice, PageHead, Row, Rows, Section, Shape, Sheet, Tone};
+use crate::ui::screens::register::Beside;
 use crate::view::curve::{Axis, HeadCurves, ModeCurve, RampLine, Standing};
 use crate::view::place::{Form, Place};
 use crate::view::words;
@@ -19,6 +20,7 @@ pub(in crate::ui) fn curve(head: Id) -> impl IntoView {
     let opened: RwSignal<Option<RampLine>> = RwSignal::new(None);
     let back = move |()| app.go(Place::Form(Form::Head(Some(head))));
     view! {
+        <Beside current=Form::Head(Some(head))>
         <div class="page" data-testid="curve">
             {move || match curves.get() {
                 None => view! { <Empty shape=Shape::Run title=words::NO_CURVE_WORD words=words::CHOOSE_HEAD /> }.into_any(),
@@ -39,6 +41,7 @@ pub(in crate::ui) fn curve(head: Id) -> impl IntoView {
                 {move || opened.get().map(|line| details(app, line, opened))}
             </Sheet>
         </div>
+        </Beside>
     }
 }
 

@@ -11,8 +11,9 @@ use crate::ui::cueing::use_cueing;
 use crate::ui::parts::{
     Choice, Digits, Field, Key, Mark, MarkState, Notice, PageHead, Pick, Row, Rows, Says, Section, Shape, Sheet,
 };
+use crate::ui::screens::register::Beside;
 use crate::units::Reading;
-use crate::view::place::Place;
+use crate::view::place::{Form, Place};
 use crate::view::ramp::{RampAnswers, detectors};
 use crate::view::words;
 use leptos::prelude::*;
@@ -28,16 +29,18 @@ pub(in crate::ui) fn ramp_before(head: Id) -> impl IntoView {
     });
     let why_not = Memo::new(move |_| why_not(app, head, &answers.get()));
     view! {
+        <Beside current=Form::Head(Some(head))>
         <div class="page" data-testid="ramp-before">
             <PageHead title=words::BEFORE_RAMP detail=name back=words::BACK on_back=move |()| app.go(Place::Curve(head)) />
             <div class="section-body"><p>{words::RAMP_WHY}</p></div>
-            <div class="section-body">
-                <h2 class="unseen">{words::CAUTIONS}</h2>
-                <ul class="cautions">
-                    {words::RAMP_CAUTIONS.map(|(caution, source)| view! { <li>{caution} " " <small class="soft">{source}</small></li> })}
-                </ul>
-                <p>{caution::DEFERS}</p>
-            </div>
+            <Section title=words::CAUTIONS>
+                <div class="section-body">
+                    <ul class="cautions">
+                        {words::RAMP_CAUTIONS.map(|(caution, source)| view! { <li>{caution} " " <small class="soft">{source}</small></li> })}
+                    </ul>
+                    <p>{caution::DEFERS}</p>
+                </div>
+            </Section>
             <Questions head answers />
             <Show when=move || why_not.with(Option::is_some)>
                 <Notice
@@ -49,6 +52,7 @@ pub(in crate::ui) fn ramp_before(head: Id) -> impl IntoView {
             </Show>
             <Begin head answers allowed=Signal::derive(move || why_not.with(Option::is_none)) />
         </div>
+        </Beside>
     }
 }
 

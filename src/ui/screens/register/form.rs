@@ -1,7 +1,7 @@
 //! One form: what has to be there first, versions to settle, the fields, save.
 
 use super::fields::{Filling, Parts};
-use super::list::{List, ask_to_keep};
+use super::list::{Beside, ask_to_keep};
 use super::settle::SettleForm;
 use crate::book::command::Command;
 use crate::browser::{clock, persist, text};
@@ -25,10 +25,7 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
         app.register.with(|register| app.kit.with(|kit| clashes(form, Known { register, kit }, unit)))
     });
     view! {
-        <div class="sides">
-            <div class="page beside">
-                <List current=Some(form) />
-            </div>
+        <Beside current=form>
             <div class="page">
                 {move || match versions.get() {
                     none if none.is_empty() => view! { <OneForm form /> }.into_any(),
@@ -39,7 +36,7 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
                     .into_any(),
                 }}
             </div>
-        </div>
+        </Beside>
     }
 }
 
