@@ -107,6 +107,7 @@ fn misfit(book: &Book, entry: &Entry) -> Option<Misfit> {
             Scope::Kit => book.ramp_started(*run),
             _ => book.run_started(*run),
         },
+        Body::RunStarted(started) => started.head.curve.iter().all(known),
         Body::RampEnded { ramp, .. } => book.ramp_started(*ramp),
         _ => true,
     };

@@ -435,6 +435,18 @@ fn what_names_no_ramp_is_listed() {
 }
 
 #[test]
+fn a_run_whose_curve_is_not_here_is_listed() {
+    let (mut world, ended) = whole();
+    world.wait(SECOND);
+    world.act(start_with(|_| {}));
+    assert_eq!(misfits(&world.book), []);
+    let mut torn = Book::default();
+    world.book.entries().filter(|entry| entry.hash != ended).cloned().for_each(|entry| torn.apply(entry));
+    let run = world.run().start;
+    assert!(misfits(&torn).contains(&Misfit::NamesUnknown { hash: run }));
+}
+
+#[test]
 fn a_reading_in_fahrenheit_stays_as_displayed() {
     let mut world = heating();
     let shown = Reading::parse("192.5", soakbook::units::Degree::F).expect("a reading");
