@@ -270,6 +270,8 @@ pub struct RampStart {
     pub ambient: Reading,
     /// Start temperature of the head.
     pub head_warmth: Warmth,
+    /// Who takes it.
+    pub by: Option<Id>,
 }
 
 /// What an entry says.

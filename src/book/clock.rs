@@ -89,9 +89,28 @@ pub struct RunClock {
 impl RunClock {
     /// Reads the clock off the entries of the phone (or phones, after a take-over) in their order.
     pub fn of<'a>(book: &Book, entries: impl Iterator<Item = &'a Entry>) -> RunClock {
+        RunClock::answered_by(entries, &|gap| {
+            book.naming(gap).find_map(|answer| match answer.body {
+                Body::ClockAnswered { asleep, .. } => Some(asleep),
+                _ => None,
+            })
+        })
+    }
+
+    /// Like [`RunClock::of`], with somebody else who knows whether a gap was a sleep.
+    pub(super) fn answered_by<'a>(
+        entries: impl Iterator<Item = &'a Entry>,
+        answer: &dyn Fn(Hash) -> Option<bool>,
+    ) -> RunClock {
         let mut clock = RunClock::default();
         for entry in entries {
-            let at = clock.step(book, entry);
+            // A tap that was stored after a later one (a reading counts from "read now" and is stored when its digits are in)
+            // tells nothing new about the clocks.
+            let late = |last: &Anchor| last.stamp.session == entry.stamp.session && last.stamp.mono > entry.stamp.mono;
+            if clock.last.as_ref().is_some_and(late) && !matches!(entry.body, Body::ClockGap { .. }) {
+                continue;
+            }
+            let at = clock.step(entry, answer);
             let anchor = Anchor { phone: entry.chain.phone, stamp: entry.stamp, at };
             let follows = |before: &Anchor| {
                 before.stamp.session == entry.stamp.session
@@ -106,7 +125,7 @@ impl RunClock {
         clock
     }
 
-    fn step(&mut self, book: &Book, entry: &Entry) -> i64 {
+    fn step(&mut self, entry: &Entry, answer: &dyn Fn(Hash) -> Option<bool>) -> i64 {
         let Some(last) = self.last else { return 0 };
         let phone = entry.chain.phone;
         let last = if last.stamp.session == entry.stamp.session {
@@ -133,10 +152,7 @@ impl RunClock {
         let mut at = last.reach(entry.stamp);
         if let Body::ClockGap { wall_ms, mono_ms, hidden } = entry.body {
             let extra = wall_ms.saturating_sub(mono_ms);
-            let answer = book.naming(entry.hash).find_map(|answer| match answer.body {
-                Body::ClockAnswered { asleep, .. } => Some(asleep),
-                _ => None,
-            });
+            let answer = answer(entry.hash);
             let note = if extra < 0 {
                 ClockNote::SetBack { by_ms: extra.saturating_neg() }
             } else if !hidden || answer == Some(false) {

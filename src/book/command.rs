@@ -2,7 +2,7 @@
 
 use super::Id;
 use super::body::{Area, Circuit, Disposition, Ending, Fault, Point, Site, Told, Watcher, What};
-use super::entry::{Hash, Stamp};
+use super::entry::{Hash, Scope, Stamp};
 use crate::trade::detector::{Duty, Marking, Place};
 use crate::trade::head::{HeadName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
@@ -53,6 +53,27 @@ pub struct StartRun {
     pub detector_warmth: Warmth,
     /// What the eye says.
     pub visual: Visual,
+}
+
+/// What is asked before a ramp.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StartRamp {
+    /// A new id.
+    pub ramp: Id,
+    /// The head.
+    pub head: Id,
+    /// Its setting.
+    pub setting: Reading,
+    /// Its mode, where it has several.
+    pub mode: Option<String>,
+    /// The detector in place, where it is in the register.
+    pub detector: Option<Id>,
+    /// Ambient temperature: a heat curve is a difference to it.
+    pub ambient: Reading,
+    /// Start temperature of the head.
+    pub head_warmth: Warmth,
+    /// Who takes it.
+    pub by: Option<Id>,
 }
 
 /// A command.
@@ -199,16 +220,25 @@ pub enum Command {
     },
     /// Start a run and switch the heat on: one tap.
     Start(Box<StartRun>),
+    /// Start a ramp and switch the heat on: one tap.
+    StartRamp(Box<StartRamp>),
+    /// End a ramp.
+    EndRamp {
+        /// The ramp.
+        ramp: Id,
+        /// Whether it may be used for a curve.
+        usable: bool,
+    },
     /// Mark.
     Mark {
-        /// The run.
+        /// The run or ramp.
         run: Id,
         /// What happened.
         what: What,
     },
     /// Take a reading of the head's display.
     Read {
-        /// The run.
+        /// The run or ramp.
         run: Id,
         /// As displayed.
         reading: Reading,
@@ -259,8 +289,8 @@ pub enum Command {
     },
     /// Record that the clocks parted.
     NoteGap {
-        /// The round whose chain takes it.
-        round: Id,
+        /// The round, or the kit while a ramp is taken, whose chain takes it.
+        scope: Scope,
         /// How far the wall clock went, ms.
         wall_ms: i64,
         /// How far the other went, ms.

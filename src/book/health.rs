@@ -103,7 +103,12 @@ fn misfit(book: &Book, entry: &Entry) -> Option<Misfit> {
         | Body::RunEnded { run, .. }
         | Body::LookAgain { run, .. }
         | Body::MarkingCorrected { run, .. }
-        | Body::DeficiencyFound { run: Some(run), .. } => entry.chain.scope == Scope::Kit || book.run_started(*run),
+        | Body::DeficiencyFound { run: Some(run), .. } => match entry.chain.scope {
+            Scope::Kit => book.ramp_started(*run),
+            _ => book.run_started(*run),
+        },
+        Body::RunStarted(started) => started.head.curve.iter().all(known),
+        Body::RampEnded { ramp, .. } => book.ramp_started(*ramp),
         _ => true,
     };
     (!names_known).then_some(Misfit::NamesUnknown { hash })

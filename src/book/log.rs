@@ -51,6 +51,7 @@ pub struct Book {
     movers: BTreeMap<Hash, BTreeSet<Hash>>,
     naming: BTreeMap<Hash, BTreeSet<Hash>>,
     runs: BTreeMap<Id, BTreeSet<Hash>>,
+    ramps: BTreeMap<Id, BTreeSet<Hash>>,
     attachments: BTreeMap<Hash, Attachment>,
     scraps: BTreeSet<Scrap>,
     voids: Voids,
@@ -95,6 +96,9 @@ impl Book {
             }
             Body::RunTakenOver { run, .. } => {
                 self.runs.entry(*run).or_default().insert(hash);
+            }
+            Body::RampStarted(started) => {
+                self.ramps.entry(started.ramp).or_default().insert(hash);
             }
             _ => {}
         }
@@ -273,6 +277,21 @@ impl Book {
     pub fn run_started(&self, run: Id) -> bool {
         let origins = self.runs.get(&run).into_iter().flatten().filter_map(|hash| self.entries.get(hash));
         origins.into_iter().any(|entry| matches!(entry.body, Body::RunStarted(_)))
+    }
+
+    /// Every ramp that was started.
+    pub fn ramp_ids(&self) -> impl Iterator<Item = Id> {
+        self.ramps.keys().copied()
+    }
+
+    /// Whether the start of a ramp is here, undone or not.
+    pub fn ramp_started(&self, ramp: Id) -> bool {
+        self.ramps.contains_key(&ramp)
+    }
+
+    /// The starts of a ramp that are not void.
+    pub fn ramp_origins(&self, ramp: Id) -> impl Iterator<Item = &Entry> {
+        self.standing(self.ramps.get(&ramp)).into_iter()
     }
 
     /// The starts and take-overs of a run that are not void.

@@ -2,7 +2,8 @@
 //!
 //! Pure; uses `trade`, `units` and `encoding`. Knows no clock, no browser, no randomness: stamps and ids are arguments.
 //! Knows nothing of findings: bodies are facts, never results. Reading order: `entry` (one line), `body` (what a line can
-//! say), `log` (the book: union, chains, voids), `register`, `kit`, `round`, `clock` (time in a run), `run`, `phase`, `command`
+//! say), `log` (the book: union, chains, voids), `register`, `kit`, `round`, `clock` (time in a run), `run`, `phase`, `ramp`,
+//! `command`
 //! and `decide` (the rules), `refusal`, `seal`, `stored` (JSON).
 
 pub mod body;
@@ -16,6 +17,7 @@ pub mod kit;
 pub mod lift;
 pub mod log;
 pub mod phase;
+pub mod ramp;
 pub mod refusal;
 pub mod register;
 pub mod round;

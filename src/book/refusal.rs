@@ -32,6 +32,27 @@ pub enum Refusal {
     OtherPhonesRun,
     /// The run has ended.
     RunEnded,
+    /// No such ramp here.
+    UnknownRamp,
+    /// Another phone takes this ramp.
+    OtherPhonesRamp,
+    /// The ramp has ended.
+    RampEnded,
+    /// The head is in a ramp already.
+    HeadInRamp,
+    /// The detector is in a ramp already.
+    DetectorInRamp,
+    /// In a ramp this mark has no place now: at the upper temperature while heating, then head off.
+    NotInRamp,
+    /// A ramp that is to be used needs the head off first.
+    HeadStillOn,
+    /// A ramp that is to be used needs more readings while heating.
+    TooFewReadings {
+        /// How many there are.
+        have: usize,
+        /// The fewest.
+        least: usize,
+    },
     /// The database cannot be opened, so no new run starts.
     NotDurable,
     /// Rating, tolerance or kind of the detector stand in two versions.

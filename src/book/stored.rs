@@ -117,7 +117,7 @@ fields!(Started {
     detector_warmth,
     visual
 });
-fields!(RampStart { ramp, head, detector, ambient, head_warmth });
+fields!(RampStart { ramp, head, detector, ambient, head_warmth, by });
 
 tagged!(Body by "type" {
     Site = "site" (edit),

@@ -4,9 +4,10 @@
 //! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `figure`, `trip`,
 //! `operating` (the mean and its uncertainty), `settling` and `first` (what the trips say of one another), `limits`, `judgement`
 //! (as read, statement), `remark` (what cannot be decided), `hot`, `run`, `families`, `area` and `family_remark` (runs side by
-//! side), `round`.
+//! side), `round`; beside them `curve` (what ramps make).
 
 mod area;
+mod curve;
 mod families;
 mod family_remark;
 mod figure;
@@ -22,6 +23,7 @@ mod settling;
 mod trip;
 
 pub use area::{Compared, MIN_ESD, Scored};
+pub use curve::{AMBIENT_U, NoCurve, fitted, heat_curve, residuals};
 pub use families::{Family, Member, Window};
 pub use family_remark::FamilyRemark;
 pub use figure::{Figure, Input, Quantity};

@@ -14,7 +14,7 @@ use crate::book::refusal::Refusal;
 use crate::book::register::Register;
 use crate::book::round::{Round, headings};
 use crate::book::seal::seal;
-use crate::book::{Id, run::Run};
+use crate::book::{Id, ramp, run::Run};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
 use crate::browser::{ids, persist, settings};
@@ -82,6 +82,8 @@ pub struct App {
     pub kit: Memo<Kit>,
     /// The round that is open on screen.
     pub round: Memo<Option<Round>>,
+    /// The head that this phone takes a ramp of now.
+    pub ramping: Memo<Option<Id>>,
 }
 
 impl App {
@@ -90,8 +92,9 @@ impl App {
         let book = RwSignal::new(Book::default());
         let prefs = RwSignal::new(read_prefs());
         let (register_seen, kit_seen, round_seen) = (RwSignal::new(0), RwSignal::new(0), RwSignal::new(0));
+        let keep: StoredValue<Option<Keep>, LocalStorage> = StoredValue::new_local(None);
         App {
-            keep: StoredValue::new_local(None),
+            keep,
             book,
             place: RwSignal::new(Place::read(&super::address())),
             now: RwSignal::new(clock::now()),
@@ -117,6 +120,11 @@ impl App {
             round: Memo::new(move |_| {
                 round_seen.track();
                 prefs.with(|prefs| prefs.round).and_then(|id| book.with_untracked(|book| Round::of(book, id)))
+            }),
+            ramping: Memo::new(move |_| {
+                kit_seen.track();
+                let phone = keep.with_value(|keep| keep.as_ref().map(|keep| keep.phone))?;
+                book.with_untracked(|book| ramp::going_on(book, phone).first().map(|ramp| ramp.frozen.head.of))
             }),
         }
     }
@@ -161,7 +169,7 @@ impl App {
         self.read_later(store, later).await;
     }
 
-    /// Puts the round with this phone's run on screen, and at a plain start the run itself: the settings that name the round
+    /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings that name the round
     /// are written later than the entries, so a browser that is killed can lose them.
     fn take_up_run(self) {
         let phone = self.phone();
@@ -171,7 +179,12 @@ impl App {
                 let open = headings(book).into_iter().filter(|heading| !heading.closed);
                 open.filter_map(|heading| Round::of(book, heading.id)).find(goes_on)
             });
-            let Some(found) = found else { return };
+            let Some(found) = found else {
+                if let (Some(head), true) = (self.ramping.get_untracked(), super::address().is_empty()) {
+                    self.go(Place::Ramp(head));
+                }
+                return;
+            };
             self.prefer(|prefs| prefs.round = Some(found.id));
         }
         if super::address().is_empty() {
@@ -319,16 +332,17 @@ impl App {
         }
     }
 
-    /// Records that the clocks parted, in every round in which this phone has a run going on.
+    /// Records that the clocks parted, in the round in which this phone has a run going on, and in the kit while it takes a ramp.
     pub fn note_gap(self, now: Now, gap: clock::Gap) {
         let phone = self.phone();
         let concerned = self.round.with_untracked(|round| {
             round.as_ref().filter(|round| round.active().any(|run| run.kept_by(phone))).map(|round| round.id)
         });
-        if let Some(round) = concerned {
-            let clock::Gap { wall_ms, mono_ms, hidden } = gap;
+        let ramping = self.ramping.with_untracked(|ramping| ramping.map(|_| Scope::Kit));
+        let clock::Gap { wall_ms, mono_ms, hidden } = gap;
+        for scope in [concerned.map(Scope::Round), ramping].into_iter().flatten() {
             // `decide` refuses no gap of more than two seconds, and a smaller one is none.
-            drop(self.act(now, Command::NoteGap { round, wall_ms, mono_ms, hidden }));
+            drop(self.act(now, Command::NoteGap { scope, wall_ms, mono_ms, hidden }));
         }
     }
 
@@ -357,6 +371,10 @@ impl App {
         self.round_seen.track();
     }
 
+    /// Ramps change with entries that leave the kit itself as it is; what shows them tracks this.
+    pub fn track_kit(self) {
+        self.kit_seen.track();
+    }
     /// Changes the preferences and keeps them.
     pub fn prefer(self, change: impl FnOnce(&mut Prefs)) {
         self.prefs.update(change);

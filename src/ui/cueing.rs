@@ -1,4 +1,4 @@
-//! Turns the cues of `view` into sound, vibration and speech, and keeps the screen on while a run goes on.
+//! Turns the cues of `view` into sound, vibration and speech, and keeps the screen on while a run or a ramp goes on.
 
 use super::app::App;
 use crate::book::run::Run;
@@ -131,8 +131,7 @@ impl Laid {
 }
 
 fn keep_awake(app: App, awake: RwSignal<Option<Awake>>) {
-    let active =
-        Memo::new(move |_| app.round.with(|round| round.as_ref().is_some_and(|r| r.active().next().is_some())));
+    let active = Memo::new(move |_| app.active());
     let screen: StoredValue<Option<KeepAwake>, LocalStorage> = StoredValue::new_local(None);
     let lock: StoredValue<Option<locks::Lock>, LocalStorage> = StoredValue::new_local(None);
     Effect::new(move |_| {

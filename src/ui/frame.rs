@@ -36,12 +36,12 @@ pub(super) fn frame() -> impl IntoView {
 #[component]
 fn ready() -> impl IntoView {
     let app = use_app();
-    let in_run = Memo::new(move |_| app.shows_run());
+    let alone = Memo::new(move |_| (app.shows_run(), app.shows_ramp()));
     let tab = Memo::new(move |_| app.place.get().tab());
-    view! {
-        <Show when=move || in_run.get() fallback=move || view! { <Places tab /> }>
-            <screens::Run />
-        </Show>
+    move || match alone.get() {
+        (true, _) => view! { <screens::Run /> }.into_any(),
+        (false, Some(head)) => view! { <screens::Ramp head /> }.into_any(),
+        (false, None) => view! { <Places tab /> }.into_any(),
     }
 }
 
@@ -93,6 +93,8 @@ fn screen(place: Place) -> AnyView {
         Place::Finding(run) => view! { <screens::Finding run /> }.into_any(),
         Place::Handover => view! { <screens::Handover /> }.into_any(),
         Place::Register => view! { <screens::Register /> }.into_any(),
+        Place::Curve(head) => view! { <screens::Curve head /> }.into_any(),
+        Place::Ramp(head) => view! { <screens::RampBefore head /> }.into_any(),
         Place::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
     }
 }
@@ -113,11 +115,19 @@ pub(super) fn banners() -> impl IntoView {
             }
         });
     };
+    let to_ramp = move |()| {
+        if let Some(head) = app.ramping.get_untracked() {
+            app.go(Place::Ramp(head));
+        }
+    };
     let update_words =
         Signal::derive(move || if busy.get() { words::UPDATE_BUSY } else { words::UPDATE_WAITS }.to_string());
     view! {
         <Show when=move || demo.get()>
             <Banner words=words::DEMO shape=Shape::Info testid="demo-banner" />
+        </Show>
+        <Show when=move || app.ramping.with(Option::is_some)>
+            <Banner words=words::RAMP_GOES_ON shape=Shape::Run act=Signal::derive(|| words::TO_RAMP.to_string()) on_act=Callback::new(to_ramp) testid="ramp-goes-on" />
         </Show>
         <Show when=move || waits.get()>
             <Banner words=update_words act=Signal::derive(|| words::UPDATE.to_string()) on_act=Callback::new(take) testid="update" />

@@ -63,8 +63,7 @@ fn watch_clocks(app: App) {
         }
         app.now.set(now);
     }));
-    let active =
-        Memo::new(move |_| app.round.with(|round| round.as_ref().is_some_and(|r| r.active().next().is_some())));
+    let active = Memo::new(move |_| app.active());
     Effect::new(move |_| {
         let active = active.get();
         watch.with_value(|watch| watch.tick(active));

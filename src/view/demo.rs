@@ -1,12 +1,13 @@
 //! An invented site to try everything on. No such place, heads or numbers exist; every screen and print of it says so.
 
 use crate::book::Id;
-use crate::book::body::{Area, Circuit, Site};
-use crate::book::command::Command;
+use crate::book::body::{Area, Circuit, Site, What};
+use crate::book::command::{Command, StartRamp};
 use crate::trade::detector::{Duty, LimitsFrom, Marking, Place};
 use crate::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
 use crate::trade::kind::{Class, Kind, Suffix};
 use crate::trade::procedure::{Procedure, Template};
+use crate::trade::seen::Warmth;
 use crate::units::{Degree, Difference, Reading};
 
 /// What makes the demonstration.
@@ -14,6 +15,8 @@ use crate::units::{Degree, Difference, Reading};
 pub struct Demo {
     /// To be given one after another; the last one opens a round.
     pub commands: Vec<Command>,
+    /// Two ramps of the first head, to be given before that last one, each command with how long ago it was, ms.
+    pub ramps: Vec<(i64, Command)>,
     /// The site.
     pub site: Id,
     /// The round that is opened.
@@ -73,11 +76,16 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
         };
         commands.push(Command::PutDetector { detector: new_id(), place, marking: Box::new(limited(marking)), duty });
     }
-    commands.push(head_a(new_id(), wall_ms));
+    let first_head = new_id();
+    commands.push(head_a(first_head, wall_ms));
     commands.push(head_b(new_id()));
     commands.extend(procedures().map(|now| Command::PutProcedure { procedure: new_id(), now: Box::new(now) }));
     commands.push(Command::OpenRound { round, site });
-    Demo { commands, site, round }
+    let mut ramps = Vec::new();
+    for invented in &RAMPS {
+        ramps.extend(invented.commands(new_id(), first_head));
+    }
+    Demo { commands, ramps, site, round }
 }
 
 fn f(value: i64) -> Difference {
@@ -128,6 +136,106 @@ fn head_a(head: Id, wall_ms: i64) -> Command {
             due: due.map(|due| due.date_naive().to_string()),
             coupling_u: Some(Difference { value: 8, scale: -1, unit: Degree::F }),
         },
+    }
+}
+
+/// A ramp that nobody took: seconds since heat on, and the display in °F.
+struct Invented {
+    ago_ms: i64,
+    ambient: i64,
+    upper_s: i64,
+    off_s: i64,
+    end_s: i64,
+    readings: &'static [(i64, i64)],
+}
+
+/// Drawn from a first-order climb and cooling of an invented head with invented scatter, the second on a weaker supply.
+const RAMPS: [Invented; 2] = [
+    Invented {
+        ago_ms: 50 * 3_600_000,
+        ambient: 70,
+        upper_s: 209,
+        off_s: 392,
+        end_s: 630,
+        readings: &[
+            (12, 83),
+            (30, 102),
+            (51, 122),
+            (70, 137),
+            (92, 153),
+            (110, 163),
+            (131, 176),
+            (150, 184),
+            (171, 194),
+            (190, 200),
+            (207, 206),
+            (240, 206),
+            (300, 205),
+            (420, 191),
+            (450, 176),
+            (482, 163),
+            (520, 150),
+            (560, 138),
+            (610, 125),
+        ],
+    },
+    Invented {
+        ago_ms: 48 * 3_600_000,
+        ambient: 67,
+        upper_s: 234,
+        off_s: 420,
+        end_s: 655,
+        readings: &[
+            (10, 79),
+            (31, 100),
+            (50, 117),
+            (72, 134),
+            (90, 146),
+            (112, 159),
+            (130, 169),
+            (151, 179),
+            (172, 187),
+            (191, 194),
+            (211, 200),
+            (230, 206),
+            (270, 207),
+            (330, 206),
+            (452, 189),
+            (480, 174),
+            (510, 161),
+            (551, 146),
+            (590, 135),
+            (640, 120),
+        ],
+    },
+];
+
+impl Invented {
+    fn commands(&self, ramp: Id, head: Id) -> Vec<(i64, Command)> {
+        let start = StartRamp {
+            ramp,
+            head,
+            setting: at(200),
+            mode: None,
+            detector: None,
+            ambient: at(self.ambient),
+            head_warmth: Warmth::Cold,
+            by: None,
+        };
+        let mark = |second, what| (second, Command::Mark { run: ramp, what });
+        let read =
+            |(second, shown): &(i64, i64)| (*second, Command::Read { run: ramp, reading: at(*shown), trip: None });
+        let (before, after) = (|second: i64| second <= self.upper_s, |second: i64| second > self.off_s);
+        let part =
+            |fits: &dyn Fn(i64) -> bool| self.readings.iter().filter(|r| fits(r.0)).map(read).collect::<Vec<_>>();
+        let mut timed = vec![(0, Command::StartRamp(Box::new(start)))];
+        timed.extend(part(&before));
+        timed.push(mark(self.upper_s, What::AtUpper));
+        timed.extend(part(&|second| !before(second) && !after(second)));
+        timed.push(mark(self.off_s, What::HeadOff));
+        timed.extend(part(&after));
+        timed.push((self.end_s, Command::EndRamp { ramp, usable: true }));
+        timed.into_iter().map(|(second, command)| (self.ago_ms - second * 1_000, command)).collect()
     }
 }
 

@@ -6,12 +6,14 @@
 pub mod before;
 pub mod conflicts;
 pub mod cues;
+pub mod curve;
 pub mod demo;
 pub mod findings;
 pub mod forms;
 pub mod handover;
 pub mod place;
 pub mod prefs;
+pub mod ramp;
 pub mod register;
 pub mod round;
 pub mod run;

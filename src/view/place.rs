@@ -20,6 +20,10 @@ pub enum Place {
     Register,
     /// A form of the register.
     Form(Form),
+    /// The heat curves of a head.
+    Curve(Id),
+    /// A ramp of a head: what is asked before, or the one that goes on.
+    Ramp(Id),
     /// Bundle out and in, settings.
     Handover,
 }
@@ -92,7 +96,7 @@ impl Place {
             Place::Round | Place::Before(_) => Tab::Round,
             Place::Run(_) => Tab::Run,
             Place::Findings | Place::Finding(_) => Tab::Findings,
-            Place::Register | Place::Form(_) => Tab::Register,
+            Place::Register | Place::Form(_) | Place::Curve(_) | Place::Ramp(_) => Tab::Register,
             Place::Handover => Tab::Handover,
         }
     }
@@ -107,6 +111,8 @@ impl Place {
             Place::Findings => with("findings", None),
             Place::Finding(id) => with("findings", Some(id)),
             Place::Register => with("register", None),
+            Place::Curve(id) => with("curve", Some(id)),
+            Place::Ramp(id) => with("ramp", Some(id)),
             Place::Handover => with("handover", None),
             Place::Form(Form::Site(id)) => with("site", id),
             Place::Form(Form::Area(id)) => with("area", id),
@@ -129,6 +135,8 @@ impl Place {
             ("findings", None) => Place::Findings,
             ("findings", Some(id)) => Place::Finding(id),
             ("register", _) => Place::Register,
+            ("curve", Some(id)) => Place::Curve(id),
+            ("ramp", Some(id)) => Place::Ramp(id),
             ("handover", _) => Place::Handover,
             ("site", id) => Place::Form(Form::Site(id)),
             ("area", id) => Place::Form(Form::Area(id)),
@@ -166,6 +174,8 @@ mod tests {
             Place::Findings,
             Place::Finding(id),
             Place::Register,
+            Place::Curve(id),
+            Place::Ramp(id),
             Place::Handover,
         ];
         for place in places.into_iter().chain(forms.map(Place::Form)) {

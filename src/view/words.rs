@@ -1,5 +1,6 @@
 //! Sentences. Everything the app says that is not a trade word stands here, so that languages can follow.
 
+mod ramp;
 mod register;
 
 use crate::book::body::{AgainWhy, Disposition, Ending, Fault, Point, What};
@@ -39,6 +40,16 @@ pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
         Refusal::UnknownRun => "This run is not known here. Take in the other phone's bundle.".into(),
         Refusal::OtherPhonesRun => "Another phone keeps this run. Take it over first.".into(),
         Refusal::RunEnded => "This run has ended. Undo its end to go on.".into(),
+        Refusal::UnknownRamp => "This ramp is not known here.".into(),
+        Refusal::OtherPhonesRamp => "Another phone takes this ramp. Only that phone can go on with it.".into(),
+        Refusal::RampEnded => "This ramp has ended. Undo its end to go on.".into(),
+        Refusal::HeadInRamp => "This head is in a ramp. End the ramp on the head's page first.".into(),
+        Refusal::DetectorInRamp => "This detector is in a ramp. End the ramp on the head's page first.".into(),
+        Refusal::NotInRamp => "Not in this part of the ramp: first at upper temperature, then head went off.".into(),
+        Refusal::HeadStillOn => "Mark “Head went off” first; a ramp is used only when it has been seen to its end.".into(),
+        Refusal::TooFewReadings { have, least } => {
+            format!("{have} readings while heating are too few for a curve: it takes at least {least}. End it as not usable and take another.")
+        }
         Refusal::NotDurable => {
             "Nothing new starts while the phone's database is closed: marks could be lost. Free some storage and start the app again.".into()
         }
@@ -412,6 +423,7 @@ mod fixed {
 }
 
 pub use fixed::*;
+pub use ramp::*;
 pub use register::*;
 
 /// Under a run's tag: head, its upper temperature, procedure.

@@ -96,7 +96,8 @@ async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
         let clock = phone.clock().await;
         let at = (phone.wall().await - heat_on) / 1_000;
         assert!(agrees(at, (&clock.0, clock.1)), "kill {kill}: {clock:?} at {at} s, {:?}", phase(at));
-        let kept = phone.entries().await.iter().filter(|entry| entry.as_str().unwrap().contains(MARK)).count();
+        let of_run = |text: &str| text.contains(MARK) && text.contains("\"scope\":\"round:");
+        let kept = phone.entries().await.iter().filter(|entry| of_run(entry.as_str().unwrap())).count();
         assert_eq!(kept, marks, "kill {kill}");
     }
     println!("kills survived: {KILLS} of {KILLS}, {after_mark} of them right after a mark was shown as recorded");

@@ -16,6 +16,7 @@ mod large;
 mod marks;
 mod offline;
 mod phone;
+mod ramps;
 mod rare;
 mod refused;
 #[path = "../native/sample.rs"]

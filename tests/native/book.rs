@@ -6,6 +6,7 @@ mod entries;
 mod golden;
 mod kit;
 mod properties;
+mod ramp;
 mod register;
 mod resync;
 mod round;

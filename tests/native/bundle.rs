@@ -1,16 +1,18 @@
 //! A bundle goes out whole, comes in whole, and comes in not at all when anything in it is broken.
 
-use crate::sample::{Climb, OTHER_SITE, Phone, ROUND, SITE, id, read, started};
+use crate::sample::{Climb, OTHER_SITE, Phone, ROUND, SITE, c, id, read, started};
 use serde_json::{Value, json};
-use soakbook::book::body::{Body, Ending};
-use soakbook::book::entry::Scope;
+use soakbook::book::body::{Body, Ending, RampStart};
+use soakbook::book::entry::{Chain, Opens, Scope, Stamp};
 use soakbook::book::log::{Attachment, Book};
 use soakbook::book::round::Round;
+use soakbook::book::seal::{Draft, seal};
 use soakbook::encoding::parse_strict;
 use soakbook::findings;
 use soakbook::handover::{
     Bundle, BundleFault, FindingsCheck, Made, NothingToHandOver, Select, bundle_of, file_name, read_bundle,
 };
+use soakbook::trade::seen::Warmth;
 
 fn made() -> Made {
     Made { at: 1_750_003_600_000, app: "0.1.0".into(), phone: id(1) }
@@ -109,6 +111,40 @@ fn nothing_of_another_customer_leaves_with_a_round() {
     assert!(everything.text.contains("Another customer"));
     assert_eq!(everything.entries, phone.book.len());
     assert_eq!(read_bundle(&everything.text).expect("a sound bundle").findings, FindingsCheck::Same);
+}
+
+#[test]
+fn the_ramps_that_a_runs_curve_names_go_along_with_their_whole_chain() {
+    // Another phone took the ramp, on no detector; its kit holds nothing else that the round names.
+    let mut phone = Phone::new();
+    let head = started(1).head;
+    let ramp = id(70);
+    let start = |detector| {
+        let (head, head_warmth) = (head.clone(), Warmth::Cold);
+        Body::RampStarted(Box::new(RampStart { ramp, head, detector, ambient: c("20"), head_warmth, by: None }))
+    };
+    let write = |phone: &mut Phone, detector| {
+        let stamp = Stamp { session: id(91), mono: 0, wall: 1_750_000_000_000 };
+        let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 0, who: None };
+        let drafts = [start(detector), Body::RampEnded { ramp, usable: true }];
+        let drafts = drafts.map(|body| Draft { scope: Scope::Kit, body }).into();
+        let sealed = seal(&phone.book, id(90), stamp, &opens, drafts);
+        let ended = sealed[1].hash;
+        sealed.into_iter().for_each(|entry| phone.book.apply(entry));
+        ended
+    };
+    let foreign_kit = Chain { scope: Scope::Kit, phone: id(90) };
+    let ended = write(&mut phone, None);
+    let mut with_curve = started(1);
+    with_curve.head.curve = vec![ended];
+    phone.run(with_curve, &read(&["80.0", "88.1"]), Ending::Enough);
+    let made = bundle(&phone);
+    let count = |made: &Bundle| made.chains.iter().find(|head| head.chain == foreign_kit).map(|head| head.count);
+    assert_eq!((count(&made), made.left_out.len()), (Some(2), 0));
+    // The same on a detector of another customer: that chain stays at home and the bundle says so.
+    write(&mut phone, Some(started(7).detector));
+    let made = bundle(&phone);
+    assert_eq!((count(&made), made.left_out), (None, vec![foreign_kit]));
 }
 
 #[test]

@@ -14,7 +14,9 @@ use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::{Procedure, Template};
 use soakbook::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
 use soakbook::units::{Degree, Reading};
+use soakbook::view::curve::HeadCurves;
 use soakbook::view::demo::{Demo, demo};
+use soakbook::view::words;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
 const NOW: i64 = 1_772_355_600_000;
@@ -44,7 +46,38 @@ pub(crate) fn demo_book() -> (Book, Demo) {
     for command in made.commands.clone() {
         give(&mut book, at(NOW), command.clone()).unwrap_or_else(|refusal| panic!("{command:?}: {refusal:?}"));
     }
+    for (ago, command) in made.ramps.clone() {
+        give(&mut book, at(NOW - ago), command.clone()).unwrap_or_else(|refusal| panic!("{command:?}: {refusal:?}"));
+    }
     (book, made)
+}
+
+#[test]
+fn the_demonstration_has_a_heat_curve_from_two_ramps() {
+    let (book, _) = demo_book();
+    let kit = Kit::of(&book);
+    let curves = |starts: &str| {
+        let (id, _) = kit.heads.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(starts)).unwrap();
+        HeadCurves::of(&book, *id, Id::from_u128(1), Degree::F, &|_| 0).expect("a head")
+    };
+    let shown = &curves("Head A").modes[0];
+    assert_eq!(shown.short, "Heat curve from 2 ramps");
+    assert!(shown.words.iter().all(|line| !line.contains(words::NO_CURVE_WORD)), "{:?}", shown.words);
+    assert!(shown.words[0].starts_with("Exponential approach: AICc prefers it"), "{:?}", shown.words);
+    // Drawn with 150 s and with 240 and 232 s.
+    let value = |label: &str| {
+        let figure = shown.figures.iter().find(|figure| figure.label.starts_with(label)).expect(label);
+        let u: f64 = figure.spread.split_whitespace().nth(2).expect("u").parse().expect("a number");
+        (figure.value.parse::<f64>().expect("a number"), u)
+    };
+    for (label, drawn) in [("Time constant of heating", 150.0), ("Time constant of cooling", 236.0)] {
+        let (value, u) = value(label);
+        assert!((value - drawn).abs() < 3.0 * u, "{label}: {value} ± {u}");
+        assert!(u < 0.1 * drawn, "{label}: u = {u}");
+    }
+    let plot = shown.plot.as_ref().expect("a plot");
+    assert_eq!((plot.dots.len(), shown.ramps.len()), (39, 2));
+    assert_eq!(curves("Head B").modes[0].short, words::NO_CURVE_WORD);
 }
 
 fn start(book: &Book, round: Id, tag: &str, head: &str, template: Template, setting: i64) -> Command {

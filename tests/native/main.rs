@@ -11,6 +11,7 @@ mod demo;
 mod desk;
 mod findings;
 mod forms;
+mod ramps;
 mod reference;
 mod sample;
 mod thermal;

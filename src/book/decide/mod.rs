@@ -1,12 +1,14 @@
 //! Every rule, and the only place that may say no.
 
 mod fields;
+mod ramp;
 mod register;
 mod round;
 mod run;
 mod start;
 
 pub use fields::{RATING, TEMPERATURE, day};
+pub use ramp::refusals_of as ramp_refusals;
 pub use start::would_start;
 
 use super::command::{At, Command};
@@ -45,7 +47,11 @@ pub fn decide(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refus
         }
         Command::LookAt { round, detector, visual } => round::look_at(book, round, detector, visual),
         Command::Start(start) => start::start(book, at, *start),
+        Command::StartRamp(start) => ramp::start(book, at, *start),
+        Command::EndRamp { ramp, usable } => ramp::end(book, at, ramp, usable),
+        Command::Mark { run, what } if book.ramp_started(run) => ramp::mark(book, at, run, what),
         Command::Mark { run, what } => run::mark(book, at, run, what),
+        Command::Read { run, reading, .. } if book.ramp_started(run) => ramp::read(book, at, run, reading),
         Command::Read { run, reading, trip } => run::read(book, at, run, reading, trip),
         Command::SayPanel { trip, point, said } => run::say_panel(book, trip, point, said),
         Command::Note { round, about, note } => round::note(book, round, about, note),
@@ -53,7 +59,7 @@ pub fn decide(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refus
         Command::Move { mark, by_ms } => run::shift(book, at, mark, by_ms),
         Command::End { run, how } => run::end(book, at, run, how),
         Command::TakeOver { run } => run::take_over(book, at, run),
-        Command::NoteGap { round, wall_ms, mono_ms, hidden } => run::note_gap(round, wall_ms, mono_ms, hidden),
+        Command::NoteGap { scope, wall_ms, mono_ms, hidden } => run::note_gap(scope, wall_ms, mono_ms, hidden),
         Command::AnswerGap { gap, asleep } => run::answer_gap(book, gap, asleep),
         Command::FindDeficiency { round, detector, run, fault, note } => {
             round::find(book, round, detector, run, fault, note)

@@ -18,7 +18,7 @@ use crate::units::{Celsius, Reading};
 type Drafts = Result<Vec<Draft>, Refusal>;
 
 /// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
-const MOVE_AT_MOST_MS: u64 = 3_600_000;
+pub(super) const MOVE_AT_MOST_MS: u64 = 3_600_000;
 
 fn mine(book: &Book, at: At, run: Id) -> Result<Run, Refusal> {
     let run = Run::of(book, run).ok_or(Refusal::UnknownRun)?;
@@ -72,6 +72,9 @@ pub(super) fn say_panel(book: &Book, trip: Hash, point: Point, said: Option<Stri
 pub(super) fn shift(book: &Book, at: At, mark: Hash, by_ms: i64) -> Drafts {
     let entry = book.get(mark).filter(|entry| entry.chain.phone == at.phone).ok_or(Refusal::NoSuchMark)?;
     let Body::Mark { run, .. } = entry.body else { return Err(Refusal::NoSuchMark) };
+    if book.ramp_started(run) {
+        return super::ramp::shift(book, at, entry, run, by_ms);
+    }
     let run = mine(book, at, run)?;
     let marked = run.marks.iter().find(|marked| marked.hash == mark).ok_or(Refusal::NoSuchMark)?;
     let to = marked.at.saturating_add(by_ms);
@@ -145,13 +148,13 @@ pub(super) fn take_over(book: &Book, at: At, id: Id) -> Drafts {
     Ok(vec![draft(scope, Body::RunTakenOver { run: id, last })])
 }
 
-pub(super) fn note_gap(round: Id, wall_ms: i64, mono_ms: i64, hidden: bool) -> Drafts {
+pub(super) fn note_gap(scope: Scope, wall_ms: i64, mono_ms: i64, hidden: bool) -> Drafts {
     let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
     let (wall_ms, mono_ms) = (within(wall_ms), within(mono_ms));
     if wall_ms.abs_diff(mono_ms) <= GAP_MS.unsigned_abs() {
         return Ok(Vec::new());
     }
-    Ok(vec![draft(Scope::Round(round), Body::ClockGap { wall_ms, mono_ms, hidden })])
+    Ok(vec![draft(scope, Body::ClockGap { wall_ms, mono_ms, hidden })])
 }
 
 pub(super) fn answer_gap(book: &Book, gap: Hash, asleep: bool) -> Drafts {

@@ -6,16 +6,17 @@ use super::super::command::{At, StartRun};
 use super::super::entry::Scope;
 use super::super::kit::Kit;
 use super::super::log::Book;
+use super::super::ramp::{curve_of, going_on};
 use super::super::refusal::Refusal;
 use super::super::register::{Detector, Register};
-use super::super::round::Round;
+use super::super::round::{Permit, Round};
 use super::super::run::Run;
 use super::super::seal::Draft;
 use super::round::open_round;
 use super::{draft, fields};
 use crate::order;
 use crate::trade::detector::{LimitsFrom, Marking};
-use crate::trade::head::{Cycle, Heating};
+use crate::trade::head::{Cycle, HeadName, Heating};
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::{Procedure, Template};
 use crate::trade::seen::Sign;
@@ -47,17 +48,11 @@ fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started
     let kit = Kit::of(book);
     let detector = register.detectors.get(&start.detector).ok_or(Refusal::UnknownDetector)?;
     let frozen = freeze_detector(start.detector, detector)?;
-    let head = kit.heads.get(&start.head).ok_or(Refusal::UnknownHead)?;
-    let (Some(name), Some(heating)) = (head.name.now(), head.heating.now()) else { return Err(Refusal::UnknownHead) };
-    let metrology = head.metrology.now().cloned().unwrap_or_default();
+    let mut head = freeze_head(&kit, start.head, start.setting, start.mode.as_ref())?;
+    let FrozenHead { name, heating, metrology, .. } = &head;
     let procedure =
         kit.procedures.get(&start.procedure).and_then(|group| group.now()).ok_or(Refusal::UnknownProcedure)?;
 
-    if !heating.settings.contains(&start.setting)
-        || start.mode.as_ref().is_some_and(|mode| !heating.modes.contains(mode))
-    {
-        return Err(Refusal::NoSuchSetting);
-    }
     if let Some(ambient) = &start.ambient {
         fields::temperature("Ambient temperature", ambient, fields::AMBIENT)?;
     }
@@ -68,21 +63,7 @@ fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started
     }
     may_it_be_heated(&frozen.marking, procedure, heating, start)?;
     cycle_fits(heating, procedure)?;
-    // Where two edits of the duty stand side by side, each of them may be the right one.
-    let duties = || detector.duty.versions().map(|(_, duty)| duty);
-    let releases =
-        order::set(duties().flat_map(|duty| &duty.releases).filter(|release| !round.is_secured(release)).cloned());
-    let releases: Vec<String> = releases.into_iter().collect();
-    if !releases.is_empty() {
-        return Err(Refusal::NotSecured { releases });
-    }
-    if duties().any(|duty| duty.classified) {
-        let holds = |permit: &&super::super::round::Permit| {
-            permit.area.is_none_or(|area| area == frozen.place.area) && permit.until > at.stamp.wall
-        };
-        round.permits.iter().find(holds).ok_or(Refusal::NoPermit)?;
-        name.hazardous_approval.as_ref().ok_or(Refusal::HeadNotApproved)?;
-    }
+    duty_allows(at, std::slice::from_ref(round), detector, name)?;
     if procedure.template == Template::SetPoint {
         let due = metrology.due.as_ref().filter(|due| fields::day(due).is_some_and(|day| day < today(at)));
         if let Some(due) = due {
@@ -90,21 +71,15 @@ fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started
         }
     }
     side_by_side(&register, round, start, &frozen)?;
+    beside_ramps(book, at, &register, start, &frozen)?;
 
+    head.curve = curve_of(book, start.head, start.mode.as_ref());
     let follows = round.runs_of(start.detector).last().map(|run| run.id);
     Ok(Started {
         run: start.run,
         follows,
         detector: frozen,
-        head: FrozenHead {
-            of: start.head,
-            name: name.clone(),
-            heating: heating.clone(),
-            metrology,
-            setting: start.setting,
-            mode: start.mode.clone(),
-            curve: Vec::new(),
-        },
+        head,
         procedure: procedure.clone(),
         seen_by: start.seen_by,
         display_read: start.display_read,
@@ -116,7 +91,45 @@ fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started
     })
 }
 
-fn freeze_detector(of: Id, detector: &Detector) -> Result<FrozenDetector, Refusal> {
+/// The head with this setting and mode, with no curve yet.
+pub(super) fn freeze_head(kit: &Kit, of: Id, setting: Reading, mode: Option<&String>) -> Result<FrozenHead, Refusal> {
+    let head = kit.heads.get(&of).ok_or(Refusal::UnknownHead)?;
+    let (Some(name), Some(heating)) = (head.name.now(), head.heating.now()) else { return Err(Refusal::UnknownHead) };
+    if !heating.settings.contains(&setting) || mode.is_some_and(|mode| !heating.modes.contains(mode)) {
+        return Err(Refusal::NoSuchSetting);
+    }
+    Ok(FrozenHead {
+        of,
+        name: name.clone(),
+        heating: heating.clone(),
+        metrology: head.metrology.now().cloned().unwrap_or_default(),
+        setting,
+        mode: mode.cloned(),
+        curve: Vec::new(),
+    })
+}
+
+/// What the detector releases is secured in one of these rounds, and a hazardous location has its permit there.
+pub(super) fn duty_allows(at: At, rounds: &[Round], detector: &Detector, head: &HeadName) -> Result<(), Refusal> {
+    // Where two edits of the duty stand side by side, each of them may be the right one.
+    let duties = || detector.duty.versions().map(|(_, duty)| duty);
+    let secured = |release: &String| rounds.iter().any(|round| round.is_secured(release));
+    let releases = order::set(duties().flat_map(|duty| &duty.releases).filter(|release| !secured(release)).cloned());
+    let releases: Vec<String> = releases.into_iter().collect();
+    if !releases.is_empty() {
+        return Err(Refusal::NotSecured { releases });
+    }
+    if duties().any(|duty| duty.classified) {
+        let here = detector.place.now().map(|place| place.area);
+        let holds =
+            |permit: &&Permit| permit.area.is_none_or(|area| Some(area) == here) && permit.until > at.stamp.wall;
+        rounds.iter().flat_map(|round| &round.permits).find(holds).ok_or(Refusal::NoPermit)?;
+        head.hazardous_approval.as_ref().ok_or(Refusal::HeadNotApproved)?;
+    }
+    Ok(())
+}
+
+pub(super) fn freeze_detector(of: Id, detector: &Detector) -> Result<FrozenDetector, Refusal> {
     if detector.marking.conflict() {
         return Err(Refusal::Conflict);
     }
@@ -180,9 +193,6 @@ fn cycle_fits(heating: &Heating, procedure: &Procedure) -> Result<(), Refusal> {
 
 /// Runs that go on at the same time, on any phone.
 fn side_by_side(register: &Register, round: &Round, start: &StartRun, frozen: &FrozenDetector) -> Result<(), Refusal> {
-    let tells_apart = |circuit: Id| {
-        register.circuits.get(&circuit).and_then(|group| group.now()).is_some_and(|circuit| circuit.tells_apart)
-    };
     // A detector's own lamp is seen at the detector; everything else is seen on the circuit.
     let by_circuit = |run: &Run| start.seen_by.sign != Sign::OwnLamp || run.frozen.seen_by.sign != Sign::OwnLamp;
     for run in round.active() {
@@ -193,8 +203,7 @@ fn side_by_side(register: &Register, round: &Round, start: &StartRun, frozen: &F
         if run.frozen.head.of == start.head {
             return Err(Refusal::HeadBusy { run: run.id });
         }
-        let shared = frozen.place.circuit.filter(|circuit| other.place.circuit == Some(*circuit));
-        if shared.is_some_and(|circuit| !tells_apart(circuit)) && by_circuit(run) {
+        if alike_at_panel(register, frozen, other) && by_circuit(run) {
             return Err(Refusal::TripsNotTellable { run: run.id });
         }
         if other.place.area == frozen.place.area {
@@ -202,6 +211,34 @@ fn side_by_side(register: &Register, round: &Round, start: &StartRun, frozen: &F
             if let Some(release) = release {
                 return Err(Refusal::SameRelease { run: run.id, release: release.clone() });
             }
+        }
+    }
+    Ok(())
+}
+
+/// Whether the panel could not tell two detectors apart.
+pub(super) fn alike_at_panel(register: &Register, one: &FrozenDetector, other: &FrozenDetector) -> bool {
+    let tells_apart =
+        |circuit| register.circuits.get(&circuit).and_then(|group| group.now()).is_some_and(|now| now.tells_apart);
+    one.place.circuit.is_some_and(|circuit| other.place.circuit == Some(circuit) && !tells_apart(circuit))
+}
+
+/// Ramps that this phone takes at the same time.
+fn beside_ramps(
+    book: &Book,
+    at: At,
+    register: &Register,
+    start: &StartRun,
+    frozen: &FrozenDetector,
+) -> Result<(), Refusal> {
+    for ramp in going_on(book, at.phone) {
+        if ramp.frozen.head.of == start.head {
+            return Err(Refusal::HeadInRamp);
+        }
+        let Some(heated) = &ramp.frozen.detector else { continue };
+        let not_told = alike_at_panel(register, frozen, heated) && start.seen_by.sign != Sign::OwnLamp;
+        if heated.of == start.detector || not_told {
+            return Err(Refusal::DetectorInRamp);
         }
     }
     Ok(())

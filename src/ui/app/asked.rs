@@ -4,18 +4,61 @@ use super::App;
 use crate::book::body::Person;
 use crate::book::command::Command;
 use crate::book::phase::{Phase, Timeline};
+use crate::book::ramp::{self, Ramp};
 use crate::book::refusal::{Field, Refusal};
 use crate::book::register::Register;
 use crate::book::round::Round;
 use crate::book::{Id, run::Run};
-use crate::browser::clock::Now;
+use crate::browser::clock::{self, Now};
 use crate::browser::settings;
 use crate::encoding::stored;
 use crate::view::before::Answers;
+use crate::view::curve::HeadCurves;
 use crate::view::place::Place;
+use crate::view::ramp::RampScreen;
 use crate::view::run::{Big, RunScreen, big};
 use crate::view::words;
 use leptos::prelude::*;
+
+/// What the screens of ramps need.
+impl App {
+    /// Whether a run or a ramp goes on.
+    pub fn active(self) -> bool {
+        let running = self.round.with(|round| round.as_ref().is_some_and(|round| round.active().next().is_some()));
+        running || self.ramping.with(Option::is_some)
+    }
+
+    /// The head whose ramp is on screen: the place is there and this phone takes it.
+    pub fn shows_ramp(self) -> Option<Id> {
+        match self.place.get() {
+            Place::Ramp(head) => self.ramp_of(head).map(|_| head),
+            _ => None,
+        }
+    }
+
+    fn ramp_of(self, head: Id) -> Option<Ramp> {
+        self.track_kit();
+        let phone = self.phone();
+        self.book
+            .with_untracked(|book| ramp::going_on(book, phone).into_iter().find(|ramp| ramp.frozen.head.of == head))
+    }
+
+    /// The ramp of a head that goes on, as a screen, at the last look at the clocks.
+    pub fn ramp_screen(self, head: Id) -> Option<RampScreen> {
+        let (now, unit) = (self.now.get(), self.unit());
+        let ramp = self.ramp_of(head)?;
+        let at = ramp.time_on(self.phone(), self.stamp(now));
+        Some(self.book.with_untracked(|book| RampScreen::of(book, &ramp, at, unit)))
+    }
+
+    /// The heat curves of a head.
+    pub fn curves(self, head: Id) -> Option<HeadCurves> {
+        self.track_kit();
+        let (phone, unit) = (self.phone(), self.unit());
+        let offset = |wall| clock::offset_minutes(wall).into();
+        self.book.with_untracked(|book| HeadCurves::of(book, head, phone, unit, &offset))
+    }
+}
 
 /// What the Run screen needs.
 impl App {

@@ -90,7 +90,7 @@ pub fn digits(
                         aria-pressed=move || if below.get() { "true" } else { "false" }
                         on:click=move |_| below.update(|on| *on = !*on)
                     >
-                        "− " {word}
+                        "− " <small>{word}</small>
                     </button>
                 })}
             </div>

@@ -2,7 +2,8 @@
 //!
 //! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `choice`, `switch` (forms), `notice`,
 //! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the run: `mark`, `clock`, `track`, `tally`, `lanes`,
-//! `digits`, `steps`; then `dots`. Classes are in `style/`; nothing here sets a style, because the page's policy allows none inline.
+//! `digits`, `steps`; `dots` and `plot`, which draw numbers. Classes are in `style/`; nothing here sets a style, because the
+//! page's policy allows none inline.
 
 pub mod badge;
 pub mod banner;
@@ -20,6 +21,7 @@ pub mod key;
 pub mod lanes;
 pub mod mark;
 pub mod notice;
+pub mod plot;
 pub mod row;
 pub mod section;
 pub mod sheet;

@@ -1,16 +1,20 @@
 //! Screens: each wires `view` data to parts.
 
 mod before;
+mod curve;
 mod findings;
 mod first;
 mod handover;
+mod ramp;
 mod register;
 mod round;
 mod run;
 
 pub(super) use before::Before;
+pub(super) use curve::Curve;
 pub(super) use findings::{Finding, Findings};
 pub(super) use handover::Handover;
+pub(super) use ramp::{Ramp, RampBefore};
 pub(super) use register::{FormScreen, Register};
 pub(super) use round::Round;
 pub(super) use run::{NoRun, Run};

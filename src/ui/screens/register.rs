@@ -8,6 +8,7 @@ mod settle;
 
 pub(in crate::ui) use demo::load_demo;
 pub(in crate::ui) use form::FormScreen;
+pub(in crate::ui) use list::Beside;
 
 use crate::ui::parts::{Empty, PageHead, Shape};
 use crate::view::words;

@@ -5,7 +5,7 @@ use super::kit::*;
 use soakbook::book::body::What::{AtUpper, HeadOff, Tripped};
 use soakbook::book::clock::{ClockNote, GAP_MS};
 use soakbook::book::command::Command;
-use soakbook::book::entry::Hash;
+use soakbook::book::entry::{Hash, Scope};
 use soakbook::book::phase::{Phase, ends};
 use soakbook::book::refusal::Refusal;
 use soakbook::trade::seen::Resets::NotWatched;
@@ -21,7 +21,7 @@ fn soaking() -> World {
 }
 
 fn gap(wall_ms: i64, mono_ms: i64, hidden: bool) -> Command {
-    Command::NoteGap { round: id(ROUND), wall_ms, mono_ms, hidden }
+    Command::NoteGap { scope: Scope::Round(id(ROUND)), wall_ms, mono_ms, hidden }
 }
 
 /// Now, what the run waits for, the seconds left, and the notes.

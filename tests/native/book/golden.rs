@@ -180,7 +180,8 @@ fn log() -> Vec<Entry> {
     let rules =
         RuleSet { name: "Yearly".into(), sentence: "Every detector every year".into(), source: "BS 5839-1".into() };
     w.put(Scope::Kit, Body::RuleSet(Edit { of: id(RULES), replaces: Vec::new(), now: rules }));
-    let ramp = RampStart { ramp: id(RAMP), head: frozen, detector: None, ambient: c(21), head_warmth: Warmth::Cold };
+    let ramp =
+        RampStart { ramp: id(RAMP), head: frozen, detector: None, ambient: c(21), head_warmth: Warmth::Cold, by: None };
     w.put(Scope::Kit, Body::RampStarted(Box::new(ramp)));
     w.put(Scope::Kit, Body::Mark { run: id(RAMP), what: HeatOn });
     w.put(Scope::Kit, Body::ReadingTaken { run: id(RAMP), reading: f(1015, -1), trip: None });
@@ -228,7 +229,8 @@ fn log() -> Vec<Entry> {
     w.act(Command::Move { mark: trip, by_ms: -2_000 });
     w.act(Command::Note { round: id(ROUND), about: id(RUN), note: Hash::of(b"salt and note") });
     w.world.sleep(120 * SECOND);
-    let gap = w.act(Command::NoteGap { round: id(ROUND), wall_ms: 121_000, mono_ms: 1_000, hidden: true });
+    let gap =
+        w.act(Command::NoteGap { scope: Scope::Round(id(ROUND)), wall_ms: 121_000, mono_ms: 1_000, hidden: true });
     w.act(Command::AnswerGap { gap, asleep: true });
     let slip = w.act(Command::Mark { run: id(RUN), what: HeadOff });
     w.act(Command::Undo { target: slip });

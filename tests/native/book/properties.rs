@@ -177,7 +177,9 @@ impl Day {
             Step::Edit { rating } => {
                 put_detector(DETECTOR, "HD-1", Marking { rating: Some(c(rating)), ..marking() }, Duty::default())
             }
-            Step::Gap { wall_ms, mono_ms, hidden } => Command::NoteGap { round: id(ROUND), wall_ms, mono_ms, hidden },
+            Step::Gap { wall_ms, mono_ms, hidden } => {
+                Command::NoteGap { scope: Scope::Round(id(ROUND)), wall_ms, mono_ms, hidden }
+            }
             Step::Answer { index, asleep } => Command::AnswerGap { gap: newest(index), asleep },
             Step::Close => Command::CloseRound { round: id(ROUND) },
         };

@@ -11,8 +11,15 @@ use crate::view::place::Place;
 /// # Errors
 /// When a rule says no; what was given before stays.
 pub(in crate::ui) fn load_demo(app: App, now: Now) -> Result<(), Refusal> {
-    let made = demo(|| app.new_id(), now.wall_ms);
+    let mut made = demo(|| app.new_id(), now.wall_ms);
+    let open = made.commands.pop();
     made.commands.into_iter().try_for_each(|command| app.act(now, command))?;
+    for (ago, command) in made.ramps {
+        let then = Now { wall_ms: now.wall_ms - ago, mono_ms: now.mono_ms - ago, ..now };
+        // Without a database no ramp starts; the demonstration is then one without a heat curve.
+        drop(app.try_act(then, command, Vec::new()));
+    }
+    open.map_or(Ok(()), |open| app.act(now, open))?;
     app.prefer(|prefs| prefs.round = Some(made.round));
     app.go(Place::Round);
     Ok(())

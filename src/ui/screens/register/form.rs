@@ -1,7 +1,7 @@
 //! One form: what has to be there first, versions to settle, the fields, save.
 
 use super::fields::{Filling, Parts};
-use super::list::{List, ask_to_keep};
+use super::list::{Beside, ask_to_keep};
 use super::settle::SettleForm;
 use crate::book::command::Command;
 use crate::browser::{clock, persist, text};
@@ -25,10 +25,7 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
         app.register.with(|register| app.kit.with(|kit| clashes(form, Known { register, kit }, unit)))
     });
     view! {
-        <div class="sides">
-            <div class="page beside">
-                <List current=Some(form) />
-            </div>
+        <Beside current=form>
             <div class="page">
                 {move || match versions.get() {
                     none if none.is_empty() => view! { <OneForm form /> }.into_any(),
@@ -39,7 +36,7 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
                     .into_any(),
                 }}
             </div>
-        </div>
+        </Beside>
     }
 }
 
@@ -171,11 +168,15 @@ fn focus_first(filling: Filling) {
     });
 }
 
-/// What else can be done with a detector that is in the register.
+/// What else can be done with a detector or a head that is in the register.
 #[component]
 fn existing(form: Form) -> impl IntoView {
     let app = use_app();
-    let Form::Detector(Some(detector)) = form else { return ().into_any() };
+    let detector = match form {
+        Form::Detector(Some(detector)) => detector,
+        Form::Head(Some(head)) => return crate::ui::screens::curve::in_form(app, head),
+        _ => return ().into_any(),
+    };
     let known = Memo::new(move |_| {
         app.register.with(|register| register.detectors.get(&detector).map(crate::book::register::Detector::retired))
     });

@@ -11,6 +11,19 @@ use crate::view::words;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+/// Something about one thing of the register, with the list beside it where there is room.
+#[component]
+pub(in crate::ui) fn beside(current: Form, children: Children) -> impl IntoView {
+    view! {
+        <div class="sides">
+            <div class="page beside">
+                <List current=Some(current) />
+            </div>
+            {children()}
+        </div>
+    }
+}
+
 /// Everything in the register; the line of the form that is open beside it is marked.
 #[component]
 pub(super) fn list(current: Option<Form>) -> impl IntoView {
