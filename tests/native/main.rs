@@ -7,6 +7,7 @@ mod bundle;
 mod conflicts;
 mod demo;
 mod desk;
+mod evaluate;
 mod findings;
 mod forms;
 mod reference;
