@@ -10,6 +10,7 @@ pub mod evaluate;
 mod lock;
 mod package;
 pub mod precache;
+pub mod promises;
 mod serve;
 pub mod server;
 pub mod sizes;
@@ -61,6 +62,13 @@ enum Command {
         #[arg(long)]
         each: bool,
     },
+    /// Measure what is promised
+    Promises {
+        /// Runs
+        runs: usize,
+        /// Runs per round
+        per: usize,
+    },
     /// Write the service worker's list of files; called by the build
     #[command(hide = true)]
     Precache,
@@ -73,6 +81,10 @@ pub fn main() -> ExitCode {
         Command::Verify => verify::run(),
         Command::Cases { files } => Ok(cases::run(&files)),
         Command::Evaluate { files, format, each } => Ok(evaluate::run(&files, Wanted { format, each })),
+        Command::Promises { runs, per } => {
+            promises::time_native(promises::Size { runs, per_round: per });
+            Ok(ExitCode::SUCCESS)
+        }
         Command::Precache => precache::run().map(|()| ExitCode::SUCCESS),
     };
     outcome.unwrap_or_else(|trouble| {
