@@ -275,7 +275,8 @@ pub fn rounds(book: &Book) -> Vec<Round> {
     headings(book).into_iter().filter_map(|heading| Round::of(book, heading.id)).collect()
 }
 
-fn round_ids(book: &Book) -> BTreeSet<Id> {
+/// Every round that has a chain, opened or not.
+pub fn round_ids(book: &Book) -> BTreeSet<Id> {
     order::set(book.chains().filter_map(|chain| match chain.scope {
         Scope::Round(id) => Some(id),
         _ => None,

@@ -207,10 +207,13 @@ impl Run {
 
     /// What the panel showed at a trip, by the last word on it.
     pub fn panel(&self, book: &Book, trip: Hash) -> Option<(Point, Option<String>)> {
-        let mut said: Vec<&Entry> =
-            book.naming(trip).filter(|entry| matches!(entry.body, Body::PanelPoint { .. })).collect();
-        said = order::by(said, |entry| (entry.seq, 0, entry.hash.to_string()));
-        match &said.last()?.body {
+        let mut last: Option<&Entry> = None;
+        for entry in book.naming(trip).filter(|entry| matches!(entry.body, Body::PanelPoint { .. })) {
+            if last.is_none_or(|last| (last.seq, last.hash) < (entry.seq, entry.hash)) {
+                last = Some(entry);
+            }
+        }
+        match &last?.body {
             Body::PanelPoint { point, said, .. } => Some((*point, said.clone())),
             _ => None,
         }

@@ -29,6 +29,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use evaluate::{Format, Wanted};
+use promises::Promise;
 
 /// Times, judges and records the heat test of spot heat detectors.
 #[derive(Debug, Parser)]
@@ -64,10 +65,8 @@ enum Command {
     },
     /// Measure what is promised
     Promises {
-        /// Runs
-        runs: usize,
-        /// Runs per round
-        per: usize,
+        /// One of them; every one when none is named
+        name: Option<Promise>,
     },
     /// Write the service worker's list of files; called by the build
     #[command(hide = true)]
@@ -81,10 +80,7 @@ pub fn main() -> ExitCode {
         Command::Verify => verify::run(),
         Command::Cases { files } => Ok(cases::run(&files)),
         Command::Evaluate { files, format, each } => Ok(evaluate::run(&files, Wanted { format, each })),
-        Command::Promises { runs, per } => {
-            promises::time_native(promises::Size { runs, per_round: per });
-            Ok(ExitCode::SUCCESS)
-        }
+        Command::Promises { name } => promises::run(name),
         Command::Precache => precache::run().map(|()| ExitCode::SUCCESS),
     };
     outcome.unwrap_or_else(|trouble| {

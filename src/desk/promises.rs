@@ -1,23 +1,48 @@
 //! `soakbook promises`: measures what is promised, at full counts. Figures and ratios for people to read; nothing here passes or
 //! fails by the clock.
 
+mod evaluation;
+mod findings;
 mod invented;
 
 pub use invented::{Size, book};
 
-use std::time::Instant;
+use std::process::ExitCode;
 
-/// Times the native evaluation.
-#[expect(clippy::disallowed_methods, reason = "the time is what is reported")]
-pub fn time_native(size: Size) {
-    let start = Instant::now();
-    let book = invented::book(size, 1);
-    println!("made {} entries in {:?}", book.len(), start.elapsed());
-    for _ in 0..3 {
-        let start = Instant::now();
-        let rounds = crate::book::round::rounds(&book);
-        let folded = start.elapsed();
-        let count: usize = rounds.iter().map(|round| crate::findings::round(&book, round).runs.len()).sum();
-        println!("{count} runs: fold {folded:?}, all {:?}", start.elapsed());
+use clap::ValueEnum;
+
+use super::Trouble;
+
+/// What is promised.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Promise {
+    /// `evaluate` against a numpy/scipy script that does the same sums
+    Evaluate,
+    /// Findings of 1,000 runs in the browser, slowed 4 times
+    Findings,
+}
+
+/// Measures one promise, or every one. Exit status 2 when something that is needed is not there, and 1 when two ways of working the
+/// same thing out disagree.
+///
+/// # Errors
+/// When a file cannot be written or a program says no.
+pub fn run(one: Option<Promise>) -> Result<ExitCode, Trouble> {
+    let all = [Promise::Evaluate, Promise::Findings];
+    let mut worst = 0;
+    for promise in all.into_iter().filter(|promise| one.is_none_or(|one| one == *promise)) {
+        let outcome = match promise {
+            Promise::Evaluate => evaluation::measure(),
+            Promise::Findings => findings::measure(),
+        };
+        worst = worst.max(match outcome {
+            Ok(agree) => u8::from(!agree),
+            Err(lacking @ Trouble::Install { .. }) => {
+                println!("{lacking}");
+                2
+            }
+            Err(trouble) => return Err(trouble),
+        });
     }
+    Ok(ExitCode::from(worst))
 }

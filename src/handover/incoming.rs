@@ -73,7 +73,7 @@ impl Incoming {
         let mut news = News::default();
         let mut places: BTreeMap<(Chain, i64), BTreeSet<Hash>> = BTreeMap::new();
         for head in &self.chains {
-            let known = book.places(head.chain).map(|(seq, hashes)| ((head.chain, seq), hashes.clone()));
+            let known = book.places(head.chain).map(|(seq, hashes)| ((head.chain, seq), hashes));
             places.extend(known);
         }
         for entry in &self.entries {

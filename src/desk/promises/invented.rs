@@ -90,7 +90,8 @@ struct Maker {
     next_id: u128,
 }
 
-const PHONE: Id = Id::from_u128(0x0190_0000_0000_7000_8000_0000_0000_0001);
+/// Whose book it is.
+pub(super) const PHONE: Id = Id::from_u128(0x0190_0000_0000_7000_8000_0000_0000_0001);
 const SESSION: Id = Id::from_u128(0x0190_0000_0000_7000_8000_0000_0000_0002);
 
 impl Maker {
