@@ -67,7 +67,7 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
                 let broken = entries.filter(|entry| entry.prev.is_none_or(|prev| !links.contains(&prev)));
                 found.extend(broken.map(|entry| Misfit::BrokenLink { hash: entry.hash }));
             }
-            before = Some((seq, hashes.iter().copied().collect()));
+            before = Some((seq, hashes.into_iter().collect()));
             expected = seq.saturating_add(1);
         }
     }

@@ -8,7 +8,7 @@ use super::body::Body;
 use super::entry::{Chain, Entry, Hash, Scope};
 use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Bytes that belong to the book but can be erased without breaking a chain.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,8 +45,9 @@ pub struct Scrap {
 /// Everything known.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Book {
-    entries: BTreeMap<Hash, Entry>,
-    chains: BTreeMap<Chain, BTreeMap<i64, BTreeSet<Hash>>>,
+    entries: BTreeMap<Hash, Arc<Entry>>,
+    /// The same entries by place, at a fork by hash: a walk along a chain looks up nothing.
+    chains: BTreeMap<Chain, BTreeMap<(i64, Hash), Arc<Entry>>>,
     undoers: BTreeMap<Hash, BTreeSet<Hash>>,
     movers: BTreeMap<Hash, BTreeSet<Hash>>,
     naming: BTreeMap<Hash, BTreeSet<Hash>>,
@@ -71,8 +72,15 @@ impl PartialEq for Voids {
 impl Book {
     /// Adds an entry. Total: an entry that fits nothing is kept like any other.
     pub fn apply(&mut self, entry: Entry) {
+        self.add(Arc::new(entry));
+    }
+
+    fn add(&mut self, entry: Arc<Entry>) {
         let hash = entry.hash;
-        self.chains.entry(entry.chain).or_default().entry(entry.seq).or_default().insert(hash);
+        if self.entries.contains_key(&hash) {
+            return;
+        }
+        self.chains.entry(entry.chain).or_default().insert((entry.seq, hash), Arc::clone(&entry));
         let name = |index: &mut BTreeMap<Hash, BTreeSet<Hash>>, target: Hash| {
             index.entry(target).or_default().insert(hash);
         };
@@ -120,7 +128,7 @@ impl Book {
 
     /// Union with another book.
     pub fn merge(&mut self, other: Book) {
-        other.entries.into_values().for_each(|entry| self.apply(entry));
+        other.entries.into_values().for_each(|entry| self.add(entry));
         other.attachments.into_values().for_each(|attachment| self.attach(attachment));
         self.scraps.extend(other.scraps);
     }
@@ -137,12 +145,12 @@ impl Book {
 
     /// The entry with this identity.
     pub fn get(&self, hash: Hash) -> Option<&Entry> {
-        self.entries.get(&hash)
+        self.entries.get(&hash).map(Arc::as_ref)
     }
 
     /// Every entry, by hash.
     pub fn entries(&self) -> impl Iterator<Item = &Entry> {
-        self.entries.values()
+        self.entries.values().map(Arc::as_ref)
     }
 
     /// Texts that are no entries.
@@ -206,27 +214,38 @@ impl Book {
         let mut entries = Vec::new();
         // A range that ends before it begins is a panic in the map.
         let places = self.chains.get(&chain).filter(|_| from <= to);
-        for (_, hashes) in places.into_iter().flat_map(|places| places.range(from..=to)) {
-            entries.extend(hashes.iter().filter_map(|hash| self.entries.get(hash)));
+        for (_, entry) in places.into_iter().flat_map(|places| places.range((from, Hash::LOWEST)..=(to, Hash::HIGHEST)))
+        {
+            entries.push(&**entry);
         }
         entries
     }
 
     #[inline(never)]
     fn standing(&self, hashes: Option<&BTreeSet<Hash>>) -> Vec<&Entry> {
-        let named = hashes.into_iter().flatten().filter_map(|hash| self.entries.get(hash));
+        let named = hashes.into_iter().flatten().filter_map(|hash| self.get(*hash));
         named.filter(|entry| !self.is_void(entry.hash)).collect()
     }
 
     /// Last entry of a chain: where the next one goes.
     pub fn tip(&self, chain: Chain) -> Option<&Entry> {
-        let (_, hashes) = self.chains.get(&chain)?.last_key_value()?;
-        hashes.first().and_then(|hash| self.entries.get(hash))
+        let places = self.chains.get(&chain)?;
+        let ((seq, _), _) = places.last_key_value()?;
+        places.range((*seq, Hash::LOWEST)..).next().map(|(_, entry)| &**entry)
     }
 
     /// The entry sequence numbers of a chain with the identities standing there.
-    pub fn places(&self, chain: Chain) -> impl Iterator<Item = (i64, &BTreeSet<Hash>)> {
-        self.chains.get(&chain).into_iter().flatten().map(|(seq, hashes)| (*seq, hashes))
+    pub fn places(&self, chain: Chain) -> impl Iterator<Item = (i64, BTreeSet<Hash>)> + use<> {
+        let mut places: Vec<(i64, BTreeSet<Hash>)> = Vec::new();
+        for (seq, hash) in self.chains.get(&chain).into_iter().flat_map(BTreeMap::keys) {
+            match places.last_mut() {
+                Some((last, hashes)) if last == seq => {
+                    hashes.insert(*hash);
+                }
+                _ => places.push((*seq, BTreeSet::from([*hash]))),
+            }
+        }
+        places.into_iter()
     }
 
     /// Whether an entry is void: some entry that is not void undoes it. The target may be unknown yet.
@@ -275,7 +294,7 @@ impl Book {
     /// Whether the start of a run is here. A start that was undone counts: marks of that run are not unknown, they are undone
     /// with it.
     pub fn run_started(&self, run: Id) -> bool {
-        let origins = self.runs.get(&run).into_iter().flatten().filter_map(|hash| self.entries.get(hash));
+        let origins = self.runs.get(&run).into_iter().flatten().filter_map(|hash| self.get(*hash));
         origins.into_iter().any(|entry| matches!(entry.body, Body::RunStarted(_)))
     }
 

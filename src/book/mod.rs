@@ -23,6 +23,7 @@ pub mod register;
 pub mod round;
 pub mod run;
 pub mod seal;
+mod sorted;
 mod stored;
 
 /// Identity of a thing: site, area, circuit, detector, head, person, round, run, phone, session.

@@ -5,6 +5,7 @@ use super::body::{AgainWhy, Body, Disposition, Fault, Told, Watcher};
 use super::entry::{Entry, Hash, Scope};
 use super::log::Book;
 use super::run::Run;
+use super::sorted::Sorted;
 use crate::order;
 use std::collections::BTreeSet;
 
@@ -142,7 +143,8 @@ impl Round {
         if round.phones.is_empty() {
             return None;
         }
-        round.runs = runs.into_iter().filter_map(|run| Run::of(book, run)).filter(|run| run.round == id).collect();
+        let sorted = Sorted::of(book, Scope::Round(id), None);
+        round.runs = runs.into_iter().filter_map(|run| Run::among(book, run, &sorted)).collect();
         round.runs = order::by(round.runs, |run| (run.started_wall, 0, run.id.to_string()));
         let follows = order::set(round.runs.iter().filter_map(|run| run.frozen.follows));
         round.again.iter_mut().for_each(|again| again.taken = follows.contains(&again.run));
@@ -273,7 +275,8 @@ pub fn rounds(book: &Book) -> Vec<Round> {
     headings(book).into_iter().filter_map(|heading| Round::of(book, heading.id)).collect()
 }
 
-fn round_ids(book: &Book) -> BTreeSet<Id> {
+/// Every round that has a chain, opened or not.
+pub fn round_ids(book: &Book) -> BTreeSet<Id> {
     order::set(book.chains().filter_map(|chain| match chain.scope {
         Scope::Round(id) => Some(id),
         _ => None,

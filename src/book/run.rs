@@ -3,11 +3,12 @@
 use super::Id;
 use super::body::{Body, Ending, Fault, Point, Started, What};
 use super::clock::{ClockNote, RunClock};
-use super::entry::{Chain, Entry, Hash, Scope, Stamp};
+use super::entry::{Entry, Hash, Scope, Stamp};
 use super::log::Book;
+use super::sorted::{Line, Sorted};
 use crate::order;
 use crate::units::Reading;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// One mark of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,35 +80,37 @@ pub struct Run {
 impl Run {
     /// Folds a run out of the book; none while its start is unknown or void.
     pub fn of(book: &Book, id: Id) -> Option<Run> {
-        let (start, frozen, round) = book.run_origins(id).find_map(|entry| match (&entry.body, entry.chain.scope) {
-            (Body::RunStarted(frozen), Scope::Round(round)) => Some((entry, frozen, round)),
-            _ => None,
-        })?;
-        let line = line_of(book, id, start);
-        let clock = RunClock::of(book, line.iter().copied());
+        let (_, _, round) = origin(book, id)?;
+        Run::among(book, id, &Sorted::of(book, Scope::Round(round), Some(id)))
+    }
+
+    /// Folds a run out of the sorted entries of its round; none where it belongs to another one.
+    pub(super) fn among(book: &Book, id: Id, sorted: &Sorted<'_>) -> Option<Run> {
+        let (start, frozen, round) = origin(book, id).filter(|(start, ..)| start.chain.scope == sorted.scope)?;
+        let Line { entries, clock, keeper, beside } = sorted.line(book, id, start);
         let zero = clock.time(start.stamp);
         let mut run = Run {
             id,
             round,
             phone: start.chain.phone,
-            keeper: line.last().map_or(start.chain.phone, |entry| entry.chain.phone),
+            keeper,
             start: start.hash,
             started_wall: start.stamp.wall,
-            frozen: (**frozen).clone(),
+            frozen: frozen.clone(),
             marks: Vec::new(),
             readings: Vec::new(),
             ended: None,
             ended_by: None,
             notes: Vec::new(),
             clock_notes: Vec::new(),
-            after_take_over: beside(book, id, start.chain.scope, &line),
+            after_take_over: beside,
             faults: Vec::new(),
             last: None,
             clock,
             zero,
         };
-        let moves = run.moves(book, &line);
-        for entry in &line {
+        let moves = run.moves(book, &entries);
+        for entry in &entries {
             run.fold(book, entry, &moves);
         }
         // Heat on is the zero of a run, wherever its mark has been moved to.
@@ -204,10 +207,13 @@ impl Run {
 
     /// What the panel showed at a trip, by the last word on it.
     pub fn panel(&self, book: &Book, trip: Hash) -> Option<(Point, Option<String>)> {
-        let mut said: Vec<&Entry> =
-            book.naming(trip).filter(|entry| matches!(entry.body, Body::PanelPoint { .. })).collect();
-        said = order::by(said, |entry| (entry.seq, 0, entry.hash.to_string()));
-        match &said.last()?.body {
+        let mut last: Option<&Entry> = None;
+        for entry in book.naming(trip).filter(|entry| matches!(entry.body, Body::PanelPoint { .. })) {
+            if last.is_none_or(|last| (last.seq, last.hash) < (entry.seq, entry.hash)) {
+                last = Some(entry);
+            }
+        }
+        match &last?.body {
             Body::PanelPoint { point, said, .. } => Some((*point, said.clone())),
             _ => None,
         }
@@ -219,49 +225,10 @@ impl Run {
     }
 }
 
-/// The entries that fold into a run: its phone's chain of that round, and after a take-over the next phone's.
-///
-/// Where two phones took over the same run the one that came first in the old phone's chain counts; the other one's marks are
-/// listed beside the run.
-fn line_of<'a>(book: &'a Book, run: Id, start: &'a Entry) -> Vec<&'a Entry> {
-    let mut offers: BTreeMap<Chain, BTreeSet<(i64, Hash)>> = BTreeMap::new();
-    for entry in book.run_origins(run).filter(|entry| entry.chain.scope == start.chain.scope) {
-        if let Body::RunTakenOver { last, .. } = entry.body
-            && let Some(last) = book.get(last)
-            && last.chain.phone != entry.chain.phone
-        {
-            offers.entry(last.chain).or_default().insert((last.seq, entry.hash));
-        }
-    }
-    let mut line: Vec<&Entry> = Vec::new();
-    let (mut chain, mut from) = (start.chain, 0);
-    loop {
-        let offer = offers.get_mut(&chain).and_then(|offers| {
-            let offer = offers.range((from, Hash::LOWEST)..).next().copied()?;
-            // Each is followed once, so a broken file cannot lead in a circle.
-            offers.remove(&offer);
-            Some(offer)
-        });
-        let until = offer.map_or(i64::MAX, |(last, _)| last);
-        line.extend(book.chain_between(chain, from, until));
-        let Some(next) = offer.and_then(|(_, hash)| book.get(hash)) else { return line };
-        (chain, from) = (next.chain, next.seq);
-    }
-}
-
-/// What other phones, or the old one after a take-over, say about a run. It is listed and changes nothing.
-fn beside(book: &Book, run: Id, scope: Scope, line: &[&Entry]) -> Vec<Hash> {
-    if book.chains_of(scope).nth(1).is_none() {
-        return Vec::new();
-    }
-    let within = order::set(line.iter().map(|entry| entry.hash));
-    let about = |entry: &Entry| match &entry.body {
-        Body::Mark { run: of, .. } | Body::ReadingTaken { run: of, .. } | Body::RunEnded { run: of, .. } => *of == run,
-        Body::Moved { mark, .. } => {
-            book.get(*mark).is_some_and(|mark| matches!(mark.body, Body::Mark { run: of, .. } if of == run))
-        }
-        _ => false,
-    };
-    let others = book.scope(scope).filter(|entry| !within.contains(&entry.hash) && about(entry));
-    others.filter(|entry| !book.is_void(entry.hash)).map(|entry| entry.hash).collect()
+/// The start of a run that is not void, what it froze, and its round.
+fn origin(book: &Book, id: Id) -> Option<(&Entry, &Started, Id)> {
+    book.run_origins(id).find_map(|entry| match (&entry.body, entry.chain.scope) {
+        (Body::RunStarted(frozen), Scope::Round(round)) => Some((entry, &**frozen, round)),
+        _ => None,
+    })
 }

@@ -1,14 +1,16 @@
 //! The `soakbook` command. Native only.
 //!
-//! `cases` runs reference-case files. `serve` and `verify` do everything on a fresh machine with Rust: `tools` knows what must be there and how it gets
+//! `cases` runs reference-case files, `evaluate` works out again what bundles say. `serve` and `verify` do everything on a fresh machine with Rust: `tools` knows what must be there and how it gets
 //! there, `build` makes the app, `server` serves it, `precache` and `sizes` look at what was built.
 #![expect(clippy::print_stdout, reason = "a command speaks on standard output")]
 
 mod build;
 pub mod cases;
+pub mod evaluate;
 mod lock;
 mod package;
 pub mod precache;
+pub mod promises;
 mod serve;
 pub mod server;
 pub mod sizes;
@@ -25,6 +27,9 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+
+use evaluate::{Format, Wanted};
+use promises::Promise;
 
 /// Times, judges and records the heat test of spot heat detectors.
 #[derive(Debug, Parser)]
@@ -46,6 +51,23 @@ enum Command {
         #[arg(required = true)]
         files: Vec<PathBuf>,
     },
+    /// Work everything out again from the entries of bundles
+    Evaluate {
+        /// The bundles; many make one book
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
+        /// How the records are written
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+        /// Each file is a book of its own; memory stays flat in their number
+        #[arg(long)]
+        each: bool,
+    },
+    /// Measure what is promised
+    Promises {
+        /// One of them; every one when none is named
+        name: Option<Promise>,
+    },
     /// Write the service worker's list of files; called by the build
     #[command(hide = true)]
     Precache,
@@ -57,6 +79,8 @@ pub fn main() -> ExitCode {
         Command::Serve => serve::run().map(|()| ExitCode::SUCCESS),
         Command::Verify => verify::run(),
         Command::Cases { files } => Ok(cases::run(&files)),
+        Command::Evaluate { files, format, each } => Ok(evaluate::run(&files, Wanted { format, each })),
+        Command::Promises { name } => promises::run(name),
         Command::Precache => precache::run().map(|()| ExitCode::SUCCESS),
     };
     outcome.unwrap_or_else(|trouble| {

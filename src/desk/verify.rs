@@ -91,6 +91,22 @@ pub(crate) fn run() -> Result<ExitCode, Trouble> {
     Ok(if report.failed == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }
 
+/// Builds the app, if its sources changed, and runs one of the end-to-end program's ignored measurements on it, which prints its
+/// figures.
+pub(crate) fn figures(package: &Package, name: &str) -> Result<bool, Trouble> {
+    let tools = tools::for_build(package)?;
+    let browser = tools::browser()?;
+    let dist = package.desk().join("verify-dist");
+    build::build(package, &tools, &dist, Voice::Aloud)?;
+    let mut command = tools.command("cargo");
+    let words = ["test", "--quiet", "--test", "e2e", name, "--", "--ignored", "--nocapture"];
+    command.args(words).current_dir(&package.root);
+    command.env("SOAKBOOK_DIST", &dist);
+    command.env("SOAKBOOK_CHROMIUM", &browser.chromium).env("SOAKBOOK_CHROMEDRIVER", &browser.driver);
+    let status = command.status().map_err(|error| Trouble::Mend(format!("cargo did not start: {error}")))?;
+    Ok(status.success())
+}
+
 impl Report {
     /// Runs one check and says how it went, with everything it printed when it failed.
     #[expect(clippy::disallowed_methods, reason = "the time a check takes is what is reported")]

@@ -146,7 +146,7 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
 }
 
 fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
-    let places = order::map(book.places(chain).map(|(seq, hashes)| (seq, hashes.clone())));
+    let places = order::map(book.places(chain));
     ChainHead::of(chain, &places)
 }
 

@@ -1,5 +1,6 @@
 //! Why a bundle is refused, each fault with its place and what can be done.
 
+use crate::book::Id;
 use crate::book::entry::{Chain, Unreadable};
 use std::fmt;
 
@@ -14,6 +15,13 @@ pub struct Position {
     pub phone: String,
     /// The place in its chain that it names, where it names one.
     pub seq: Option<i64>,
+}
+
+impl Position {
+    /// The chain it names, where it names one.
+    pub fn chain(&self) -> Option<Chain> {
+        Some(Chain { scope: self.scope.parse().ok()?, phone: Id::try_parse(&self.phone).ok()? })
+    }
 }
 
 impl fmt::Display for Position {
@@ -81,6 +89,8 @@ pub enum BundleFault {
         chain: Chain,
         /// The place of the later one.
         seq: i64,
+        /// Whether the later one is as it was written, which leaves only the earlier one.
+        holds: bool,
     },
     /// A chain's number of entries is not the one in the list of chains.
     Count {
@@ -90,6 +100,8 @@ pub enum BundleFault {
         listed: i64,
         /// What is there.
         found: usize,
+        /// The last place that is there.
+        tip: Option<i64>,
     },
     /// A chain's last entry is not the one in the list of chains.
     Last {
@@ -132,12 +144,20 @@ impl fmt::Display for BundleFault {
             BundleFault::Missing { chain, from, to } => {
                 write!(f, "the entries at places {from} to {to} of {} are missing", of(chain))
             }
-            BundleFault::BrokenLink { chain, seq } => {
+            BundleFault::BrokenLink { chain, seq, holds: true } => {
+                let before = seq.saturating_sub(1);
+                write!(f, "the entry at place {before} of {} was altered: the next one names another", of(chain))
+            }
+            BundleFault::BrokenLink { chain, seq, holds: false } => {
                 let before = seq.saturating_sub(1);
                 write!(f, "the entry at place {before} or {seq} of {} was altered: they do not link", of(chain))
             }
-            BundleFault::Count { chain, listed, found } => {
-                write!(f, "{} has {found} entries and should have {listed}", of(chain))
+            BundleFault::Count { chain, listed, found, tip } => {
+                write!(f, "{} has {found} entries and should have {listed}", of(chain))?;
+                match tip {
+                    Some(tip) => write!(f, "; the last one here is at place {tip}"),
+                    None => Ok(()),
+                }
             }
             BundleFault::Last { chain } => {
                 write!(f, "the last entry of {} was altered or is missing", of(chain))
@@ -154,3 +174,31 @@ impl fmt::Display for BundleFault {
 }
 
 impl std::error::Error for BundleFault {}
+
+/// Faults as they are found, up to a limit.
+pub(super) struct Faults {
+    pub(super) list: Vec<BundleFault>,
+    pub(super) most: usize,
+}
+
+impl Faults {
+    pub(super) fn add(&mut self, fault: BundleFault) {
+        if self.list.len() <= self.most {
+            self.list.push(fault);
+        }
+    }
+
+    pub(super) fn unless(&mut self, holds: bool, fault: BundleFault) {
+        if !holds {
+            self.add(fault);
+        }
+    }
+
+    pub(super) fn finish(mut self) -> Vec<BundleFault> {
+        if self.list.len() > self.most {
+            self.list.truncate(self.most);
+            self.list.push(BundleFault::AndMore);
+        }
+        self.list
+    }
+}

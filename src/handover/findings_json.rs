@@ -39,10 +39,11 @@ fn rounded(value: f64) -> Value {
 pub(super) fn runs(findings: &RoundFindings) -> Vec<Value> {
     let mut runs: Vec<&RunFindings> = findings.runs.iter().collect();
     runs = order::by(runs, |found| (found.started_wall, 0, found.run.to_string()));
-    runs.into_iter().map(run).collect()
+    runs.into_iter().map(run_finding).collect()
 }
 
-fn run(found: &RunFindings) -> Value {
+/// The findings of a run as a bundle carries them.
+pub fn run_finding(found: &RunFindings) -> Value {
     let operated = match found.operated {
         Operated::Yes { .. } => "yes",
         Operated::No { .. } => "no",

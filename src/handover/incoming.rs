@@ -2,13 +2,13 @@
 
 use super::base64::from_base64;
 use super::bundle::{ChainHead, FORMAT, FORMAT_NAME, Made};
-use super::fault::{BundleFault, Position};
+use super::chains::{check_chains, out_of_order, read_rows};
+use super::fault::{BundleFault, Faults, Position};
 use super::findings_json::{self, Differs};
 use crate::book::Id;
 use crate::book::entry::{Chain, Entry, Hash, MAX_INTEGER};
 use crate::book::log::{Attachment, Book};
 use crate::book::round::rounds;
-use crate::encoding::stored::Stored;
 use crate::encoding::{canonical, from_hex, parse_strict};
 use crate::findings;
 use serde_json::{Map, Value};
@@ -73,7 +73,7 @@ impl Incoming {
         let mut news = News::default();
         let mut places: BTreeMap<(Chain, i64), BTreeSet<Hash>> = BTreeMap::new();
         for head in &self.chains {
-            let known = book.places(head.chain).map(|(seq, hashes)| ((head.chain, seq), hashes.clone()));
+            let known = book.places(head.chain).map(|(seq, hashes)| ((head.chain, seq), hashes));
             places.extend(known);
         }
         for entry in &self.entries {
@@ -109,8 +109,41 @@ impl Incoming {
 /// # Errors
 /// Every fault found, up to a limit. Nothing of a bundle with a fault is to be taken.
 pub fn read_bundle(text: &str) -> Result<Incoming, Vec<BundleFault>> {
-    let map = members(text).map_err(|fault| vec![fault])?;
-    let mut faults = Faults(Vec::new());
+    if text.len() > MAX_BYTES {
+        return Err(vec![BundleFault::TooLarge]);
+    }
+    let Audit { bundle, faults, said } = audit(text, MOST_FAULTS)?;
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let mut bundle = bundle;
+    let found = bundle_findings(&bundle.book());
+    bundle.findings = FindingsCheck::of(said.as_ref(), &found);
+    Ok(bundle)
+}
+
+/// A bundle as it stands, with everything that is wrong with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Audit {
+    /// What could be read; its findings are not compared yet.
+    pub bundle: Incoming,
+    /// Every fault, each with its place.
+    pub faults: Vec<BundleFault>,
+    /// What the bundle says under `findings`.
+    pub said: Option<Value>,
+}
+
+/// Reads a bundle of any size for somebody who wants to see every fault and what the rest says all the same.
+///
+/// # Errors
+/// Why there is nothing to look at: it is not a bundle, or one that only a newer app reads.
+pub fn audit_bundle(text: &str) -> Result<Audit, Vec<BundleFault>> {
+    audit(text, usize::MAX)
+}
+
+fn audit(text: &str, most: usize) -> Result<Audit, Vec<BundleFault>> {
+    let mut map = members(text).map_err(|fault| vec![fault])?;
+    let mut faults = Faults { list: Vec::new(), most };
     let made = map.get("made").and_then(read_made);
     faults.unless(made.is_some(), BundleFault::Member { name: "made" });
     let list = |name: &str| map.get(name).and_then(Value::as_array).map(Vec::as_slice);
@@ -118,47 +151,18 @@ pub fn read_bundle(text: &str) -> Result<Incoming, Vec<BundleFault>> {
     for (name, list) in [("chains", rows), ("entries", values), ("attachments", attached)] {
         faults.unless(list.is_some(), BundleFault::Member { name });
     }
-    let entries = read_entries(values.unwrap_or_default(), &mut faults);
-    let heads = read_heads(rows.unwrap_or_default(), &mut faults);
-    // An entry that cannot be read would show up again as missing.
-    let chains = if faults.0.is_empty() { check_chains(&entries, heads, &mut faults) } else { Vec::new() };
+    let whole = faults.list.is_empty();
+    let Read { entries, refused } = read_entries(values.unwrap_or_default(), &mut faults);
+    let heads = read_rows(rows.unwrap_or_default(), &mut faults);
+    let chains = check_chains(&entries, &refused, heads, &mut faults);
     let attachments = read_attachments(attached.unwrap_or_default(), &mut faults);
-    let (Some(made), true) = (made, faults.0.is_empty()) else { return Err(faults.finish()) };
+    let (Some(made), true) = (made, whole) else { return Err(faults.finish()) };
     let out_of_order = out_of_order(&entries);
-    let findings = FindingsCheck::None;
-    let mut incoming = Incoming { made, entries, attachments, chains, out_of_order, findings };
-    incoming.findings = check_findings(map.get("findings"), &incoming.book());
-    Ok(incoming)
-}
-
-struct Faults(Vec<BundleFault>);
-
-impl Faults {
-    fn add(&mut self, fault: BundleFault) {
-        if self.0.len() <= MOST_FAULTS {
-            self.0.push(fault);
-        }
-    }
-
-    fn unless(&mut self, holds: bool, fault: BundleFault) {
-        if !holds {
-            self.add(fault);
-        }
-    }
-
-    fn finish(mut self) -> Vec<BundleFault> {
-        if self.0.len() > MOST_FAULTS {
-            self.0.truncate(MOST_FAULTS);
-            self.0.push(BundleFault::AndMore);
-        }
-        self.0
-    }
+    let bundle = Incoming { made, entries, attachments, chains, out_of_order, findings: FindingsCheck::None };
+    Ok(Audit { bundle, faults: faults.finish(), said: map.remove("findings") })
 }
 
 fn members(text: &str) -> Result<Map<String, Value>, BundleFault> {
-    if text.len() > MAX_BYTES {
-        return Err(BundleFault::TooLarge);
-    }
     let text = text.strip_prefix('\u{feff}').unwrap_or(text).trim();
     if text.is_empty() {
         return Err(BundleFault::Empty);
@@ -184,9 +188,15 @@ fn read_made(value: &Value) -> Option<Made> {
     Some(Made { at, app: text("app")?.to_string(), phone: Id::try_parse(text("phone")?).ok()? })
 }
 
-fn read_entries(values: &[Value], faults: &mut Faults) -> Vec<Entry> {
+/// Entries that could be read, once each, and the places that those name which could not.
+struct Read {
+    entries: Vec<Entry>,
+    refused: BTreeSet<(Chain, i64)>,
+}
+
+fn read_entries(values: &[Value], faults: &mut Faults) -> Read {
     let mut entries = Vec::with_capacity(values.len());
-    let mut seen = BTreeSet::new();
+    let (mut seen, mut refused) = (BTreeSet::new(), BTreeSet::new());
     for (index, value) in values.iter().enumerate() {
         let at = || {
             let text = |name| value.get(name).and_then(Value::as_str).unwrap_or_default().chars().take(60).collect();
@@ -196,84 +206,14 @@ fn read_entries(values: &[Value], faults: &mut Faults) -> Vec<Entry> {
         match Entry::read(&canonical(value)) {
             Ok(entry) if seen.insert(entry.hash) => entries.push(entry),
             Ok(_) => faults.add(BundleFault::Duplicate { at: at() }),
-            Err(why) => faults.add(BundleFault::Entry { at: at(), why }),
+            Err(why) => {
+                let at = at();
+                refused.extend(at.chain().zip(at.seq));
+                faults.add(BundleFault::Entry { at, why });
+            }
         }
     }
-    entries
-}
-
-/// A row of the list of chains as it is written: count and gaps may be anything until they are compared.
-struct Row {
-    chain: Chain,
-    count: i64,
-    last: Hash,
-    gaps: Vec<(i64, i64)>,
-}
-
-fn read_heads(rows: &[Value], faults: &mut Faults) -> Vec<Row> {
-    let read = |row: &Value| {
-        let text = |name| row.get(name).and_then(Value::as_str);
-        let scope = text("scope")?.parse().ok()?;
-        let chain = Chain { scope, phone: Id::try_parse(text("phone")?).ok()? };
-        let gaps = match row.get("gaps") {
-            None => Vec::new(),
-            Some(gaps) => Stored::from_value(gaps)?,
-        };
-        Some(Row { chain, count: row.get("count")?.as_i64()?, last: text("last")?.parse().ok()?, gaps })
-    };
-    let mut heads = Vec::with_capacity(rows.len());
-    for (index, row) in rows.iter().enumerate() {
-        match read(row) {
-            Some(head) => heads.push(head),
-            None => faults.add(BundleFault::ChainRow { number: index + 1 }),
-        }
-    }
-    heads
-}
-
-fn check_chains(entries: &[Entry], rows: Vec<Row>, faults: &mut Faults) -> Vec<ChainHead> {
-    let mut places: BTreeMap<Chain, BTreeMap<i64, BTreeSet<Hash>>> = BTreeMap::new();
-    for entry in entries {
-        places.entry(entry.chain).or_default().entry(entry.seq).or_default().insert(entry.hash);
-    }
-    let mut listed: BTreeMap<Chain, Row> = BTreeMap::new();
-    for row in rows {
-        if let Some(twice) = listed.insert(row.chain, row) {
-            faults.add(BundleFault::NotListedOnce { chain: twice.chain });
-        }
-    }
-    for (chain, row) in &listed {
-        if !places.contains_key(chain) {
-            faults.add(BundleFault::Count { chain: *chain, listed: row.count, found: 0 });
-        }
-    }
-    let heads: Vec<ChainHead> = places.iter().filter_map(|(chain, places)| ChainHead::of(*chain, places)).collect();
-    for head in &heads {
-        let chain = head.chain;
-        let Some(row) = listed.get(&chain) else {
-            faults.add(BundleFault::NotListedOnce { chain });
-            continue;
-        };
-        for (from, to) in head.gaps.iter().copied().filter(|gap| !row.gaps.contains(gap)) {
-            faults.add(BundleFault::Missing { chain, from, to });
-        }
-        let found = head.count;
-        if i64::try_from(found) != Ok(row.count) {
-            faults.add(BundleFault::Count { chain, listed: row.count, found });
-        } else {
-            faults.unless(head.last == row.last, BundleFault::Last { chain });
-        }
-    }
-    for entry in entries {
-        let before = places.get(&entry.chain).and_then(|places| places.get(&entry.seq.saturating_sub(1)));
-        let linked = match (entry.prev, before) {
-            (Some(prev), Some(before)) => before.contains(&prev),
-            // Nothing before it: either it is the first, or the gap is named elsewhere.
-            _ => true,
-        };
-        faults.unless(linked, BundleFault::BrokenLink { chain: entry.chain, seq: entry.seq });
-    }
-    heads
+    Read { entries, refused }
 }
 
 fn read_attachments(values: &[Value], faults: &mut Faults) -> Vec<Attachment> {
@@ -294,32 +234,25 @@ fn read_attachments(values: &[Value], faults: &mut Faults) -> Vec<Attachment> {
     attachments
 }
 
-fn out_of_order(entries: &[Entry]) -> Vec<usize> {
-    let mut reached: BTreeMap<Chain, i64> = BTreeMap::new();
-    let mut late = Vec::new();
-    for (index, entry) in entries.iter().enumerate() {
-        let reached = reached.entry(entry.chain).or_insert(entry.seq);
-        if entry.seq < *reached {
-            late.push(index + 1);
-        }
-        *reached = entry.seq.max(*reached);
-    }
-    late
+/// The findings of every round of a book as a bundle carries them, one value per run.
+fn bundle_findings(book: &Book) -> Vec<Value> {
+    rounds(book).iter().flat_map(|round| findings_json::runs(&findings::round(book, round))).collect()
 }
 
-fn check_findings(said: Option<&Value>, book: &Book) -> FindingsCheck {
-    let Some(said) = said else { return FindingsCheck::None };
-    let method = said.get("method").and_then(Value::as_i64).unwrap_or(0);
-    if method > i64::from(findings::METHOD) {
-        return FindingsCheck::NewerMethod;
-    }
-    let runs = said.get("runs").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
-    let found: Vec<Value> =
-        rounds(book).iter().flat_map(|round| findings_json::runs(&findings::round(book, round))).collect();
-    let differs = findings_json::differences(runs, &found);
-    match (method < i64::from(findings::METHOD), differs.is_empty()) {
-        (_, true) => FindingsCheck::Same,
-        (true, false) => FindingsCheck::OlderMethod(differs),
-        (false, false) => FindingsCheck::Differ(differs),
+impl FindingsCheck {
+    /// Compares what a bundle says under `findings` with what is found in its entries.
+    pub fn of(said: Option<&Value>, found: &[Value]) -> FindingsCheck {
+        let Some(said) = said else { return FindingsCheck::None };
+        let method = said.get("method").and_then(Value::as_i64).unwrap_or(0);
+        if method > i64::from(findings::METHOD) {
+            return FindingsCheck::NewerMethod;
+        }
+        let runs = said.get("runs").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
+        let differs = findings_json::differences(runs, found);
+        match (method < i64::from(findings::METHOD), differs.is_empty()) {
+            (_, true) => FindingsCheck::Same,
+            (true, false) => FindingsCheck::OlderMethod(differs),
+            (false, false) => FindingsCheck::Differ(differs),
+        }
     }
 }

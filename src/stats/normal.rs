@@ -12,9 +12,9 @@ pub fn normal_sf(z: f64) -> f64 {
     normal_cdf(-z)
 }
 
-/// P(|Z| > z) and P(|Z| ≤ z), each without cancellation.
-pub(super) fn tail_and_central(z: f64) -> (f64, f64) {
-    (libm::erfc(z * FRAC_1_SQRT_2), libm::erf(z * FRAC_1_SQRT_2))
+/// P(|Z| > z), or P(|Z| ≤ z), without cancellation.
+pub(super) fn share(z: f64, tail: bool) -> f64 {
+    if tail { libm::erfc(z * FRAC_1_SQRT_2) } else { libm::erf(z * FRAC_1_SQRT_2) }
 }
 
 /// Density of the standard normal distribution.

@@ -1,5 +1,7 @@
 //! Student's t distribution with real degrees of freedom, and quantiles of it and of the normal distribution.
 
+use std::sync::OnceLock;
+
 use statrs::distribution::{Continuous, StudentsT};
 use statrs::function::beta::checked_beta_reg;
 
@@ -13,7 +15,13 @@ const MANY: f64 = 2000.0;
 /// and above 0; `None` means infinite, the normal distribution. `None` where there is no finite answer: `central`
 /// outside 0 ≤ p < 1, `df` not above 0.
 pub fn t_quantile(central: f64, df: Option<f64>) -> Option<f64> {
-    quantile(central, 1.0 - central, df)
+    // The factor of nearly every uncertainty, 95 % at a small whole number of degrees of freedom, is worked out once.
+    static USUAL: [OnceLock<Option<f64>>; 65] = [const { OnceLock::new() }; 65];
+    let whole = df.filter(|df| central == 0.95 && df.fract() == 0.0 && *df >= 1.0).map(|df| df as usize);
+    match whole.and_then(|df| USUAL.get(df)) {
+        Some(usual) => *usual.get_or_init(|| quantile(central, 1.0 - central, df)),
+        None => quantile(central, 1.0 - central, df),
+    }
 }
 
 /// The t with P(T > t) = `tail`, for tails up to one half; accurate for tails however small.
@@ -23,14 +31,12 @@ pub fn t_upper_quantile(tail: f64, df: Option<f64>) -> Option<f64> {
 
 /// P(T ≤ t) of Student's t with `df` degrees of freedom, `None` meaning infinite; not a number for `df` not above 0.
 pub fn t_cdf(t: f64, df: Option<f64>) -> f64 {
-    let (tail, central) = tail_and_central(t.abs(), df);
-    if t < 0.0 { 0.5 * tail } else { 0.5 + 0.5 * central }
+    if t < 0.0 { 0.5 * tail_share(-t, df) } else { 0.5 + 0.5 * central_share(t, df) }
 }
 
 /// P(T > t) of Student's t with `df` degrees of freedom, with full relative accuracy in the upper tail.
 pub fn t_sf(t: f64, df: Option<f64>) -> f64 {
-    let (tail, central) = tail_and_central(t.abs(), df);
-    if t > 0.0 { 0.5 * tail } else { 0.5 + 0.5 * central }
+    if t > 0.0 { 0.5 * tail_share(t, df) } else { 0.5 + 0.5 * central_share(-t, df) }
 }
 
 /// Solves by Newton's method in the logarithms of t and of the smaller share: there the curve is nearly straight, so a
@@ -46,43 +52,54 @@ fn quantile(central: f64, tail: f64, df: Option<f64>) -> Option<f64> {
     let from_centre = central < 0.5;
     let mut t = if from_centre { central / (2.0 * density(0.0, df)) } else { normal::rough_quantile(tail) };
     for _ in 0..100 {
-        let (tail_at, central_at) = tail_and_central(t, df);
         let slope = 2.0 * t * density(t, df);
         let step = if from_centre {
-            (central / central_at).ln() * central_at / slope
+            let at = central_share(t, df);
+            (central / at).ln() * at / slope
         } else {
-            (tail_at / tail).ln() * tail_at / slope
+            let at = tail_share(t, df);
+            (at / tail).ln() * at / slope
         };
         t *= step.exp();
         if !t.is_finite() {
             return None;
         }
-        if step.abs() <= 2.0 * f64::EPSILON {
+        // The next step would be about the square of this one, and below the noise of the beta function there is no end.
+        if step.abs() <= 1e-9 {
             break;
         }
     }
     Some(t)
 }
 
-/// P(|T| > t) and P(|T| ≤ t) for t ≥ 0, each without cancellation: the incomplete beta function with parameters df/2 and
-/// 1/2 (DLMF 8.17, Abramowitz & Stegun 26.7.1), from either end.
-fn tail_and_central(t: f64, df: Option<f64>) -> (f64, f64) {
-    let Some(df) = df.filter(|df| *df != f64::INFINITY) else { return normal::tail_and_central(t) };
+/// P(|T| > t) for t ≥ 0, without cancellation.
+fn tail_share(t: f64, df: Option<f64>) -> f64 {
+    share(t, df, true)
+}
+
+/// P(|T| ≤ t) for t ≥ 0, without cancellation.
+fn central_share(t: f64, df: Option<f64>) -> f64 {
+    share(t, df, false)
+}
+
+/// The incomplete beta function with parameters df/2 and 1/2 (DLMF 8.17, Abramowitz & Stegun 26.7.1), from either end.
+fn share(t: f64, df: Option<f64>, tail: bool) -> f64 {
+    let Some(df) = df.filter(|df| *df != f64::INFINITY) else { return normal::share(t, tail) };
     if df.is_nan() || df <= 0.0 || t.is_nan() {
-        return (f64::NAN, f64::NAN);
+        return f64::NAN;
     }
     if df > MANY {
-        return normal::tail_and_central(to_normal(t, df));
+        return normal::share(to_normal(t, df), tail);
     }
     let (a, b) = (0.5 * df, 0.5);
     let ratio = t / df.sqrt() * (t / df.sqrt());
     if ratio == f64::INFINITY {
-        return (0.0, 1.0);
+        return if tail { 0.0 } else { 1.0 };
     }
     let x = 1.0 / (1.0 + ratio);
+    let share = if tail { checked_beta_reg(a, b, x) } else { checked_beta_reg(b, a, (ratio * x).min(1.0)) };
     // Degrees of freedom too small to halve leave the parameters of the function.
-    let share = |a, b, x| checked_beta_reg(a, b, x).unwrap_or(f64::NAN);
-    (share(a, b, x), share(b, a, (ratio * x).min(1.0)))
+    share.unwrap_or(f64::NAN)
 }
 
 /// Density of the t distribution at t; it only steers Newton's steps.

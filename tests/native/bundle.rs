@@ -181,7 +181,7 @@ fn each_damage_is_refused_with_its_place() {
     let scope = format!("round:{}", id(ROUND));
     refused(
         &with(&|lines| lines[line] = lines[line].replace("tripped", "reset")),
-        &format!("the entry at place {seq} or {} of {scope}", seq + 1),
+        &format!("the entry at place {seq} of {scope}"),
     );
     refused(&with(&|lines| drop(lines.remove(line))), &format!("the entry at place {seq} of {scope}"));
     refused(&with(&|lines| lines.insert(line, lines[line].clone())), "is there twice");

@@ -9,6 +9,7 @@ mod conflicts;
 mod cut_off;
 mod demo;
 mod desk;
+mod evaluate;
 mod findings;
 mod forms;
 mod ramps;

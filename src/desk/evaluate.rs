@@ -1,0 +1,240 @@
+//! `soakbook evaluate`: works everything out again from the entries of bundles and says what differs, what is missing and what
+//! was altered.
+//!
+//! A stream of records, each with its `kind`: `file`, `problem` and `difference` for what is wrong with a file, then `run`
+//! and `family` for what its entries say, `summary` at the end. Many files make one book; with `each` every file is a book of its
+//! own and nothing is kept of it when the next one is read.
+
+mod book;
+mod format;
+mod problem;
+mod text;
+
+pub use format::{COLUMNS, Format};
+
+use std::collections::BTreeSet;
+use std::fs::File;
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use serde_json::{Value, json};
+
+use crate::book::health::misfits;
+use crate::book::log::Book;
+use crate::handover::{Audit, FaultKind, FindingsCheck, audit_bundle};
+use book::Found;
+use format::Sink;
+use problem::Named;
+
+/// No file larger than this is read, bytes: a computer has more room than a phone, but not any amount.
+const MAX_BYTES: u64 = 1 << 30;
+
+/// What is asked for.
+#[derive(Clone, Copy, Debug)]
+pub struct Wanted {
+    /// How the records are written.
+    pub format: Format,
+    /// Whether each file is a book of its own.
+    pub each: bool,
+}
+
+/// Evaluates files and prints the records. Exit status 0; 1 when findings differ from those in a bundle or a chain is broken; 2 when
+/// a file cannot be read or the records cannot be written; every file is tried.
+pub fn run(files: &[PathBuf], wanted: Wanted) -> ExitCode {
+    let mut out = io::BufWriter::new(io::stdout().lock());
+    let texts = files.iter().map(|path| (path.display().to_string(), read(path)));
+    let status = evaluate(texts, wanted, &mut out).unwrap_or_else(|error| {
+        let _ = writeln!(io::stderr(), "the records cannot be written: {error}");
+        2
+    });
+    ExitCode::from(status)
+}
+
+fn read(path: &Path) -> Result<String, String> {
+    let mut text = String::new();
+    let mut file = File::open(path).map_err(|error| error.to_string())?.take(MAX_BYTES + 1);
+    match file.read_to_string(&mut text) {
+        Ok(_) if text.len() as u64 > MAX_BYTES => Err(format!("it is larger than {} MiB", MAX_BYTES >> 20)),
+        Ok(_) => Ok(text),
+        Err(error) if error.kind() == io::ErrorKind::InvalidData => Err("it is not UTF-8 text".to_string()),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
+/// Evaluates named texts and writes the records to `out`. Returns the exit status. A reader that has gone away, as `head` does, is
+/// no reason to stop checking.
+///
+/// # Errors
+/// When the records cannot be written for any other reason.
+pub fn evaluate(
+    files: impl IntoIterator<Item = (String, Result<String, String>)>,
+    wanted: Wanted,
+    out: &mut dyn Write,
+) -> io::Result<u8> {
+    let mut evaluation =
+        Evaluation { sink: Sink::new(out, wanted.format), total: Total::default(), named: BTreeSet::new() };
+    // With one file, its own book is the book.
+    let mut files = files.into_iter().peekable();
+    let first = files.next();
+    let each = wanted.each || files.peek().is_none();
+    let mut union = Book::default();
+    for (name, text) in first.into_iter().chain(files) {
+        let Some(book) = evaluation.file(&name, text, each) else { continue };
+        if !each {
+            union.merge(book);
+        }
+    }
+    if !each {
+        evaluation.misfits(None, &union);
+        let found = Found::of(&union);
+        evaluation.found(None, found);
+    }
+    evaluation.finish()
+}
+
+/// What all files together came to.
+#[derive(Debug, Default)]
+struct Total {
+    files: usize,
+    unreadable: usize,
+    runs: usize,
+    broken: usize,
+    remarks: usize,
+    differences: usize,
+}
+
+struct Evaluation<'a> {
+    sink: Sink<'a>,
+    total: Total,
+    /// What files said already that the book would say again.
+    named: BTreeSet<Named>,
+}
+
+impl Evaluation<'_> {
+    /// Says what is wrong with a file, and with `each` what its entries say. Gives its entries as a book.
+    fn file(&mut self, name: &str, text: Result<String, String>, each: bool) -> Option<Book> {
+        self.total.files += 1;
+        let audit = match text.map(|text| audit_bundle(&text)) {
+            Err(why) => return self.unreadable(name, &[why]),
+            Ok(Err(faults)) => {
+                return self.unreadable(name, &faults.iter().map(ToString::to_string).collect::<Vec<_>>());
+            }
+            Ok(Ok(audit)) => audit,
+        };
+        let Audit { bundle, faults, said } = audit;
+        let mut book = Book::default();
+        let (entries, attachments) = (bundle.entries.len(), bundle.attachments.len());
+        bundle.entries.into_iter().for_each(|entry| book.apply(entry));
+        bundle.attachments.into_iter().for_each(|attachment| book.attach(attachment));
+        let found = Found::of(&book);
+        let check = FindingsCheck::of(said.as_ref(), &found.runs);
+        self.sink.put(json!({
+            "kind": "file",
+            "file": name,
+            "made": text::instant(bundle.made.at),
+            "app": bundle.made.app,
+            "phone": bundle.made.phone.to_string(),
+            "entries": entries,
+            "attachments": attachments,
+            "findings": check_name(&check),
+        }));
+        for fault in &faults {
+            self.named.extend(problem::named_by_fault(fault));
+            self.broken(Some(name), problem::of_fault(fault));
+        }
+        match &check {
+            FindingsCheck::Differ(differs) => {
+                self.total.differences += differs.len();
+                differs.iter().for_each(|differs| self.sink.put(problem::difference(name, differs)));
+            }
+            FindingsCheck::OlderMethod(differs) => {
+                differs.iter().for_each(|differs| self.sink.put(problem::difference(name, differs)));
+            }
+            FindingsCheck::None | FindingsCheck::Same | FindingsCheck::NewerMethod => {}
+        }
+        if each {
+            self.misfits(Some(name), &book);
+            self.found(Some(name), found);
+            self.named.clear();
+            return None;
+        }
+        Some(book)
+    }
+
+    fn unreadable(&mut self, name: &str, reasons: &[String]) -> Option<Book> {
+        self.total.unreadable += 1;
+        for words in reasons {
+            let kind = FaultKind::Unreadable.name();
+            self.sink.put(json!({"kind": "problem", "file": name, "problem": kind, "words": words}));
+        }
+        None
+    }
+
+    fn broken(&mut self, file: Option<&str>, record: Value) {
+        self.total.broken += 1;
+        self.sink.put(within(file, record));
+    }
+
+    /// What does not fit in a book: gaps that its maker named, forks, entries that say nothing here.
+    fn misfits(&mut self, file: Option<&str>, book: &Book) {
+        for misfit in misfits(book) {
+            if problem::named_by_misfit(book, &misfit).is_some_and(|named| self.named.contains(&named)) {
+                continue;
+            }
+            let (breaks, record) = problem::of_misfit(book, &misfit);
+            if breaks {
+                self.broken(file, record);
+            } else {
+                self.total.remarks += 1;
+                self.sink.put(within(file, record));
+            }
+        }
+    }
+
+    fn found(&mut self, file: Option<&str>, found: Found) {
+        self.total.runs += found.runs.len();
+        for record in found.records() {
+            self.sink.put(within(file, record));
+        }
+    }
+
+    fn finish(mut self) -> io::Result<u8> {
+        let Total { files, unreadable, runs, broken, remarks, differences } = self.total;
+        let status = match (unreadable, broken + differences) {
+            (0, 0) => 0,
+            (0, _) => 1,
+            _ => 2,
+        };
+        self.sink.put(json!({
+            "kind": "summary",
+            "files": files,
+            "unreadable": unreadable,
+            "runs": runs,
+            "broken": broken,
+            "remarks": remarks,
+            "differences": differences,
+            "status": status,
+        }));
+        self.sink.finish()?;
+        Ok(status)
+    }
+}
+
+/// A record with the name of its file, where it belongs to one.
+fn within(file: Option<&str>, mut record: Value) -> Value {
+    if let (Some(file), Value::Object(map)) = (file, &mut record) {
+        map.insert("file".into(), file.into());
+    }
+    record
+}
+
+fn check_name(check: &FindingsCheck) -> &'static str {
+    match check {
+        FindingsCheck::None => "none in the bundle",
+        FindingsCheck::Same => "same",
+        FindingsCheck::Differ(_) => "differ",
+        FindingsCheck::OlderMethod(_) => "recomputed by a newer method",
+        FindingsCheck::NewerMethod => "made by a newer method",
+    }
+}

@@ -1,0 +1,128 @@
+//! Records written as lines of JSON, as CSV or as text for people.
+
+use std::io::{self, Write};
+
+use clap::ValueEnum;
+use serde_json::Value;
+
+use super::text;
+use crate::encoding::{canonical, csv};
+
+/// How records are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// One JSON object a line
+    Ndjson,
+    /// One table (RFC 4180) for all kinds of records
+    Csv,
+    /// For people
+    Text,
+}
+
+/// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows.
+pub const COLUMNS: [(&str, &str); 46] = [
+    ("kind", "/kind"),
+    ("file", "/file"),
+    ("made", "/made"),
+    ("app", "/app"),
+    ("entries", "/entries"),
+    ("attachments", "/attachments"),
+    ("findings", "/findings"),
+    ("problem", "/problem"),
+    ("scope", "/scope"),
+    ("phone", "/phone"),
+    ("seq", "/seq"),
+    ("seq_to", "/seq_to"),
+    ("number", "/number"),
+    ("hash", "/hash"),
+    ("words", "/words"),
+    ("what", "/what"),
+    ("said", "/said"),
+    ("found", "/found"),
+    ("round", "/round"),
+    ("run", "/run"),
+    ("detector", "/detector"),
+    ("tag", "/tag"),
+    ("follows", "/follows"),
+    ("started", "/started"),
+    ("operated", "/operated"),
+    ("trips", "/trips"),
+    ("n", "/operating/n"),
+    ("mean_c", "/operating/mean_c"),
+    ("u_k", "/operating/u_k"),
+    ("df", "/operating/df"),
+    ("expanded_k", "/operating/expanded_k"),
+    ("range_k", "/operating/range_k"),
+    ("complete", "/operating/complete"),
+    ("why", "/why"),
+    ("rating_c", "/judgements/0/rating_c"),
+    ("lower_c", "/judgements/0/lower_c"),
+    ("upper_c", "/judgements/0/upper_c"),
+    ("limits_from", "/judgements/0/limits_from"),
+    ("as_read", "/judgements/0/as_read"),
+    ("statement", "/judgements/0/statement"),
+    ("p_conform", "/judgements/0/p_conform"),
+    ("missing", "/judgements/0/missing"),
+    ("judged_again", "/judgements/1"),
+    ("resets_seen", "/resets_seen"),
+    ("flags", "/flags"),
+    ("status", "/status"),
+];
+
+/// Where records go.
+pub(super) struct Sink<'a> {
+    out: &'a mut dyn Write,
+    format: Format,
+    failed: Option<io::Error>,
+}
+
+impl<'a> Sink<'a> {
+    pub(super) fn new(out: &'a mut dyn Write, format: Format) -> Sink<'a> {
+        let mut sink = Sink { out, format, failed: None };
+        if format == Format::Csv {
+            sink.write(&csv::write([COLUMNS.map(|(name, _)| name)]));
+        }
+        sink
+    }
+
+    /// Writes a record.
+    #[expect(clippy::needless_pass_by_value, reason = "a record is made to be written once")]
+    pub(super) fn put(&mut self, record: Value) {
+        let line = match self.format {
+            Format::Ndjson => format!("{}\n", canonical(&record)),
+            Format::Csv => {
+                csv::write([COLUMNS.map(|(_, pointer)| record.pointer(pointer).map_or_else(String::new, cell))])
+            }
+            Format::Text => text::lines(&record),
+        };
+        self.write(&line);
+    }
+
+    fn write(&mut self, text: &str) {
+        if self.failed.is_none() {
+            self.failed = self.out.write_all(text.as_bytes()).err();
+        }
+    }
+
+    pub(super) fn finish(mut self) -> io::Result<()> {
+        if self.failed.is_none() {
+            self.failed = self.out.flush().err();
+        }
+        match self.failed {
+            Some(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(error),
+            _ => Ok(()),
+        }
+    }
+}
+
+/// A member of a record as one field: a list of sentences joined, a list of things as JSON.
+fn cell(value: &Value) -> String {
+    match value {
+        Value::Null => String::new(),
+        Value::String(text) => text.clone(),
+        Value::Array(items) if items.iter().all(Value::is_string) => {
+            items.iter().filter_map(Value::as_str).collect::<Vec<_>>().join("; ")
+        }
+        other => canonical(other),
+    }
+}

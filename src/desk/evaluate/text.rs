@@ -1,0 +1,99 @@
+//! Records as lines for people.
+
+use chrono::{DateTime, SecondsFormat};
+use serde_json::Value;
+
+/// An instant, UTC ms, as RFC 3339 writes it.
+pub(super) fn instant(ms: i64) -> String {
+    DateTime::from_timestamp_millis(ms).map_or_else(String::new, |at| at.to_rfc3339_opts(SecondsFormat::Millis, true))
+}
+
+/// A record as one or more lines.
+pub(super) fn lines(record: &Value) -> String {
+    let text = |pointer: &str| match record.pointer(pointer) {
+        None | Some(Value::Null) => String::new(),
+        Some(Value::String(text)) => text.clone(),
+        Some(other) => other.to_string(),
+    };
+    let file = text("/file");
+    match record.pointer("/kind").and_then(Value::as_str) {
+        Some("file") => format!(
+            "{file}: {} entries, {} attachments, made {} by app {}; findings: {}\n",
+            text("/entries"),
+            text("/attachments"),
+            text("/made"),
+            text("/app"),
+            text("/findings")
+        ),
+        Some("problem") if file.is_empty() => format!("{}: {}\n", text("/problem"), text("/words")),
+        Some("problem") => format!("{file}: {}: {}\n", text("/problem"), text("/words")),
+        Some("difference") => {
+            let or_nothing = |text: String| if text.is_empty() { "nothing".to_string() } else { text };
+            format!(
+                "{file}: differs: run {}, {}: the bundle says {}, its entries give {}\n",
+                or_nothing(text("/run")),
+                text("/what"),
+                or_nothing(text("/said")),
+                or_nothing(text("/found"))
+            )
+        }
+        Some("run") => run(record, &text),
+        Some("summary") => format!(
+            "files {}, unreadable {}, runs {}, broken places {}, differences {}, remarks {}\n",
+            text("/files"),
+            text("/unreadable"),
+            text("/runs"),
+            text("/broken"),
+            text("/differences"),
+            text("/remarks")
+        ),
+        _ => format!("{record}\n"),
+    }
+}
+
+fn run(record: &Value, text: &dyn Fn(&str) -> String) -> String {
+    let trips = record.pointer("/trips").and_then(Value::as_array).map_or(0, Vec::len);
+    let follows = if text("/follows").is_empty() { "as found" } else { "as left" };
+    let mut out =
+        format!("{}, {}, {follows}: operated: {}; trips {trips}; ", text("/tag"), text("/started"), text("/operated"),);
+    if record.pointer("/operating").is_some() {
+        let more = if record.pointer("/operating/complete") == Some(&Value::Bool(true)) { "" } else { " or more" };
+        let (mean, expanded) = (text("/operating/mean_c"), text("/operating/expanded_k"));
+        out.push_str(&format!("operating temperature {mean} °C ± {expanded} K{more}"));
+    } else {
+        out.push_str(&format!("no operating temperature: {}", text("/why")));
+    }
+    out.push('\n');
+    for judgement in record.pointer("/judgements").and_then(Value::as_array).into_iter().flatten() {
+        out.push_str(&self::judgement(judgement));
+    }
+    for flag in record.pointer("/flags").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str) {
+        out.push_str(&format!("    flag: {flag}\n"));
+    }
+    out
+}
+
+fn judgement(judgement: &Value) -> String {
+    let member =
+        |name: &str| judgement.get(name).map(|value| value.as_str().map_or_else(|| value.to_string(), str::to_string));
+    let mut out = String::from("   ");
+    if judgement.get("corrected_by").is_some() {
+        out.push_str(" by the corrected marking:");
+    }
+    if let Some(rating) = member("rating_c") {
+        let limit = |name| member(name).unwrap_or_else(|| "none".to_string());
+        out.push_str(&format!(" rating {rating} °C, limits {} to {} °C;", limit("lower_c"), limit("upper_c")));
+    }
+    if let Some(as_read) = member("as_read") {
+        out.push_str(&format!(" {as_read} as read;"));
+    }
+    match member("statement") {
+        Some(statement) => out.push_str(&format!(" {statement}\n")),
+        None => {
+            let missing = judgement.get("missing").and_then(Value::as_array);
+            let reasons: Vec<&str> = missing.into_iter().flatten().filter_map(Value::as_str).collect();
+            out.push_str(&format!(" no statement: {}\n", reasons.join("; ")));
+        }
+    }
+    out
+}

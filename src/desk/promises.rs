@@ -1,0 +1,48 @@
+//! `soakbook promises`: measures what is promised, at full counts. Figures and ratios for people to read; nothing here passes or
+//! fails by the clock.
+
+mod evaluation;
+mod findings;
+mod invented;
+
+pub use invented::{Size, book};
+
+use std::process::ExitCode;
+
+use clap::ValueEnum;
+
+use super::Trouble;
+
+/// What is promised.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Promise {
+    /// `evaluate` against a numpy/scipy script that does the same sums
+    Evaluate,
+    /// Findings of 1,000 runs in the browser, slowed 4 times
+    Findings,
+}
+
+/// Measures one promise, or every one. Exit status 2 when something that is needed is not there, and 1 when two ways of working the
+/// same thing out disagree.
+///
+/// # Errors
+/// When a file cannot be written or a program says no.
+pub fn run(one: Option<Promise>) -> Result<ExitCode, Trouble> {
+    let all = [Promise::Evaluate, Promise::Findings];
+    let mut worst = 0;
+    for promise in all.into_iter().filter(|promise| one.is_none_or(|one| one == *promise)) {
+        let outcome = match promise {
+            Promise::Evaluate => evaluation::measure(),
+            Promise::Findings => findings::measure(),
+        };
+        worst = worst.max(match outcome {
+            Ok(agree) => u8::from(!agree),
+            Err(lacking @ Trouble::Install { .. }) => {
+                println!("{lacking}");
+                2
+            }
+            Err(trouble) => return Err(trouble),
+        });
+    }
+    Ok(ExitCode::from(worst))
+}

@@ -1,0 +1,377 @@
+//! `soakbook evaluate`: everything worked out again, everything that is wrong named with its place.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use crate::sample::{Climb, Phone, ROUND, SITE, id, read, started};
+use serde_json::{Value, json};
+use soakbook::book::body::{Body, Ending};
+use soakbook::book::log::Book;
+use soakbook::desk::evaluate::{COLUMNS, Format, Wanted, evaluate};
+use soakbook::encoding::{canonical, csv};
+use soakbook::handover::{Made, Select, bundle_of};
+
+const EACH: Wanted = Wanted { format: Format::Ndjson, each: true };
+const MERGED: Wanted = Wanted { format: Format::Ndjson, each: false };
+
+fn phone() -> Phone {
+    let mut phone = Phone::new();
+    phone.run(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
+    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
+    phone
+}
+
+fn text_of(book: &Book) -> String {
+    let made = Made { at: 1_750_003_600_000, app: "0.1.0".into(), phone: id(1) };
+    bundle_of(book, Select::Round(id(ROUND)), &made).expect("a bundle").text
+}
+
+fn bundle() -> String {
+    text_of(&phone().book)
+}
+
+/// The bundle with its lines changed.
+fn changed(change: impl FnOnce(&mut Vec<String>)) -> String {
+    let mut lines: Vec<String> = bundle().lines().map(ToString::to_string).collect();
+    change(&mut lines);
+    lines.join("\n")
+}
+
+/// The line of the second trip, and its place in its chain.
+fn second_trip(lines: &[String]) -> (usize, i64) {
+    let line = (0..lines.len()).filter(|i| lines[*i].contains("\"what\":\"tripped\"")).nth(1).expect("a second trip");
+    let entry: Value = serde_json::from_str(lines[line].trim_end_matches(',')).expect("an entry");
+    (line, entry["seq"].as_i64().expect("a place"))
+}
+
+fn evaluated(texts: &[&str], wanted: Wanted) -> (u8, Vec<Value>) {
+    let files = texts.iter().enumerate().map(|(index, text)| (format!("file {index}"), Ok((*text).to_string())));
+    let mut out = Vec::new();
+    let status = evaluate(files, wanted, &mut out).expect("a vector takes everything");
+    let text = String::from_utf8(out).expect("UTF-8");
+    (status, text.lines().map(|line| serde_json::from_str(line).expect("one JSON object a line")).collect())
+}
+
+fn of_kind<'a>(records: &'a [Value], kind: &str) -> Vec<&'a Value> {
+    records.iter().filter(|record| record["kind"] == kind).collect()
+}
+
+/// A problem by kind, first and last place.
+type Problem = (String, Option<i64>, Option<i64>);
+
+/// The status of one text, and its problems.
+fn problems(text: &str) -> (u8, Vec<Problem>) {
+    let (status, records) = evaluated(&[text], EACH);
+    let place = |problem: &&Value| {
+        (problem["problem"].as_str().expect("a kind").to_string(), problem["seq"].as_i64(), problem["seq_to"].as_i64())
+    };
+    (status, of_kind(&records, "problem").iter().map(place).collect())
+}
+
+#[track_caller]
+fn check_problem(text: &str, kind: &str, seq: i64, seq_to: i64) {
+    let (status, found) = problems(text);
+    assert_eq!(status, 1);
+    assert!(found.contains(&(kind.to_string(), Some(seq), Some(seq_to))), "{kind} at {seq} is not in {found:?}");
+}
+
+#[test]
+fn a_sound_bundle_gives_its_runs_and_status_0() {
+    let (status, records) = evaluated(&[&bundle()], EACH);
+    assert_eq!(status, 0);
+    assert_eq!(of_kind(&records, "problem"), Vec::<&Value>::new());
+    assert_eq!(of_kind(&records, "file")[0]["findings"], "same");
+    let runs = of_kind(&records, "run");
+    assert_eq!(runs.len(), 2);
+    // By hand: the mean of 88.1, 87.6, 88.4 and 87.9 is 88.0; s = 0.3367, u(A) = 0.1683, with 0.3 and 0.4 u = 0.5276.
+    assert_eq!(runs[0]["operating"]["mean_c"], json!(88));
+    assert_eq!(runs[0]["operating"]["u_k"], json!(0.528));
+    assert_eq!((&runs[0]["operated"], &runs[1]["operated"]), (&json!("yes"), &json!("no")));
+    assert_eq!(runs[0]["judgements"][0]["as_read"], "within");
+    assert!(runs[1]["judgements"][0]["missing"].is_array(), "why there is no statement");
+    assert_eq!(runs[1]["flags"][0], "Did not operate");
+    assert_eq!(of_kind(&records, "summary")[0]["status"], json!(0));
+}
+
+#[test]
+fn an_altered_entry_is_named_by_its_own_place() {
+    let mut seq = 0;
+    let text = changed(|lines| {
+        let (line, place) = second_trip(lines);
+        seq = place;
+        lines[line] = lines[line].replace("tripped", "reset");
+    });
+    check_problem(&text, "altered", seq, seq);
+    let (_, records) = evaluated(&[&text], EACH);
+    assert!(!of_kind(&records, "difference").is_empty(), "one trip less gives other findings");
+}
+
+#[test]
+fn of_two_altered_neighbours_both_are_named() {
+    let mut seq = 0;
+    let text = changed(|lines| {
+        let (line, place) = second_trip(lines);
+        seq = place;
+        lines[line] = lines[line].replace("\"mono\":", "\"mono\":1");
+        lines[line + 1] = lines[line + 1].replace("\"mono\":", "\"mono\":1");
+    });
+    // The later one is certain, by the entry after it; the earlier one lies between them.
+    check_problem(&text, "altered", seq + 1, seq + 1);
+    check_problem(&text, "altered", seq, seq + 1);
+}
+
+#[test]
+fn an_altered_last_entry_is_told_by_the_list_of_chains() {
+    let text = changed(|lines| {
+        let last = lines.iter().rposition(|line| line.contains("\"type\":\"run_ended\"")).expect("the last entry");
+        lines[last] = lines[last].replace("\"mono\":", "\"mono\":1");
+    });
+    let (status, found) = problems(&text);
+    assert_eq!((status, found.iter().map(|(kind, ..)| kind.as_str()).collect::<Vec<_>>()), (1, vec!["altered"]));
+}
+
+#[test]
+fn a_missing_place_is_named() {
+    let mut seq = 0;
+    let text = changed(|lines| {
+        let (line, place) = second_trip(lines);
+        seq = place;
+        lines.remove(line);
+    });
+    check_problem(&text, "missing", seq, seq);
+    let (_, found) = problems(&text);
+    assert_eq!(found.iter().filter(|(kind, ..)| kind == "missing").count(), 1, "said once: {found:?}");
+}
+
+#[test]
+fn a_gap_that_the_maker_names_is_missing_all_the_same() {
+    let phone = phone();
+    let mut book = Book::default();
+    let lost = phone.book.entries().find(|entry| matches!(entry.body, Body::ReadingTaken { .. })).expect("a reading");
+    phone.book.entries().filter(|entry| entry.hash != lost.hash).cloned().for_each(|entry| book.apply(entry));
+    let text = text_of(&book);
+    check_problem(&text, "missing", lost.seq, lost.seq);
+    // Another phone's bundle has it, and the union is whole.
+    let (status, records) = evaluated(&[&text, &bundle()], MERGED);
+    assert_eq!((status, of_kind(&records, "problem").len()), (0, 0));
+}
+
+#[test]
+fn a_cut_tail_is_told_by_the_count() {
+    let mut seq = 0;
+    let text = changed(|lines| {
+        let last = lines.iter().rposition(|line| line.contains("\"type\":\"run_ended\"")).expect("the last entry");
+        let entry: Value = serde_json::from_str(lines[last].trim_end_matches(',')).expect("an entry");
+        seq = entry["seq"].as_i64().expect("a place");
+        if !lines[last].ends_with(',') {
+            lines[last - 1].pop();
+        }
+        lines.remove(last);
+    });
+    check_problem(&text, "missing", seq, seq);
+}
+
+#[test]
+fn a_duplicate_is_named_and_counts_once() {
+    let mut seq = 0;
+    let text = changed(|lines| {
+        let (line, place) = second_trip(lines);
+        seq = place;
+        lines.insert(line, lines[line].clone());
+    });
+    check_problem(&text, "duplicate", seq, seq);
+    let (_, records) = evaluated(&[&text], EACH);
+    assert_eq!(of_kind(&records, "file")[0]["findings"], "same");
+    assert_eq!(of_kind(&records, "summary")[0]["broken"], json!(1));
+}
+
+#[test]
+fn an_entry_that_cannot_be_read_is_refused_and_not_called_missing() {
+    let mut seq = 0;
+    let text = changed(|lines| {
+        let (line, place) = second_trip(lines);
+        seq = place;
+        lines[line] = lines[line].replace("\"mono\":", "\"momo\":");
+    });
+    check_problem(&text, "refused", seq, seq);
+    let (_, found) = problems(&text);
+    assert!(!found.iter().any(|(kind, ..)| kind == "missing"), "{found:?}");
+}
+
+#[test]
+fn a_fork_is_named_and_both_sides_are_kept() {
+    let mut other = Phone::new();
+    other.run(started(3), &[Climb::NoTrip], Ending::DidNotOperate);
+    let (status, records) = evaluated(&[&bundle(), &text_of(&other.book)], MERGED);
+    assert_eq!(status, 1);
+    let forks = of_kind(&records, "problem").iter().filter(|problem| problem["problem"] == "fork").count();
+    // By hand: up to the opening of the round both wrote the same; start, heat on and end of the other's run are forks.
+    assert_eq!(forks, 3);
+    assert_eq!(of_kind(&records, "run").len(), 3);
+}
+
+#[test]
+fn many_files_make_one_book_and_each_alone_its_own() {
+    let (whole, register) = (bundle(), {
+        let made = Made { at: 0, app: "0.1.0".into(), phone: id(1) };
+        bundle_of(&phone().book, Select::Site(id(SITE)), &made).expect("a register").text
+    });
+    let (status, records) = evaluated(&[&whole, &register, &whole], MERGED);
+    assert_eq!((status, of_kind(&records, "run").len(), of_kind(&records, "file").len()), (0, 2, 3));
+    assert!(of_kind(&records, "run")[0].get("file").is_none(), "a run of a union belongs to no file");
+    let (status, records) = evaluated(&[&whole, &register, &whole], EACH);
+    assert_eq!((status, of_kind(&records, "run").len()), (0, 4));
+    assert_eq!(of_kind(&records, "run")[3]["file"], "file 2");
+}
+
+#[test]
+fn findings_may_differ_by_one_unit_of_the_last_digit_and_no_more() {
+    #[track_caller]
+    fn check(from: &str, to: &str, status: u8, differences: usize, findings: &str) {
+        let text = bundle();
+        assert!(text.contains(from), "{from}");
+        let (got, records) = evaluated(&[&text.replacen(from, to, 1)], EACH);
+        assert_eq!((got, of_kind(&records, "difference").len()), (status, differences));
+        assert_eq!(of_kind(&records, "file")[0]["findings"], findings);
+    }
+    check("\"mean_c\":88,", "\"mean_c\":88.001,", 0, 0, "same");
+    check("\"mean_c\":88,", "\"mean_c\":88.002,", 1, 1, "differ");
+    check("\"as_read\":\"within\"", "\"as_read\":\"outside\"", 1, 1, "differ");
+    check("\"operated\":\"no\"", "\"operated\":\"yes\"", 1, 1, "differ");
+    check("\"findings\":{", "\"other\":{", 0, 0, "none in the bundle");
+    check("\"findings\":{\"method\":", "\"findings\":{\"method\":9", 0, 0, "made by a newer method");
+    let method = format!("\"findings\":{{\"method\":{},", soakbook::findings::METHOD);
+    let text = bundle().replace(&method, "\"findings\":{\"method\":0,").replacen("\"mean_c\":88,", "\"mean_c\":87,", 1);
+    let (status, records) = evaluated(&[&text], EACH);
+    assert_eq!((status, of_kind(&records, "difference").len()), (0, 1), "an older method is no fault");
+}
+
+#[test]
+fn what_is_no_bundle_is_unreadable_and_the_others_are_still_evaluated() {
+    for text in [
+        String::new(),
+        "Dear colleague, see attachment".to_string(),
+        "[1,2,3]".to_string(),
+        "{\"format\":\"soakbook bundle\",\"v\":1}".to_string(),
+        "{\"format\":\"soakbook bundle\",\"v\":2}".to_string(),
+        bundle()[..bundle().len() / 2].to_string(),
+        "[".repeat(1_000_000),
+        format!("{{\"format\":{}", "{\"a\":".repeat(1_000_000)),
+    ] {
+        let (status, records) = evaluated(&[&text, &bundle()], EACH);
+        assert_eq!((status, of_kind(&records, "run").len()), (2, 2));
+        let problem = of_kind(&records, "problem")[0];
+        assert_eq!((&problem["problem"], &problem["file"]), (&json!("unreadable"), &json!("file 0")));
+    }
+}
+
+#[test]
+fn the_table_has_the_same_columns_in_every_row() {
+    let text = changed(|lines| {
+        let (line, _) = second_trip(lines);
+        lines.remove(line);
+    });
+    let mut out = Vec::new();
+    let files = [("a, \"b\".json".to_string(), Ok(text)), ("none".to_string(), Err("no such file".to_string()))];
+    let status = evaluate(files, Wanted { format: Format::Csv, each: true }, &mut out).expect("a vector takes all");
+    assert_eq!(status, 2);
+    let rows = csv::read(&String::from_utf8(out).expect("UTF-8")).expect("RFC 4180");
+    assert_eq!(rows[0].fields, COLUMNS.map(|(name, _)| name));
+    assert!(rows.iter().all(|row| row.fields.len() == COLUMNS.len()));
+    assert_eq!(rows[1].fields[1], "a, \"b\".json");
+    let kinds: Vec<&str> = rows.iter().map(|row| row.fields[0].as_str()).collect();
+    assert!(["file", "problem", "difference", "run", "summary"].iter().all(|kind| kinds.contains(kind)), "{kinds:?}");
+}
+
+#[test]
+fn for_people_everything_is_a_sentence() {
+    let mut out = Vec::new();
+    let files = [("round.json".to_string(), Ok(bundle()))];
+    evaluate(files, Wanted { format: Format::Text, each: false }, &mut out).expect("a vector takes everything");
+    let text = String::from_utf8(out).expect("UTF-8");
+    assert!(text.contains("D-1, 2025-06-15T"), "{text}");
+    assert!(text.contains("operated: yes; trips 5; operating temperature 88.0 °C ± "), "{text}");
+    assert!(text.contains("flag: Did not operate") && text.contains("no operating temperature: "), "{text}");
+    assert!(text.ends_with("files 1, unreadable 0, runs 2, broken places 0, differences 0, remarks 0\n"), "{text}");
+}
+
+struct Gone;
+
+impl Write for Gone {
+    fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+        Err(io::ErrorKind::BrokenPipe.into())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn a_reader_that_has_gone_away_changes_no_status() {
+    let broken = changed(|lines| {
+        let (line, _) = second_trip(lines);
+        lines.remove(line);
+    });
+    assert_eq!(evaluate([("x".to_string(), Ok(broken))], EACH, &mut Gone).expect("not an error"), 1);
+    assert_eq!(evaluate([("x".to_string(), Ok(bundle()))], EACH, &mut Gone).expect("not an error"), 0);
+}
+
+fn file(name: &str, text: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("evaluate");
+    fs::create_dir_all(&folder).unwrap();
+    let path = folder.join(name);
+    fs::write(&path, text).unwrap();
+    path
+}
+
+fn soakbook(arguments: &[&str], files: &[PathBuf]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_soakbook"));
+    command.arg("evaluate").args(arguments).args(files).stdin(Stdio::null()).output().unwrap()
+}
+
+#[test]
+fn the_command_says_0_1_or_2() {
+    let sound = file("sound.json", &bundle());
+    let differing = file("differing.json", &bundle().replacen("\"mean_c\":88,", "\"mean_c\":89,", 1));
+    let broken = file("broken.json", &changed(|lines| drop(lines.remove(second_trip(lines).0))));
+    let none = file("none.json", "{}");
+    let absent = sound.with_file_name("absent.json");
+    let status = |files: &[&PathBuf]| {
+        let files: Vec<PathBuf> = files.iter().map(|path| (*path).clone()).collect();
+        soakbook(&["--format", "ndjson", "--each"], &files).status.code()
+    };
+    assert_eq!(status(&[&sound]), Some(0));
+    assert_eq!(status(&[&differing]), Some(1));
+    assert_eq!(status(&[&broken, &sound]), Some(1));
+    assert_eq!(status(&[&none, &broken]), Some(2));
+    assert_eq!(status(&[&absent]), Some(2));
+    assert_eq!(soakbook(&[], &[]).status.code(), Some(2), "no file named");
+}
+
+#[test]
+fn the_command_writes_canonical_lines() {
+    let sound = file("lines.json", &bundle());
+    let output = soakbook(&["--format", "ndjson"], &[sound]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    let lines: Vec<&str> = text.lines().collect();
+    // One file, two runs, the summary.
+    assert_eq!(lines.len(), 4);
+    for line in lines {
+        assert_eq!(canonical(&serde_json::from_str(line).unwrap()), line);
+    }
+}
+
+#[test]
+fn a_pipe_that_closes_is_no_panic() {
+    let files: Vec<PathBuf> = (0..40).map(|n| file(&format!("pipe-{n}.json"), &bundle())).collect();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_soakbook"));
+    command.args(["evaluate", "--each", "--format", "ndjson"]).args(&files);
+    let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+    assert_eq!(output.status.code(), Some(0));
+}
