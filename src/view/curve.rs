@@ -446,7 +446,8 @@ mod tests {
 
     #[test]
     fn an_axis_of_nothing_is_an_axis() {
-        assert_eq!(axis([].into_iter(), 4, false).ticks.len(), 6);
+        // By hand: 0 to 1 in about four steps of 0.25 is steps of 0.5, the next round figure: 0, 0.5 and 1.
+        assert_eq!(axis([].into_iter(), 4, false).ticks.len(), 3);
         assert_eq!(axis([5.0, 5.0].into_iter(), 4, false).to, 5.0);
     }
 }
