@@ -4,7 +4,7 @@
 //! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `figure`, `trip`,
 //! `operating` (the mean and its uncertainty), `settling` and `first` (what the trips say of one another), `limits`, `judgement`
 //! (as read, statement), `remark` (what cannot be decided), `hot`, `run`, `families`, `area` and `family_remark` (runs side by
-//! side), `round`; beside them `curve` (what ramps make).
+//! side), `round`; beside them `curve` (what ramps make) and `live` (where the head is without its display).
 
 mod area;
 mod curve;
@@ -15,6 +15,7 @@ mod first;
 mod hot;
 mod judgement;
 mod limits;
+mod live;
 mod operating;
 mod remark;
 mod round;
@@ -31,6 +32,7 @@ pub use first::{Earlier, FirstTrip};
 pub use hot::{Cooling, HotUnknown, HotUntil, TOUCH, hot_until};
 pub use judgement::{AsRead, Judgement, Missing, Stated, statement_words};
 pub use limits::{LimitsGiven, LimitsSource, NoLimits};
+pub use live::{NoEstimate, curve_of_run, estimate};
 pub use operating::{COVERAGE, NoOperating, Operating, Unknown};
 pub use remark::{Remark, before};
 pub use round::{DetectorRuns, RoundFindings, round};

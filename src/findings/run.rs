@@ -1,8 +1,9 @@
 //! Everything one run says.
 
 use super::first::{Earlier, FirstTrip, first_trip};
-use super::hot::{HotUnknown, HotUntil, hot};
+use super::hot::{Cooling, HotUnknown, HotUntil, hot};
 use super::judgement::{AsRead, Judgement, judge};
+use super::live::cooling_of;
 use super::operating::{NoOperating, Operating, operating};
 use super::trip::{TripFinding, trips};
 use crate::book::Id;
@@ -153,7 +154,7 @@ impl RunFindings {
 pub fn of_run(book: &Book, run: &Run, now: i64) -> RunFindings {
     let corrections = book.scope(Scope::Round(run.round)).filter(|entry| corrects(entry) == Some(run.id));
     let corrections: Vec<&Entry> = corrections.collect();
-    findings(book, run, now, &corrections)
+    findings(book, run, now, &corrections, cooling_of(book, run))
 }
 
 /// The run whose marking an entry corrects.
@@ -164,7 +165,13 @@ pub(super) fn corrects(entry: &Entry) -> Option<Id> {
     }
 }
 
-pub(super) fn findings(book: &Book, run: &Run, now: i64, corrections: &[&Entry]) -> RunFindings {
+pub(super) fn findings(
+    book: &Book,
+    run: &Run,
+    now: i64,
+    corrections: &[&Entry],
+    cooling: Option<Cooling>,
+) -> RunFindings {
     let timeline = Timeline::of(run, now);
     let frozen = &run.frozen;
     let trips = trips(book, run, &timeline);
@@ -192,7 +199,7 @@ pub(super) fn findings(book: &Book, run: &Run, now: i64, corrections: &[&Entry])
         ended: run.ended.map(|(how, _)| how),
         operated: operated(run, &timeline),
         first: operating.as_ref().ok().and_then(|operating| first_trip(frozen, &trips, operating)),
-        hot: if run.ended.is_some() { hot(frozen, None) } else { Err(HotUnknown::Running) },
+        hot: if run.ended.is_some() { hot(frozen, cooling) } else { Err(HotUnknown::Running) },
         resets: resets(frozen.seen_by.resets, &trips),
         trips,
         operating,

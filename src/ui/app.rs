@@ -19,7 +19,9 @@ use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
 use crate::browser::{ids, persist, settings};
 use crate::encoding::stored;
+use crate::findings::NoEstimate;
 use crate::order;
+use crate::thermal::HeatCurve;
 use crate::units::Degree;
 use crate::view::place::Place;
 use crate::view::prefs::Prefs;
@@ -51,6 +53,7 @@ struct Keep {
 #[derive(Clone, Copy, Debug)]
 pub struct App {
     keep: StoredValue<Option<Keep>, LocalStorage>,
+    curves: StoredValue<BTreeMap<Id, Result<HeatCurve, NoEstimate>>>,
     /// Everything known.
     pub book: RwSignal<Book>,
     /// Where one is.
@@ -95,6 +98,7 @@ impl App {
         let keep: StoredValue<Option<Keep>, LocalStorage> = StoredValue::new_local(None);
         App {
             keep,
+            curves: StoredValue::new(BTreeMap::new()),
             book,
             place: RwSignal::new(Place::read(&super::address())),
             now: RwSignal::new(clock::now()),

@@ -7,6 +7,8 @@ use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Phase, Stage, Timeline};
 use crate::book::run::Run;
 use crate::book::{Id, clock::ClockNote};
+use crate::findings::{NoEstimate, estimate};
+use crate::thermal::HeatCurve;
 use crate::trade::procedure::Template;
 use crate::trade::seen::Resets;
 use crate::units::{Degree, Difference};
@@ -139,6 +141,8 @@ pub struct RunScreen {
     pub last_moves: bool,
     /// Ways to end it early.
     pub endings: Vec<Ending>,
+    /// Where the head's display stands: the value, and its 95 % band or why there is no estimate.
+    pub live: (String, String),
     /// Notes on its time.
     pub clock_notes: Vec<String>,
     /// A sleep that is asked about.
@@ -151,7 +155,14 @@ pub struct RunScreen {
 
 impl RunScreen {
     /// Shapes a run at `now`, ms since heat on, for the phone that shows it.
-    pub fn of(book: &Book, run: &Run, now: i64, phone: Id, unit: Degree) -> RunScreen {
+    pub fn of(
+        book: &Book,
+        run: &Run,
+        now: i64,
+        phone: Id,
+        unit: Degree,
+        curve: &Result<HeatCurve, NoEstimate>,
+    ) -> RunScreen {
         let timeline = Timeline::of(run, now);
         let frozen = &run.frozen;
         let words = Words::of(run, &timeline);
@@ -200,6 +211,7 @@ impl RunScreen {
             ticks: timeline.trips.iter().map(|trip| (trip.at, trip.not_counted.is_none())).collect(),
             at: timeline.now,
             to: crate::book::phase::ends(timeline.phase).unwrap_or(now).max(now).max(1),
+            live: live(run, &timeline, curve, unit),
             reading: wanted_reading(run, &timeline),
             last_moves: run.last.is_some_and(|last| run.marks.iter().any(|mark| mark.hash == last)),
             last,
@@ -212,6 +224,22 @@ impl RunScreen {
             other_phone,
             needs_hand: matches!(words.mood, Mood::Hand | Mood::Alarm),
         }
+    }
+}
+
+/// Nothing is shown while a reading is asked for, so that nobody reads off the display what the app expects.
+fn live(run: &Run, timeline: &Timeline, curve: &Result<HeatCurve, NoEstimate>, unit: Degree) -> (String, String) {
+    let none = |why: String| (words::NO_ESTIMATE_VALUE.to_string(), why);
+    if wanted_reading(run, timeline).is_some() {
+        return none(words::AFTER_READING.to_string());
+    }
+    if run.ended.is_some() {
+        return none(String::new());
+    }
+    let found = curve.as_ref().map_err(|why| *why);
+    match found.and_then(|curve| estimate(run, timeline, curve, timeline.now)) {
+        Ok(found) => (words::degrees(found.value, unit, 0), words::band(found.lo, found.hi, unit)),
+        Err(why) => none(why.to_string()),
     }
 }
 

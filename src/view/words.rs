@@ -16,6 +16,11 @@ pub fn degrees(value: Celsius, unit: Degree, decimals: usize) -> String {
     format!("{} {}", value.text(unit, decimals), unit.symbol())
 }
 
+/// A 95 % band of temperatures.
+pub fn band(lo: Celsius, hi: Celsius, unit: Degree) -> String {
+    format!("95 %: {} to {}", lo.text(unit, 0), hi.text(unit, 0))
+}
+
 /// A difference with its unit.
 pub fn difference(value: Kelvin, unit: Degree, decimals: usize) -> String {
     let symbol = match unit {
@@ -330,7 +335,7 @@ mod fixed {
     pub const NO_READING: &str = "No reading";
     pub const NOTHING_MARKED: &str = "Nothing marked yet";
     pub const NO_ESTIMATE_VALUE: &str = "– –";
-    pub const NO_ESTIMATE: &str = "no estimate";
+    pub const AFTER_READING: &str = "after the reading";
     pub const OTHER_MARKS: &str = "Other marks";
     pub const NOT_COUNTED: &str = "not counted";
     pub const RUN_DETAILS: &str = "This run";

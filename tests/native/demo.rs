@@ -1,15 +1,19 @@
 //! The demonstration, given to the real rules.
 
 use soakbook::book::Id;
+use soakbook::book::body::Ending;
 use soakbook::book::command::{At, Command, StartRun};
 use soakbook::book::decide::decide;
 use soakbook::book::entry::{Opens, Stamp};
 use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
+use soakbook::book::phase::Timeline;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
 use soakbook::book::round::Round;
+use soakbook::book::run::Run;
 use soakbook::book::seal::seal;
+use soakbook::findings::{NoEstimate, curve_of_run, estimate, of_run};
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::{Procedure, Template};
 use soakbook::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
@@ -158,4 +162,41 @@ fn four_detectors_take_a_set_point_check_at_once_and_the_others_say_why_not() {
     }
     assert_eq!(ask("J-05", "Head B", Template::Response, 180), Ok(()));
     assert_eq!(ask("P-02", "Head A", Template::Response, 165), Ok(()));
+}
+
+#[test]
+fn a_run_on_the_head_with_a_curve_is_estimated_and_stays_hot() {
+    let (mut book, made) = demo_book();
+    let Command::Start(mut asked) = start(&book, made.round, "J-01", "Head A", Template::SetPoint, 200) else {
+        panic!()
+    };
+    let run = asked.run;
+    let seen = |book: &Book, ms: i64| {
+        let run = Run::of(book, run).unwrap();
+        curve_of_run(book, &run).and_then(|curve| estimate(&run, &Timeline::of(&run, ms), &curve, ms))
+    };
+    let mut without = book.clone();
+    give(&mut without, at(NOW + 60_000), Command::Start(asked.clone())).unwrap();
+    assert_eq!(seen(&without, 0), Err(NoEstimate::NoAmbient));
+    asked.ambient = Some(Reading { value: 72, scale: 0, unit: Degree::F });
+    give(&mut book, at(NOW + 60_000), Command::Start(asked)).unwrap();
+    // By hand: 72 °F is 22.2 °C and the head's upper temperature, 206 °F, is 96.7 °C; it holds that from 210 to 390 s.
+    for (ms, expected, within) in [(0, 22.2, 3.0), (300_000, 96.7, 3.0)] {
+        let found = seen(&book, ms).unwrap();
+        assert!((found.value.0 - expected).abs() < within, "{ms} ms: {found:?}");
+        assert!(found.lo <= found.value && found.value <= found.hi && found.hi.0 - found.lo.0 < 20.0, "{found:?}");
+    }
+    // On the way up it is between the two and rises; after heat off it falls.
+    let (up, down) = (seen(&book, 60_000).unwrap(), seen(&book, 410_000).unwrap());
+    assert!(up.value.0 > 25.0 && up.value.0 < 94.0 && up.rate.0 > 0.0, "{up:?}");
+    assert!(down.value.0 < 96.0 && down.rate.0 < 0.0, "{down:?}");
+
+    give(&mut book, at(NOW + 300_000), Command::End { run, how: Ending::HeadTrouble }).unwrap();
+    let over = Run::of(&book, run).unwrap();
+    let found = of_run(&book, &over, 240_000);
+    // By hand: ln((96.7 − 22.2) / (48 − 22.2)) = 1.06, by a time constant of 236 s as drawn and up to half as much again for
+    // its uncertainty, and the head's own uncertainty on top.
+    let after = found.hot.expect("a curve with cooling").after.value;
+    assert!((250.0..=400.0).contains(&after), "{after} s");
+    assert!(of_run(&without, &Run::of(&without, run).unwrap(), 0).hot.is_err());
 }

@@ -3,6 +3,7 @@
 use super::App;
 use crate::book::body::Person;
 use crate::book::command::Command;
+use crate::book::log::Book;
 use crate::book::phase::{Phase, Timeline};
 use crate::book::ramp::{self, Ramp};
 use crate::book::refusal::{Field, Refusal};
@@ -12,6 +13,7 @@ use crate::book::{Id, run::Run};
 use crate::browser::clock::{self, Now};
 use crate::browser::settings;
 use crate::encoding::stored;
+use crate::findings::{NoCurve, NoEstimate, curve_of_run};
 use crate::view::before::Answers;
 use crate::view::curve::HeadCurves;
 use crate::view::place::Place;
@@ -74,10 +76,25 @@ impl App {
         let unit = self.unit();
         self.round.with(|round| {
             let shape = |run: &Run| {
-                self.book.with_untracked(|book| RunScreen::of(book, run, self.run_time(run, now), self.phone(), unit))
+                self.book.with_untracked(|book| {
+                    self.keep_curve(book, run);
+                    self.curves.with_value(|curves| {
+                        let none = Err(NoEstimate::NoCurve(NoCurve::NoRamp));
+                        let curve = curves.get(&run.id).unwrap_or(&none);
+                        RunScreen::of(book, run, self.run_time(run, now), self.phone(), unit, curve)
+                    })
+                })
             };
             round.iter().flat_map(Round::active).map(shape).collect()
         })
+    }
+
+    /// Fits the heat curve of a run once: it is frozen into the run, and the screen is drawn four times a second.
+    fn keep_curve(self, book: &Book, run: &Run) {
+        if !run.frozen.head.curve.is_empty() && !self.curves.with_value(|curves| curves.contains_key(&run.id)) {
+            let curve = curve_of_run(book, run);
+            self.curves.update_value(|curves| drop(curves.insert(run.id, curve)));
+        }
     }
 
     /// What the big mark of a run does at a look at the clocks, and the phase it would be pressed in.

@@ -134,8 +134,8 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                     testid="clock"
                 >
                     <span class="live" data-testid="live">
-                        <b>{words::NO_ESTIMATE_VALUE}</b>
-                        <span class="soft">{words::NO_ESTIMATE}</span>
+                        <b>{get(|s| s.live.0.clone())}</b>
+                        <span class="soft">{get(|s| s.live.1.clone())}</span>
                     </span>
                 </Clock>
                 <p class="stage-line soft" data-testid="heard">{heard}</p>

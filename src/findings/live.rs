@@ -1,0 +1,108 @@
+//! Where the head's display stands in a run without anybody seeing it.
+
+use super::curve::{AMBIENT_U, NoCurve, heat_curve};
+use super::hot::Cooling;
+use crate::book::log::Book;
+use crate::book::phase::{Stage, Timeline};
+use crate::book::ramp::ramps;
+use crate::book::run::Run;
+use crate::order;
+use crate::thermal::{Clockwork, Estimate, Event, HeatCurve, Live, Start};
+use crate::trade::head::Cycle;
+use crate::trade::seen::Warmth;
+use crate::units::{Kelvin, Seconds};
+use std::fmt;
+
+/// Standard uncertainty of the upper temperature of a head that no ramp has shown holding it, K. The project's own figure.
+const UPPER_U: Kelvin = Kelvin(2.0);
+
+/// Why there is no estimate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoEstimate {
+    /// The head has no heat curve.
+    NoCurve(NoCurve),
+    /// Nobody took the ambient temperature.
+    NoAmbient,
+    /// The head is off, and its ramps carry no cooling.
+    NoCooling,
+}
+
+impl fmt::Display for NoEstimate {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            NoEstimate::NoCurve(NoCurve::NoRamp) => "no heat curve",
+            NoEstimate::NoCurve(NoCurve::Refused(_)) => "no usable heat curve",
+            NoEstimate::NoAmbient => "no ambient temperature",
+            NoEstimate::NoCooling => "its cooling is not known",
+        })
+    }
+}
+
+/// The heat curve frozen into a run.
+///
+/// # Errors
+/// Why there is none.
+pub fn curve_of_run(book: &Book, run: &Run) -> Result<HeatCurve, NoEstimate> {
+    let head = &run.frozen.head;
+    heat_curve(&ramps(book, &head.curve), head.setting).map_err(NoEstimate::NoCurve)
+}
+
+/// How the head of a run cools, by the heat curve frozen into it; none where it has none or its readings carry none.
+pub(super) fn cooling_of(book: &Book, run: &Run) -> Option<Cooling> {
+    if run.frozen.head.curve.is_empty() {
+        return None;
+    }
+    let tau = curve_of_run(book, run).ok()?.cooling_tau.ok()?;
+    // A single cooling differs from the mean by the spread between ramps, too.
+    Some(Cooling { tau: Seconds(tau.value), u_tau: Seconds(tau.u.hypot(tau.between.unwrap_or(0.0))) })
+}
+
+/// The display's temperature at `at`, ms since heat on, by everything seen until then.
+///
+/// # Errors
+/// Why there is none.
+pub fn estimate(run: &Run, timeline: &Timeline, curve: &HeatCurve, at: i64) -> Result<Estimate, NoEstimate> {
+    let head = &run.frozen.head;
+    let ambient = run.frozen.ambient.ok_or(NoEstimate::NoAmbient)?.celsius();
+    let seconds = Seconds::from_millis;
+    let clockwork = match head.heating.cycle {
+        Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => Some(Clockwork {
+            hold_first: seconds(hold_first_ms),
+            hold_again: seconds(hold_again_ms),
+            off: seconds(off_ms),
+        }),
+        Cycle::ByHand { .. } => None,
+    };
+    let mut live = Live::start(
+        curve,
+        &Start {
+            ambient,
+            ambient_u: AMBIENT_U,
+            cold: run.frozen.head_warmth == Warmth::Cold,
+            upper: head.heating.upper(&head.setting),
+            upper_u: UPPER_U,
+            resolution: head.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs()),
+            clockwork,
+        },
+    );
+    let mut events: Vec<(i64, Event)> = Vec::new();
+    for stretch in timeline.stretches.iter().filter(|stretch| stretch.marked && stretch.from > 0) {
+        let event = match stretch.stage {
+            Stage::Climb => Event::HeadOn(stretch.climb),
+            Stage::Hold => Event::AtUpper(stretch.climb),
+            Stage::Off => Event::HeadOff(stretch.climb),
+        };
+        events.push((stretch.from, event));
+    }
+    for taken in &run.readings {
+        // A reading says what the display showed at its trip, whenever it was dialled.
+        let trip = run.marks.iter().find(|mark| Some(mark.hash) == taken.trip);
+        events.push((trip.map_or(taken.at, |trip| trip.at), Event::Reading(taken.reading.celsius())));
+    }
+    for (when, event) in order::by(events, |(when, _)| (*when, 0, String::new())) {
+        if when <= at {
+            live.take(seconds(when), event);
+        }
+    }
+    live.at(seconds(at)).ok_or(NoEstimate::NoCooling)
+}
