@@ -31,9 +31,9 @@ impl fmt::Display for NoEstimate {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             NoEstimate::NoCurve(NoCurve::NoRamp) => "no heat curve",
-            NoEstimate::NoCurve(NoCurve::Refused(_)) => "no usable heat curve",
-            NoEstimate::NoAmbient => "no ambient temperature",
-            NoEstimate::NoCooling => "its cooling is not known",
+            NoEstimate::NoCurve(NoCurve::Refused(_)) => "no usable curve",
+            NoEstimate::NoAmbient => "no ambient",
+            NoEstimate::NoCooling => "cooling unknown",
         })
     }
 }
