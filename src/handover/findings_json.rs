@@ -28,7 +28,8 @@ pub struct Differs {
     pub found: String,
 }
 
-fn rounded(value: f64) -> Value {
+/// A number to the digits that a bundle carries.
+pub fn rounded(value: f64) -> Value {
     let unit = 10_f64.powi(DIGITS);
     let rounded = (value * unit).round() / unit;
     // Adding zero turns −0 into 0.

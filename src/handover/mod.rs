@@ -17,5 +17,5 @@ pub use bundle::{
 };
 pub use fault::{BundleFault, Position};
 pub use fault_kind::{FaultKind, Place};
-pub use findings_json::{DIGITS, Differs, run_finding};
+pub use findings_json::{DIGITS, Differs, rounded, run_finding};
 pub use incoming::{Audit, FindingsCheck, Incoming, MAX_BYTES, News, audit_bundle, read_bundle};

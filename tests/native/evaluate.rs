@@ -96,6 +96,33 @@ fn a_sound_bundle_gives_its_runs_and_status_0() {
 }
 
 #[test]
+fn runs_side_by_side_are_told_with_who_stands_apart() {
+    let mut phone = Phone::new();
+    for (run, mean) in (1..).zip(["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"]) {
+        phone.run(started(run), &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    }
+    let text = text_of(&phone.book);
+    let (status, records) = evaluated(&[&text], EACH);
+    let families = of_kind(&records, "family");
+    assert_eq!((status, families.len()), (0, 1));
+    // By hand in the tests of areas: median 0.05 K, cut-off 4.94 for eight, the last one scores 14.895.
+    let family = families[0];
+    assert_eq!(
+        (&family["median_k"], &family["cut_off"], &family["detectors"]),
+        (&json!(0.05), &json!(4.94), &json!(8))
+    );
+    assert_eq!((&family["compared"], &family["flags"]), (&json!("scored"), &json!(["D-8"])));
+    let last = &family["members"][7];
+    assert_eq!((&last["tag"], &last["score"], &last["flagged"]), (&json!("D-8"), &json!(14.895), &json!(true)));
+    let mut out = Vec::new();
+    let people = Wanted { format: Format::Text, each: true };
+    evaluate([("a".to_string(), Ok(text))], people, &mut out).expect("a vector takes everything");
+    let said = String::from_utf8(out).expect("UTF-8");
+    assert!(said.contains("8 runs of 8 detectors, median deviation 0.05 K; scored, cut-off 4.94"), "{said}");
+    assert!(said.contains("    odd one out: D-8\n"), "{said}");
+}
+
+#[test]
 fn an_altered_entry_is_named_by_its_own_place() {
     let mut seq = 0;
     let text = changed(|lines| {
@@ -357,8 +384,8 @@ fn the_command_writes_canonical_lines() {
     let output = soakbook(&["--format", "ndjson"], &[sound]);
     let text = String::from_utf8(output.stdout).unwrap();
     let lines: Vec<&str> = text.lines().collect();
-    // One file, two runs, the summary.
-    assert_eq!(lines.len(), 4);
+    // One file, two runs, the family of the one with an operating temperature, the summary.
+    assert_eq!(lines.len(), 5);
     for line in lines {
         assert_eq!(canonical(&serde_json::from_str(line).unwrap()), line);
     }

@@ -96,6 +96,7 @@ def plain_run(start, marks, readings, end):
     a, finite = (sem, True) if sem > floor else (floor, False)
     metrology = start["head"]["metrology"]
     shared = [kelvin(metrology["calibration_u"]), kelvin(metrology["coupling_u"])]
+    shared.append(drift(values, floor))
     u = math.sqrt(a * a + sum(part * part for part in shared))
     df = math.floor(u**4 / (a**4 / (n - 1)) * (1.0 + 1e-12)) if finite else math.inf
     k = stats.t.ppf(0.5 + COVERAGE / 2.0, df) if finite else stats.norm.ppf(0.5 + COVERAGE / 2.0)
@@ -117,6 +118,21 @@ def plain_run(start, marks, readings, end):
     result["as_read"] = "within" if low <= mean <= high else "outside"
     result["statement"] = STATEMENTS[statement]
     return result
+
+
+def drift(values, floor):
+    """What trips that still settle add: the drift along their line over the root of 12, where the slope exceeds its t test."""
+    n = len(values)
+    if n < 3:
+        return 0.0
+    middle, mean = (n - 1) / 2.0, math.fsum(values) / n
+    sxx = math.fsum((i - middle) ** 2 for i in range(n))
+    slope = math.fsum((i - middle) * (value - mean) for i, value in enumerate(values)) / sxx
+    left = math.fsum((value - mean - slope * (i - middle)) ** 2 for i, value in enumerate(values))
+    sd = math.sqrt(left / (n - 2))
+    t = stats.t.ppf(0.5 + COVERAGE / 2.0, n - 2) if sd > floor else stats.norm.ppf(0.5 + COVERAGE / 2.0)
+    still = abs(slope) > t * max(sd, floor) / math.sqrt(sxx)
+    return abs(slope) * (n - 1) / math.sqrt(12.0) if still else 0.0
 
 
 def columns(entries):
@@ -176,7 +192,16 @@ def sums(runs, arrays, value):
         sem, floor = sd / np.sqrt(n), step / math.sqrt(12.0)
         finite = sem > floor
         a = np.where(finite, sem, floor)
-        u = np.sqrt(a**2 + calibration**2 + coupling**2)
+        order = np.arange(len(run)) - np.searchsorted(run, run)
+        across = order - (n[run] - 1) / 2.0
+        sxx = np.bincount(run, across**2, count)
+        slope = np.bincount(run, across * (value - mean[run]), count) / sxx
+        left = np.bincount(run, (value - mean[run] - slope[run] * across) ** 2, count)
+        spread = np.sqrt(left / (n - 2))
+        t = stats.t.ppf(0.5 + COVERAGE / 2.0, np.where(spread > floor, n - 2.0, np.inf))
+        still = (n > 2) & (np.abs(slope) > t * np.maximum(spread, floor) / np.sqrt(sxx))
+        settling = np.where(still, np.abs(slope) * (n - 1) / math.sqrt(12.0), 0.0)
+        u = np.sqrt(a**2 + calibration**2 + coupling**2 + settling**2)
         df = np.where(finite, np.floor(u**4 / (a**4 / (n - 1)) * (1.0 + 1e-12)), np.inf)
         k = stats.t.ppf(0.5 + COVERAGE / 2.0, df)
         expanded = k * u

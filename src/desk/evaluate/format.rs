@@ -20,7 +20,7 @@ pub enum Format {
 }
 
 /// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows.
-pub const COLUMNS: [(&str, &str); 46] = [
+pub const COLUMNS: [(&str, &str); 56] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -66,6 +66,16 @@ pub const COLUMNS: [(&str, &str); 46] = [
     ("judged_again", "/judgements/1"),
     ("resets_seen", "/resets_seen"),
     ("flags", "/flags"),
+    ("area", "/area"),
+    ("detector_kind", "/detector_kind"),
+    ("procedure", "/procedure"),
+    ("as_left", "/as_left"),
+    ("detectors", "/detectors"),
+    ("median_k", "/median_k"),
+    ("compared", "/compared"),
+    ("cut_off", "/cut_off"),
+    ("members", "/members"),
+    ("remarks", "/remarks"),
     ("status", "/status"),
 ];
 

@@ -38,6 +38,7 @@ pub(super) fn lines(record: &Value) -> String {
             )
         }
         Some("run") => run(record, &text),
+        Some("family") => family(record, &text),
         Some("summary") => format!(
             "files {}, unreadable {}, runs {}, broken places {}, differences {}, remarks {}\n",
             text("/files"),
@@ -49,6 +50,28 @@ pub(super) fn lines(record: &Value) -> String {
         ),
         _ => format!("{record}\n"),
     }
+}
+
+fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
+    let runs = record.pointer("/members").and_then(Value::as_array).map_or(0, Vec::len);
+    let standing = if record.pointer("/as_left") == Some(&Value::Bool(true)) { "as left" } else { "as found" };
+    let mut out = format!(
+        "side by side, {}, {} °C, {}, {standing}: {runs} runs of {} detectors, median deviation {} K; {}",
+        text("/detector_kind"),
+        text("/rating_c"),
+        text("/procedure"),
+        text("/detectors"),
+        text("/median_k"),
+        text("/compared")
+    );
+    if record.pointer("/cut_off").is_some() {
+        out.push_str(&format!(", cut-off {}", text("/cut_off")));
+    }
+    out.push('\n');
+    let list = |pointer: &str| record.pointer(pointer).and_then(Value::as_array).into_iter().flatten();
+    list("/flags").filter_map(Value::as_str).for_each(|tag| out.push_str(&format!("    odd one out: {tag}\n")));
+    list("/remarks").filter_map(Value::as_str).for_each(|words| out.push_str(&format!("    remark: {words}\n")));
+    out
 }
 
 fn run(record: &Value, text: &dyn Fn(&str) -> String) -> String {
