@@ -11,6 +11,7 @@ pub mod clock;
 pub mod command;
 pub mod decide;
 pub mod entry;
+mod frozen;
 pub mod group;
 pub mod health;
 pub mod kit;

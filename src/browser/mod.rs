@@ -4,7 +4,7 @@
 pub mod clock;
 pub mod cues;
 pub mod ids;
-pub(crate) mod js;
+mod js;
 pub mod locks;
 pub mod panic;
 pub mod persist;
@@ -15,3 +15,5 @@ pub mod text;
 pub mod trouble;
 pub mod update;
 pub mod wake;
+
+pub(crate) use js::next_task;

@@ -1,7 +1,8 @@
 //! The `soakbook` command. Native only.
 //!
-//! `cases` runs reference-case files, `evaluate` works out again what bundles say. `serve` and `verify` do everything on a fresh machine with Rust: `tools` knows what must be there and how it gets
-//! there, `build` makes the app, `server` serves it, `precache` and `sizes` look at what was built.
+//! `cases` runs reference-case files, `evaluate` works out again what bundles say, `promises` measures. `serve` and `verify` do
+//! everything on a fresh machine with Rust: `tools` knows what must be there and how it gets there, `build` makes the app,
+//! `server` serves it, `precache` and `sizes` look at what was built.
 #![expect(clippy::print_stdout, reason = "a command speaks on standard output")]
 
 mod build;

@@ -1,4 +1,5 @@
-//! Which runs of a round are held side by side: one area, kind, rating, procedure and way of reading; as found and as left apart.
+//! Which runs of a round are held side by side: one area, kind, rating and procedure; as found and as left apart. Only temperatures
+//! that were read make an operating temperature, so the way of reading is the same for all.
 //!
 //! Families stay within an area because its detectors share air and ambient temperature, and both shift what a head shows. A detector
 //! that is run twice as found, by two phones, is there twice, and counts once for the least number.

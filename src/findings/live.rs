@@ -21,6 +21,8 @@ const UPPER_U: Kelvin = Kelvin(2.0);
 pub enum NoEstimate {
     /// The head has no heat curve.
     NoCurve(NoCurve),
+    /// Ramps that make it are not here: the other phone's bundle has them.
+    NotHere,
     /// Nobody took the ambient temperature.
     NoAmbient,
     /// The head is off, and its ramps carry no cooling.
@@ -32,6 +34,7 @@ impl fmt::Display for NoEstimate {
         f.write_str(match self {
             NoEstimate::NoCurve(NoCurve::NoRamp) => "no heat curve",
             NoEstimate::NoCurve(NoCurve::Refused(_)) => "no usable curve",
+            NoEstimate::NotHere => "curve not here",
             NoEstimate::NoAmbient => "no ambient",
             NoEstimate::NoCooling => "cooling unknown",
         })
@@ -44,7 +47,12 @@ impl fmt::Display for NoEstimate {
 /// Why there is none.
 pub fn curve_of_run(book: &Book, run: &Run) -> Result<HeatCurve, NoEstimate> {
     let head = &run.frozen.head;
-    heat_curve(&ramps(book, &head.curve), head.setting).map_err(NoEstimate::NoCurve)
+    let ramps = ramps(book, &head.curve);
+    // A part of them would be another curve than the one that was frozen.
+    if ramps.len() < head.curve.len() {
+        return Err(NoEstimate::NotHere);
+    }
+    heat_curve(&ramps, head.setting).map_err(NoEstimate::NoCurve)
 }
 
 /// How the head of a run cools, by the heat curve frozen into it; none where it has none or its readings carry none.
@@ -95,9 +103,12 @@ pub fn estimate(run: &Run, timeline: &Timeline, curve: &HeatCurve, at: i64) -> R
         events.push((stretch.from, event));
     }
     for taken in &run.readings {
-        // A reading says what the display showed at its trip, whenever it was dialled.
-        let trip = run.marks.iter().find(|mark| Some(mark.hash) == taken.trip);
-        events.push((trip.map_or(taken.at, |trip| trip.at), Event::Reading(taken.reading.celsius())));
+        // A reading says what the display showed at its trip, whenever it was dialled; with an undone trip nobody knows when.
+        let when = match taken.trip {
+            None => Some(taken.at),
+            Some(trip) => run.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at),
+        };
+        events.extend(when.map(|when| (when, Event::Reading(taken.reading.celsius()))));
     }
     for (when, event) in order::by(events, |(when, _)| (*when, 0, String::new())) {
         if when <= at {

@@ -4,9 +4,10 @@
 //! What is estimated is the temperature that the display shows: its calibration is common to curve, readings and estimate
 //! and is no part of the band.
 
-use super::curve::{HeatCurve, Prior};
+use super::curve::HeatCurve;
 use super::gaussian::{Gaussian, N, Projected};
-use super::response::{Law, State};
+use super::place::{ABOVE, CLOCK, COOL, ERROR, HEAT, LAST, LEVEL, LOSS, Place, RATE, Stage, after, held, law, rate};
+use super::response::State;
 use super::spread::Spread;
 use crate::stats::t_quantile;
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
@@ -89,28 +90,6 @@ const NORMAL: f64 = 1.959_963_984_540_054;
 
 /// Probability that the band is meant to cover.
 pub const BAND: f64 = 0.95;
-
-/// Places in the state: temperature above ambient and heat, heating rate, k, λ, 1/τc, the curve's own error, the held level
-/// above ambient, how far the head's clockwork is behind the app's.
-const ABOVE: usize = 0;
-const HEAT: usize = 1;
-const RATE: usize = 2;
-const LOSS: usize = 3;
-const LAG: usize = 4;
-const COOL: usize = 5;
-const ERROR: usize = 6;
-const LEVEL: usize = 7;
-const CLOCK: usize = 8;
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Stage {
-    Climb,
-    Hold,
-    Off,
-}
-
-/// A place in the cycle, in the order of time: climb number and stage.
-type Place = (u32, Stage);
 
 /// An estimate under way.
 #[derive(Clone, Debug, PartialEq)]
@@ -482,72 +461,5 @@ impl Live {
             self.state.forget(CLOCK, 0.0, 0.0);
         }
         (self.place, self.since) = (place, self.at);
-    }
-}
-
-/// Beyond every place.
-const LAST: Place = (u32::MAX, Stage::Off);
-
-fn after((climb, stage): Place) -> Place {
-    match stage {
-        Stage::Climb => (climb, Stage::Hold),
-        Stage::Hold => (climb, Stage::Off),
-        Stage::Off => (climb.saturating_add(1), Stage::Climb),
-    }
-}
-
-impl Prior {
-    /// The state at heat on from cold, as far as the curve knows it: everything but the held level.
-    fn state(&self) -> Gaussian {
-        let mut mean = [0.0; N];
-        let mut all = [[0.0; N]; N];
-        let mut between = [[0.0; N]; N];
-        let (places, common) = ([ABOVE, RATE], [LOSS, LAG]);
-        let (by, shared) = (&self.by_shared, &self.shared);
-        for i in 0..2 {
-            mean[places[i]] = self.own.mean[i];
-            mean[common[i]] = self.common[i];
-            for j in 0..2 {
-                // Start and rate, with what they owe to k and λ.
-                let owed: f64 = (0..4).map(|at| by[i][at / 2] * shared[at / 2][at % 2] * by[j][at % 2]).sum();
-                all[places[i]][places[j]] = self.own.of_new[i][j] + owed;
-                all[common[i]][common[j]] = shared[i][j];
-                let cross = by[i][0] * shared[0][j] + by[i][1] * shared[1][j];
-                all[places[i]][common[j]] = cross;
-                all[common[j]][places[i]] = cross;
-                if self.own.df.is_some() {
-                    between[places[i]][places[j]] = self.own.of_new[i][j];
-                }
-            }
-        }
-        if let Some(cooling) = &self.cooling {
-            mean[COOL] = cooling.mean[1];
-            all[COOL][COOL] = cooling.of_new[1][1];
-            between[COOL][COOL] = cooling.df.map_or(0.0, |_| cooling.of_new[1][1]);
-        }
-        all[ERROR][ERROR] = self.discrepancy[0];
-        Gaussian { mean, all, between }
-    }
-}
-
-/// The state once the head holds: at its level, with as much heat as the losses take, and the curve's error gone.
-fn held(x: &[f64; N]) -> [f64; N] {
-    let mut next = *x;
-    let loss = if x[COOL] > 0.0 { x[COOL] } else { x[LOSS] };
-    next[ABOVE] = x[LEVEL];
-    next[HEAT] = (loss * x[LEVEL] / x[RATE]).clamp(0.0, 1.0);
-    (next[ERROR], next[CLOCK]) = (0.0, 0.0);
-    next
-}
-
-fn law(x: &[f64; N], stage: Stage) -> Law {
-    let (loss, switch) = if stage == Stage::Off { (x[COOL], 0.0) } else { (x[LOSS], 1.0) };
-    Law { power: x[RATE], loss, lag: x[LAG].max(0.0), switch }
-}
-
-fn rate(stage: Stage) -> impl Fn(&[f64; N]) -> f64 {
-    move |x| match stage {
-        Stage::Hold => 0.0,
-        _ => law(x, stage).rate(State { above: x[ABOVE], heat: x[HEAT] }),
     }
 }

@@ -9,6 +9,7 @@ mod gaussian;
 mod hold;
 mod least_squares;
 mod live;
+mod place;
 mod response;
 mod spread;
 

@@ -173,8 +173,8 @@ impl App {
         self.read_later(store, later).await;
     }
 
-    /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings that name the round
-    /// are written later than the entries, so a browser that is killed can lose them.
+    /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings
+    /// that name the round are written later than the entries, so a browser that is killed can lose them.
     fn take_up_run(self) {
         let phone = self.phone();
         let goes_on = |round: &Round| round.active().any(|run| run.kept_by(phone));
@@ -308,6 +308,8 @@ impl App {
             attachments: attachments.iter().map(stored_attachment).collect(),
         };
         store.import(batch).await.map_err(|why| why.to_string())?;
+        // The ramps of a curve may have come along.
+        self.curves.set_value(BTreeMap::new());
         self.book.update(|book| {
             attachments.into_iter().for_each(|attachment| book.attach(attachment));
             entries.iter().cloned().for_each(|entry| book.apply(entry));
@@ -379,6 +381,7 @@ impl App {
     pub fn track_kit(self) {
         self.kit_seen.track();
     }
+
     /// Changes the preferences and keeps them.
     pub fn prefer(self, change: impl FnOnce(&mut Prefs)) {
         self.prefs.update(change);

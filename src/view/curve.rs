@@ -1,6 +1,6 @@
 //! The heat curves of a head: its ramps, what they make, and the plot.
 
-use super::findings::figure::{Shown, decimals, difference_symbol};
+use super::findings::figure::{Shown, decimals, difference_symbol, round_step};
 use super::{time, words};
 use crate::book::entry::Hash;
 use crate::book::ramp::{self, Ramp, curve_of, ramps_of};
@@ -282,7 +282,7 @@ fn axis(values: impl Iterator<Item = f64>, steps: u32, even: bool) -> Axis {
         high = low.abs().max(high.abs()).max(1e-3);
         low = -high;
     }
-    let step = step((high - low).max(1e-3) / f64::from(steps));
+    let step = round_step((high - low).max(1e-3) / f64::from(steps));
     let (from, to) = ((low / step).floor() * step, (high / step).ceil() * step);
     let decimals = if step >= 1.0 { 0 } else { (-step.log10()).ceil() as usize };
     let count = ((to - from) / step).round() as u32;
@@ -297,12 +297,6 @@ fn signed(value: f64, decimals: usize, sign: bool) -> String {
         value if sign && value > 0.0 => format!("+{text}"),
         _ => text,
     }
-}
-
-/// 1, 2 or 5 times a power of ten, at least `least`.
-fn step(least: f64) -> f64 {
-    let power = 10_f64.powf(least.log10().floor());
-    [1.0, 2.0, 5.0, 10.0].into_iter().map(|of| of * power).find(|step| *step >= least * 0.999).unwrap_or(10.0 * power)
 }
 
 /// Steps of a time axis, s.

@@ -76,6 +76,11 @@ pub fn not_handed_over(book: &Book, handed: &HandedOver, phone: Id, round: Optio
     (of_round, of_all)
 }
 
+/// Whether everything that this phone made of a round has left it.
+pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, round: Id) -> bool {
+    not_handed_over(book, handed, phone, Some(round)).0 == 0
+}
+
 /// What has not left the phone, as a sentence.
 pub fn not_handed_over_words((of_round, of_all): (usize, usize)) -> String {
     let entries = |n: usize| if n == 1 { "1 entry".to_string() } else { format!("{n} entries") };

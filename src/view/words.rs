@@ -1,13 +1,12 @@
 //! Sentences. Everything the app says that is not a trade word stands here, so that languages can follow.
 
 mod ramp;
+mod refusal;
 mod register;
 
 use crate::book::body::{AgainWhy, Disposition, Ending, Fault, Point, What};
 use crate::book::clock::ClockNote;
 use crate::book::phase::NotCounted;
-use crate::book::refusal::{Field, Refusal};
-use crate::trade::heating::Heat;
 use crate::units::{Celsius, Degree, Kelvin};
 use crate::view::time;
 
@@ -28,130 +27,6 @@ pub fn difference(value: Kelvin, unit: Degree, decimals: usize) -> String {
         Degree::F => "°F",
     };
     format!("{} {symbol}", value.text(unit, decimals))
-}
-
-/// Why something was refused and what to do.
-pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
-    match refusal {
-        Refusal::Field(field) => self::field(field, unit),
-        Refusal::UnknownSite => "This site is not in the register. Add it, or take in the bundle that holds it.".into(),
-        Refusal::UnknownDetector => "This detector is not whole in the register. Open it there and complete it.".into(),
-        Refusal::UnknownHead => "Choose a head. If there is none yet, add it in the register.".into(),
-        Refusal::UnknownProcedure => "Choose a procedure. If there is none yet, add it in the register.".into(),
-        Refusal::NoOpenRound => "No round is open here. Open one on the Round screen.".into(),
-        Refusal::RoundNotOver { runs, ends } => format!(
-            "The round is not over: {runs} runs go on and {ends} things are still secured or out of service. End and restore them first."
-        ),
-        Refusal::UnknownRun => "This run is not known here. Take in the other phone's bundle.".into(),
-        Refusal::OtherPhonesRun => "Another phone keeps this run. Take it over first.".into(),
-        Refusal::RunEnded => "This run has ended. Undo its end to go on.".into(),
-        Refusal::UnknownRamp => "This ramp is not known here.".into(),
-        Refusal::OtherPhonesRamp => "Another phone takes this ramp. Only that phone can go on with it.".into(),
-        Refusal::RampEnded => "This ramp has ended. Undo its end to go on.".into(),
-        Refusal::HeadInRamp => "This head is in a ramp. End the ramp on the head's page first.".into(),
-        Refusal::DetectorInRamp => "This detector is in a ramp. End the ramp on the head's page first.".into(),
-        Refusal::NotInRamp => "Not in this part of the ramp: first at upper temperature, then head went off.".into(),
-        Refusal::HeadStillOn => "Mark “Head went off” first; a ramp is used only when it has been seen to its end.".into(),
-        Refusal::TooFewReadings { have, least } => {
-            format!("{have} readings while heating are too few for a curve: it takes at least {least}. End it as not usable and take another.")
-        }
-        Refusal::NotDurable => {
-            "Nothing new starts while the phone's database is closed: marks could be lost. Free some storage and start the app again.".into()
-        }
-        Refusal::Conflict => {
-            "Rating, tolerance or kind stand in two versions, from two phones. Open the detector in the register and settle which holds.".into()
-        }
-        Refusal::Heat(Heat::UsesUpElement) => {
-            "No heat on this detector: its element is used up when it operates. Inspect it, replace it when it is due.".into()
-        }
-        Refusal::Heat(Heat::NoSetPoint) => {
-            "A set point means nothing for rate-of-rise. Choose a response check.".into()
-        }
-        Refusal::Heat(_) => {
-            "Its EN 54-5 class is an air temperature at a vanishing rate. Choose a response check, or enter limits that the owner gives for this method.".into()
-        }
-        Refusal::TooNearElement { upper, rating, margin } => format!(
-            "The head climbs to {}; the nonrestorable element is rated {}. Choose a setting at least {} below it.",
-            degrees(*upper, unit, 0),
-            degrees(*rating, unit, 0),
-            difference(*margin, unit, 0)
-        ),
-        Refusal::NoRating => "This detector has no rating in the register. Enter it, or choose a response check.".into(),
-        Refusal::SettingBelowRating { upper, rating } => format!(
-            "At this setting the head climbs to {}, below the rating of {}. Choose a higher setting.",
-            degrees(*upper, unit, 0),
-            degrees(*rating, unit, 0)
-        ),
-        Refusal::NoSuchSetting => "The head has no such setting. Choose one of its own.".into(),
-        Refusal::NotConfirmed => {
-            "The numbers of this procedure are common practice and nobody has confirmed them. Open it in the register, check them and confirm.".into()
-        }
-        Refusal::HeadCycleDiffers { hold_ms, off_ms } => format!(
-            "This head cycles by itself: it holds {} and is off {}. Give the procedure the same times.",
-            time::gone(*hold_ms),
-            time::gone(*off_ms)
-        ),
-        Refusal::NotSecured { releases } => {
-            format!("This detector releases: {}. Secure it on the Round screen first.", releases.join(", "))
-        }
-        Refusal::NoPermit => {
-            "Hazardous (classified) location: head and phone stay out until permit and gas test are recorded on the Round screen and still hold.".into()
-        }
-        Refusal::HeadNotApproved => "Hazardous (classified) location: this head has no approval for it. Head and phone stay out.".into(),
-        Refusal::CalibrationOverdue { due } => format!(
-            "The head's calibration was valid until {due}. A set-point check needs a valid one; a response check may go on."
-        ),
-        Refusal::DetectorBusy => "This detector is in a run already.".into(),
-        Refusal::HeadBusy { .. } => "This head is in a run already. Take another head, or end that run.".into(),
-        Refusal::TripsNotTellable { .. } => {
-            "Another run goes on on this circuit and their trips could not be told apart. End it first, or watch both detectors' own lamps.".into()
-        }
-        Refusal::SameRelease { release, .. } => {
-            format!("Another run in this space is on a detector that also releases {release}. One at a time.")
-        }
-        Refusal::NothingToUndo => "There is nothing to undo here.".into(),
-        Refusal::NoSuchMark => "That mark is not there, or belongs to another phone.".into(),
-        Refusal::MoveOutside => "A mark cannot be moved before heat on or past now.".into(),
-        Refusal::NotComplete => "The procedure asks for more. Choose “Enough” to end early as a response check.".into(),
-        Refusal::HasTripped => "A trip is marked, so it did operate. If that mark was a mistake, undo it first.".into(),
-        Refusal::NoTripYet => "No trip is marked yet.".into(),
-        Refusal::NothingToEnd => "That has ended already.".into(),
-        Refusal::NothingToAnswer => "That question has been answered.".into(),
-    }
-}
-
-/// What is wrong with a field and what it may hold.
-pub fn field(field: &Field, unit: Degree) -> String {
-    match field {
-        Field::Empty { name } => format!("{name}: fill this in."),
-        Field::TooLong { name, most } => format!("{name}: at most {most} characters."),
-        Field::Taken { name } => format!("{name}: this one is taken already. Choose another."),
-        Field::Temperature { name, from, to } => {
-            format!("{name}: from {} to {}.", degrees(*from, unit, 0), degrees(*to, unit, 0))
-        }
-        Field::Difference { name, from, to } => {
-            let decimals = if from.abs() < Kelvin(1.0) && *from != Kelvin(0.0) { 2 } else { 0 };
-            format!("{name}: from {} to {}.", difference(*from, unit, decimals), difference(*to, unit, 0))
-        }
-        Field::Number { name, from, to, unit } => format!("{name}: from {from} to {to} {unit}."),
-        Field::Date { name } => format!("{name}: a date as year-month-day, such as 2031-04-30."),
-        Field::Choose { name } => format!("{name}: choose one."),
-    }
-}
-
-/// The name of the field a refusal is about, to show it there.
-pub fn field_name(refusal: &Refusal) -> Option<&'static str> {
-    let Refusal::Field(field) = refusal else { return None };
-    Some(match field {
-        Field::Empty { name }
-        | Field::TooLong { name, .. }
-        | Field::Taken { name }
-        | Field::Temperature { name, .. }
-        | Field::Difference { name, .. }
-        | Field::Number { name, .. }
-        | Field::Date { name }
-        | Field::Choose { name } => name,
-    })
 }
 
 /// A mark.
@@ -429,6 +304,7 @@ mod fixed {
 
 pub use fixed::*;
 pub use ramp::*;
+pub use refusal::*;
 pub use register::*;
 
 /// Under a run's tag: head, its upper temperature, procedure.

@@ -200,3 +200,22 @@ fn a_run_on_the_head_with_a_curve_is_estimated_and_stays_hot() {
     assert!((250.0..=400.0).contains(&after), "{after} s");
     assert!(of_run(&without, &Run::of(&without, run).unwrap(), 0).hot.is_err());
 }
+
+#[test]
+fn a_part_of_the_frozen_ramps_makes_no_curve() {
+    let (mut book, made) = demo_book();
+    let Command::Start(mut asked) = start(&book, made.round, "J-01", "Head A", Template::SetPoint, 200) else {
+        panic!()
+    };
+    let run = asked.run;
+    asked.ambient = Some(Reading { value: 72, scale: 0, unit: Degree::F });
+    give(&mut book, at(NOW + 60_000), Command::Start(asked)).unwrap();
+    let whole = Run::of(&book, run).unwrap();
+    assert_eq!(whole.frozen.head.curve.len(), 2);
+    let lost = whole.frozen.head.curve[0];
+    let mut part = Book::default();
+    book.entries().filter(|entry| entry.hash != lost).cloned().for_each(|entry| part.apply(entry));
+    let of_part = Run::of(&part, run).unwrap();
+    assert_eq!(curve_of_run(&part, &of_part), Err(NoEstimate::NotHere));
+    assert!(of_run(&part, &of_part, 0).hot.is_err());
+}

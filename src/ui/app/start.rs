@@ -3,12 +3,11 @@
 use super::{App, record_of, take};
 use crate::book::entry::{Entry, Scope};
 use crate::book::round::{Heading, Round, headings};
-use crate::browser::js::next_task;
-use crate::browser::settings;
 use crate::browser::store::{Found, Record, Store};
+use crate::browser::{next_task, settings};
 use crate::encoding::stored;
 use crate::order;
-use crate::view::handover::{HandedOver, not_handed_over};
+use crate::view::handover::{HandedOver, is_handed_over};
 use leptos::prelude::*;
 use std::collections::BTreeSet;
 
@@ -37,6 +36,7 @@ impl App {
 
     /// Reads the rest, a slice at a time, so that no tap waits for it.
     pub(super) async fn read_later(self, store: Store, later: Vec<String>) {
+        let mut whole = true;
         for scope in &later {
             match store.read(Some(std::slice::from_ref(scope))).await {
                 Ok(records) => {
@@ -45,10 +45,14 @@ impl App {
                         next_task().await;
                     }
                 }
-                Err(why) => self.trouble.set(Some(format!("Not all data could be read: {why}."))),
+                Err(why) => {
+                    whole = false;
+                    self.trouble.set(Some(format!("Not all data could be read: {why}. Start the app again.")));
+                }
             }
         }
-        self.all_here.set(true);
+        // A bundle made of a part would pass for the whole.
+        self.all_here.set(whole);
         self.seen();
         self.note_over(later, &store);
     }
@@ -64,7 +68,7 @@ impl App {
                 if !over.contains(&scope) && Round::of(book, id).is_some_and(|round| round.over()) {
                     over.insert(scope.clone());
                 }
-                if over.contains(&scope) && not_handed_over(book, &handed, phone, Some(id)).0 == 0 {
+                if over.contains(&scope) && is_handed_over(book, &handed, phone, id) {
                     // What cannot be removed stays, and costs only room.
                     drop(store.forget_copies(&scope));
                 }
@@ -76,11 +80,7 @@ impl App {
     /// A round that something is written to is no longer over.
     pub(super) fn not_over(self, entries: &[Entry]) {
         let mut over = over();
-        let before = over.len();
-        for entry in entries {
-            over.remove(&entry.chain.scope.to_string());
-        }
-        if over.len() < before {
+        if entries.iter().fold(false, |any, entry| over.remove(&entry.chain.scope.to_string()) | any) {
             keep_over(&over);
         }
     }

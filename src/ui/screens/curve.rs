@@ -1,11 +1,12 @@
 //! The heat curves of a head: state in words, plot, parameters, ramps.
 
+use super::findings::Opens;
 use crate::book::Id;
 use crate::book::command::Command;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::plot::{Drawing, Plot, SIGNS, Scale};
-use crate::ui::parts::{Badge, Empty, Figure, Key, Look, Notice, PageHead, Row, Rows, Section, Shape, Sheet, Tone};
+use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Section, Shape, Sheet, Tone};
 use crate::ui::screens::register::Beside;
 use crate::view::curve::{Axis, HeadCurves, ModeCurve, RampLine, Standing};
 use crate::view::place::{Form, Place};
@@ -94,22 +95,11 @@ fn one_mode(of: ModeCurve, opened: RwSignal<Option<RampLine>>) -> AnyView {
     };
     let figure = |of: crate::view::findings::figure::Shown| {
         let testid = format!("figure-{}", words::slug(&of.label));
-        view! {
-            <Figure
-                label=of.label
-                value=of.value
-                unit=of.unit
-                spread=of.spread
-                formula=of.formula
-                inputs=of.inputs
-                source=of.source
-                testid
-            />
-        }
+        view! { <Opens of testid /> }
     };
     view! {
         <Section title>
-            <div class="section-body" data-testid="curve-words">{said.into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
+            <div class="section-body said" data-testid="curve-words">{said.into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
             {plot.map(|plot| view! { <div class="section-body"><Plot drawing=drawing(plot) /></div> })}
         </Section>
         {(!figures.is_empty()).then(|| view! {

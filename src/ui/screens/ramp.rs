@@ -5,6 +5,7 @@ mod before;
 pub(in crate::ui) use before::RampBefore;
 
 use super::curve::drawing;
+use super::run::{AskSleep, mark_state, said};
 use crate::book::Id;
 use crate::book::body::What;
 use crate::book::command::Command;
@@ -14,9 +15,7 @@ use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
 use crate::ui::frame::Troubles;
 use crate::ui::parts::plot::Plot;
-use crate::ui::parts::{
-    Clock, ClockState, Digits, Key, Look, Mark, MarkState, Notice, Says, Section, Shape, Sheet, Steps, Undo,
-};
+use crate::ui::parts::{Clock, ClockState, Digits, Key, Look, Mark, Section, Shape, Sheet, Steps, Undo};
 use crate::units::Reading;
 use crate::view::place::Place;
 use crate::view::ramp::RampScreen;
@@ -38,6 +37,7 @@ pub(in crate::ui) fn ramp(head: Id) -> impl IntoView {
         let line = screen.with(|screen| screen.under.clone());
         if app.is_demo() { words::demo(&line) } else { line }
     };
+    let gap = Memo::new(move |_| screen.with(|screen| screen.ask_sleep));
     let plot = Memo::new(move |_| screen.with(|screen| screen.plot.clone()));
     let undo = move |()| {
         if let Some((target, _)) = screen.with_untracked(|screen| screen.last.clone()) {
@@ -57,6 +57,7 @@ pub(in crate::ui) fn ramp(head: Id) -> impl IntoView {
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| more.set(true) testid="more" />
                 </header>
                 <Troubles />
+                <AskSleep gap />
                 <Clock
                     time=get(|s| s.clock.clone())
                     words=get(|s| s.heading.clone())
@@ -68,7 +69,7 @@ pub(in crate::ui) fn ramp(head: Id) -> impl IntoView {
                     {move || plot.get().map(|plot| view! { <Plot drawing=drawing(plot) low=true /> })}
                 </div>
                 <Undo
-                    words=Signal::derive(move || screen.with(|s| said(app, s)))
+                    words=Signal::derive(move || screen.with(|s| said(app, s.last.as_ref())))
                     shape=Signal::derive(move || mark_state(app).1)
                     act=words::UNDO
                     on_undo=undo
@@ -164,18 +165,12 @@ fn end(app: App, screen: Memo<RampScreen>, head: Id, usable: bool) {
     }
 }
 
-/// The sheet behind a ramp: move the last mark, the one question, notes on its time, end it.
+/// The sheet behind a ramp: move the last mark, notes on its time, end it.
 #[component]
 fn more(screen: Memo<RampScreen>, head: Id, open: RwSignal<bool>) -> impl IntoView {
     let app = use_app();
-    let ask = Memo::new(move |_| screen.with(|s| s.ask_sleep));
     let notes = Memo::new(move |_| screen.with(|s| s.clock_notes.clone()));
     let moves = Memo::new(move |_| screen.with(|s| s.moves.clone()));
-    let answer = move |asleep: bool| {
-        if let Some(gap) = ask.get_untracked() {
-            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
-        }
-    };
     let step = move |by: i32| {
         if let Some((mark, ..)) = moves.get_untracked() {
             drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
@@ -186,14 +181,6 @@ fn more(screen: Memo<RampScreen>, head: Id, open: RwSignal<bool>) -> impl IntoVi
     };
     view! {
         <Sheet title=words::THIS_RAMP open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
-            <Show when=move || ask.get().is_some()>
-                <Notice says=Says::Warning word=words::ASK_SLEEP_WORD words=words::ASK_SLEEP>
-                    <div class="keys">
-                        <Key label=words::SLEPT on_press=move |()| answer(true) testid="slept" />
-                        <Key label=words::CLOCK_SET on_press=move |()| answer(false) testid="clock-set" />
-                    </div>
-                </Notice>
-            </Show>
             <Section title=words::MOVE_LAST>
                 <div class="section-body">
                     <Steps label=of(|(_, what, _)| (*what).to_string()) value=of(|(.., at)| at.clone()) down=words::EARLIER up=words::LATER on_step=step />
@@ -215,23 +202,4 @@ fn more(screen: Memo<RampScreen>, head: Id, open: RwSignal<bool>) -> impl IntoVi
             </Section>
         </Sheet>
     }
-}
-
-/// What was last recorded, in words.
-fn said(app: App, screen: &RampScreen) -> String {
-    let Some((hash, name)) = screen.last.clone() else { return words::NOTHING_MARKED.into() };
-    let state = app.unrecorded.with(|unrecorded| unrecorded.get(&hash.to_string()).map(Option::is_some));
-    match state {
-        None => words::recorded(&name),
-        Some(false) => words::recording(&name),
-        Some(true) => words::not_recorded(&name),
-    }
-}
-
-fn mark_state(app: App) -> (MarkState, Shape) {
-    app.unrecorded.with(|unrecorded| match (unrecorded.is_empty(), unrecorded.values().any(Option::is_some)) {
-        (true, _) => (MarkState::Idle, Shape::Done),
-        (false, false) => (MarkState::Recording, Shape::Wait),
-        (false, true) => (MarkState::Lost, Shape::Alarm),
-    })
 }

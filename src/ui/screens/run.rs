@@ -6,6 +6,7 @@ mod keys;
 use crate::book::Id;
 use crate::book::body::What;
 use crate::book::command::Command;
+use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::browser::cues::Sound;
 use crate::browser::wake::Awake;
@@ -22,6 +23,7 @@ use crate::view::cues::on_mark;
 use crate::view::place::Place;
 use crate::view::run::{Big, Mood, RunScreen};
 use crate::view::words;
+pub(super) use details::AskSleep;
 use details::{Asks, Details};
 use leptos::prelude::*;
 
@@ -153,7 +155,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                     />
                 </div>
                 <Undo
-                    words=Signal::derive(move || screen.with(|s| said(app, s.as_ref())))
+                    words=Signal::derive(move || screen.with(|s| said(app, s.as_ref().and_then(|s| s.last.as_ref()))))
                     shape=Signal::derive(move || state.get().1)
                     act=words::UNDO
                     on_undo=move |()| undo(app, screen)
@@ -250,20 +252,21 @@ fn undo(app: App, screen: Memo<Option<RunScreen>>) {
 }
 
 /// What was last recorded, in words.
-fn said(app: App, screen: Option<&RunScreen>) -> String {
-    let Some((hash, name)) = screen.and_then(|screen| screen.last.clone()) else { return words::NOTHING_MARKED.into() };
+pub(super) fn said(app: App, last: Option<&(Hash, String)>) -> String {
+    let Some((hash, name)) = last else { return words::NOTHING_MARKED.into() };
     let (recorded, failed) = app.unrecorded.with(|unrecorded| {
         let state = unrecorded.get(&hash.to_string());
         (state.is_none(), state.is_some_and(Option::is_some))
     });
     match (recorded, failed) {
-        (true, _) => words::recorded(&name),
-        (false, false) => words::recording(&name),
-        (false, true) => words::not_recorded(&name),
+        (true, _) => words::recorded(name),
+        (false, false) => words::recording(name),
+        (false, true) => words::not_recorded(name),
     }
 }
 
-fn mark_state(app: App) -> (MarkState, Shape) {
+/// The state of the big mark, and its shape.
+pub(super) fn mark_state(app: App) -> (MarkState, Shape) {
     app.unrecorded.with(|unrecorded| match (unrecorded.is_empty(), unrecorded.values().any(Option::is_some)) {
         (true, _) => (MarkState::Idle, Shape::Done),
         (false, false) => (MarkState::Recording, Shape::Wait),

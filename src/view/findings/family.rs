@@ -1,6 +1,6 @@
 //! A family side by side: a dot for every run over its deviation from the rating, and what comparing them gave, in words.
 
-use super::figure::{Shown, as_given, decimals, difference_symbol, shown};
+use super::figure::{Shown, as_given, decimals, difference_symbol, round_step, shown};
 use crate::book::Id;
 use crate::findings::{Compared, Family, Member, Scored};
 use crate::stats::MIN_FAMILY;
@@ -193,7 +193,8 @@ fn plot(family: &Family, unit: Degree) -> DotPlot {
     for value in limits.iter().chain(&deviations) {
         (low, high) = (low.min(*value), high.max(*value));
     }
-    let step = tick_step((high - low).max(0.1));
+    // Three to seven steps.
+    let step = round_step((high - low).max(0.1) / 5.0);
     (low, high) = (low - 0.4 * step, high + 0.4 * step);
     let place = |value: f64| ((value - low) / (high - low)).clamp(0.0, 1.0);
     // As many places after the point as the step has.
@@ -239,12 +240,4 @@ fn label(family: &Family, unit: Degree) -> String {
         of(family.members.last()),
         words::difference(family.median, unit, 1)
     )
-}
-
-/// A round step that divides `span` into three to seven.
-fn tick_step(span: f64) -> f64 {
-    let raw = span / 5.0;
-    let power = 10_f64.powi(raw.log10().floor() as i32);
-    let times = [1.0, 2.0, 5.0].into_iter().find(|times| times * power >= raw).unwrap_or(10.0);
-    times * power
 }

@@ -154,3 +154,9 @@ pub fn difference_as_given(difference: Difference, unit: Degree) -> String {
         format!("{given} ({})", words::difference(difference.kelvin(), unit, decimals))
     }
 }
+
+/// The step of an axis: 1, 2 or 5 times a power of ten, at least `least` to the last digits.
+pub(crate) fn round_step(least: f64) -> f64 {
+    let power = 10_f64.powf(least.log10().floor());
+    [1.0, 2.0, 5.0].into_iter().map(|of| of * power).find(|step| *step >= least * 0.999).unwrap_or(10.0 * power)
+}

@@ -81,7 +81,7 @@ fn drawn(sign: Sign) -> (Shape, Tone) {
 
 /// A figure that opens.
 #[component]
-fn opens(of: Shown, #[prop(into)] testid: String) -> impl IntoView {
+pub(super) fn opens(of: Shown, #[prop(into)] testid: String) -> impl IntoView {
     view! {
         <Figure
             label=of.label

@@ -4,6 +4,7 @@ use super::OtherMarks;
 use crate::book::Id;
 use crate::book::body::{Ending, Point};
 use crate::book::command::Command;
+use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Steps, Tone};
@@ -88,21 +89,30 @@ fn one_trip(trip: TallyTrip) -> impl IntoView {
 #[component]
 pub(super) fn asks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
     let app = use_app();
-    let ask = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
+    let gap = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
     let other = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
-    // A refusal is shown above.
-    let answer = move |asleep: bool| {
-        if let Some(gap) = ask.get_untracked() {
-            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
-        }
-    };
     view! {
         <Show when=move || other.get()>
             <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY testid="other-phone">
                 <Key label=words::TAKE_OVER on_press=move |()| drop(app.act(clock::now(), Command::TakeOver { run: id })) testid="take-over" />
             </Notice>
         </Show>
-        <Show when=move || ask.get().is_some()>
+        <AskSleep gap />
+    }
+}
+
+/// The one question after a sleep.
+#[component]
+pub(in crate::ui::screens) fn ask_sleep(gap: Memo<Option<Hash>>) -> impl IntoView {
+    let app = use_app();
+    // A refusal is shown above.
+    let answer = move |asleep: bool| {
+        if let Some(gap) = gap.get_untracked() {
+            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
+        }
+    };
+    view! {
+        <Show when=move || gap.with(Option::is_some)>
             <Notice says=Says::Warning word=words::ASK_SLEEP_WORD words=words::ASK_SLEEP testid="asked-sleep">
                 <div class="keys">
                     <Key label=words::SLEPT on_press=move |()| answer(true) testid="slept" />

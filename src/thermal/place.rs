@@ -1,0 +1,94 @@
+//! Where a head is in its cycle, and the quantities that an estimate carries there.
+
+use super::curve::Prior;
+use super::gaussian::{Gaussian, N};
+use super::response::{Law, State};
+
+/// Places in the state: temperature above ambient and heat, heating rate, k, λ, 1/τc, the curve's own error, the held level
+/// above ambient, how far the head's clockwork is behind the app's.
+pub(super) const ABOVE: usize = 0;
+pub(super) const HEAT: usize = 1;
+pub(super) const RATE: usize = 2;
+pub(super) const LOSS: usize = 3;
+pub(super) const LAG: usize = 4;
+pub(super) const COOL: usize = 5;
+pub(super) const ERROR: usize = 6;
+pub(super) const LEVEL: usize = 7;
+pub(super) const CLOCK: usize = 8;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Stage {
+    Climb,
+    Hold,
+    Off,
+}
+
+/// A place in the cycle, in the order of time: climb number and stage.
+pub(super) type Place = (u32, Stage);
+
+/// Beyond every place.
+pub(super) const LAST: Place = (u32::MAX, Stage::Off);
+
+pub(super) fn after((climb, stage): Place) -> Place {
+    match stage {
+        Stage::Climb => (climb, Stage::Hold),
+        Stage::Hold => (climb, Stage::Off),
+        Stage::Off => (climb.saturating_add(1), Stage::Climb),
+    }
+}
+
+impl Prior {
+    /// The state at heat on from cold, as far as the curve knows it: everything but the held level.
+    pub(super) fn state(&self) -> Gaussian {
+        let mut mean = [0.0; N];
+        let mut all = [[0.0; N]; N];
+        let mut between = [[0.0; N]; N];
+        let (places, common) = ([ABOVE, RATE], [LOSS, LAG]);
+        let (by, shared) = (&self.by_shared, &self.shared);
+        for i in 0..2 {
+            mean[places[i]] = self.own.mean[i];
+            mean[common[i]] = self.common[i];
+            for j in 0..2 {
+                // Start and rate, with what they owe to k and λ.
+                let owed: f64 = (0..4).map(|at| by[i][at / 2] * shared[at / 2][at % 2] * by[j][at % 2]).sum();
+                all[places[i]][places[j]] = self.own.of_new[i][j] + owed;
+                all[common[i]][common[j]] = shared[i][j];
+                let cross = by[i][0] * shared[0][j] + by[i][1] * shared[1][j];
+                all[places[i]][common[j]] = cross;
+                all[common[j]][places[i]] = cross;
+                if self.own.df.is_some() {
+                    between[places[i]][places[j]] = self.own.of_new[i][j];
+                }
+            }
+        }
+        if let Some(cooling) = &self.cooling {
+            mean[COOL] = cooling.mean[1];
+            all[COOL][COOL] = cooling.of_new[1][1];
+            between[COOL][COOL] = cooling.df.map_or(0.0, |_| cooling.of_new[1][1]);
+        }
+        all[ERROR][ERROR] = self.discrepancy[0];
+        Gaussian { mean, all, between }
+    }
+}
+
+/// The state once the head holds: at its level, with as much heat as the losses take, and the curve's error gone.
+pub(super) fn held(x: &[f64; N]) -> [f64; N] {
+    let mut next = *x;
+    let loss = if x[COOL] > 0.0 { x[COOL] } else { x[LOSS] };
+    next[ABOVE] = x[LEVEL];
+    next[HEAT] = (loss * x[LEVEL] / x[RATE]).clamp(0.0, 1.0);
+    (next[ERROR], next[CLOCK]) = (0.0, 0.0);
+    next
+}
+
+pub(super) fn law(x: &[f64; N], stage: Stage) -> Law {
+    let (loss, switch) = if stage == Stage::Off { (x[COOL], 0.0) } else { (x[LOSS], 1.0) };
+    Law { power: x[RATE], loss, lag: x[LAG].max(0.0), switch }
+}
+
+pub(super) fn rate(stage: Stage) -> impl Fn(&[f64; N]) -> f64 {
+    move |x| match stage {
+        Stage::Hold => 0.0,
+        _ => law(x, stage).rate(State { above: x[ABOVE], heat: x[HEAT] }),
+    }
+}
