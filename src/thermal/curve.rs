@@ -268,7 +268,8 @@ impl HeatCurve {
             cooling_tau,
             held: hold.map(|hold| Parameter {
                 value: hold.level.mean[0],
-                u: hold.level.of_mean[0][0].sqrt(),
+                // Readings that are all alike are no surer than the display.
+                u: hold.level.of_mean[0][0].max(rounding).sqrt(),
                 between: between(&hold.level, 0),
                 ramps: hold.level.ramps,
             }),

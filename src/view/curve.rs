@@ -345,7 +345,7 @@ const COOLING: Says = Says {
 const HELD: Says = Says {
     label: "Held after reaching the upper temperature",
     formula: "mean of the readings between “at upper temperature” and “head off”",
-    source: "GUM 4.2",
+    source: "GUM 4.2; never below the display's step/√12 (GUM 4.3.7)",
 };
 const RESIDUAL: Says = Says {
     label: "Residual standard deviation",

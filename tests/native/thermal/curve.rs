@@ -103,6 +103,17 @@ fn readings_that_carry_no_curve_are_refused_with_the_reason() {
 }
 
 #[test]
+fn a_level_of_readings_all_alike_is_no_surer_than_the_display() {
+    let mut ramp = ramp(20.0, every(10.0, &FIRST), vec![]);
+    ramp.upper_at = Some(Seconds(121.0));
+    ramp.heating.extend([130.0, 140.0, 150.0].map(|at| (Seconds(at), Celsius(60.0))));
+    let held = HeatCurve::fit(&[ramp]).unwrap().held.unwrap();
+    assert_close("exact", held.value, 60.0);
+    // By hand (GUM 4.3.7): half a step of 0.1 K over √3 is 0.1 K/√12.
+    assert_close("last digits", held.u, 0.1 / 12.0_f64.sqrt());
+}
+
+#[test]
 fn cooling_that_carries_nothing_leaves_heating_alone() {
     let mut readings = ramp(20.0, every(10.0, &FIRST), every(20.0, &[60.0, 60.0, 60.0]));
     assert_eq!(HeatCurve::fit(&[readings.clone()]).unwrap().cooling_tau, Err(Refused::Flat));
