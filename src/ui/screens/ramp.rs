@@ -5,7 +5,7 @@ mod before;
 pub(in crate::ui) use before::RampBefore;
 
 use super::curve::drawing;
-use super::run::{AskSleep, mark_state, said};
+use super::run::{AskSleep, TimeNotes, mark_state, said};
 use crate::book::Id;
 use crate::book::body::What;
 use crate::book::command::Command;
@@ -186,14 +186,7 @@ fn more(screen: Memo<RampScreen>, head: Id, open: RwSignal<bool>) -> impl IntoVi
                     <Steps label=of(|(_, what, _)| (*what).to_string()) value=of(|(.., at)| at.clone()) down=words::EARLIER up=words::LATER on_step=step />
                 </div>
             </Section>
-            <Section title=words::TIME_NOTES>
-                <div class="section-body">
-                    {move || notes.get().into_iter().map(|note| view! { <p>{note}</p> }).collect_view()}
-                    <Show when=move || notes.with(Vec::is_empty)>
-                        <p class="soft">{words::NO_TIME_NOTES}</p>
-                    </Show>
-                </div>
-            </Section>
+            <TimeNotes notes />
             <Section title=words::END_HOW>
                 <div class="section-body"><p>{words::END_WORDS}</p></div>
                 <div class="keys">

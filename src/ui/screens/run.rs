@@ -23,7 +23,7 @@ use crate::view::cues::on_mark;
 use crate::view::place::Place;
 use crate::view::run::{Big, Mood, RunScreen};
 use crate::view::words;
-pub(super) use details::AskSleep;
+pub(super) use details::{AskSleep, TimeNotes};
 use details::{Asks, Details};
 use leptos::prelude::*;
 

@@ -41,18 +41,26 @@ pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bo
                     <div class="section-body"><OtherMarks id screen /></div>
                 </Section>
             </Show>
-            <Section title=words::TIME_NOTES>
-                <div class="section-body">
-                    {move || notes.get().into_iter().map(|note| view! { <p>{note}</p> }).collect_view()}
-                    <Show when=move || notes.with(Vec::is_empty)>
-                        <p class="soft">{words::NO_TIME_NOTES}</p>
-                    </Show>
-                </div>
-            </Section>
+            <TimeNotes notes />
             <Section title=words::END_EARLY>
                 <div class="section-body keys">{move || endings.get().into_iter().map(end).collect_view()}</div>
             </Section>
         </Sheet>
+    }
+}
+
+/// What is to be said about the clock of a run or a ramp.
+#[component]
+pub(in crate::ui::screens) fn time_notes(notes: Memo<Vec<String>>) -> impl IntoView {
+    view! {
+        <Section title=words::TIME_NOTES>
+            <div class="section-body">
+                {move || notes.get().into_iter().map(|note| view! { <p>{note}</p> }).collect_view()}
+                <Show when=move || notes.with(Vec::is_empty)>
+                    <p class="soft">{words::NO_TIME_NOTES}</p>
+                </Show>
+            </div>
+        </Section>
     }
 }
 
