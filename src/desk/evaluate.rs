@@ -128,7 +128,7 @@ impl Evaluation<'_> {
         bundle.entries.into_iter().for_each(|entry| book.apply(entry));
         bundle.attachments.into_iter().for_each(|attachment| book.attach(attachment));
         let found = Found::of(&book);
-        let check = FindingsCheck::of(said.as_ref(), &found.runs);
+        let check = FindingsCheck::of(said.as_ref(), &found.json);
         self.sink.put(json!({
             "kind": "file",
             "file": name,
@@ -193,7 +193,7 @@ impl Evaluation<'_> {
     }
 
     fn found(&mut self, file: Option<&str>, found: Found) {
-        self.total.runs += found.runs.len();
+        self.total.runs += found.json.runs.len();
         for record in found.records() {
             self.sink.put(within(file, record));
         }

@@ -37,6 +37,13 @@ pub struct RoundFindings {
     pub families: Vec<Family>,
 }
 
+impl RoundFindings {
+    /// Its runs in the order of their starts.
+    pub fn by_start(&self) -> Vec<&RunFindings> {
+        order::by(self.runs.iter().collect(), |found| (found.started_wall, 0, found.run.to_string()))
+    }
+}
+
 /// Run time that a run which has not ended is looked at: everything marked so far. The screen of a run asks for now.
 fn last_mark(run: &crate::book::run::Run) -> i64 {
     run.marks.last().map_or(0, |mark| mark.at)

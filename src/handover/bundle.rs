@@ -1,6 +1,6 @@
 //! The bundle that leaves the phone: whole chains, their attachments, and findings for readers without the app.
 
-use super::findings_json;
+use super::findings_json::FindingsJson;
 use crate::book::Id;
 use crate::book::body::Body;
 use crate::book::entry::{Chain, Entry, Hash, Scope};
@@ -139,9 +139,9 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
     }
     let entries: Vec<&Entry> = heads.iter().flat_map(|head| book.chain(head.chain)).collect();
     let attachments = attachments(book, &entries);
-    let runs: Vec<Value> = rounds.iter().flat_map(|round| findings_json::runs(&findings::round(book, round))).collect();
+    let found = FindingsJson::of(book, &rounds);
     let (count, attached) = (entries.len(), attachments.len());
-    let text = write(made, &heads, &entries, &attachments, &runs);
+    let text = write(made, &heads, &entries, &attachments, &found);
     Ok(Bundle { text, chains: heads, entries: count, attachments: attached, left_out })
 }
 
@@ -220,7 +220,7 @@ fn write(
     heads: &[ChainHead],
     entries: &[&Entry],
     attachments: &BTreeMap<Hash, &crate::book::log::Attachment>,
-    runs: &[Value],
+    found: &FindingsJson,
 ) -> String {
     let lines = |lines: Vec<String>| lines.join(",\n");
     let made = json!({ "at": made.at, "app": made.app, "phone": made.phone.to_string() });
@@ -246,13 +246,15 @@ fn write(
     });
     format!(
         "{{\"format\":\"{FORMAT_NAME}\",\"v\":{FORMAT},\n\"made\":{},\n\"chains\":[\n{}\n],\n\"entries\":[\n{}\n],\n\
-         \"attachments\":[\n{}\n],\n\"findings\":{{\"method\":{},\"runs\":[\n{}\n]}}}}\n",
+         \"attachments\":[\n{}\n],\n\"findings\":{{\"method\":{},\"runs\":[\n{}\n],\n\
+         \"families\":[\n{}\n]}}}}\n",
         canonical(&made),
         lines(heads.collect()),
         lines(entries.iter().map(|entry| entry.text.clone()).collect()),
         lines(attachments.collect()),
         findings::METHOD,
-        lines(runs.iter().map(canonical).collect()),
+        lines(found.runs.iter().map(canonical).collect()),
+        lines(found.families.iter().map(canonical).collect()),
     )
 }
 

@@ -1,50 +1,51 @@
-//! Findings as JSON for readers without the app, and how two such lists differ.
+//! Findings as JSON for readers without the app: those of runs, and what a bundle and its readers have in common.
 
-use crate::book::Id;
+use super::family_json::family_finding;
 use crate::book::body::Point;
+use crate::book::log::Book;
 use crate::book::phase::NotCounted;
-use crate::findings::{AsRead, Judgement, LimitsSource, Operated, RoundFindings, RunFindings, TripFinding};
-use crate::order;
+use crate::book::round::Round;
+use crate::findings::{self, AsRead, Judgement, LimitsSource, Operated, RoundFindings, RunFindings, TripFinding};
 use crate::stats::Statement;
 use serde_json::{Map, Value, json};
 
 /// Digits after the point of every number in the findings of a bundle: m°C, mK, and thousandths of a probability.
 pub const DIGITS: i32 = 3;
 
-/// Members that hold sentences. They are for people, a later app may word them better, and they say nothing that another
-/// member does not.
-const SENTENCES: [&str; 2] = ["why", "missing"];
-
-/// A finding of a bundle that this app finds otherwise.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Differs {
-    /// The run, where it names one.
-    pub run: Option<Id>,
-    /// Which finding, as the path of members.
-    pub what: String,
-    /// What the bundle says; empty when it says nothing.
-    pub said: String,
-    /// What this app finds; empty when it finds nothing.
-    pub found: String,
-}
-
 /// A number to the digits that a bundle carries.
-pub fn rounded(value: f64) -> Value {
+pub(super) fn rounded(value: f64) -> Value {
     let unit = 10_f64.powi(DIGITS);
     let rounded = (value * unit).round() / unit;
     // Adding zero turns −0 into 0.
     serde_json::Number::from_f64(rounded + 0.0).map_or(Value::Null, Value::Number)
 }
 
-/// The findings of a round, one value per run, in the order of their starts.
-pub(super) fn runs(findings: &RoundFindings) -> Vec<Value> {
-    let mut runs: Vec<&RunFindings> = findings.runs.iter().collect();
-    runs = order::by(runs, |found| (found.started_wall, 0, found.run.to_string()));
-    runs.into_iter().map(run_finding).collect()
+/// Findings of rounds as a bundle carries them.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FindingsJson {
+    /// One value per run, those of a round in the order of their starts.
+    pub runs: Vec<Value>,
+    /// One value per family of runs side by side.
+    pub families: Vec<Value>,
+}
+
+impl FindingsJson {
+    /// The findings of rounds, in their order.
+    pub(super) fn of(book: &Book, rounds: &[Round]) -> FindingsJson {
+        let mut all = FindingsJson::default();
+        rounds.iter().for_each(|round| all.add(&findings::round(book, round)));
+        all
+    }
+
+    /// Adds what a round says.
+    pub fn add(&mut self, of: &RoundFindings) {
+        self.runs.extend(of.by_start().into_iter().map(run_finding));
+        self.families.extend(of.families.iter().map(|family| family_finding(of.round, family)));
+    }
 }
 
 /// The findings of a run as a bundle carries them.
-pub fn run_finding(found: &RunFindings) -> Value {
+fn run_finding(found: &RunFindings) -> Value {
     let operated = match found.operated {
         Operated::Yes { .. } => "yes",
         Operated::No { .. } => "no",
@@ -156,59 +157,4 @@ fn judgement(judgement: &Judgement) -> Value {
         }
     }
     Value::Object(map)
-}
-
-/// Where `said` differs from `found` by more than one unit of the last printed digit, run by run.
-pub(super) fn differences(said: &[Value], found: &[Value]) -> Vec<Differs> {
-    fn name(value: &Value) -> Option<&str> {
-        value.get("run").and_then(Value::as_str)
-    }
-    let by_run = |list: &[Value]| -> std::collections::BTreeMap<String, Value> {
-        order::map(list.iter().map(|value| (name(value).unwrap_or_default().to_string(), value.clone())))
-    };
-    let (said, found) = (by_run(said), by_run(found));
-    let mut differs = Vec::new();
-    let names = order::set(said.keys().chain(found.keys()));
-    for run in names {
-        let mut list = Vec::new();
-        compare(said.get(run), found.get(run), "", &mut list);
-        differs.extend(list.into_iter().map(|(what, said, found)| Differs {
-            run: Id::try_parse(run).ok(),
-            what,
-            said,
-            found,
-        }));
-    }
-    differs
-}
-
-fn compare(said: Option<&Value>, found: Option<&Value>, path: &str, list: &mut Vec<(String, String, String)>) {
-    let join = |member: &str| if path.is_empty() { member.to_string() } else { format!("{path}.{member}") };
-    match (said, found) {
-        (Some(Value::Object(said)), Some(Value::Object(found))) => {
-            let members = order::set(said.keys().chain(found.keys()));
-            for member in members.into_iter().filter(|member| !SENTENCES.contains(&member.as_str())) {
-                compare(said.get(member), found.get(member), &join(member), list);
-            }
-        }
-        (Some(Value::Array(said)), Some(Value::Array(found))) => {
-            for index in 0..said.len().max(found.len()) {
-                compare(said.get(index), found.get(index), &join(&(index + 1).to_string()), list);
-            }
-        }
-        (Some(Value::Number(said)), Some(Value::Number(found))) if close(said.as_f64(), found.as_f64()) => {}
-        (said, found) if said == found => {}
-        (said, found) => {
-            // A foreign value may be as large as the file; the start of it is enough to recognise it.
-            let text =
-                |value: Option<&Value>| value.map_or_else(String::new, |v| v.to_string().chars().take(60).collect());
-            list.push((path.to_string(), text(said), text(found)));
-        }
-    }
-}
-
-/// Whether two printed numbers differ by no more than one unit of the last digit.
-fn close(a: Option<f64>, b: Option<f64>) -> bool {
-    let units = |value: f64| (value * 10_f64.powi(DIGITS)).round();
-    matches!((a, b), (Some(a), Some(b)) if (units(a) - units(b)).abs() <= 1.0)
 }

@@ -3,8 +3,9 @@
 use super::base64::from_base64;
 use super::bundle::{ChainHead, FORMAT, FORMAT_NAME, Made};
 use super::chains::{check_chains, out_of_order, read_rows};
+use super::differences::{Differs, differences};
 use super::fault::{BundleFault, Faults, Position};
-use super::findings_json::{self, Differs};
+use super::findings_json::FindingsJson;
 use crate::book::Id;
 use crate::book::entry::{Chain, Entry, Hash, MAX_INTEGER};
 use crate::book::log::{Attachment, Book};
@@ -117,7 +118,8 @@ pub fn read_bundle(text: &str) -> Result<Incoming, Vec<BundleFault>> {
         return Err(faults);
     }
     let mut bundle = bundle;
-    let found = bundle_findings(&bundle.book());
+    let book = bundle.book();
+    let found = FindingsJson::of(&book, &rounds(&book));
     bundle.findings = FindingsCheck::of(said.as_ref(), &found);
     Ok(bundle)
 }
@@ -234,25 +236,19 @@ fn read_attachments(values: &[Value], faults: &mut Faults) -> Vec<Attachment> {
     attachments
 }
 
-/// The findings of every round of a book as a bundle carries them, one value per run.
-fn bundle_findings(book: &Book) -> Vec<Value> {
-    rounds(book).iter().flat_map(|round| findings_json::runs(&findings::round(book, round))).collect()
-}
-
 impl FindingsCheck {
     /// Compares what a bundle says under `findings` with what is found in its entries.
-    pub fn of(said: Option<&Value>, found: &[Value]) -> FindingsCheck {
+    pub fn of(said: Option<&Value>, found: &FindingsJson) -> FindingsCheck {
         let Some(said) = said else { return FindingsCheck::None };
         let method = said.get("method").and_then(Value::as_i64).unwrap_or(0);
         if method > i64::from(findings::METHOD) {
             return FindingsCheck::NewerMethod;
         }
-        let runs = said.get("runs").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
-        let differs = findings_json::differences(runs, found);
-        match (method < i64::from(findings::METHOD), differs.is_empty()) {
-            (_, true) => FindingsCheck::Same,
-            (true, false) => FindingsCheck::OlderMethod(differs),
-            (false, false) => FindingsCheck::Differ(differs),
+        let older = method < i64::from(findings::METHOD);
+        match differences(said, found, older) {
+            differs if differs.is_empty() => FindingsCheck::Same,
+            differs if older => FindingsCheck::OlderMethod(differs),
+            differs => FindingsCheck::Differ(differs),
         }
     }
 }

@@ -1,12 +1,14 @@
 //! Bytes in and out: the bundle that leaves the phone, and a bundle read back.
 //!
 //! Pure: texts are made and read here and sent elsewhere. Reads `book` and `findings`; knows no clock: when and by whom a bundle is
-//! made is an argument. Reading order: `bundle` (out), `findings_json` (findings for readers without the app), `incoming` (in),
-//! `chains` (what is missing or altered), `fault` (why not).
+//! made is an argument. Reading order: `bundle` (out), `findings_json` and `family_json` (findings for readers without the app), `incoming` (in),
+//! `differences` (of findings), `chains` (what is missing or altered), `fault` (why not).
 
 mod base64;
 mod bundle;
 mod chains;
+mod differences;
+mod family_json;
 mod fault;
 mod fault_kind;
 mod findings_json;
@@ -15,7 +17,8 @@ mod incoming;
 pub use bundle::{
     Bundle, ChainHead, FORMAT, FORMAT_NAME, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name,
 };
+pub use differences::Differs;
 pub use fault::{BundleFault, Position};
 pub use fault_kind::{FaultKind, Place};
-pub use findings_json::{DIGITS, Differs, rounded, run_finding};
+pub use findings_json::{DIGITS, FindingsJson};
 pub use incoming::{Audit, FindingsCheck, Incoming, MAX_BYTES, News, audit_bundle, read_bundle};

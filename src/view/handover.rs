@@ -278,12 +278,15 @@ pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>)
 fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -> bool {
     let list = |lines: &mut Vec<String>, differs: &[Differs]| {
         lines.extend(differs.iter().map(|differs| {
-            let run = differs.run.and_then(|run| crate::book::run::Run::of(book, run));
-            let tag = run.map_or_else(|| "a run not in it".to_string(), |run| run.frozen.detector.place.tag);
+            let tag = differs.run.map(|run| match crate::book::run::Run::of(book, run) {
+                Some(run) => run.frozen.detector.place.tag,
+                None => "a run not in it".to_string(),
+            });
+            let place = [tag.as_deref().unwrap_or_default(), &differs.what].into_iter().filter(|part| !part.is_empty());
             let or_nothing = |text: &str| if text.is_empty() { "nothing".to_string() } else { text.to_string() };
             format!(
-                "{tag}, {}: the bundle says {}, this app finds {}.",
-                differs.what,
+                "{}: the bundle says {}, this app finds {}.",
+                place.collect::<Vec<_>>().join(", "),
                 or_nothing(&differs.said),
                 or_nothing(&differs.found)
             )

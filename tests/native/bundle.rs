@@ -29,6 +29,16 @@ fn phone() -> Phone {
     phone
 }
 
+/// Nine more detectors of one rating, 2 K above it, one of them far off.
+fn side_by_side(phone: &mut Phone) {
+    for (run, mean) in (11..).zip(["90.0", "90.1", "89.9", "90.0", "90.1", "89.9", "90.0", "90.1", "93.5"]) {
+        let mut start = started(run);
+        start.procedure.soak_ms = 240_000;
+        start.procedure.name = "Four minutes".into();
+        phone.run(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    }
+}
+
 fn bundle(phone: &Phone) -> Bundle {
     bundle_of(&phone.book, Select::Round(id(ROUND)), &made()).expect("a bundle")
 }
@@ -69,6 +79,7 @@ fn a_bundle_is_valid_by_its_published_schema() {
     let mut displayed = started(3);
     displayed.head.metrology.coupling_u = None;
     phone.run(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
+    side_by_side(&mut phone);
     for select in [Select::Round(id(ROUND)), Select::Site(id(SITE)), Select::Everything] {
         let bundle = bundle_of(&phone.book, select, &made()).expect("a bundle");
         let value: Value = serde_json::from_str(&bundle.text).expect("JSON");
@@ -79,6 +90,23 @@ fn a_bundle_is_valid_by_its_published_schema() {
     let mut broken: Value = serde_json::from_str(&bundle(&phone).text).expect("JSON");
     broken["entries"][0]["seq"] = json!(-1);
     assert!(!validator.is_valid(&broken));
+    let families = broken["findings"]["families"].as_array_mut().expect("families");
+    let scored = families.iter_mut().find(|family| family["compared"] == "scored").expect("a scored one");
+    assert!(
+        scored["shifts"].as_array().is_some_and(|shifts| !shifts.is_empty()),
+        "all of the schema is tried: {scored}"
+    );
+    let of_family = |family: &Value| {
+        let mut schema = schema.clone();
+        schema["$ref"] = json!("#/$defs/findings_of_family");
+        for name in ["properties", "required", "type"] {
+            schema.as_object_mut().expect("an object").remove(name);
+        }
+        jsonschema::validator_for(&schema).expect("a schema").is_valid(family)
+    };
+    assert!(of_family(scored));
+    scored["members"][0]["deviation_k"] = json!("much");
+    assert!(!of_family(scored));
 }
 
 #[test]
@@ -276,6 +304,82 @@ fn findings_that_differ_are_reported_and_refuse_nothing() {
     let older = text.replace(&method, "\"method\":0,").replace("\"mean_c\":88,", "\"mean_c\":87,");
     let findings = read_bundle(&older).expect("a sound bundle").findings;
     assert!(matches!(findings, FindingsCheck::OlderMethod(list) if list.len() == 1));
+}
+
+#[test]
+fn families_that_differ_are_named_with_their_path() {
+    let mut phone = phone();
+    side_by_side(&mut phone);
+    let text = bundle(&phone).text;
+    let list = |change: &dyn Fn(&mut Value)| {
+        let mut value = parse_strict(&text).expect("JSON");
+        change(&mut value["findings"]);
+        match read_bundle(&value.to_string()).expect("a sound bundle").findings {
+            FindingsCheck::Same => Vec::new(),
+            FindingsCheck::Differ(list) => list,
+            other => panic!("{other:?}"),
+        }
+    };
+    let paths = |change: &dyn Fn(&mut Value)| -> Vec<(Option<soakbook::book::Id>, String)> {
+        list(change).into_iter().map(|differs| (differs.run, differs.what)).collect()
+    };
+    // The list has the one run of the first procedure with an operating temperature alone, and the nine; in which order is no matter.
+    let value = parse_strict(&text).expect("JSON");
+    let families = value["findings"]["families"].as_array().expect("families");
+    let nine = families.iter().position(|family| family["detectors"] == 9).expect("the nine");
+    let at = |path: &str| format!("families.{}{path}", nine + 1);
+    let number = |value: &Value, more: f64| json!(value.as_f64().expect("a number") + more);
+    assert_eq!((families.len(), paths(&|_| {})), (2, vec![]));
+    let median = |more: f64| {
+        paths(&|findings| {
+            let median = &mut findings["families"][nine]["median_k"];
+            *median = number(median, more);
+        })
+    };
+    // One unit of the third decimal is no difference, two are.
+    assert_eq!((median(0.001), median(0.002)), (vec![], vec![(None, at(".median_k"))]));
+    let score = paths(&|findings| {
+        let last = &mut findings["families"][nine]["members"][8];
+        assert_eq!((&last["tag"], &last["flagged"]), (&json!("D-19"), &json!(true)));
+        last["flagged"] = json!(false);
+    });
+    assert_eq!(score, [(Some(id(19)), at(".members.flagged"))]);
+    let turned = paths(&|findings| {
+        findings["families"].as_array_mut().expect("families").reverse();
+        findings["families"][1 - nine]["members"].as_array_mut().expect("members").reverse();
+    });
+    assert_eq!(turned, [], "what belongs together is found by what it names");
+    let words = paths(&|findings| findings["families"][nine]["remarks"] = json!(["In other words"]));
+    assert_eq!(words, []);
+    let shift = paths(&|findings| findings["families"][nine]["shifts"] = json!([]));
+    assert_eq!(shift, [(None, at(".shifts.1"))]);
+    let lost = list(&|findings| drop(findings["families"].as_array_mut().expect("families").remove(nine)));
+    let [lost] = &lost[..] else { panic!("one family less: {lost:?}") };
+    assert_eq!((lost.what.as_str(), lost.said.as_str()), ("families", ""));
+    assert!(lost.found.contains("\"area\":"), "{}", lost.found);
+    let renamed = paths(&|findings| findings["families"][nine]["procedure"] = json!("Another"));
+    assert_eq!(renamed.len(), 2, "one that is not found, one that is not said: {renamed:?}");
+    let none = paths(&|findings| drop(findings.as_object_mut().expect("findings").remove("families")));
+    assert_eq!(none.len(), 2, "today's method has families");
+    for odd in [json!(null), json!([7, null, {}, []]), json!({"a": 1}), json!("families")] {
+        assert!(!paths(&|findings| findings["families"] = odd.clone()).is_empty());
+    }
+}
+
+#[test]
+fn an_older_bundle_without_families_is_compared_by_its_runs() {
+    let mut phone = phone();
+    side_by_side(&mut phone);
+    let mut value = parse_strict(&bundle(&phone).text).expect("JSON");
+    value["findings"]["method"] = json!(2);
+    let with_others = value.to_string().replace("\"median_k\":", "\"median_k\":1");
+    let older = value["findings"].as_object_mut().expect("findings");
+    older.remove("families");
+    assert_eq!(read_bundle(&value.to_string()).expect("a sound bundle").findings, FindingsCheck::Same);
+    let findings = read_bundle(&with_others).expect("a sound bundle").findings;
+    let FindingsCheck::OlderMethod(list) = findings else { panic!("an older method: {findings:?}") };
+    assert!(list.iter().all(|differs| differs.what.ends_with(".median_k")), "{list:?}");
+    assert_eq!(list.len(), 2);
 }
 
 #[test]

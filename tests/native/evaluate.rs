@@ -112,6 +112,7 @@ fn runs_side_by_side_are_told_with_who_stands_apart() {
         (&json!(0.05), &json!(4.94), &json!(8))
     );
     assert_eq!((&family["compared"], &family["flags"]), (&json!("scored"), &json!(["D-8"])));
+    assert_eq!(family["detector_kind"], "rate_compensated");
     let last = &family["members"][7];
     assert_eq!((&last["tag"], &last["score"], &last["flagged"]), (&json!("D-8"), &json!(14.895), &json!(true)));
     let mut out = Vec::new();
@@ -120,6 +121,38 @@ fn runs_side_by_side_are_told_with_who_stands_apart() {
     let said = String::from_utf8(out).expect("UTF-8");
     assert!(said.contains("8 runs of 8 detectors, median deviation 0.05 K; scored, cut-off 4.94"), "{said}");
     assert!(said.contains("    odd one out: D-8\n"), "{said}");
+}
+
+#[test]
+fn families_that_differ_from_those_of_the_bundle_give_status_1() {
+    let mut phone = Phone::new();
+    for run in 1..=8 {
+        phone.run(started(run), &read(&["80.0", "88.1", "88.1", "88.1", "88.1"]), Ending::Done);
+    }
+    let text = text_of(&phone.book);
+    let (from, to) = ("\"median_k\":0.1,", "\"median_k\":0.2,");
+    assert!(text.contains(from), "eight times 0.1 K above the rating");
+    let (status, records) = evaluated(&[&text.replace(from, to)], EACH);
+    let differences = of_kind(&records, "difference");
+    assert_eq!((status, differences.len()), (1, 1));
+    let (what, said, found) = (&differences[0]["what"], &differences[0]["said"], &differences[0]["found"]);
+    assert_eq!((what, said, found), (&json!("families.1.median_k"), &json!("0.2"), &json!("0.1")));
+    assert!(differences[0].get("run").is_none());
+    let mut out = Vec::new();
+    let people = Wanted { format: Format::Text, each: true };
+    let status =
+        evaluate([("a".to_string(), Ok(text.replace(from, to)))], people, &mut out).expect("a vector takes all");
+    let said = String::from_utf8(out).expect("UTF-8");
+    assert_eq!(status, 1);
+    assert!(said.contains("a: differs: families.1.median_k: the bundle says 0.2, its entries give 0.1\n"), "{said}");
+    let member = text.replace("\"expanded_k\":0.982,\"flagged\":false", "\"expanded_k\":0.982,\"flagged\":true");
+    let (status, records) = evaluated(&[&member], EACH);
+    let differences = of_kind(&records, "difference");
+    assert_eq!((status, differences.len()), (1, 8));
+    assert_eq!(
+        (&differences[0]["run"], &differences[0]["what"]),
+        (&json!(id(1).to_string()), &json!("families.1.members.flagged"))
+    );
 }
 
 #[test]

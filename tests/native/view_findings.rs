@@ -269,6 +269,11 @@ fn findings_that_differ_name_the_detector() {
     assert!(outcome.differs);
     let line = outcome.lines.last().expect("a line");
     assert!(line.starts_with("D-1, ") && line.contains("\"fail\"") && line.contains("\"pass\""), "{line}");
+    let family = bundle(&phone.book).text.replace("\"median_k\":", "\"median_k\":9");
+    let incoming = read_bundle(&family).expect("a sound bundle");
+    let outcome = handover::taken_in("a.json", &incoming, &incoming.against(&Book::default()), &names);
+    let line = outcome.lines.last().expect("a line");
+    assert!(outcome.differs && line.starts_with("families.1.median_k: the bundle says 9"), "{line}");
 }
 
 #[test]

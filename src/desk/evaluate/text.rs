@@ -29,10 +29,10 @@ pub(super) fn lines(record: &Value) -> String {
         Some("problem") => format!("{file}: {}: {}\n", text("/problem"), text("/words")),
         Some("difference") => {
             let or_nothing = |text: String| if text.is_empty() { "nothing".to_string() } else { text };
+            let run = if text("/run").is_empty() { String::new() } else { format!("run {}", text("/run")) };
             format!(
-                "{file}: differs: run {}, {}: the bundle says {}, its entries give {}\n",
-                or_nothing(text("/run")),
-                text("/what"),
+                "{file}: differs: {}: the bundle says {}, its entries give {}\n",
+                listed([run, text("/what")]),
                 or_nothing(text("/said")),
                 or_nothing(text("/found"))
             )
@@ -52,12 +52,17 @@ pub(super) fn lines(record: &Value) -> String {
     }
 }
 
+/// What there is of these, parted by commas.
+fn listed<const N: usize>(parts: [String; N]) -> String {
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
 fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     let runs = record.pointer("/members").and_then(Value::as_array).map_or(0, Vec::len);
     let standing = if record.pointer("/as_left") == Some(&Value::Bool(true)) { "as left" } else { "as found" };
     let mut out = format!(
         "side by side, {}, {} °C, {}, {standing}: {runs} runs of {} detectors, median deviation {} K; {}",
-        text("/detector_kind"),
+        text("/detector_kind").replace('_', " "),
         text("/rating_c"),
         text("/procedure"),
         text("/detectors"),

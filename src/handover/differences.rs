@@ -1,0 +1,115 @@
+//! How the findings that a bundle brings differ from those of its entries.
+
+use super::findings_json::{DIGITS, FindingsJson};
+use crate::book::Id;
+use crate::encoding::canonical;
+use crate::order;
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// Members that hold sentences, and lists of tags made from them. They are for people, a later app may word them better, and they
+/// say nothing that another member does not.
+const SENTENCES: [&str; 4] = ["why", "missing", "flags", "remarks"];
+
+/// What tells families apart; only procedures that share a name and differ in their steps are not told apart by it.
+const COMMON: [&str; 6] = ["round", "area", "detector_kind", "rating_c", "procedure", "as_left"];
+
+/// A finding of a bundle that this app finds otherwise.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Differs {
+    /// The run, where it is one of a run.
+    pub run: Option<Id>,
+    /// Which finding, as the path of members, places in a list from 1; `families` and the place in the bundle's list first where it is
+    /// one of a family, without the place where the bundle does not have the family. Empty for a whole run.
+    pub what: String,
+    /// What the bundle says; empty when it says nothing.
+    pub said: String,
+    /// What this app finds; empty when it finds nothing.
+    pub found: String,
+}
+
+/// Where what a bundle says under `findings` differs from `found` by more than one unit of the last printed digit. With `older` it
+/// was made by an older method, and families are compared only where it has any.
+pub(super) fn differences(said: &Value, found: &FindingsJson, older: bool) -> Vec<Differs> {
+    let list = |name: &str| said.get(name).and_then(Value::as_array).map(Vec::as_slice);
+    let mut differs = Vec::new();
+    by_run(list("runs").unwrap_or_default(), &found.runs, "", &mut differs);
+    match list("families") {
+        None if older => {}
+        families => by_family(families.unwrap_or_default(), &found.families, &mut differs),
+    }
+    differs
+}
+
+fn run_of(value: &Value) -> Option<&str> {
+    value.get("run").and_then(Value::as_str)
+}
+
+/// Compares two lists of which each thing names its run.
+fn by_run(said: &[Value], found: &[Value], path: &str, list: &mut Vec<Differs>) {
+    let named = |values| -> BTreeMap<String, &Value> {
+        let values: &[Value] = values;
+        order::map(values.iter().map(|value| (run_of(value).unwrap_or_default().to_string(), value)))
+    };
+    let (said, found) = (named(said), named(found));
+    for run in order::set(said.keys().chain(found.keys())) {
+        let id = Id::try_parse(run).ok();
+        let path = if id.is_none() && path.is_empty() { "runs" } else { path };
+        compare(said.get(run).copied(), found.get(run).copied(), (id, path), list);
+    }
+}
+
+/// Compares families by what they have in common, those that have it all in their order.
+fn by_family(said: &[Value], found: &[Value], list: &mut Vec<Differs>) {
+    fn common(value: &Value) -> String {
+        COMMON.map(|name| value.get(name).map_or_else(String::new, canonical)).join("\n")
+    }
+    let mut places: BTreeMap<String, (Vec<usize>, Vec<&Value>)> = BTreeMap::new();
+    for (place, family) in said.iter().enumerate() {
+        places.entry(common(family)).or_default().0.push(place);
+    }
+    for family in found {
+        places.entry(common(family)).or_default().1.push(family);
+    }
+    for (said_at, found) in places.into_values() {
+        for nth in 0..said_at.len().max(found.len()) {
+            let place = said_at.get(nth);
+            let path = place.map_or_else(|| "families".to_string(), |place| format!("families.{}", place + 1));
+            compare(place.and_then(|place| said.get(*place)), found.get(nth).copied(), (None, &path), list);
+        }
+    }
+}
+
+fn compare(said: Option<&Value>, found: Option<&Value>, (run, path): (Option<Id>, &str), list: &mut Vec<Differs>) {
+    let join = |member: &str| if path.is_empty() { member.to_string() } else { format!("{path}.{member}") };
+    match (said, found) {
+        (Some(Value::Object(said)), Some(Value::Object(found))) => {
+            let members = order::set(said.keys().chain(found.keys()));
+            for member in members.into_iter().filter(|member| !SENTENCES.contains(&member.as_str())) {
+                compare(said.get(member), found.get(member), (run, &join(member)), list);
+            }
+        }
+        (Some(Value::Array(said)), Some(Value::Array(found))) if found.iter().any(|value| run_of(value).is_some()) => {
+            by_run(said, found, path, list);
+        }
+        (Some(Value::Array(said)), Some(Value::Array(found))) => {
+            for index in 0..said.len().max(found.len()) {
+                compare(said.get(index), found.get(index), (run, &join(&(index + 1).to_string())), list);
+            }
+        }
+        (Some(Value::Number(said)), Some(Value::Number(found))) if close(said.as_f64(), found.as_f64()) => {}
+        (said, found) if said == found => {}
+        (said, found) => {
+            // A foreign value may be as large as the file; the start of it is enough to recognise it.
+            let text =
+                |value: Option<&Value>| value.map_or_else(String::new, |v| v.to_string().chars().take(60).collect());
+            list.push(Differs { run, what: path.to_string(), said: text(said), found: text(found) });
+        }
+    }
+}
+
+/// Whether two printed numbers differ by no more than one unit of the last digit.
+fn close(a: Option<f64>, b: Option<f64>) -> bool {
+    let units = |value: f64| (value * 10_f64.powi(DIGITS)).round();
+    matches!((a, b), (Some(a), Some(b)) if (units(a) - units(b)).abs() <= 1.0)
+}

@@ -1,0 +1,67 @@
+//! Runs side by side as JSON for readers without the app.
+
+use super::findings_json::rounded;
+use crate::book::Id;
+use crate::encoding::stored::Stored;
+use crate::findings::{Compared, Family, FamilyRemark, Member};
+use serde_json::{Map, Value, json};
+
+/// A family: what its runs have in common, what comparing them gave, and every run.
+pub(super) fn family_finding(round: Id, of: &Family) -> Value {
+    let compared = match of.compared {
+        Compared::TooFew => "too few",
+        Compared::TooMany => "too many",
+        Compared::Scored(_) => "scored",
+    };
+    let mut family = json!({
+        "round": round.to_string(),
+        "area": of.area.to_string(),
+        "detector_kind": of.kind.to_value(),
+        "rating_c": rounded(of.rating.celsius().0),
+        "procedure": of.procedure,
+        "as_left": of.as_left,
+        "detectors": of.detectors,
+        "median_k": rounded(of.median.0),
+        "compared": compared,
+        "members": of.members.iter().map(member).collect::<Vec<_>>(),
+        "flags": of.flagged().map(|member| member.tag.clone()).collect::<Vec<_>>(),
+        "shifts": of.remarks.iter().map(shift).collect::<Vec<_>>(),
+        "remarks": of.remarks.iter().map(ToString::to_string).collect::<Vec<_>>(),
+    });
+    if let (Compared::Scored(scored), Value::Object(map)) = (&of.compared, &mut family) {
+        map.insert("cut_off".into(), rounded(scored.cut_off));
+        map.insert("scale_k".into(), rounded(scored.scale.0));
+        map.extend(scored.esd.map(|named| ("esd".to_string(), named.into())));
+    }
+    family
+}
+
+fn member(of: &Member) -> Value {
+    let mut map = Map::new();
+    map.insert("run".into(), of.run.to_string().into());
+    map.insert("tag".into(), of.tag.clone().into());
+    map.insert("deviation_k".into(), rounded(of.deviation.0));
+    map.insert("expanded_k".into(), rounded(of.expanded.0));
+    map.extend(of.score.map(|score| ("score".to_string(), rounded(score))));
+    map.insert("flagged".into(), of.flagged.into());
+    map.insert("esd".into(), of.esd.into());
+    Value::Object(map)
+}
+
+/// What a remark rests on, as numbers.
+fn shift(remark: &FamilyRemark) -> Value {
+    let (of, value) = match remark {
+        FamilyRemark::AllShifted(_) => ("all", "by_k"),
+        FamilyRemark::HeadApart { .. } => ("head", "by_k"),
+        FamilyRemark::WithAmbient(_) => ("ambient", "k_per_k"),
+    };
+    let mut map = Map::new();
+    map.insert("of".into(), of.into());
+    if let FamilyRemark::HeadApart { head, .. } = remark {
+        map.insert("head".into(), head.clone().into());
+    }
+    let figure = remark.figure();
+    map.insert(value.into(), rounded(figure.value));
+    map.extend(figure.u.map(|u| ("u_k".to_string(), rounded(u))));
+    Value::Object(map)
+}
