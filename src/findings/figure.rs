@@ -1,4 +1,7 @@
-//! A number with everything needed to compute it again: formula, inputs, source.
+//! A number with everything needed to compute it again: formula, inputs, source. Findings hold numbers; a figure is made of them when
+//! somebody opens it, because of a thousand runs a screen opens one.
+
+use std::borrow::Cow;
 
 /// What kind of quantity a number is; a screen converts points and differences each in their own way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,7 +22,7 @@ pub enum Quantity {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Input {
     /// What it is, with the symbol used in the formula.
-    pub name: String,
+    pub name: Cow<'static, str>,
     /// Its value, in the unit of `quantity`.
     pub value: f64,
     /// What kind of quantity it is.
@@ -28,7 +31,7 @@ pub struct Input {
 
 impl Input {
     /// An input by name.
-    pub fn new(name: impl Into<String>, value: f64, quantity: Quantity) -> Input {
+    pub fn new(name: impl Into<Cow<'static, str>>, value: f64, quantity: Quantity) -> Input {
         Input { name: name.into(), value, quantity }
     }
 }

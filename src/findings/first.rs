@@ -7,7 +7,7 @@ use crate::book::body::Started;
 use crate::stats::t_quantile;
 use crate::trade::kind::Kind;
 use crate::trade::seen::Warmth;
-use crate::units::Kelvin;
+use crate::units::{Celsius, Kelvin};
 
 /// What is expected of a first trip, and whether it was so.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,24 +40,30 @@ impl Earlier {
 }
 
 /// The first trip against the settled ones.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FirstTrip {
-    /// How much earlier it came, K, with its standard uncertainty; negative when it came later.
-    pub by: Figure,
+    /// How much earlier it came; negative when it came later.
+    pub by: Kelvin,
+    /// Its standard uncertainty; none with one counted trip.
+    pub u: Option<Kelvin>,
     /// Expanded uncertainty of the difference; none with one counted trip.
     pub expanded: Option<Kelvin>,
     /// What is to be said of it.
     pub earlier: Earlier,
+    operating: Celsius,
+    first: Celsius,
+    spread: Kelvin,
+    n: usize,
 }
 
 /// The first trip against `operating`; none where the first one counts, or one of the two has no temperature.
 pub(super) fn first_trip(started: &Started, trips: &[TripFinding], operating: &Operating) -> Option<FirstTrip> {
     let first = trips.first().filter(|trip| !trip.counted() && trip.climb == 1)?;
-    let first = first.temperature.as_ref()?.value;
+    let first = first.temperature?.value;
     let (n, spread) = (operating.n as f64, operating.spread.0);
     // Calibration and coupling are the same on both sides of the difference and drop out.
     let u = spread * (1.0 + 1.0 / n).sqrt();
-    let by = operating.mean.0 - first;
+    let by = operating.mean - first;
     let several = operating.n > 1;
     let expanded = if several { t_quantile(COVERAGE, operating.spread_df).map(|t| t * u) } else { None };
     let cold = started.head_warmth == Warmth::Cold && started.detector_warmth == Warmth::Cold;
@@ -65,26 +71,38 @@ pub(super) fn first_trip(started: &Started, trips: &[TripFinding], operating: &O
         _ if started.detector.marking.kind != Kind::RateCompensated => Earlier::OtherKind,
         _ if !cold => Earlier::NotFromCold,
         None => Earlier::NoSpread,
-        Some(expanded) if by > expanded => Earlier::AsExpected,
+        Some(expanded) if by.0 > expanded => Earlier::AsExpected,
         Some(_) => Earlier::NotEarlier,
     };
     Some(FirstTrip {
-        by: Figure {
+        by,
+        u: several.then_some(Kelvin(u)),
+        expanded: expanded.map(Kelvin),
+        earlier,
+        operating: operating.mean,
+        first,
+        spread: operating.spread,
+        n: operating.n,
+    })
+}
+
+impl FirstTrip {
+    /// How much earlier it came, to be opened.
+    pub fn figure(&self) -> Figure {
+        Figure {
             name: "First trip earlier by",
-            value: by,
-            u: several.then_some(u),
+            value: self.by.0,
+            u: self.u.map(|u| u.0),
             quantity: Quantity::Difference,
             formula: "mean of the counted trips − first trip; u = σ √(1 + 1/n), σ the larger of s and d/√12",
             source: "difference of one value and a mean of n with a common spread: NIST/SEMATECH e-Handbook 7.3.1; that it comes earlier: common \
                      practice, no published source",
             inputs: vec![
-                Input::new("operating temperature", operating.mean.0, Quantity::Point),
-                Input::new("first trip", first, Quantity::Point),
-                Input::new("spread of one trip σ", spread, Quantity::Difference),
-                Input::new("number of counted trips n", n, Quantity::Count),
+                Input::new("operating temperature", self.operating.0, Quantity::Point),
+                Input::new("first trip", self.first.0, Quantity::Point),
+                Input::new("spread of one trip σ", self.spread.0, Quantity::Difference),
+                Input::new("number of counted trips n", self.n as f64, Quantity::Count),
             ],
-        },
-        expanded: expanded.map(Kelvin),
-        earlier,
-    })
+        }
+    }
 }

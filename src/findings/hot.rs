@@ -52,10 +52,13 @@ impl fmt::Display for HotUnknown {
 }
 
 /// How long it stays hot.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct HotUntil {
-    /// Time after the end of the run, s, with formula and inputs.
-    pub after: Figure,
+    /// Time after the end of the run.
+    pub after: Seconds,
+    from: Celsius,
+    ambient: Celsius,
+    cooling: Cooling,
 }
 
 /// How long after the end of a run `started` so head and detector stay hot.
@@ -78,24 +81,29 @@ pub fn hot_until(from: Celsius, ambient: Celsius, cooling: Cooling) -> Result<Ho
     }
     let tau = cooling.tau + cooling.u_tau * 2.0;
     let after = step_trip(from, ambient, TOUCH, tau).unwrap_or(Seconds(0.0));
-    Ok(HotUntil {
-        after: Figure {
+    Ok(HotUntil { after, from, ambient, cooling })
+}
+
+impl HotUntil {
+    /// The time, to be opened.
+    pub fn figure(&self) -> Figure {
+        Figure {
             name: "Hot for at least",
-            value: after.0,
+            value: self.after.0,
             u: None,
             quantity: Quantity::Duration,
             formula: "τ · ln((T₀ − Tₐ)/(T − Tₐ)), τ = τc + 2 u(τc); from the end of the run, as if the head were still at its upper temperature",
             source: "dT/dt = (Tₐ − T)/τc (Newton's law of cooling); two standard uncertainties: JCGM 100:2008 (GUM) 6.3.3; threshold: ISO \
                      13732-1, from memory; that the detector cools no slower than the head is assumed, not measured",
             inputs: vec![
-                Input::new("upper temperature of the head with its uncertainty T₀", from.0, Quantity::Point),
-                Input::new("ambient temperature Tₐ", ambient.0, Quantity::Point),
+                Input::new("upper temperature of the head with its uncertainty T₀", self.from.0, Quantity::Point),
+                Input::new("ambient temperature Tₐ", self.ambient.0, Quantity::Point),
                 Input::new("burns skin from T", TOUCH.0, Quantity::Point),
-                Input::new("time constant of cooling τc", cooling.tau.0, Quantity::Duration),
-                Input::new("u(τc)", cooling.u_tau.0, Quantity::Duration),
+                Input::new("time constant of cooling τc", self.cooling.tau.0, Quantity::Duration),
+                Input::new("u(τc)", self.cooling.u_tau.0, Quantity::Duration),
             ],
-        },
-    })
+        }
+    }
 }
 
 /// The head's upper temperature and its expanded uncertainty, as far as known.

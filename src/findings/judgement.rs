@@ -6,7 +6,7 @@ use super::operating::{NoOperating, Operating, Unknown};
 use super::remark::{Remark, after};
 use crate::book::body::Started;
 use crate::book::entry::Hash;
-use crate::stats::{Measured, Statement, conformance};
+use crate::stats::{self, Measured, Statement, conformance};
 use crate::trade::detector::Marking;
 use crate::trade::procedure::Template;
 use std::fmt;
@@ -67,12 +67,39 @@ impl fmt::Display for Missing {
 }
 
 /// The statement, with what it rests on.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
     /// Pass, conditional pass, conditional fail or fail.
     pub statement: Statement,
     /// Probability that the operating temperature lies within the limits.
-    pub p_conform: Figure,
+    pub p_conform: f64,
+    measured: Measured,
+    bounds: stats::Limits,
+}
+
+impl Stated {
+    /// The conformance probability, to be opened.
+    pub fn figure(&self) -> Figure {
+        let Measured { value, u, df, guard } = self.measured;
+        let mut inputs = vec![
+            Input::new("operating temperature", value, Quantity::Point),
+            Input::new("u", u, Quantity::Difference),
+            Input::new("degrees of freedom ν", df.unwrap_or(f64::INFINITY), Quantity::Count),
+            Input::new("guard band w = U", guard, Quantity::Difference),
+        ];
+        inputs.extend(self.bounds.lower.map(|limit| Input::new("lower limit", limit, Quantity::Point)));
+        inputs.extend(self.bounds.upper.map(|limit| Input::new("upper limit", limit, Quantity::Point)));
+        Figure {
+            name: "Conformance probability",
+            value: self.p_conform,
+            u: None,
+            quantity: Quantity::Number,
+            formula: "share of Student's t distribution about the operating temperature, with scale u and ν degrees of \
+                      freedom, that lies within the limits; the statement draws the limits in and out by w",
+            source: "JCGM 106:2012, 7; ILAC-G8:09/2019, 4.2.3 (non-binary, w = U)",
+            inputs,
+        }
+    }
 }
 
 /// The words of a statement on screen and in print.
@@ -145,27 +172,9 @@ pub(super) fn judge(
 }
 
 fn state(operating: &Operating, limits: &LimitsGiven) -> Option<Stated> {
-    let (value, u) = (operating.mean.0, operating.u.0);
-    let measured = Measured { value, u, df: operating.df, guard: operating.expanded.0 };
+    let guard = operating.expanded.0;
+    let measured = Measured { value: operating.mean.0, u: operating.u.0, df: operating.df, guard };
     let bounds = limits.bounds();
     let result = conformance(&measured, &bounds)?;
-    let mut inputs = vec![
-        Input::new("operating temperature", value, Quantity::Point),
-        Input::new("u", u, Quantity::Difference),
-        Input::new("degrees of freedom ν", operating.df.unwrap_or(f64::INFINITY), Quantity::Count),
-        Input::new("guard band w = U", operating.expanded.0, Quantity::Difference),
-    ];
-    inputs.extend(bounds.lower.map(|limit| Input::new("lower limit", limit, Quantity::Point)));
-    inputs.extend(bounds.upper.map(|limit| Input::new("upper limit", limit, Quantity::Point)));
-    let p_conform = Figure {
-        name: "Conformance probability",
-        value: result.p_conform,
-        u: None,
-        quantity: Quantity::Number,
-        formula: "share of Student's t distribution about the operating temperature, with scale u and ν degrees of \
-                  freedom, that lies within the limits; the statement draws the limits in and out by w",
-        source: "JCGM 106:2012, 7; ILAC-G8:09/2019, 4.2.3 (non-binary, w = U)",
-        inputs,
-    };
-    Some(Stated { statement: result.statement, p_conform })
+    Some(Stated { statement: result.statement, p_conform: result.p_conform, measured, bounds })
 }

@@ -96,14 +96,8 @@ pub struct Operating {
     pub expanded: Kelvin,
     /// Parts that are not known; with none missing the budget is complete.
     pub unknown: Vec<Unknown>,
-    /// The mean, to be opened.
-    pub mean_figure: Figure,
-    /// The standard uncertainty, to be opened.
-    pub u_figure: Figure,
-    /// The expanded uncertainty, to be opened.
-    pub expanded_figure: Figure,
     /// Largest minus smallest counted reading.
-    pub range: Figure,
+    pub range: Kelvin,
     /// One step of the display, the coarsest of the counted readings.
     pub step: Kelvin,
     /// Spread of one trip: the standard deviation of the counted ones, never less than the rounding of a reading.
@@ -112,6 +106,11 @@ pub struct Operating {
     pub spread_df: Option<f64>,
     /// The slope over the counted trips; none for fewer than three.
     pub settling: Option<Settling>,
+    sd: Option<Kelvin>,
+    type_a: Kelvin,
+    k: Option<f64>,
+    calibration: Option<Kelvin>,
+    coupling: Option<Kelvin>,
 }
 
 impl Operating {
@@ -119,6 +118,100 @@ impl Operating {
     pub fn complete(&self) -> bool {
         self.unknown.is_empty()
     }
+
+    /// What the drift of trips that still settle adds.
+    fn drift(&self) -> Option<Kelvin> {
+        self.settling.filter(|settling| settling.still).map(|settling| settling.widens)
+    }
+
+    /// The mean over the counted ones of `trips`, those of the run, to be opened.
+    pub fn mean_figure(&self, trips: &[TripFinding]) -> Figure {
+        Figure {
+            name: "Operating temperature",
+            value: self.mean.0,
+            u: Some(self.u.0),
+            quantity: Quantity::Point,
+            formula: "sum of the counted trips / n, as head temperature at trip",
+            source: "JCGM 100:2008 (GUM) 4.2.1",
+            inputs: counted(trips),
+        }
+    }
+
+    /// The range of the counted ones of `trips`, those of the run, to be opened.
+    pub fn range_figure(&self, trips: &[TripFinding]) -> Figure {
+        Figure {
+            name: "Range of the counted trips",
+            value: self.range.0,
+            u: None,
+            quantity: Quantity::Difference,
+            formula: "largest − smallest",
+            source: "NIST/SEMATECH e-Handbook 1.3.5.6",
+            inputs: counted(trips),
+        }
+    }
+
+    /// The standard uncertainty, to be opened.
+    pub fn u_figure(&self) -> Figure {
+        let difference = |name: &'static str, value: Kelvin| Input::new(name, value.0, Quantity::Difference);
+        let drift = self.drift();
+        let inputs = [
+            Some(Input::new("number of counted trips n", self.n as f64, Quantity::Count)),
+            self.sd.map(|sd| difference("standard deviation of the trips s", sd)),
+            Some(difference("step of the display d", self.step)),
+            Some(difference("from the trips u(A)", self.type_a)),
+            self.calibration.map(|u| difference("calibration u(cal)", u)),
+            self.coupling.map(|u| difference("coupling u(cpl)", u)),
+            drift.map(|u| difference("still settling u(set)", u)),
+        ];
+        Figure {
+            name: "Standard uncertainty u",
+            value: self.u.0,
+            u: None,
+            quantity: Quantity::Difference,
+            formula: match drift {
+                None => "√(u(A)² + u(cal)² + u(cpl)²), as far as known; u(A) the larger of s/√n and d/√12",
+                Some(_) => {
+                    "√(u(A)² + u(cal)² + u(cpl)² + u(set)²), as far as known; u(A) the larger of s/√n and d/√12; u(set) = |b| (n − 1)/√12"
+                }
+            },
+            source: match drift {
+                None => "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1",
+                Some(_) => {
+                    "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1; u(set) is the project's own: the settled value lies anywhere along the \
+                     fitted drift (rectangular, GUM 4.3.7)"
+                }
+            },
+            inputs: inputs.into_iter().flatten().collect(),
+        }
+    }
+
+    /// The expanded uncertainty, to be opened.
+    pub fn expanded_figure(&self) -> Figure {
+        let dfs = match self.df {
+            Some(df) => Input::new("effective degrees of freedom ν, truncated", df, Quantity::Count),
+            None => Input::new("degrees of freedom ν", f64::INFINITY, Quantity::Count),
+        };
+        let mut inputs = vec![Input::new("u", self.u.0, Quantity::Difference), dfs];
+        inputs.extend(self.k.map(|k| Input::new("coverage factor k = t(95 %, ν)", k, Quantity::Number)));
+        Figure {
+            name: "Expanded uncertainty U (95 %)",
+            value: self.expanded.0,
+            u: None,
+            quantity: Quantity::Difference,
+            formula: "k · u; ν = u⁴ / Σ (uᵢ⁴/νᵢ)",
+            source: "JCGM 100:2008 (GUM) G.4.1 (Welch–Satterthwaite), G.6.4",
+            inputs,
+        }
+    }
+}
+
+/// The counted trips as inputs of a figure.
+fn counted(trips: &[TripFinding]) -> Vec<Input> {
+    let input = |trip: &TripFinding| {
+        let temperature = trip.temperature.filter(|_| trip.counted())?;
+        Some(Input::new(format!("trip {}", trip.number), temperature.value.0, Quantity::Point))
+    };
+    trips.iter().filter_map(input).collect()
 }
 
 /// Calibration, coupling and rounding of a head as far as they are known, and what is not.
@@ -187,101 +280,38 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
     };
     let numbers: Vec<f64> = readings().map(|(number, _)| number as f64).collect();
     let settling = settling(&numbers, &values, Kelvin(coarsest));
-    let widens = settling.as_ref().filter(|settling| settling.still).map(|settling| settling.widens);
+    let widens = settling.filter(|settling| settling.still).map(|settling| settling.widens);
     let drift = widens.map(|u| Component { sensitivity: 1.0, u: u.0, df: None });
     let shared = Shared::of(head);
     let components: Vec<Component> = std::iter::once(type_a).chain(shared.components()).chain(drift).collect();
     let combined = welch_satterthwaite(&components)?;
     let Coverage { k, expanded } = combined.expand(COVERAGE)?;
-    let df = combined.df.truncated().finite();
 
-    let mut unknown = shared.unknown.clone();
+    let Shared { calibration, coupling, mut unknown } = shared;
     if frozen.seen_by.delay_ms > 0 || frozen.seen_by.delay_u_ms > 0 {
         unknown.push(Unknown::NoticeDelay);
     }
     if summary.n == 1 {
         unknown.push(Unknown::Spread);
     }
-    let parts = || {
-        let calibration = shared.calibration.map(|u| Input::new("calibration u(cal)", u.0, Quantity::Difference));
-        let coupling = shared.coupling.map(|u| Input::new("coupling u(cpl)", u.0, Quantity::Difference));
-        calibration.into_iter().chain(coupling)
-    };
-    let trips: Vec<Input> = readings()
-        .map(|(number, reading)| Input::new(format!("trip {number}"), reading.celsius().0, Quantity::Point))
-        .collect();
-    let n = Input::new("number of counted trips n", summary.n as f64, Quantity::Count);
     let (low, high) = values.iter().fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(*v), high.max(*v)));
-    let mut u_inputs = vec![n];
-    u_inputs.extend(summary.sd.map(|sd| Input::new("standard deviation of the trips s", sd, Quantity::Difference)));
-    u_inputs.push(Input::new("step of the display d", coarsest, Quantity::Difference));
-    u_inputs.push(Input::new("from the trips u(A)", type_a.u, Quantity::Difference));
-    u_inputs.extend(parts());
-    u_inputs.extend(widens.map(|u| Input::new("still settling u(set)", u.0, Quantity::Difference)));
-    let dfs = match df {
-        Some(df) => Input::new("effective degrees of freedom ν, truncated", df, Quantity::Count),
-        None => Input::new("degrees of freedom ν", f64::INFINITY, Quantity::Count),
-    };
-    let mut expanded_inputs = vec![Input::new("u", combined.u, Quantity::Difference), dfs];
-    expanded_inputs.extend(k.map(|k| Input::new("coverage factor k = t(95 %, ν)", k, Quantity::Number)));
     Some(Operating {
         n: summary.n,
         mean: Celsius(summary.mean),
         u: Kelvin(combined.u),
-        df,
+        df: combined.df.truncated().finite(),
         expanded: Kelvin(expanded),
         unknown,
-        mean_figure: Figure {
-            name: "Operating temperature",
-            value: summary.mean,
-            u: Some(combined.u),
-            quantity: Quantity::Point,
-            formula: "sum of the counted trips / n, as head temperature at trip",
-            source: "JCGM 100:2008 (GUM) 4.2.1",
-            inputs: trips.clone(),
-        },
-        u_figure: Figure {
-            name: "Standard uncertainty u",
-            value: combined.u,
-            u: None,
-            quantity: Quantity::Difference,
-            formula: match widens {
-                None => "√(u(A)² + u(cal)² + u(cpl)²), as far as known; u(A) the larger of s/√n and d/√12",
-                Some(_) => {
-                    "√(u(A)² + u(cal)² + u(cpl)² + u(set)²), as far as known; u(A) the larger of s/√n and d/√12; u(set) = |b| (n − 1)/√12"
-                }
-            },
-            source: match widens {
-                None => "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1",
-                Some(_) => {
-                    "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1; u(set) is the project's own: the settled value lies anywhere along the \
-                     fitted drift (rectangular, GUM 4.3.7)"
-                }
-            },
-            inputs: u_inputs,
-        },
-        expanded_figure: Figure {
-            name: "Expanded uncertainty U (95 %)",
-            value: expanded,
-            u: None,
-            quantity: Quantity::Difference,
-            formula: "k · u; ν = u⁴ / Σ (uᵢ⁴/νᵢ)",
-            source: "JCGM 100:2008 (GUM) G.4.1 (Welch–Satterthwaite), G.6.4",
-            inputs: expanded_inputs,
-        },
-        range: Figure {
-            name: "Range of the counted trips",
-            value: high - low,
-            u: None,
-            quantity: Quantity::Difference,
-            formula: "largest − smallest",
-            source: "NIST/SEMATECH e-Handbook 1.3.5.6",
-            inputs: trips,
-        },
+        range: Kelvin(high - low),
         step: Kelvin(coarsest),
         spread: Kelvin(spread),
         spread_df,
         settling,
+        sd: summary.sd.map(Kelvin),
+        type_a: Kelvin(type_a.u),
+        k,
+        calibration,
+        coupling,
     })
 }
 

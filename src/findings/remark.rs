@@ -7,23 +7,59 @@ use crate::book::body::FrozenHead;
 use crate::stats::{Component, welch_satterthwaite};
 use crate::trade::detector::Marking;
 use crate::trade::procedure::{Procedure, Template};
-use crate::units::Kelvin;
+use crate::units::{Celsius, Kelvin};
 use std::fmt;
 
 /// Something to be known beside a judgement. The figure opens it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Remark {
     /// The head's upper temperature, less its uncertainty, lies below the upper limit: no trip above the limit can show.
-    CannotDecideUpwards(Figure),
+    CannotDecideUpwards {
+        /// The head's upper temperature.
+        reach: Celsius,
+        /// Its expanded uncertainty.
+        expanded: Kelvin,
+        /// The upper limit.
+        limit: Celsius,
+    },
     /// Twice the expanded uncertainty exceeds the window between the limits.
-    NoPlainPass(Figure),
+    NoPlainPass {
+        /// The expanded uncertainty.
+        expanded: Kelvin,
+        /// From lower to upper limit.
+        window: Kelvin,
+    },
 }
 
 impl Remark {
-    /// The number it rests on.
-    pub fn figure(&self) -> &Figure {
-        match self {
-            Remark::CannotDecideUpwards(figure) | Remark::NoPlainPass(figure) => figure,
+    /// The number it rests on, to be opened.
+    pub fn figure(&self) -> Figure {
+        match *self {
+            Remark::CannotDecideUpwards { reach, expanded, limit } => Figure {
+                name: "Surely reached by the head",
+                value: (reach - expanded).0,
+                u: None,
+                quantity: Quantity::Point,
+                formula: "H − U(H), below the upper limit; U(H) = k · √(u(cal)² + u(cpl)²), as far as known",
+                source: "JCGM 100:2008 (GUM) 5.1.2, 6.2.1",
+                inputs: vec![
+                    Input::new("upper temperature H = setting + climb above it", reach.0, Quantity::Point),
+                    Input::new("U(H)", expanded.0, Quantity::Difference),
+                    Input::new("upper limit", limit.0, Quantity::Point),
+                ],
+            },
+            Remark::NoPlainPass { expanded, window } => Figure {
+                name: "Twice the expanded uncertainty",
+                value: (expanded * 2.0).0,
+                u: None,
+                quantity: Quantity::Difference,
+                formula: "2 U, wider than the window",
+                source: "ILAC-G8:09/2019, 4.2.2 (guard band w = U)",
+                inputs: vec![
+                    Input::new("U", expanded.0, Quantity::Difference),
+                    Input::new("window between the limits", window.0, Quantity::Difference),
+                ],
+            },
         }
     }
 }
@@ -31,11 +67,11 @@ impl Remark {
 impl fmt::Display for Remark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Remark::CannotDecideUpwards(_) => {
+            Remark::CannotDecideUpwards { .. } => {
                 "cannot decide upwards: the head does not surely climb to the upper limit, so a detector that operates \
                  above it shows as no trip; a higher setting would help where the detector allows it"
             }
-            Remark::NoPlainPass(_) => {
+            Remark::NoPlainPass { .. } => {
                 "no plain pass is possible: the uncertainty is wider than the limits; a better calibration or coupling, a \
                  finer display or wider limits from the owner would help"
             }
@@ -61,46 +97,20 @@ pub(super) fn after(
 }
 
 fn remarks(head: &FrozenHead, limits: &LimitsGiven, expanded: Option<Kelvin>) -> Vec<Remark> {
-    let upwards = upwards(head, limits).map(Remark::CannotDecideUpwards);
-    let plain_pass = expanded.and_then(|expanded| too_wide(limits, expanded)).map(Remark::NoPlainPass);
-    upwards.into_iter().chain(plain_pass).collect()
+    let plain_pass = expanded.and_then(|expanded| too_wide(limits, expanded));
+    upwards(head, limits).into_iter().chain(plain_pass).collect()
 }
 
-fn upwards(head: &FrozenHead, limits: &LimitsGiven) -> Option<Figure> {
+fn upwards(head: &FrozenHead, limits: &LimitsGiven) -> Option<Remark> {
     let limit = limits.upper()?;
     let reach = head.heating.upper(&head.setting);
     // Parts that nobody knows count as nothing here: more uncertainty only makes the remark truer.
     let components: Vec<Component> = Shared::of(head).components().collect();
     let expanded = Kelvin(welch_satterthwaite(&components)?.expand(COVERAGE)?.expanded);
-    let sure = reach - expanded;
-    (sure < limit).then(|| Figure {
-        name: "Surely reached by the head",
-        value: sure.0,
-        u: None,
-        quantity: Quantity::Point,
-        formula: "H − U(H), below the upper limit; U(H) = k · √(u(cal)² + u(cpl)²), as far as known",
-        source: "JCGM 100:2008 (GUM) 5.1.2, 6.2.1",
-        inputs: vec![
-            Input::new("upper temperature H = setting + climb above it", reach.0, Quantity::Point),
-            Input::new("U(H)", expanded.0, Quantity::Difference),
-            Input::new("upper limit", limit.0, Quantity::Point),
-        ],
-    })
+    (reach - expanded < limit).then_some(Remark::CannotDecideUpwards { reach, expanded, limit })
 }
 
-fn too_wide(limits: &LimitsGiven, expanded: Kelvin) -> Option<Figure> {
+fn too_wide(limits: &LimitsGiven, expanded: Kelvin) -> Option<Remark> {
     let window = limits.window()?;
-    let twice = expanded * 2.0;
-    (twice > window).then(|| Figure {
-        name: "Twice the expanded uncertainty",
-        value: twice.0,
-        u: None,
-        quantity: Quantity::Difference,
-        formula: "2 U, wider than the window",
-        source: "ILAC-G8:09/2019, 4.2.2 (guard band w = U)",
-        inputs: vec![
-            Input::new("U", expanded.0, Quantity::Difference),
-            Input::new("window between the limits", window.0, Quantity::Difference),
-        ],
-    })
+    (expanded * 2.0 > window).then_some(Remark::NoPlainPass { expanded, window })
 }

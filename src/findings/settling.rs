@@ -7,16 +7,22 @@ use crate::stats::{line, t_quantile};
 use crate::units::Kelvin;
 
 /// The slope over the counted trips.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settling {
-    /// The slope, K from one trip to the next, with its standard uncertainty.
-    pub slope: Figure,
+    /// The slope, from one trip to the next.
+    pub slope: Kelvin,
+    /// Its standard uncertainty.
+    pub u: Kelvin,
     /// Its expanded uncertainty.
     pub expanded: Kelvin,
     /// Whether the slope exceeds it: the trips are still settling.
     pub still: bool,
     /// What the drift adds to the uncertainty of the mean, as a standard uncertainty; nothing unless `still`.
     pub widens: Kelvin,
+    n: usize,
+    sd: Kelvin,
+    step: Kelvin,
+    t: f64,
 }
 
 /// The slope over trips of `numbers`, at `temperatures` in °C, read in steps of `step`; none for fewer than three: two trips differ
@@ -33,23 +39,35 @@ pub(super) fn settling(numbers: &[f64], temperatures: &[f64], step: Kelvin) -> O
     let still = line.slope.abs() > expanded;
     let over = line.slope.abs() * (n - 1) as f64;
     Some(Settling {
-        slope: Figure {
+        slope: Kelvin(line.slope),
+        u: Kelvin(u),
+        expanded: Kelvin(expanded),
+        still,
+        widens: Kelvin(if still { over / 12.0_f64.sqrt() } else { 0.0 }),
+        n,
+        sd: Kelvin(sd),
+        step,
+        t,
+    })
+}
+
+impl Settling {
+    /// The slope, to be opened.
+    pub fn figure(&self) -> Figure {
+        Figure {
             name: "Slope from trip to trip",
-            value: line.slope,
-            u: Some(u),
+            value: self.slope.0,
+            u: Some(self.u.0),
             quantity: Quantity::Difference,
             formula: "b = Σ(i − ī)(T − T̄) / Σ(i − ī)²; u(b) = the larger of s(residuals) and d/√12, divided by √Σ(i − ī)²; still settling \
                       where |b| > t · u(b)",
             source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1; the floor is the project's own",
             inputs: vec![
-                Input::new("number of counted trips n", n as f64, Quantity::Count),
-                Input::new("standard deviation of the residuals", sd, Quantity::Difference),
-                Input::new("step of the display d", step.0, Quantity::Difference),
-                Input::new("t(95 %)", t, Quantity::Number),
+                Input::new("number of counted trips n", self.n as f64, Quantity::Count),
+                Input::new("standard deviation of the residuals", self.sd.0, Quantity::Difference),
+                Input::new("step of the display d", self.step.0, Quantity::Difference),
+                Input::new("t(95 %)", self.t, Quantity::Number),
             ],
-        },
-        expanded: Kelvin(expanded),
-        still,
-        widens: Kelvin(if still { over / 12.0_f64.sqrt() } else { 0.0 }),
-    })
+        }
+    }
 }

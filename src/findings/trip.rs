@@ -6,7 +6,7 @@ use crate::book::entry::Hash;
 use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Stage, Timeline};
 use crate::book::run::Run;
-use crate::units::{Kelvin, Reading};
+use crate::units::{Celsius, Kelvin, Reading};
 
 /// One trip of a run.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,10 +29,22 @@ pub struct TripFinding {
     pub reset_after: Option<i64>,
     /// The head's display at the trip, as displayed.
     pub reading: Option<Reading>,
-    /// The trip temperature, °C, where it was read.
-    pub temperature: Option<Figure>,
+    /// The trip temperature, where it was read.
+    pub temperature: Option<TripTemperature>,
     /// What the panel showed, where somebody said.
     pub panel: Option<(Point, Option<String>)>,
+}
+
+/// The head's temperature at a trip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TripTemperature {
+    /// Its value.
+    pub value: Celsius,
+    /// Its standard uncertainty, of the parts that are known.
+    pub u: Kelvin,
+    /// One step of the display.
+    pub(super) step: Kelvin,
+    calibration: Option<Kelvin>,
 }
 
 impl TripFinding {
@@ -75,25 +87,32 @@ pub(super) fn rounding(step: Kelvin) -> Kelvin {
     Kelvin(step.0.abs() / 12.0_f64.sqrt())
 }
 
-fn temperature(head: &FrozenHead, reading: Reading) -> Figure {
+fn temperature(head: &FrozenHead, reading: Reading) -> TripTemperature {
     let step = step(head, reading);
     let calibration = head.metrology.calibration_u.map(|u| u.kelvin().abs());
-    let mut inputs = vec![
-        Input::new("reading of the head's display", reading.celsius().0, Quantity::Point),
-        Input::new("step of the display d", step.0, Quantity::Difference),
-    ];
-    inputs.extend(calibration.map(|u| Input::new("calibration u(cal)", u.0, Quantity::Difference)));
-    let parts = [rounding(step).0, calibration.map_or(0.0, |u| u.0)];
-    Figure {
-        name: "Trip temperature, read",
-        value: reading.celsius().0,
-        u: Some(parts[0].hypot(parts[1])),
-        quantity: Quantity::Point,
-        formula: match calibration {
-            Some(_) => "reading; u = √(d²/12 + u(cal)²)",
-            None => "reading; u = d/√12, without the calibration, which is not known",
-        },
-        source: "JCGM 100:2008 (GUM) 5.1.2, F.2.2.1",
-        inputs,
+    let u = Kelvin(rounding(step).0.hypot(calibration.map_or(0.0, |u| u.0)));
+    TripTemperature { value: reading.celsius(), u, step, calibration }
+}
+
+impl TripTemperature {
+    /// The temperature, to be opened.
+    pub fn figure(&self) -> Figure {
+        let mut inputs = vec![
+            Input::new("reading of the head's display", self.value.0, Quantity::Point),
+            Input::new("step of the display d", self.step.0, Quantity::Difference),
+        ];
+        inputs.extend(self.calibration.map(|u| Input::new("calibration u(cal)", u.0, Quantity::Difference)));
+        Figure {
+            name: "Trip temperature, read",
+            value: self.value.0,
+            u: Some(self.u.0),
+            quantity: Quantity::Point,
+            formula: match self.calibration {
+                Some(_) => "reading; u = √(d²/12 + u(cal)²)",
+                None => "reading; u = d/√12, without the calibration, which is not known",
+            },
+            source: "JCGM 100:2008 (GUM) 5.1.2, F.2.2.1",
+            inputs,
+        }
     }
 }

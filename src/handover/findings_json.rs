@@ -69,7 +69,7 @@ fn run_finding(found: &RunFindings) -> Value {
                 "mean_c": rounded(operating.mean.0),
                 "u_k": rounded(operating.u.0),
                 "expanded_k": rounded(operating.expanded.0),
-                "range_k": rounded(operating.range.value),
+                "range_k": rounded(operating.range.0),
                 "complete": operating.complete(),
                 "missing": unknown,
             });
@@ -105,8 +105,8 @@ fn trip(trip: &TripFinding) -> Value {
         map.insert("displayed".into(), format!("{} {}", reading.text(), reading.unit.symbol()).into());
     }
     if let Some(temperature) = &trip.temperature {
-        map.insert("temperature_c".into(), rounded(temperature.value));
-        map.insert("u_k".into(), temperature.u.map_or(Value::Null, rounded));
+        map.insert("temperature_c".into(), rounded(temperature.value.0));
+        map.insert("u_k".into(), rounded(temperature.u.0));
     }
     if let Some((point, said)) = &trip.panel {
         let point = match point {
@@ -150,7 +150,7 @@ fn judgement(judgement: &Judgement) -> Value {
                 Statement::Fail => "fail",
             };
             map.insert("statement".into(), statement.into());
-            map.insert("p_conform".into(), rounded(stated.p_conform.value));
+            map.insert("p_conform".into(), rounded(stated.p_conform));
         }
         Err(missing) => {
             map.insert("missing".into(), missing.iter().map(|missing| Value::from(missing.to_string())).collect());

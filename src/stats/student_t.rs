@@ -15,10 +15,11 @@ const MANY: f64 = 2000.0;
 /// and above 0; `None` means infinite, the normal distribution. `None` where there is no finite answer: `central`
 /// outside 0 ≤ p < 1, `df` not above 0.
 pub fn t_quantile(central: f64, df: Option<f64>) -> Option<f64> {
-    // The factor of nearly every uncertainty, 95 % at a small whole number of degrees of freedom, is worked out once.
-    static USUAL: [OnceLock<Option<f64>>; 65] = [const { OnceLock::new() }; 65];
-    let whole = df.filter(|df| central == 0.95 && df.fract() == 0.0 && *df >= 1.0).map(|df| df as usize);
-    match whole.and_then(|df| USUAL.get(df)) {
+    // The factor of nearly every uncertainty, 95 % at a whole number of degrees of freedom or, in place 0, at infinite ones, is
+    // worked out once.
+    static USUAL: [OnceLock<Option<f64>>; 1025] = [const { OnceLock::new() }; 1025];
+    let whole = df.map_or(Some(0.0), |df| Some(df).filter(|df| df.fract() == 0.0 && *df >= 1.0));
+    match whole.filter(|_| central == 0.95).and_then(|df| USUAL.get(df as usize)) {
         Some(usual) => *usual.get_or_init(|| quantile(central, 1.0 - central, df)),
         None => quantile(central, 1.0 - central, df),
     }

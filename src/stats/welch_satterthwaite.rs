@@ -47,22 +47,21 @@ const WHOLE: f64 = 1e-12;
 
 /// Combines independent `components`; none when one is not finite or has degrees of freedom not above 0.
 pub fn welch_satterthwaite(components: &[Component]) -> Option<Combined> {
-    let contributions: Vec<(f64, Option<f64>)> = components
-        .iter()
-        .map(|c| ((c.sensitivity * c.u).abs(), c.df))
-        .filter(|(contribution, _)| *contribution != 0.0)
-        .collect();
-    let usable = |&(contribution, df): &(f64, Option<f64>)| contribution.is_finite() && df.is_none_or(|df| df > 0.0);
-    if !contributions.iter().all(usable) {
+    let contributions = || {
+        let all = components.iter().map(|c| ((c.sensitivity * c.u).abs(), c.df));
+        all.filter(|(contribution, _)| *contribution != 0.0)
+    };
+    let usable = |(contribution, df): (f64, Option<f64>)| contribution.is_finite() && df.is_none_or(|df: f64| df > 0.0);
+    if !contributions().all(usable) {
         return None;
     }
-    let largest = contributions.iter().map(|(contribution, _)| *contribution).fold(0.0, f64::max);
+    let largest = contributions().map(|(contribution, _)| contribution).fold(0.0, f64::max);
     if largest == 0.0 {
         return Some(Combined { u: 0.0, df: EffectiveDf::Undefined });
     }
     // In units of the largest, so that fourth powers stay in range.
     let (mut variance, mut weighted) = (0.0, 0.0);
-    for (contribution, df) in contributions {
+    for (contribution, df) in contributions() {
         let square = (contribution / largest).powi(2);
         variance += square;
         weighted += df.map_or(0.0, |df| square * square / df);

@@ -196,7 +196,7 @@ fn a_run_on_the_head_with_a_curve_is_estimated_and_stays_hot() {
     let found = of_run(&book, &over, 240_000);
     // By hand: ln((96.7 − 22.2) / (48 − 22.2)) = 1.06, by a time constant of 236 s as drawn and up to half as much again for
     // its uncertainty, and the head's own uncertainty on top.
-    let after = found.hot.expect("a curve with cooling").after.value;
+    let after = found.hot.expect("a curve with cooling").after.0;
     assert!((250.0..=400.0).contains(&after), "{after} s");
     assert!(of_run(&without, &Run::of(&without, run).unwrap(), 0).hot.is_err());
 }

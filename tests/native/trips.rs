@@ -24,8 +24,8 @@ fn trips_that_still_settle_widen_the_uncertainty() {
     // 0.11383749100790409. By hand: the drift over four trips is 3 · 0.39 K = 1.17 K, over √12 = 0.33775 K.
     let found = operating(&["80.0", "87.0", "87.4", "87.7", "88.2"]);
     let settling = found.settling.as_ref().expect("a slope");
-    assert_close("fit", settling.slope.value, 0.39);
-    assert_close("fit", settling.slope.u.expect("its uncertainty"), 0.02645751311064621);
+    assert_close("fit", settling.slope.0, 0.39);
+    assert_close("fit", settling.u.0, 0.02645751311064621);
     assert_close("fit", settling.expanded.0, 0.11383749100790409);
     assert!(settling.still);
     assert_close("fit", settling.widens.0, 1.17 / 12.0_f64.sqrt());
@@ -40,7 +40,7 @@ fn a_slope_that_chance_explains_widens_nothing() {
     // scipy 1.17.1 as above: slope 0.02 against 0.7910330797971371.
     let found = operating(&["80.0", "88.1", "87.6", "88.4", "87.9"]);
     let settling = found.settling.expect("a slope");
-    assert_close("fit", settling.slope.value, 0.02);
+    assert_close("fit", settling.slope.0, 0.02);
     assert_close("fit", settling.expanded.0, 0.7910330797971371);
     assert!(!settling.still);
     assert_close("exact", settling.widens.0, 0.0);
@@ -55,7 +55,7 @@ fn a_straight_row_of_readings_is_no_surer_than_the_display() {
         start.head.heating.resolution = Some(k(resolution));
         let found = done(start, &read(texts)).operating.expect("an operating temperature");
         let settling = found.settling.expect("a slope");
-        assert_close("fit", settling.slope.value, slope);
+        assert_close("fit", settling.slope.0, slope);
         assert_close("printed 4 decimals", settling.expanded.0, expanded);
         assert_eq!(settling.still, still);
     };
@@ -76,10 +76,10 @@ fn a_first_trip_from_cold_is_earlier_or_to_be_looked_at() {
         let mut start = started(1);
         change(&mut start);
         let run = done(start, &read(&[first, "88.1", "87.6", "88.4", "87.9"]));
-        let trip = run.first.clone().expect("a first trip");
-        assert_close("fit", trip.by.value, by);
+        let trip = run.first.expect("a first trip");
+        assert_close("fit", trip.by.0, by);
         // scipy 1.17.1: numpy.std(x, ddof=1) √1.25 = 0.3763863263545443; stats.t.ppf(0.975, 3) of it 1.1978292736663274.
-        assert_close("fit", trip.by.u.expect("its uncertainty"), 0.3763863263545443);
+        assert_close("fit", trip.u.expect("its uncertainty").0, 0.3763863263545443);
         assert_close("fit", trip.expanded.expect("its uncertainty").0, 1.1978292736663274);
         assert_eq!(trip.earlier, expected);
         run
@@ -99,8 +99,8 @@ fn a_first_trip_beside_one_counted_trip_proves_nothing() {
     let mut start = started(1);
     start.procedure.trips = 2;
     let first = done(start, &read(&["80.0", "88.0"])).first.expect("a first trip");
-    assert_eq!((first.earlier, first.expanded, first.by.u), (Earlier::NoSpread, None, None));
-    assert_close("fit", first.by.value, 8.0);
+    assert_eq!((first.earlier, first.expanded, first.u), (Earlier::NoSpread, None, None));
+    assert_close("fit", first.by.0, 8.0);
 }
 
 #[test]
@@ -126,8 +126,7 @@ fn without_a_curve_nobody_says_how_long_it_stays_hot() {
 #[test]
 fn it_stays_hot_until_the_slowest_cooling_that_the_curve_allows_is_over() {
     let cooling = Cooling { tau: Seconds(300.0), u_tau: Seconds(20.0) };
-    let after =
-        |from: f64, ambient: f64| hot_until(Celsius(from), Celsius(ambient), cooling).map(|hot| hot.after.value);
+    let after = |from: f64, ambient: f64| hot_until(Celsius(from), Celsius(ambient), cooling).map(|hot| hot.after.0);
     // By hand: τ = 300 s + 2 · 20 s; 340 s · ln((94 − 20)/(48 − 20)) = 340 s · ln 2.642857 = 340 s · 0.971861 = 330.4 s.
     assert_close("printed integer", after(94.0, 20.0).expect("a time"), 330.0);
     // At the threshold and below nothing is left to wait for; that is no all-clear, the word says "at least".

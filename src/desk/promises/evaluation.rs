@@ -163,7 +163,7 @@ fn numbers(run: &RunFindings) -> BTreeMap<&'static str, Value> {
         map.insert("expanded", operating.expanded.0.into());
     }
     if let Ok(stated) = &run.judged.statement {
-        map.insert("p", stated.p_conform.value.into());
+        map.insert("p", stated.p_conform.into());
         map.insert("statement", statement_words(stated.statement).to_lowercase().into());
     }
     map

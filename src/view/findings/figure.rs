@@ -1,6 +1,6 @@
 //! A figure of `findings` in the unit of the screen. A point and a difference are converted each in their own way.
 
-use crate::findings::{Figure, Input, Operating, Quantity};
+use crate::findings::{Figure, Input, Operating, Quantity, TripFinding};
 use crate::units::{Celsius, Degree, Difference, Kelvin, Reading};
 use crate::view::{time, words};
 
@@ -65,7 +65,7 @@ pub fn shown(figure: &Figure, unit: Degree) -> Shown {
         unit: symbol,
         spread,
         formula: figure.formula.to_string(),
-        inputs: figure.inputs.iter().map(|input| (input.name.clone(), input_text(input, unit))).collect(),
+        inputs: figure.inputs.iter().map(|input| (input.name.to_string(), input_text(input, unit))).collect(),
         source: figure.source.to_string(),
     }
 }
@@ -126,15 +126,15 @@ fn spread_text(operating: &Operating, unit: Degree) -> String {
     if operating.complete() { format!("± {expanded}") } else { format!("± {expanded} or more") }
 }
 
-/// The operating temperature as a figure that opens.
-pub fn operating(operating: &Operating, unit: Degree) -> Shown {
+/// The operating temperature over `trips`, those of its run, as a figure that opens.
+pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> Shown {
     let decimals = decimals(operating.expanded, unit);
     let of_what = if operating.complete() { "95 %" } else { "95 %, of the parts that are known" };
     Shown {
         label: "Operating temperature, as head temperature at trip".into(),
         value: operating.mean.text(unit, decimals),
         spread: format!("± {} ({of_what})", words::difference(operating.expanded, unit, decimals)),
-        ..shown(&operating.mean_figure, unit)
+        ..shown(&operating.mean_figure(trips), unit)
     }
 }
 

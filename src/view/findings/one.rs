@@ -171,11 +171,9 @@ impl OneRun {
             operated_why: operated_why(&found.operated, unit),
             trips: found.trips.iter().map(|trip| trip_row(run, trip, unit)).collect(),
             operating: found.operating.as_ref().map_err(|why| sentence(&why.to_string())).map(|operating| {
-                let mut rows = vec![figure::operating(operating, unit)];
-                rows.extend(
-                    [&operating.expanded_figure, &operating.u_figure, &operating.range].map(|f| shown(f, unit)),
-                );
-                rows
+                let range = operating.range_figure(&found.trips);
+                let below = [operating.expanded_figure(), operating.u_figure(), range].map(|f| shown(&f, unit));
+                std::iter::once(figure::operating(operating, &found.trips, unit)).chain(below).collect()
             }),
             settling: found.operating.as_ref().ok().map(|operating| said::settling(operating, unit)),
             first: found.first.as_ref().map(|first| said::first(first, frozen, unit)),
@@ -244,8 +242,8 @@ fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
         let way = if moved < 0 { "earlier" } else { "later" };
         parts.push(format!("mark moved {} s {way}", moved.unsigned_abs() / 1_000));
     }
-    let reading = trip.reading.zip(trip.temperature.as_ref()).map(|(reading, temperature)| {
-        let at = shown(temperature, unit);
+    let reading = trip.reading.zip(trip.temperature).map(|(reading, temperature)| {
+        let at = shown(&temperature.figure(), unit);
         let elsewhere = if reading.unit == unit { String::new() } else { format!(" = {} {}", at.value, at.unit) };
         Shown { value: reading.text(), unit: format!("{}{elsewhere}", reading.unit.symbol()), ..at }
     });
@@ -273,8 +271,7 @@ fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> Judgement
             Statement::ConditionalFail => Sign::BadHalf,
             Statement::Fail => Sign::Bad,
         };
-        let p = &stated.p_conform;
-        let shown = Shown { value: percent(p.value), unit: "%".into(), ..shown(p, unit) };
+        let shown = Shown { value: percent(stated.p_conform), unit: "%".into(), ..shown(&stated.figure(), unit) };
         (sign, statement_words(stated.statement), shown)
     });
     let missing = judgement.statement.as_ref().err().map(Vec::as_slice).unwrap_or_default();
@@ -297,7 +294,7 @@ fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> Judgement
         remarks: judgement
             .remarks
             .iter()
-            .map(|remark| (sentence(&remark.to_string()), shown(remark.figure(), unit)))
+            .map(|remark| (sentence(&remark.to_string()), shown(&remark.figure(), unit)))
             .collect(),
     }
 }

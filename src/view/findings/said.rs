@@ -24,17 +24,17 @@ pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     };
     let digits = decimals(settling.expanded, unit);
     let words = if settling.still {
-        let slope = words::difference(Kelvin(settling.slope.value), unit, digits).replace('-', "−");
+        let slope = words::difference(settling.slope, unit, digits).replace('-', "−");
         let expanded = words::difference(settling.expanded, unit, digits);
         format!("Still settling: {slope} from trip to trip, beyond its uncertainty of {expanded}. It widens U.")
     } else {
         "Settled: the slope from trip to trip is within its uncertainty.".to_string()
     };
-    Said { words, figure: Some(shown(&settling.slope, unit)) }
+    Said { words, figure: Some(shown(&settling.figure(), unit)) }
 }
 
 pub(super) fn first(first: &FirstTrip, started: &Started, unit: Degree) -> Said {
-    let by = Kelvin(first.by.value);
+    let by = first.by;
     let digits = decimals(first.expanded.unwrap_or(by), unit);
     let spread = first.expanded.map_or_else(String::new, |u| format!(" ± {}", words::difference(u, unit, digits)));
     let way = if by < Kelvin(0.0) { "later" } else { "earlier" };
@@ -46,7 +46,7 @@ pub(super) fn first(first: &FirstTrip, started: &Started, unit: Degree) -> Said 
             started.head_warmth.words().to_ascii_lowercase(),
             started.detector_warmth.words().to_ascii_lowercase()
         ),
-        figure: Some(shown(&first.by, unit)),
+        figure: Some(shown(&first.figure(), unit)),
     }
 }
 
@@ -55,7 +55,7 @@ pub(super) fn hot(run: &Run, found: &RunFindings, unit: Degree, offset: i64) -> 
     match &found.hot {
         Err(why) => Said { words: sentence(&why.to_string()), figure: None },
         Ok(hot) => {
-            let after = (hot.after.value * 1_000.0).ceil() as i64;
+            let after = (hot.after.0 * 1_000.0).ceil() as i64;
             let until = run.started_wall.saturating_add(ended).saturating_add(after);
             Said {
                 words: format!(
@@ -63,7 +63,7 @@ pub(super) fn hot(run: &Run, found: &RunFindings, unit: Degree, offset: i64) -> 
                     time::wall(until, offset),
                     words::degrees(TOUCH, unit, 0)
                 ),
-                figure: Some(shown(&hot.after, unit)),
+                figure: Some(shown(&hot.figure(), unit)),
             }
         }
     }
