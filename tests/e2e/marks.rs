@@ -40,8 +40,7 @@ async fn a_mark_is_taken_back_with_one_tap_and_moved_by_seconds() {
     // The end too: a thumb that comes down twice on the last trip has ended the run.
     phone.tap("more").await;
     phone.tap("end-enough-ended-early-as-a-response-check").await;
-    phone.tap("tab-findings").await;
-    phone.tap("finding-J-01").await;
+    phone.see("finding").await;
     phone.tap("undo").await;
     phone.see("run").await;
     phone.tripped(1).await;

@@ -165,9 +165,12 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     phone.look("run-two", f).await;
     phone.tap("more").await;
     phone.tap("end-stopped-started-by-mistake").await;
-    phone.tap("tab-run").await;
+    // The other run comes to the front, and after the last one what it says.
+    phone.reads("run", "J-03").await;
     phone.tap("more").await;
     phone.tap("end-stopped-started-by-mistake").await;
+    phone.see("finding").await;
+    phone.tap("tab-round").await;
 
     // A second detector that does not operate.
     start_demo(&phone, Asked { tag: "J-02", ..BARE }).await;

@@ -226,9 +226,8 @@ fn act(app: App, cueing: Cueing, id: Id, now: clock::Now, command: Command, befo
     if app.act(now, command).is_err() {
         return;
     }
-    // What it says comes next, unless another run needs the eyes.
-    if ends && app.run_screens().is_empty() {
-        app.go(Place::Finding(id));
+    if ends {
+        ended(app, id);
     }
     if let Some((_, after)) = app.run_now(id, now) {
         let (tag, fragile) = app.round.with_untracked(|round| {
@@ -243,6 +242,11 @@ fn act(app: App, cueing: Cueing, id: Id, now: clock::Now, command: Command, befo
             cueing.play(kind, &tag);
         }
     }
+}
+
+/// What an ended run says comes next, unless another run needs the eyes.
+fn ended(app: App, id: Id) {
+    app.go(if app.run_screens().is_empty() { Place::Finding(id) } else { Place::Run(None) });
 }
 
 fn undo(app: App, screen: Memo<Option<RunScreen>>) {

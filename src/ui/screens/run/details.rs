@@ -1,6 +1,6 @@
 //! The sheet behind a run: move marks, say what the panel showed, take over, end early, notes on its time.
 
-use super::OtherMarks;
+use super::{OtherMarks, ended};
 use crate::book::Id;
 use crate::book::body::{Ending, Point};
 use crate::book::command::Command;
@@ -8,7 +8,6 @@ use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Steps, Tone};
-use crate::view::place::Place;
 use crate::view::run::{RunScreen, TallyTrip};
 use crate::view::words;
 use leptos::prelude::*;
@@ -25,7 +24,7 @@ pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bo
         let end = move |()| {
             if app.act(clock::now(), Command::End { run: id, how }).is_ok() {
                 open.set(false);
-                app.go(Place::Round);
+                ended(app, id);
             }
         };
         let look = if how == Ending::Enough { Look::Quiet } else { Look::Danger };
