@@ -192,7 +192,7 @@ pub(crate) async fn take_in(phone: &Phone, file: &Path) {
 }
 
 /// By the schema that is published with the app, by a general-purpose validator (crate `jsonschema`, draft 2020-12).
-fn valid(bundle: &Value) {
+pub(crate) fn valid(bundle: &Value) {
     let schema: Value = serde_json::from_str(include_str!("../../public/bundle.schema.json")).unwrap();
     let validator = jsonschema::draft202012::new(&schema).unwrap();
     let errors: Vec<_> = validator.iter_errors(bundle).map(|error| error.to_string()).collect();
@@ -200,7 +200,7 @@ fn valid(bundle: &Value) {
 }
 
 /// Each entry names the SHA-256 of the text of the one before it, and each chain ends as the header says.
-fn intact(bundle: &Value) {
+pub(crate) fn intact(bundle: &Value) {
     let mut last: BTreeMap<(String, String), (i64, String)> = BTreeMap::new();
     let entries = bundle["entries"].as_array().unwrap();
     for entry in entries {

@@ -2,12 +2,13 @@
 
 use std::env;
 use std::fs;
-use std::net::TcpListener;
 use std::path::{Path, PathBuf};
 
 use axum::Router;
 use axum::response::Html;
 use soakbook::desk::{precache, server};
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::TcpListener;
 use tokio::runtime::{Builder, Runtime};
 use tower_http::services::ServeDir;
 
@@ -48,6 +49,44 @@ impl Host {
         self.serve(Router::new().fallback(|| async { Html("<title>Log in</title>") }));
     }
 
+    /// Serves another folder whose program arrives whole once, for the page, and ends in the middle from then on, for whoever
+    /// installs it: the connection is cut, or `stalls` for ever.
+    pub(crate) fn cut_off(&mut self, dist: &Path, stalls: bool) {
+        self.stop();
+        let dist = dist.to_owned();
+        self.run(move |listener| async move {
+            let mut whole = true;
+            let mut open = Vec::new();
+            while let Ok((mut socket, _)) = listener.accept().await {
+                let mut asked = [0; 8_192];
+                let length = socket.read(&mut asked).await.unwrap_or(0);
+                let line = String::from_utf8_lossy(&asked[..length]);
+                let name = line.split(' ').nth(1).unwrap_or("/").trim_start_matches('/').to_owned();
+                let name = if name.is_empty() { "index.html" } else { name.as_str() };
+                let Ok(bytes) = fs::read(dist.join(name)) else { continue };
+                let kind = match name.rsplit('.').next() {
+                    Some("html") => "text/html",
+                    Some("js") => "text/javascript",
+                    Some("css") => "text/css",
+                    Some("wasm") => "application/wasm",
+                    _ => "application/octet-stream",
+                };
+                let head = format!(
+                    "HTTP/1.1 200 OK\r\nContent-Type: {kind}\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
+                    bytes.len()
+                );
+                let cut = name.ends_with(".wasm") && !std::mem::take(&mut whole);
+                let sent = if cut { bytes.len() / 2 } else { bytes.len() };
+                // A browser that hangs up is no matter of the host's.
+                let _ = socket.write_all(head.as_bytes()).await;
+                let _ = socket.write_all(&bytes[..sent]).await;
+                if cut && stalls {
+                    open.push(socket);
+                }
+            }
+        });
+    }
+
     /// Is gone, open connections too.
     pub(crate) fn stop(&mut self) {
         if let Some(runtime) = self.up.take() {
@@ -56,8 +95,12 @@ impl Host {
     }
 
     fn serve(&mut self, router: Router) {
+        self.run(|listener| async move { axum::serve(listener, router).await.unwrap() });
+    }
+
+    fn run<F: Future<Output = ()> + Send>(&mut self, serve: impl FnOnce(TcpListener) -> F + Send + 'static) {
         let listener = (0..100).find_map(|_| {
-            let listener = TcpListener::bind(("127.0.0.1", self.port)).ok();
+            let listener = std::net::TcpListener::bind(("127.0.0.1", self.port)).ok();
             if listener.is_none() {
                 std::thread::sleep(std::time::Duration::from_millis(50));
             }
@@ -68,8 +111,7 @@ impl Host {
         self.port = listener.local_addr().unwrap().port();
         let runtime = Builder::new_multi_thread().worker_threads(1).enable_all().build().unwrap();
         runtime.spawn(async move {
-            let listener = tokio::net::TcpListener::from_std(listener).unwrap();
-            axum::serve(listener, router).await.unwrap();
+            serve(TcpListener::from_std(listener).unwrap()).await;
         });
         self.up = Some(runtime);
     }

@@ -23,4 +23,5 @@ mod refused;
 #[allow(dead_code, reason = "the native tests use the rest")]
 mod sample;
 mod screens;
+mod senses;
 mod setting_up;

@@ -10,6 +10,11 @@ use crate::setting_up::{BARE, demo, start_demo};
 
 const STARTED: &str = "document.getElementById('failed').hidden && document.querySelector('main:not(.static-page)')";
 
+/// Waits for the worker that is just being installed.
+const INSTALLING: &str = "let worker;
+    while (!(worker = (await navigator.serviceWorker.getRegistration())?.installing))
+        await new Promise((next) => setTimeout(next, 20));";
+
 /// Asks for a new version and says how that ended.
 const FETCH_UPDATE: &str = "const r = await navigator.serviceWorker.ready; await r.update();
     const w = r.installing; if (!w) return r.waiting ? 'waiting' : 'nothing new';
@@ -129,6 +134,47 @@ async fn broken_version_is_refused_whole_and_the_old_one_stays() {
     phone.driver.refresh().await.unwrap();
     phone.until(STARTED).await;
     assert_eq!(phone.ask(TITLE_AFTER_RELOAD).await, "Soakbook");
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn an_install_cut_off_midway_keeps_nothing_and_is_made_up_for() {
+    let mut host = Host::start(&dist());
+    host.cut_off(&dist(), false);
+    let phone = Phone::on(&folder("cut-off-profile")).await;
+    phone.open(&host.address()).await;
+    // The page itself has its program; only what was to stay on the phone came to half of it.
+    phone.until(STARTED).await;
+    let end = format!(
+        "{INSTALLING} return await new Promise((end) => worker.addEventListener('statechange', () => end(worker.state)));"
+    );
+    assert_eq!(phone.ask(&end).await, "redundant");
+    assert_eq!(phone.ask("return await caches.keys()").await, json!([]), "half an app is kept");
+    host.change(&dist());
+    phone.install(&host.address()).await;
+    host.stop();
+    phone.driver.refresh().await.unwrap();
+    phone.until(STARTED).await;
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn a_phone_that_dies_while_it_installs_installs_anew() {
+    let mut host = Host::start(&dist());
+    host.cut_off(&dist(), true);
+    let profile = folder("dies-installing-profile");
+    let phone = Phone::on(&profile).await;
+    phone.open(&host.address()).await;
+    phone.until(STARTED).await;
+    assert_eq!(phone.ask(&format!("{INSTALLING} return worker.state")).await, "installing");
+    phone.kill();
+    let phone = Phone::on(&profile).await;
+    host.change(&dist());
+    phone.install(&host.address()).await;
+    host.stop();
+    phone.driver.refresh().await.unwrap();
+    phone.until(STARTED).await;
+    assert_eq!(phone.ask("return (await caches.keys()).length").await, 1);
     phone.off().await;
 }
 
