@@ -9,6 +9,7 @@ use super::body::Ending;
 use super::entry::Hash;
 use super::run::Run;
 use lay::Rules;
+pub use lay::SOAK_SHORT;
 
 /// What the head does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

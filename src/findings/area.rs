@@ -2,6 +2,7 @@
 
 use super::families::{Family, Member};
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use super::trip::rounding;
 use crate::stats::{MIN_FAMILY, NORMAL_MAD, gesd, modified_z, modified_z_cut_off};
 use crate::units::Kelvin;
@@ -11,7 +12,7 @@ use crate::units::Kelvin;
 pub const MIN_ESD: usize = 15;
 
 /// Share of healthy families in which generalized ESD may name one.
-const ALPHA: f64 = 0.05;
+pub const ALPHA: f64 = 0.05;
 
 /// What comparing a family gave.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,14 +76,10 @@ impl Family {
     pub fn score(&self, member: &Member) -> Option<Figure> {
         let Compared::Scored(scored) = &self.compared else { return None };
         Some(Figure {
-            name: "Modified z score",
+            method: &methods::SCORE,
             value: member.score?,
             u: None,
             quantity: Quantity::Number,
-            formula: "0.6745 (x − median)/scale, scale = MAD + d/√12, at least d/2; odd where |score| exceeds the cut-off and |x − median| \
-                      exceeds U",
-            source: "Iglewicz & Hoaglin (1993), How to Detect and Handle Outliers; the allowance for steps and the cut-off by n are the \
-                     project's own, by simulation: 1 healthy family in 20 flagged at most",
             inputs: vec![
                 Input::new("deviation from the rating x", member.deviation.0, Quantity::Difference),
                 Input::new("median of the family", self.median.0, Quantity::Difference),

@@ -3,6 +3,7 @@
 use super::area::Compared;
 use super::families::{Family, Member};
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use super::operating::COVERAGE;
 use crate::book::Id;
 use crate::order;
@@ -11,7 +12,7 @@ use crate::units::Kelvin;
 use std::fmt;
 
 /// The fewest runs of a head that can be held against those of the others.
-const LEAST_OF_A_HEAD: usize = 3;
+pub const LEAST_OF_A_HEAD: usize = 3;
 
 /// Something common to many of a family. The figure opens it.
 #[derive(Clone, Debug, PartialEq)]
@@ -82,13 +83,10 @@ fn all_shifted(family: &Family, scale: Kelvin) -> Option<Figure> {
     let combined = welch_satterthwaite(&parts)?;
     let expanded = combined.expand(COVERAGE)?.expanded;
     (family.median.0.abs() > expanded).then(|| Figure {
-        name: "Median deviation from the rating",
+        method: &methods::ALL_SHIFTED,
         value: family.median.0,
         u: Some(combined.u),
         quantity: Quantity::Difference,
-        formula: "median, beyond U = k · u; u = √((√(π/2) σ/√n)² + u(cal)² + u(cpl)²), σ = scale/0.6745, the head's parts as far as known",
-        source: "standard error of a median of normal values: Kendall & Stuart, The Advanced Theory of Statistics 1, 14.12, from memory; JCGM \
-                 100:2008 (GUM) 5.1.2",
         inputs: vec![
             Input::new("runs in the family n", n, Quantity::Count),
             Input::new("spread of the family σ", sd, Quantity::Difference),
@@ -133,12 +131,10 @@ fn apart(own: &[f64], others: &[f64], confidence: f64) -> Option<Figure> {
     let by = own.mean - others.mean;
     let expanded = t_quantile(confidence, Some(a + b - 2.0))? * u;
     (by.abs() > expanded).then(|| Figure {
-        name: "This head against the others",
+        method: &methods::HEAD_APART,
         value: by,
         u: Some(u),
         quantity: Quantity::Difference,
-        formula: "difference of the means, beyond t · u; u = s √(1/a + 1/b), s pooled, flagged ones left out",
-        source: "two-sample t test: NIST/SEMATECH e-Handbook 7.3.1",
         inputs: vec![
             Input::new("mean with this head", own.mean, Quantity::Difference),
             Input::new("mean with the others", others.mean, Quantity::Difference),
@@ -160,12 +156,10 @@ fn with_ambient(plain: &[&Member]) -> Option<Figure> {
     let u = line.se_slope()?;
     let t = t_quantile(COVERAGE, Some(line.df as f64))?;
     (line.slope.abs() > t * u).then(|| Figure {
-        name: "Deviation per degree of ambient temperature",
+        method: &methods::WITH_AMBIENT,
         value: line.slope,
         u: None,
         quantity: Quantity::Number,
-        formula: "slope of deviation over ambient temperature, beyond t · u(b), flagged ones left out",
-        source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1",
         inputs: vec![
             Input::new("u(b)", u, Quantity::Number),
             Input::new("t(95 %)", t, Quantity::Number),

@@ -1,6 +1,7 @@
 //! A number with everything needed to compute it again: formula, inputs, source. Findings hold numbers; a figure is made of them when
 //! somebody opens it, because of a thousand runs a screen opens one.
 
+use super::methods::Method;
 use std::borrow::Cow;
 
 /// What kind of quantity a number is; a screen converts points and differences each in their own way.
@@ -39,18 +40,14 @@ impl Input {
 /// One number that was worked out.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Figure {
-    /// What it is.
-    pub name: &'static str,
+    /// What it is, its formula and where that comes from.
+    pub method: &'static Method,
     /// Its value, in the unit of `quantity`.
     pub value: f64,
     /// Its standard uncertainty, K, where it has one.
     pub u: Option<f64>,
     /// What kind of quantity it is.
     pub quantity: Quantity,
-    /// How it comes out of the inputs, in the symbols of their names.
-    pub formula: &'static str,
-    /// Where the formula comes from.
-    pub source: &'static str,
     /// What went in, in the order of the formula.
     pub inputs: Vec<Input>,
 }

@@ -1,6 +1,7 @@
 //! The first trip, which is not counted: how much earlier it came than the settled ones. Not a test of the listing.
 
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use super::operating::{COVERAGE, Operating};
 use super::trip::TripFinding;
 use crate::book::body::Started;
@@ -90,13 +91,10 @@ impl FirstTrip {
     /// How much earlier it came, to be opened.
     pub fn figure(&self) -> Figure {
         Figure {
-            name: "First trip earlier by",
+            method: &methods::FIRST_TRIP,
             value: self.by.0,
             u: self.u.map(|u| u.0),
             quantity: Quantity::Difference,
-            formula: "mean of the counted trips − first trip; u = σ √(1 + 1/n), σ the larger of s and d/√12",
-            source: "difference of one value and a mean of n with a common spread: NIST/SEMATECH e-Handbook 7.3.1; that it comes earlier: common \
-                     practice, no published source",
             inputs: vec![
                 Input::new("operating temperature", self.operating.0, Quantity::Point),
                 Input::new("first trip", self.first.0, Quantity::Point),

@@ -1,6 +1,7 @@
 //! Hot until at least: how long head and detector still burn skin after a run. A caution, never an all-clear.
 
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use super::operating::{COVERAGE, Shared};
 use crate::book::body::{FrozenHead, Started};
 use crate::stats::{Component, welch_satterthwaite};
@@ -88,13 +89,10 @@ impl HotUntil {
     /// The time, to be opened.
     pub fn figure(&self) -> Figure {
         Figure {
-            name: "Hot for at least",
+            method: &methods::HOT,
             value: self.after.0,
             u: None,
             quantity: Quantity::Duration,
-            formula: "τ · ln((T₀ − Tₐ)/(T − Tₐ)), τ = τc + 2 u(τc); from the end of the run, as if the head were still at its upper temperature",
-            source: "dT/dt = (Tₐ − T)/τc (Newton's law of cooling); two standard uncertainties: JCGM 100:2008 (GUM) 6.3.3; threshold: ISO \
-                     13732-1, from memory; that the detector cools no slower than the head is assumed, not measured",
             inputs: vec![
                 Input::new("upper temperature of the head with its uncertainty T₀", self.from.0, Quantity::Point),
                 Input::new("ambient temperature Tₐ", self.ambient.0, Quantity::Point),

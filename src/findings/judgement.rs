@@ -2,6 +2,7 @@
 
 use super::figure::{Figure, Input, Quantity};
 use super::limits::{LimitsGiven, NoLimits};
+use super::methods;
 use super::operating::{NoOperating, Operating, Unknown};
 use super::remark::{Remark, after};
 use crate::book::body::Started;
@@ -89,16 +90,7 @@ impl Stated {
         ];
         inputs.extend(self.bounds.lower.map(|limit| Input::new("lower limit", limit, Quantity::Point)));
         inputs.extend(self.bounds.upper.map(|limit| Input::new("upper limit", limit, Quantity::Point)));
-        Figure {
-            name: "Conformance probability",
-            value: self.p_conform,
-            u: None,
-            quantity: Quantity::Number,
-            formula: "share of Student's t distribution about the operating temperature, with scale u and ν degrees of \
-                      freedom, that lies within the limits; the statement draws the limits in and out by w",
-            source: "JCGM 106:2012, 7; ILAC-G8:09/2019, 4.2.3 (non-binary, w = U)",
-            inputs,
-        }
+        Figure { method: &methods::CONFORMANCE, value: self.p_conform, u: None, quantity: Quantity::Number, inputs }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The limits an operating temperature is held against, and who gave them.
 
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use crate::stats;
 use crate::trade::detector::{LimitsFrom, Marking};
 use crate::trade::kind::Kind;
@@ -120,20 +121,18 @@ impl LimitsGiven {
 
     /// The limits as figures, lower one first.
     pub fn figures(&self) -> Vec<Figure> {
-        let figure = |name, tolerance: Kelvin, formula| Figure {
-            name,
+        let figure = |method, tolerance: Kelvin| Figure {
+            method,
             value: (self.rating + tolerance).0,
             u: None,
             quantity: Quantity::Point,
-            formula,
-            source: self.from.words(),
             inputs: vec![
                 Input::new("rating", self.rating.0, Quantity::Point),
                 Input::new("tolerance", tolerance.0, Quantity::Difference),
             ],
         };
-        let lower = self.minus.map(|minus| figure("Lower limit", minus, "rating + minus tolerance"));
-        let upper = self.plus.map(|plus| figure("Upper limit", plus, "rating + plus tolerance"));
+        let lower = self.minus.map(|minus| figure(&methods::LOWER_LIMIT, minus));
+        let upper = self.plus.map(|plus| figure(&methods::UPPER_LIMIT, plus));
         lower.into_iter().chain(upper).collect()
     }
 }

@@ -14,7 +14,7 @@ use crate::units::{Kelvin, Seconds};
 use std::fmt;
 
 /// Standard uncertainty of the upper temperature of a head that no ramp has shown holding it, K. The project's own figure.
-const UPPER_U: Kelvin = Kelvin(2.0);
+pub const UPPER_U: Kelvin = Kelvin(2.0);
 
 /// Why there is no estimate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

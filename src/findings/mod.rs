@@ -1,7 +1,7 @@
 //! What the numbers say: did it operate, where, and how that stands against the limits.
 //!
 //! Pure; reads `book`, uses `stats`, `trade` and `units`. Knows no clock and no screen: temperatures are °C, differences K, and a
-//! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `figure`, `trip`,
+//! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `methods` (every formula), `figure`, `trip`,
 //! `operating` (the mean and its uncertainty), `settling` and `first` (what the trips say of one another), `limits`, `judgement`
 //! (as read, statement), `remark` (what cannot be decided), `hot`, `run`, `families`, `area` and `family_remark` (runs side by
 //! side), `round`; beside them `curve` (what ramps make) and `live` (where the head is without its display).
@@ -16,6 +16,7 @@ mod hot;
 mod judgement;
 mod limits;
 mod live;
+pub mod methods;
 mod operating;
 mod remark;
 mod round;
@@ -23,16 +24,16 @@ mod run;
 mod settling;
 mod trip;
 
-pub use area::{Compared, MIN_ESD, Scored};
+pub use area::{ALPHA, Compared, MIN_ESD, Scored};
 pub use curve::{AMBIENT_U, NoCurve, fitted, heat_curve, residuals};
 pub use families::{Family, Member, Window};
-pub use family_remark::FamilyRemark;
+pub use family_remark::{FamilyRemark, LEAST_OF_A_HEAD};
 pub use figure::{Figure, Input, Quantity};
 pub use first::{Earlier, FirstTrip};
 pub use hot::{Cooling, HotUnknown, HotUntil, TOUCH, hot_until};
 pub use judgement::{AsRead, Judgement, Missing, Stated, statement_words};
 pub use limits::{LimitsGiven, LimitsSource, NoLimits};
-pub use live::{NoEstimate, curve_of_run, estimate};
+pub use live::{NoEstimate, UPPER_U, curve_of_run, estimate};
 pub use operating::{COVERAGE, NoOperating, Operating, Unknown};
 pub use remark::{Remark, before};
 pub use round::{DetectorRuns, RoundFindings, round};

@@ -1,6 +1,7 @@
 //! The operating temperature: the mean of the counted trips with its uncertainty (GUM 4.2, 5.1.2, G.4.1).
 
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use super::settling::{Settling, settling};
 use super::trip::{TripFinding, rounding, step};
 use crate::book::body::{Ending, FrozenHead, Started};
@@ -127,12 +128,10 @@ impl Operating {
     /// The mean over the counted ones of `trips`, those of the run, to be opened.
     pub fn mean_figure(&self, trips: &[TripFinding]) -> Figure {
         Figure {
-            name: "Operating temperature",
+            method: &methods::OPERATING,
             value: self.mean.0,
             u: Some(self.u.0),
             quantity: Quantity::Point,
-            formula: "sum of the counted trips / n, as head temperature at trip",
-            source: "JCGM 100:2008 (GUM) 4.2.1",
             inputs: counted(trips),
         }
     }
@@ -140,12 +139,10 @@ impl Operating {
     /// The range of the counted ones of `trips`, those of the run, to be opened.
     pub fn range_figure(&self, trips: &[TripFinding]) -> Figure {
         Figure {
-            name: "Range of the counted trips",
+            method: &methods::RANGE,
             value: self.range.0,
             u: None,
             quantity: Quantity::Difference,
-            formula: "largest − smallest",
-            source: "NIST/SEMATECH e-Handbook 1.3.5.6",
             inputs: counted(trips),
         }
     }
@@ -164,23 +161,10 @@ impl Operating {
             drift.map(|u| difference("still settling u(set)", u)),
         ];
         Figure {
-            name: "Standard uncertainty u",
+            method: &methods::UNCERTAINTY,
             value: self.u.0,
             u: None,
             quantity: Quantity::Difference,
-            formula: match drift {
-                None => "√(u(A)² + u(cal)² + u(cpl)²), as far as known; u(A) the larger of s/√n and d/√12",
-                Some(_) => {
-                    "√(u(A)² + u(cal)² + u(cpl)² + u(set)²), as far as known; u(A) the larger of s/√n and d/√12; u(set) = |b| (n − 1)/√12"
-                }
-            },
-            source: match drift {
-                None => "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1",
-                Some(_) => {
-                    "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1; u(set) is the project's own: the settled value lies anywhere along the \
-                     fitted drift (rectangular, GUM 4.3.7)"
-                }
-            },
             inputs: inputs.into_iter().flatten().collect(),
         }
     }
@@ -193,15 +177,7 @@ impl Operating {
         };
         let mut inputs = vec![Input::new("u", self.u.0, Quantity::Difference), dfs];
         inputs.extend(self.k.map(|k| Input::new("coverage factor k = t(95 %, ν)", k, Quantity::Number)));
-        Figure {
-            name: "Expanded uncertainty U (95 %)",
-            value: self.expanded.0,
-            u: None,
-            quantity: Quantity::Difference,
-            formula: "k · u; ν = u⁴ / Σ (uᵢ⁴/νᵢ)",
-            source: "JCGM 100:2008 (GUM) G.4.1 (Welch–Satterthwaite), G.6.4",
-            inputs,
-        }
+        Figure { method: &methods::EXPANDED, value: self.expanded.0, u: None, quantity: Quantity::Difference, inputs }
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::figure::{Figure, Input, Quantity};
 use super::limits::LimitsGiven;
+use super::methods;
 use super::operating::{COVERAGE, NoOperating, Operating, Shared, least_expanded};
 use crate::book::body::FrozenHead;
 use crate::stats::{Component, welch_satterthwaite};
@@ -36,12 +37,10 @@ impl Remark {
     pub fn figure(&self) -> Figure {
         match *self {
             Remark::CannotDecideUpwards { reach, expanded, limit } => Figure {
-                name: "Surely reached by the head",
+                method: &methods::REACH,
                 value: (reach - expanded).0,
                 u: None,
                 quantity: Quantity::Point,
-                formula: "H − U(H), below the upper limit; U(H) = k · √(u(cal)² + u(cpl)²), as far as known",
-                source: "JCGM 100:2008 (GUM) 5.1.2, 6.2.1",
                 inputs: vec![
                     Input::new("upper temperature H = setting + climb above it", reach.0, Quantity::Point),
                     Input::new("U(H)", expanded.0, Quantity::Difference),
@@ -49,12 +48,10 @@ impl Remark {
                 ],
             },
             Remark::NoPlainPass { expanded, window } => Figure {
-                name: "Twice the expanded uncertainty",
+                method: &methods::TWICE,
                 value: (expanded * 2.0).0,
                 u: None,
                 quantity: Quantity::Difference,
-                formula: "2 U, wider than the window",
-                source: "ILAC-G8:09/2019, 4.2.2 (guard band w = U)",
                 inputs: vec![
                     Input::new("U", expanded.0, Quantity::Difference),
                     Input::new("window between the limits", window.0, Quantity::Difference),

@@ -1,6 +1,7 @@
 //! Still settling: a slope over the counted trips, and what it does to the uncertainty of their mean.
 
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use super::operating::COVERAGE;
 use super::trip::rounding;
 use crate::stats::{line, t_quantile};
@@ -55,13 +56,10 @@ impl Settling {
     /// The slope, to be opened.
     pub fn figure(&self) -> Figure {
         Figure {
-            name: "Slope from trip to trip",
+            method: &methods::SLOPE,
             value: self.slope.0,
             u: Some(self.u.0),
             quantity: Quantity::Difference,
-            formula: "b = Σ(i − ī)(T − T̄) / Σ(i − ī)²; u(b) = the larger of s(residuals) and d/√12, divided by √Σ(i − ī)²; still settling \
-                      where |b| > t · u(b)",
-            source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1; the floor is the project's own",
             inputs: vec![
                 Input::new("number of counted trips n", self.n as f64, Quantity::Count),
                 Input::new("standard deviation of the residuals", self.sd.0, Quantity::Difference),

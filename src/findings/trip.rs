@@ -1,6 +1,7 @@
 //! One trip: whether it counts, what the head's display showed and how well that is known.
 
 use super::figure::{Figure, Input, Quantity};
+use super::methods;
 use crate::book::body::{FrozenHead, Point};
 use crate::book::entry::Hash;
 use crate::book::log::Book;
@@ -103,15 +104,10 @@ impl TripTemperature {
         ];
         inputs.extend(self.calibration.map(|u| Input::new("calibration u(cal)", u.0, Quantity::Difference)));
         Figure {
-            name: "Trip temperature, read",
+            method: &methods::TRIP_READ,
             value: self.value.0,
             u: Some(self.u.0),
             quantity: Quantity::Point,
-            formula: match self.calibration {
-                Some(_) => "reading; u = √(d²/12 + u(cal)²)",
-                None => "reading; u = d/√12, without the calibration, which is not known",
-            },
-            source: "JCGM 100:2008 (GUM) 5.1.2, F.2.2.1",
             inputs,
         }
     }

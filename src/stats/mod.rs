@@ -15,7 +15,7 @@ mod welch_satterthwaite;
 mod zero_failure;
 
 pub use conformance::{Conformance, Limits, Measured, Statement, conformance};
-pub use cut_off::{MIN_FAMILY, modified_z_cut_off};
+pub use cut_off::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, cut_offs, modified_z_cut_off};
 pub use gesd::{Gesd, Step, gesd};
 pub use hypergeom_bound::{Bound, MAX_POPULATION, hypergeom_bound};
 pub use kalman::{Estimate, kalman_scalar};

@@ -87,4 +87,4 @@ fn climb_heat(lag: f64, t: f64) -> f64 {
 }
 
 /// A time constant that is known to no better than half of itself is none. The project's own figure.
-const UNKNOWN: f64 = 0.5;
+pub const UNKNOWN: f64 = 0.5;

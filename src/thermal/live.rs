@@ -121,7 +121,7 @@ pub struct Live {
 /// A tap comes after what it marks, by up to a second: half of that is taken off, and it may be that much on either side
 /// (rectangular, GUM 4.3.7). The project's own figure, no published source. A person is late in the same way every time, so no
 /// number of readings makes this smaller.
-pub(super) const FINGER: f64 = 0.5;
+pub const FINGER: f64 = 0.5;
 const FINGER_VARIANCE: f64 = FINGER * FINGER / 3.0;
 
 /// Half the 95 % range of a rectangular distribution in its standard deviations: 0.95 · √3 (GUM 4.3.7).

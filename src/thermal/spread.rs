@@ -6,12 +6,12 @@ pub(super) type Pair = [f64; 2];
 pub(super) type Square = [[f64; 2]; 2];
 
 /// Ramps from which their own spread is taken; with fewer it is assumed.
-pub(super) const ENOUGH: usize = 3;
+pub const ENOUGH: usize = 3;
 
 /// Relative standard deviation of the heating power that is assumed while fewer than three ramps show it: the supply may lie
 /// anywhere within ±10 % (EN 50160:2010, 4.2.2) and power goes with its square, so 2 · 10 %/√3 (GUM 4.3.7). The same is
 /// assumed of the cooling, for want of a source.
-pub(super) const ASSUMED: f64 = 0.2 / 1.732_050_807_568_877_2;
+pub const ASSUMED: f64 = 0.2 / 1.732_050_807_568_877_2;
 
 /// Mean over the ramps, with what a new run may have.
 #[derive(Clone, Copy, Debug, PartialEq)]

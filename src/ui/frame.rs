@@ -91,6 +91,7 @@ fn screen(place: Place) -> AnyView {
         Place::Run(_) => view! { <screens::NoRun /> }.into_any(),
         Place::Findings => view! { <screens::Findings /> }.into_any(),
         Place::Finding(run) => view! { <screens::Finding run /> }.into_any(),
+        Place::Computed(topic) => view! { <screens::Computed topic /> }.into_any(),
         Place::Handover => view! { <screens::Handover /> }.into_any(),
         Place::Register => view! { <screens::Register /> }.into_any(),
         Place::Curve(head) => view! { <screens::Curve head /> }.into_any(),

@@ -1,10 +1,11 @@
 //! The heat curves of a head: its ramps, what they make, and the plot.
 
-use super::findings::figure::{Shown, decimals, difference_symbol, round_step};
+use super::findings::figure::{Shown, decimals, difference_symbol, explained, round_step};
 use super::{time, words};
 use crate::book::entry::Hash;
 use crate::book::ramp::{self, Ramp, curve_of, ramps_of};
 use crate::book::{Id, clock::ClockNote, log::Book};
+use crate::findings::methods::{self, Method};
 use crate::findings::{fitted, heat_curve, residuals};
 use crate::thermal::{HeatCurve, Parameter};
 use crate::trade::head::Heating;
@@ -310,65 +311,20 @@ fn time_axis(last: f64) -> Axis {
     Axis { from: 0.0, to, ticks }
 }
 
-/// What a parameter's figure says beside its number.
-struct Says {
-    label: &'static str,
-    formula: &'static str,
-    source: &'static str,
-}
-
-const RATE: Says = Says {
-    label: "Heating rate at ambient temperature",
-    formula: "dT/dt = P q − (T − Ta)/τh; P at T = Ta; mean over the ramps",
-    source: "first-order heat balance; least squares over all ramps, GUM 4.2 and 5.2",
-};
-const RISE: Says = Says {
-    label: "Rise R: how far it would climb above ambient",
-    formula: "R = P τh",
-    source: "first-order heat balance; law of propagation, GUM 5.2.2",
-};
-const HEATING: Says = Says {
-    label: "Time constant of heating τh",
-    formula: "dT/dt = (Ta + R − T)/τh",
-    source: "first-order heat balance; least squares over all ramps",
-};
-const LAG: Says = Says {
-    label: "Lag of the display λ",
-    formula: "dq/dt = (s − q)/λ, s the switch",
-    source: "first-order lag; kept where AICc asks for it (Hurvich & Tsai 1989)",
-};
-const COOLING: Says = Says {
-    label: "Time constant of cooling τc",
-    formula: "dT/dt = (Ta − T)/τc",
-    source: "first-order heat balance; least squares ramp by ramp, mean over the ramps",
-};
-const HELD: Says = Says {
-    label: "Held after reaching the upper temperature",
-    formula: "mean of the readings between “at upper temperature” and “head off”",
-    source: "GUM 4.2; never below the display's step/√12 (GUM 4.3.7)",
-};
-const RESIDUAL: Says = Says {
-    label: "Residual standard deviation",
-    formula: "√(Σ(reading − curve)²/ν)",
-    source: "least squares; never below the display's step/√12 (GUM 4.3.7)",
-};
-
-fn figures(curve: &HeatCurve, unit: Degree) -> Vec<Shown> {
-    let mut all = vec![parameter(&RATE, &curve.rate, Shape::Rate, unit)];
-    all.extend(curve.rise.as_ref().map(|rise| parameter(&RISE, rise, Shape::Difference, unit)));
-    all.extend(curve.heating_tau.as_ref().map(|tau| parameter(&HEATING, tau, Shape::Time, unit)));
-    all.extend(curve.lag.as_ref().map(|lag| parameter(&LAG, lag, Shape::Time, unit)));
-    all.extend(curve.cooling_tau.as_ref().ok().map(|tau| parameter(&COOLING, tau, Shape::Time, unit)));
-    all.extend(curve.held.as_ref().map(|held| parameter(&HELD, held, Shape::Point, unit)));
+/// The parameters of a curve, each to be opened.
+pub fn figures(curve: &HeatCurve, unit: Degree) -> Vec<Shown> {
+    let mut all = vec![parameter(&methods::CURVE_RATE, &curve.rate, Shape::Rate, unit)];
+    all.extend(curve.rise.as_ref().map(|rise| parameter(&methods::CURVE_RISE, rise, Shape::Difference, unit)));
+    all.extend(curve.heating_tau.as_ref().map(|tau| parameter(&methods::CURVE_HEATING, tau, Shape::Time, unit)));
+    all.extend(curve.lag.as_ref().map(|lag| parameter(&methods::CURVE_LAG, lag, Shape::Time, unit)));
+    all.extend(curve.cooling_tau.as_ref().ok().map(|tau| parameter(&methods::CURVE_COOLING, tau, Shape::Time, unit)));
+    all.extend(curve.held.as_ref().map(|held| parameter(&methods::CURVE_HELD, held, Shape::Point, unit)));
     let sd = curve.residual_sd;
     all.push(Shown {
-        label: RESIDUAL.label.into(),
         value: sd.text(unit, decimals(sd, unit)),
         unit: difference_symbol(unit).into(),
-        formula: RESIDUAL.formula.into(),
-        source: RESIDUAL.source.into(),
         inputs: vec![(words::RAMPS.into(), curve.ramps.len().to_string())],
-        ..Shown::default()
+        ..explained(&methods::CURVE_RESIDUAL)
     });
     all
 }
@@ -382,7 +338,7 @@ enum Shape {
     Point,
 }
 
-fn parameter(says: &Says, of: &Parameter, shape: Shape, unit: Degree) -> Shown {
+fn parameter(method: &Method, of: &Parameter, shape: Shape, unit: Degree) -> Shown {
     // A rate is a difference per second; it is shown per minute.
     let scaled = |value: f64| if shape == Shape::Rate { value * 60.0 } else { value };
     let size = |value: f64| match shape {
@@ -409,16 +365,14 @@ fn parameter(says: &Says, of: &Parameter, shape: Shape, unit: Degree) -> Shown {
         vec![(words::RAMPS.to_string(), of.ramps.to_string()), ("Standard uncertainty u".to_string(), text(of.u))];
     inputs.extend(of.between.map(|between| ("Standard deviation between ramps".to_string(), text(between))));
     Shown {
-        label: says.label.into(),
         value,
         unit: symbol.into(),
         spread: match of.between {
             Some(between) => format!("u = {} · between ramps {}", text(of.u), text(between)),
             None => format!("u = {}", text(of.u)),
         },
-        formula: says.formula.into(),
         inputs,
-        source: says.source.into(),
+        ..explained(method)
     }
 }
 

@@ -4,6 +4,7 @@
 //! of leptos or the browser. Reading order: `prefs`, `place`, `words`, `time`, `run`, `cues`, `round`, then the others.
 
 pub mod before;
+pub mod computed;
 pub mod conflicts;
 pub mod cues;
 pub mod curve;

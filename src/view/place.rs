@@ -26,6 +26,8 @@ pub enum Place {
     Ramp(Id),
     /// Bundle out and in, settings.
     Handover,
+    /// How it is computed: this topic, or the page from its top.
+    Computed(Option<usize>),
 }
 
 /// A form of the register: a new thing, or the one to edit.
@@ -95,7 +97,7 @@ impl Place {
         match self {
             Place::Round | Place::Before(_) => Tab::Round,
             Place::Run(_) => Tab::Run,
-            Place::Findings | Place::Finding(_) => Tab::Findings,
+            Place::Findings | Place::Finding(_) | Place::Computed(_) => Tab::Findings,
             Place::Register | Place::Form(_) | Place::Curve(_) | Place::Ramp(_) => Tab::Register,
             Place::Handover => Tab::Handover,
         }
@@ -114,6 +116,8 @@ impl Place {
             Place::Curve(id) => with("curve", Some(id)),
             Place::Ramp(id) => with("ramp", Some(id)),
             Place::Handover => with("handover", None),
+            Place::Computed(None) => with("computed", None),
+            Place::Computed(Some(topic)) => format!("#/computed/{topic}"),
             Place::Form(Form::Site(id)) => with("site", id),
             Place::Form(Form::Area(id)) => with("area", id),
             Place::Form(Form::Circuit(id)) => with("circuit", id),
@@ -128,7 +132,8 @@ impl Place {
     pub fn read(address: &str) -> Place {
         let mut parts = address.trim_start_matches('#').trim_start_matches('/').splitn(2, '/');
         let name = parts.next().unwrap_or_default();
-        let id = parts.next().and_then(|id| Id::try_parse(id).ok());
+        let rest = parts.next();
+        let id = rest.and_then(|id| Id::try_parse(id).ok());
         match (name, id) {
             ("before", Some(id)) => Place::Before(id),
             ("run", id) => Place::Run(id),
@@ -138,6 +143,7 @@ impl Place {
             ("curve", Some(id)) => Place::Curve(id),
             ("ramp", Some(id)) => Place::Ramp(id),
             ("handover", _) => Place::Handover,
+            ("computed", _) => Place::Computed(rest.and_then(|topic| topic.parse().ok())),
             ("site", id) => Place::Form(Form::Site(id)),
             ("area", id) => Place::Form(Form::Area(id)),
             ("circuit", id) => Place::Form(Form::Circuit(id)),
@@ -177,6 +183,8 @@ mod tests {
             Place::Curve(id),
             Place::Ramp(id),
             Place::Handover,
+            Place::Computed(None),
+            Place::Computed(Some(3)),
         ];
         for place in places.into_iter().chain(forms.map(Place::Form)) {
             assert_eq!(Place::read(&place.address()), place);

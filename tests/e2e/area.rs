@@ -82,10 +82,42 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     phone.reads("beside", "Does not stand apart").await;
     phone.tap("back").await;
 
+    how_it_is_computed(&phone).await;
+
     // One tap leads to the questions before it is run again.
     phone.tap("again-D-8").await;
     phone.see("mark").await;
     let title = phone.ask("return [...document.querySelectorAll('.page h1')].map((title) => title.textContent)").await;
     assert_eq!(title, serde_json::json!(["D-8"]));
     phone.off().await;
+}
+
+/// From the list, from an opened figure and from Handover, and back to where one came from.
+async fn how_it_is_computed(phone: &Phone) {
+    phone.tap("to-computed").await;
+    phone.reads("computed", "Modified z score").await;
+    phone.reads("computed", "1 million simulated").await;
+    phone.flawless("computed").await;
+    phone.tap("back").await;
+    phone.unfold("family-numbers").await;
+    phone.tap("member-D-3").await;
+    phone.reads("finding", "D-3").await;
+    phone.tap_on("[data-testid=beside-figure] summary").await;
+    phone.tap_on("[data-testid=beside-figure] .way").await;
+    // The topic of the figure is at hand at once.
+    phone
+        .until(
+            "[...document.querySelectorAll('[data-testid=computed] h2')].find((e) => e.textContent === 'Side by side')
+                ?.getBoundingClientRect().top < innerHeight / 2 && scrollY > innerHeight",
+        )
+        .await;
+    phone.ask("scrollTo(0, 0)").await;
+    phone.tap("back").await;
+    phone.reads("finding", "D-3").await;
+    phone.tap("tab-handover").await;
+    phone.tap("to-computed").await;
+    phone.see("computed").await;
+    phone.tap("back").await;
+    phone.see("handover").await;
+    phone.tap("tab-findings").await;
 }

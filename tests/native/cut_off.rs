@@ -1,6 +1,8 @@
 //! The simulation that made the table of cut-offs, and its check with other seeds.
 
-use soakbook::stats::{MIN_FAMILY, modified_z, modified_z_cut_off};
+use soakbook::stats::{
+    CUT_OFF_FAMILIES as FAMILIES, CUT_OFF_SEED, MIN_FAMILY, cut_offs, modified_z, modified_z_cut_off,
+};
 
 /// Normal deviates from a seed: the uniform generator of Steele, Lea & Flood (2014), Fast splittable pseudorandom number generators,
 /// OOPSLA, and Marsaglia's polar method (Marsaglia & Bray 1964, SIAM Review 6, 260).
@@ -70,11 +72,8 @@ fn largest_scores(n: usize, families: usize, seed: u64, step: f64) -> Vec<f64> {
 
 /// The seed of the table's row for `n`.
 fn seed(n: usize) -> u64 {
-    20_261_125_000 + n as u64
+    CUT_OFF_SEED + n as u64
 }
-
-/// Families per row of the table.
-const FAMILIES: usize = 1_000_000;
 
 /// The row for `n`: the score that at most 1 healthy family in 20 exceeds, two standard errors of the simulation on the safe side and
 /// rounded up to two decimals.
@@ -131,6 +130,16 @@ fn the_simulation_scores_as_the_statistic_does() {
 }
 
 #[test]
+fn the_list_of_cut_offs_is_what_a_family_gets() {
+    let mut from = MIN_FAMILY;
+    for (to, cut_off) in cut_offs() {
+        assert!((from..=to).all(|n| modified_z_cut_off(n) == Some(cut_off)), "{from} to {to}");
+        from = to + 1;
+    }
+    assert_eq!(modified_z_cut_off(from), None);
+}
+
+#[test]
 fn there_is_no_cut_off_where_nothing_was_simulated() {
     for n in [0, 1, MIN_FAMILY - 1, 1001] {
         assert_eq!(modified_z_cut_off(n), None, "{n}");
@@ -141,7 +150,7 @@ fn there_is_no_cut_off_where_nothing_was_simulated() {
 #[test]
 #[ignore = "53 million families: minutes, and only in a release build"]
 fn the_rows_of_the_table_are_what_the_simulation_makes() {
-    for n in (8..=60).chain([100, 150, 200, 300, 500, 1000]) {
-        assert_eq!(modified_z_cut_off(n), Some(row(n)), "{n}");
+    for (n, cut_off) in cut_offs() {
+        assert_eq!(cut_off, row(n), "{n}");
     }
 }

@@ -311,9 +311,9 @@ fn every_figure_opens_to_formula_source_and_inputs() {
     figures.extend(run.judged.limits.as_ref().expect("limits").figures());
     for figure in figures {
         assert!(
-            !figure.formula.is_empty() && !figure.source.is_empty() && !figure.inputs.is_empty(),
+            !figure.method.formula.is_empty() && !figure.method.source.is_empty() && !figure.inputs.is_empty(),
             "{}",
-            figure.name
+            figure.method.name
         );
     }
     // An auditor's sum: the counted readings over their number.

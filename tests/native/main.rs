@@ -5,6 +5,7 @@ mod architecture;
 mod area;
 mod book;
 mod bundle;
+mod computed;
 mod conflicts;
 mod cut_off;
 mod demo;

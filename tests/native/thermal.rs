@@ -1,6 +1,6 @@
 //! The heat curve and the live estimate.
 
 mod coverage;
-mod curve;
+pub(crate) mod curve;
 mod live;
 mod simulator;

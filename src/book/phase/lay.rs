@@ -348,4 +348,4 @@ impl Lay<'_> {
 
 /// A soak that ends early by at most this part of itself is still a full one: finger and lamp are some seconds apart.
 /// The project's own choice, no published source.
-const SOAK_SHORT: i64 = 10;
+pub const SOAK_SHORT: i64 = 10;

@@ -27,6 +27,9 @@ pub fn figure(
     /// Where formula and method come from: the publication and clause, or "common practice, no published source".
     #[prop(into)]
     source: Signal<String>,
+    /// Words and address of the page that explains it.
+    #[prop(optional)]
+    way: Option<(&'static str, String)>,
     /// The name by which a test finds it.
     #[prop(optional, into)]
     testid: Option<String>,
@@ -47,6 +50,7 @@ pub fn figure(
                 <p class="formula">{formula}</p>
                 <dl class="inputs">{inputs}</dl>
                 <p class="source">{source}</p>
+                {way.map(|(words, address)| view! { <a class="way" href=address>{words}</a> })}
             </div>
         </details>
     }

@@ -1,6 +1,7 @@
 //! Screens: each wires `view` data to parts.
 
 mod before;
+mod computed;
 mod curve;
 mod findings;
 mod first;
@@ -11,6 +12,7 @@ mod round;
 mod run;
 
 pub(super) use before::Before;
+pub(super) use computed::Computed;
 pub(super) use curve::Curve;
 pub(super) use findings::{Finding, Findings};
 pub(super) use handover::Handover;

@@ -1,7 +1,9 @@
 //! A figure of `findings` in the unit of the screen. A point and a difference are converted each in their own way.
 
+use crate::findings::methods::Method;
 use crate::findings::{Figure, Input, Operating, Quantity, TripFinding};
 use crate::units::{Celsius, Degree, Difference, Kelvin, Reading};
+use crate::view::computed::place_of;
 use crate::view::{time, words};
 
 /// A number and what opens with it, as texts.
@@ -21,6 +23,8 @@ pub struct Shown {
     pub inputs: Vec<(String, String)>,
     /// Where the formula comes from.
     pub source: String,
+    /// Address of the page that explains it; empty for none.
+    pub way: String,
 }
 
 /// Digits after the point at which an uncertainty, in degrees of the screen, has two significant ones (GUM 7.2.6), never more
@@ -60,17 +64,26 @@ pub fn shown(figure: &Figure, unit: Degree) -> Shown {
         format!("u = {}", words::difference(u, unit, decimals(u, unit)))
     });
     Shown {
-        label: figure.name.to_string(),
         value,
         unit: symbol,
         spread,
-        formula: figure.formula.to_string(),
         inputs: figure.inputs.iter().map(|input| (input.name.to_string(), input_text(input, unit))).collect(),
-        source: figure.source.to_string(),
+        ..explained(figure.method)
     }
 }
 
-fn input_text(input: &Input, unit: Degree) -> String {
+/// What a method gives to a figure beside its numbers.
+pub(crate) fn explained(method: &Method) -> Shown {
+    Shown {
+        label: method.name.to_string(),
+        formula: method.formula.to_string(),
+        source: method.source.to_string(),
+        way: place_of(method).address(),
+        ..Shown::default()
+    }
+}
+
+pub(crate) fn input_text(input: &Input, unit: Degree) -> String {
     let text = number(input.value, input.quantity, unit);
     match input.quantity {
         Quantity::Point => format!("{text} {}", unit.symbol()),

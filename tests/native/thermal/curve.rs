@@ -27,7 +27,7 @@ pub(super) fn ramp(ambient: f64, heating: Vec<(Seconds, Celsius)>, cooling: Vec<
 const FIRST: [f64; 13] = [20.4, 22.6, 26.1, 29.9, 33.8, 37.4, 41.1, 44.7, 47.8, 51.0, 54.2, 57.2, 60.1];
 const SECOND: [f64; 13] = [23.3, 25.4, 29.0, 32.4, 36.1, 39.4, 42.9, 46.1, 49.5, 52.4, 55.6, 58.4, 61.2];
 
-fn two_ramps() -> [Ramp; 2] {
+pub(crate) fn two_ramps() -> [Ramp; 2] {
     [ramp(20.0, every(10.0, &FIRST), vec![]), ramp(23.0, every(10.0, &SECOND), vec![])]
 }
 

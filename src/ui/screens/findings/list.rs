@@ -9,6 +9,7 @@ use crate::ui::app::{App, use_app};
 use crate::ui::parts::{
     Badge, Dot, Dots, Empty, Fold, Key, Look, Notice, PageHead, Plot, Row, Rows, Says, Section, Shape,
 };
+use crate::ui::screens::computed::ToComputed;
 use crate::view::findings::family::{FamilyView, LEGEND, MemberRow, NUMBERS};
 use crate::view::findings::one::TAKE_CARE;
 use crate::view::findings::{self as words, AgainRow, AreaRows, DeficiencyRow, FindingRow, FindingsScreen};
@@ -77,6 +78,7 @@ fn filled(app: App, screen: FindingsScreen, picked: Option<Id>) -> AnyView {
         })}
         {areas.into_iter().map(|area| area_rows(app, area, picked)).collect_view()}
         <p class="section-body soft">{words::NO_PUBLISHED_TOLERANCE}</p>
+        <ToComputed />
     }
     .into_any()
 }

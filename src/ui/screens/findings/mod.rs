@@ -6,6 +6,7 @@ mod one;
 use crate::book::Id;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Empty, Figure, Shape, Tone};
+use crate::view::computed::TITLE as COMPUTED;
 use crate::view::findings as words;
 use crate::view::findings::Sign;
 use crate::view::findings::figure::Shown;
@@ -91,6 +92,7 @@ pub(super) fn opens(of: Shown, #[prop(into)] testid: String) -> impl IntoView {
             formula=of.formula
             inputs=of.inputs
             source=of.source
+            way=(COMPUTED, of.way)
             testid
         />
     }

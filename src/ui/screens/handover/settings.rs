@@ -5,6 +5,7 @@ use crate::trade::caution::{BEFORE_A_ROUND, DEFERS, IN_A_RUN};
 use crate::ui::app::use_app;
 use crate::ui::cueing::use_cueing;
 use crate::ui::parts::{Badge, Choice, Key, Notice, Pick, Row, Rows, Section, Shape, Switch, Tone};
+use crate::ui::screens::computed::ToComputed;
 use crate::view::cues::CueKind;
 use crate::view::prefs::Prefs;
 use crate::view::settings as words;
@@ -28,6 +29,7 @@ pub(super) fn settings() -> impl IntoView {
         </Section>
         <Section title=words::ABOUT>
             <p class="section-body" data-testid="version">{words::version(env!("CARGO_PKG_VERSION"))}</p>
+            <ToComputed />
         </Section>
     }
 }

@@ -1,0 +1,160 @@
+//! Every formula, once: figures open to it, and the page "How it is computed" lists it.
+
+/// How a number is computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Method {
+    /// What the number is.
+    pub name: &'static str,
+    /// How it comes out of its inputs, in the symbols of their names.
+    pub formula: &'static str,
+    /// Where the formula comes from; what is common practice, from memory or the project's own says so.
+    pub source: &'static str,
+}
+
+/// A trip temperature that was read.
+pub const TRIP_READ: Method = Method {
+    name: "Trip temperature, read",
+    formula: "reading; u = √(d²/12 + u(cal)²), u(cal) as far as it is known",
+    source: "JCGM 100:2008 (GUM) 5.1.2, F.2.2.1",
+};
+/// The mean of the counted trips.
+pub const OPERATING: Method = Method {
+    name: "Operating temperature",
+    formula: "sum of the counted trips / n, as head temperature at trip",
+    source: "JCGM 100:2008 (GUM) 4.2.1",
+};
+/// Its standard uncertainty.
+pub const UNCERTAINTY: Method = Method {
+    name: "Standard uncertainty u",
+    formula: "√(u(A)² + u(cal)² + u(cpl)² + u(set)²), as far as known; u(A) the larger of s/√n and d/√12; u(set) = |b| (n − 1)/√12 where the \
+              trips still settle",
+    source: "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1; u(set) is the project's own: the settled value lies anywhere along the fitted drift \
+             (rectangular, GUM 4.3.7)",
+};
+/// Its expanded uncertainty.
+pub const EXPANDED: Method = Method {
+    name: "Expanded uncertainty U (95 %)",
+    formula: "k · u; ν = u⁴ / Σ (uᵢ⁴/νᵢ)",
+    source: "JCGM 100:2008 (GUM) G.4.1 (Welch–Satterthwaite), G.6.4",
+};
+/// The range of the counted trips.
+pub const RANGE: Method = Method {
+    name: "Range of the counted trips",
+    formula: "largest − smallest",
+    source: "NIST/SEMATECH e-Handbook 1.3.5.6",
+};
+/// The lower limit.
+pub const LOWER_LIMIT: Method =
+    Method { name: "Lower limit", formula: "rating + minus tolerance", source: LIMITS_FROM };
+/// The upper limit.
+pub const UPPER_LIMIT: Method = Method { name: "Upper limit", formula: "rating + plus tolerance", source: LIMITS_FROM };
+const LIMITS_FROM: &str = "given by the owner in the procedure, else by the owner for this detector, else marked on the detector or in its \
+                           listing";
+/// How likely the operating temperature lies within the limits.
+pub const CONFORMANCE: Method = Method {
+    name: "Conformance probability",
+    formula: "share of Student's t distribution about the operating temperature, with scale u and ν degrees of freedom, that lies within the \
+              limits; the statement draws the limits in and out by w",
+    source: "JCGM 106:2012, 7; ILAC-G8:09/2019, 4.2.3 (non-binary, w = U)",
+};
+/// What a head surely reaches.
+pub const REACH: Method = Method {
+    name: "Surely reached by the head",
+    formula: "H − U(H), below the upper limit; U(H) = k · √(u(cal)² + u(cpl)²), as far as known",
+    source: "JCGM 100:2008 (GUM) 5.1.2, 6.2.1",
+};
+/// The uncertainty against the window.
+pub const TWICE: Method = Method {
+    name: "Twice the expanded uncertainty",
+    formula: "2 U, wider than the window",
+    source: "ILAC-G8:09/2019, 4.2.2 (guard band w = U)",
+};
+/// The first trip against the others.
+pub const FIRST_TRIP: Method = Method {
+    name: "First trip earlier by",
+    formula: "mean of the counted trips − first trip; u = σ √(1 + 1/n), σ the larger of s and d/√12",
+    source: "difference of one value and a mean of n with a common spread: NIST/SEMATECH e-Handbook 7.3.1; that it comes earlier: common \
+             practice, no published source",
+};
+/// The drift over the counted trips.
+pub const SLOPE: Method = Method {
+    name: "Slope from trip to trip",
+    formula: "b = Σ(i − ī)(T − T̄) / Σ(i − ī)²; u(b) = the larger of s(residuals) and d/√12, divided by √Σ(i − ī)²; still settling where |b| > \
+              t · u(b)",
+    source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1; the floor is the project's own",
+};
+/// A head's heating rate.
+pub const CURVE_RATE: Method = Method {
+    name: "Heating rate at ambient temperature",
+    formula: "dT/dt = P q − (T − Ta)/τh; P at T = Ta; mean over the ramps",
+    source: "first-order heat balance; least squares over all ramps, GUM 4.2 and 5.2",
+};
+/// How far a head would climb.
+pub const CURVE_RISE: Method = Method {
+    name: "Rise R: how far it would climb above ambient",
+    formula: "R = P τh",
+    source: "first-order heat balance; law of propagation, GUM 5.2.2",
+};
+/// A head's time constant of heating.
+pub const CURVE_HEATING: Method = Method {
+    name: "Time constant of heating τh",
+    formula: "dT/dt = (Ta + R − T)/τh",
+    source: "first-order heat balance; least squares over all ramps",
+};
+/// How far a display lags behind the heat.
+pub const CURVE_LAG: Method = Method {
+    name: "Lag of the display λ",
+    formula: "dq/dt = (s − q)/λ, s the switch",
+    source: "first-order lag; kept where AICc asks for it (Hurvich & Tsai 1989)",
+};
+/// A head's time constant of cooling.
+pub const CURVE_COOLING: Method = Method {
+    name: "Time constant of cooling τc",
+    formula: "dT/dt = (Ta − T)/τc",
+    source: "first-order heat balance; least squares ramp by ramp, mean over the ramps",
+};
+/// What a head holds.
+pub const CURVE_HELD: Method = Method {
+    name: "Held after reaching the upper temperature",
+    formula: "mean of the readings between “at upper temperature” and “head off”",
+    source: "GUM 4.2; never below the display's step/√12 (GUM 4.3.7)",
+};
+/// What a curve leaves over.
+pub const CURVE_RESIDUAL: Method = Method {
+    name: "Residual standard deviation",
+    formula: "√(Σ(reading − curve)²/ν)",
+    source: "least squares; never below the display's step/√12 (GUM 4.3.7)",
+};
+/// How far a run stands from its neighbours.
+pub const SCORE: Method = Method {
+    name: "Modified z score",
+    formula: "0.6745 (x − median)/scale, scale = MAD + d/√12, at least d/2; odd where |score| exceeds the cut-off and |x − median| exceeds U",
+    source: "Iglewicz & Hoaglin (1993), How to Detect and Handle Outliers; the allowance for steps and the cut-off by n are the project's \
+             own, by simulation: 1 healthy family in 20 flagged at most",
+};
+/// A family's shift.
+pub const ALL_SHIFTED: Method = Method {
+    name: "Median deviation from the rating",
+    formula: "median, beyond U = k · u; u = √((√(π/2) σ/√n)² + u(cal)² + u(cpl)²), σ = scale/0.6745, the head's parts as far as known",
+    source: "standard error of a median of normal values: Kendall & Stuart, The Advanced Theory of Statistics 1, 14.12, from memory; JCGM \
+             100:2008 (GUM) 5.1.2",
+};
+/// A head's shift.
+pub const HEAD_APART: Method = Method {
+    name: "This head against the others",
+    formula: "difference of the means, beyond t · u; u = s √(1/a + 1/b), s pooled, flagged ones left out",
+    source: "two-sample t test: NIST/SEMATECH e-Handbook 7.3.1",
+};
+/// A shift with ambient temperature.
+pub const WITH_AMBIENT: Method = Method {
+    name: "Deviation per degree of ambient temperature",
+    formula: "slope of deviation over ambient temperature, beyond t · u(b), flagged ones left out",
+    source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1",
+};
+/// How long it stays hot.
+pub const HOT: Method = Method {
+    name: "Hot for at least",
+    formula: "τ · ln((T₀ − Tₐ)/(T − Tₐ)), τ = τc + 2 u(τc); from the end of the run, as if the head were still at its upper temperature",
+    source: "dT/dt = (Tₐ − T)/τc (Newton's law of cooling); two standard uncertainties: JCGM 100:2008 (GUM) 6.3.3; threshold: ISO 13732-1, \
+             from memory; that the detector cools no slower than the head is assumed, not measured",
+};

@@ -1,0 +1,308 @@
+//! The page "How it is computed": every formula with its source, from the same table that the figures open to, and every number that
+//! is a choice, from the constant that the code reckons with.
+
+use super::findings::NO_PUBLISHED_TOLERANCE;
+use super::findings::figure::{difference_symbol, input_text};
+use super::place::Place;
+use crate::book::phase::SOAK_SHORT;
+use crate::book::ramp::{CURVE_OF, READINGS_AT_LEAST};
+use crate::findings::methods::{self as by, Method};
+use crate::findings::{ALPHA, AMBIENT_U, COVERAGE, Input, LEAST_OF_A_HEAD, METHOD, MIN_ESD, Quantity, TOUCH, UPPER_U};
+use crate::stats::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, NORMAL_MAD, cut_offs};
+use crate::thermal::{BAND, FINGER, MIN_RAMPS, POWER_SPREAD, TAU_UNKNOWN};
+use crate::trade::heating::NONRESTORABLE_MARGIN;
+use crate::trade::procedure::Procedure;
+use crate::units::Degree;
+
+/// Title of the page, and the words of every way to it.
+pub const TITLE: &str = "How it is computed";
+/// Said above everything.
+pub const INTRODUCTION: &str = "Each figure in Findings is computed by one of these formulas, and opens to the numbers that went in. Where a \
+                                number has no published source, that is said beside it.";
+/// Word before a source.
+pub const SOURCE: &str = "Source: ";
+
+/// A number that is a choice, and who made it.
+type Given = (Input, &'static str);
+/// What is said beside the formulas, and its source.
+type Rule = (&'static str, &'static str);
+
+/// One topic of the page.
+#[derive(Debug)]
+pub struct Topic {
+    /// Its heading.
+    pub title: &'static str,
+    /// Its formulas.
+    pub methods: &'static [Method],
+    rules: &'static [Rule],
+    given: fn() -> Vec<Given>,
+}
+
+const OWN: &str = "the project's own, no published source";
+const PRACTICE: &str = "common practice, no published source; confirmed or changed before the first use";
+
+/// The page, in its order.
+pub const TOPICS: [Topic; 10] = [
+    Topic {
+        title: "Reading",
+        methods: &[],
+        rules: &[(
+            "A reading is kept as the display showed it. A temperature: t/°C = (t/°F − 32)/1.8. A difference, tolerance, uncertainty or rate: \
+             5/9 alone.",
+            "NIST SP 811 (2008), B.9",
+        )],
+        given: Vec::new,
+    },
+    Topic {
+        title: "Trip",
+        methods: &[by::TRIP_READ],
+        rules: &[
+            (
+                "One trip seen is “operated: yes”, for good and apart from any temperature. No trip in a climb and a full soak is \
+                 “did not operate”.",
+                "NFPA 72 asks whether it operates",
+            ),
+            (
+                "The first trips of a procedure, a second one in a climb, one without a watched reset before it and any beyond those asked for do not count.",
+                "common practice, no published source",
+            ),
+        ],
+        given: trip,
+    },
+    Topic {
+        title: "Operating temperature",
+        methods: &[by::OPERATING, by::UNCERTAINTY, by::EXPANDED, by::RANGE],
+        rules: &[(
+            "With a trip missing or without a reading among the counted ones there is no mean: one of the others would be biased towards \
+             passing.",
+            OWN,
+        )],
+        given: || {
+            vec![number(
+                "Probability that U and t are meant to cover",
+                COVERAGE,
+                "common practice; JCGM 100:2008 (GUM) 6.2",
+            )]
+        },
+    },
+    Topic {
+        title: "Limits and statement",
+        methods: &[by::LOWER_LIMIT, by::UPPER_LIMIT, by::CONFORMANCE, by::REACH, by::TWICE],
+        rules: &[
+            (NO_PUBLISHED_TOLERANCE, "NFPA 72, chapter 14, asks whether a detector operates, not where"),
+            (
+                "The window of an EN 54-5 class is an air temperature that rises very slowly. It judges nothing here.",
+                "EN 54-5; limits for this method are the owner's",
+            ),
+            (
+                "As read: the mean alone lies within the limits or on one of them, or outside.",
+                "simple acceptance, ILAC-G8:09/2019, 4.2.1",
+            ),
+            (
+                "Statement: pass where the mean is within the limits by U or more, conditional pass where it is within by less, conditional \
+                 fail where it is outside by no more than U, else fail. Only with a complete budget and all trips of a set-point check.",
+                "ILAC-G8:09/2019, 4.2.3",
+            ),
+        ],
+        given: Vec::new,
+    },
+    Topic {
+        title: "First trip",
+        methods: &[by::FIRST_TRIP],
+        rules: &[(
+            "An earlier first trip is expected of a rate-compensated detector from cold, with U = t · u. Not a test of the listing.",
+            "common practice, no published source",
+        )],
+        given: Vec::new,
+    },
+    Topic { title: "Settling", methods: &[by::SLOPE], rules: &[], given: Vec::new },
+    Topic {
+        title: "Heat curve",
+        methods: &[
+            by::CURVE_RATE,
+            by::CURVE_RISE,
+            by::CURVE_HEATING,
+            by::CURVE_LAG,
+            by::CURVE_COOLING,
+            by::CURVE_HELD,
+            by::CURVE_RESIDUAL,
+        ],
+        rules: &[
+            (
+                "All ramps of a head in one mode are fitted together: an approach with a time constant, or a constant rate, whichever AICc \
+                 prefers. Readings that cannot carry a curve are refused with the reason.",
+                "Levenberg 1944, Marquardt 1963; variable projection, Golub & Pereyra 1973; AICc, Hurvich & Tsai 1989",
+            ),
+            (
+                "A new run may lie as far from the mean of n ramps as they lie apart, 1 + 1/n times in variance.",
+                "NIST/SEMATECH e-Handbook 7.2.6; GUM 4.2",
+            ),
+        ],
+        given: curve,
+    },
+    Topic {
+        title: "Live estimate",
+        methods: &[],
+        rules: &[
+            (
+                "The heat curve is carried from heat on through climb, hold and heat-off, together with its uncertainty. Readings and “at upper \
+                 temperature” narrow it.",
+                "extended Kalman filter, Jazwinski 1970, 8.3",
+            ),
+            ("It is what the display shows, not the detector. It is indicative: no statement rests on it alone.", OWN),
+        ],
+        given: live,
+    },
+    Topic {
+        title: "Side by side",
+        methods: &[by::SCORE, by::ALL_SHIFTED, by::HEAD_APART, by::WITH_AMBIENT],
+        rules: &[
+            (
+                "Runs of one area, kind, rating and procedure, as found or as left. Deviation is operating temperature − rating.",
+                OWN,
+            ),
+            (
+                "Beside the score, generalized ESD looks for up to a fifth of the runs. It flags nothing by itself.",
+                "Rosner (1983); NIST/SEMATECH e-Handbook 1.3.5.17.3",
+            ),
+            ("What many of a family have in common is remarked. It never excuses a detector.", OWN),
+        ],
+        given: family,
+    },
+    Topic {
+        title: "Hot until at least",
+        methods: &[by::HOT],
+        rules: &[("A caution, never an all-clear.", OWN)],
+        given: || {
+            vec![point(
+                "Metal counts as hot from",
+                TOUCH.0,
+                "burn threshold for ten minutes, ISO 13732-1:2006, from memory",
+            )]
+        },
+    },
+];
+
+fn number(name: &'static str, value: f64, source: &'static str) -> Given {
+    (Input::new(name, value, Quantity::Number), source)
+}
+
+fn count(name: &'static str, value: usize, source: &'static str) -> Given {
+    (Input::new(name, value as f64, Quantity::Count), source)
+}
+
+fn seconds(name: &'static str, value: f64, source: &'static str) -> Given {
+    (Input::new(name, value, Quantity::Duration), source)
+}
+
+fn point(name: &'static str, value: f64, source: &'static str) -> Given {
+    (Input::new(name, value, Quantity::Point), source)
+}
+
+fn difference(name: &'static str, value: f64, source: &'static str) -> Given {
+    (Input::new(name, value, Quantity::Difference), source)
+}
+
+fn trip() -> Vec<Given> {
+    let Procedure { trips, uncounted, soak_ms, off_ms, .. } = Procedure::set_point_template();
+    vec![
+        count("Trips of a set-point check, as the app proposes it", trips as usize, PRACTICE),
+        count("First ones of them that do not count", uncounted as usize, PRACTICE),
+        seconds("Soak at the upper temperature", soak_ms as f64 / 1_000.0, PRACTICE),
+        seconds("Heat-off", off_ms as f64 / 1_000.0, PRACTICE),
+        number("Part of itself by which a soak may end early and still be full", 1.0 / SOAK_SHORT as f64, OWN),
+        difference(
+            "Least distance from the upper temperature to a nonrestorable element",
+            NONRESTORABLE_MARGIN.0,
+            "the distance NFPA 72 17.6.2.3 keeps from a rating; its use here is the project's own",
+        ),
+    ]
+}
+
+fn curve() -> Vec<Given> {
+    vec![
+        count("Newest ramps that make a curve, at most", CURVE_OF, OWN),
+        count("Readings while heating that a ramp needs", READINGS_AT_LEAST, OWN),
+        difference("Standard uncertainty of an ambient temperature", AMBIENT_U.0, OWN),
+        count("Ramps from which their own spread is taken", MIN_RAMPS, OWN),
+        number(
+            "Relative spread of the heating power assumed with fewer",
+            POWER_SPREAD,
+            "supply within ±10 %, EN 50160:2010, 4.2.2; rectangular, GUM 4.3.7; of cooling assumed for want of a source",
+        ),
+        number("Relative uncertainty from which a time constant of cooling is none", TAU_UNKNOWN, OWN),
+    ]
+}
+
+fn live() -> Vec<Given> {
+    vec![
+        number("Probability that the band is meant to cover", BAND, OWN),
+        seconds("A tap is taken to be late by, and by as much more or less", FINGER, OWN),
+        difference("Standard uncertainty of an upper temperature that no ramp has shown", UPPER_U.0, OWN),
+    ]
+}
+
+fn family() -> Vec<Given> {
+    vec![
+        count("Detectors from which a family is scored", MIN_FAMILY, OWN),
+        number("Quartile of the normal distribution in the score", NORMAL_MAD, "Iglewicz & Hoaglin (1993)"),
+        count("Runs from which generalized ESD stands beside", MIN_ESD, "NIST/SEMATECH e-Handbook 1.3.5.17.3"),
+        number("Its significance", ALPHA, "common practice"),
+        count("Runs of a head that can be held against the others, at least", LEAST_OF_A_HEAD, OWN),
+    ]
+}
+
+/// Said above the cut-offs.
+pub fn cut_off_words() -> String {
+    format!(
+        "Cut-offs by the number of runs: the |score| that the largest of n normal values exceeds 1 time in 20, by {} million simulated \
+         families for each n. Seed {CUT_OFF_SEED} + n; generator, simulation and its check are tests/native/cut_off.rs in the source. The textbook's 3.5 for \
+         every n flags one healthy family of 8 in seven.",
+        CUT_OFF_FAMILIES / 1_000_000
+    )
+}
+
+/// The cut-offs with the numbers of runs they hold for.
+pub fn cut_off_rows() -> Vec<(String, String)> {
+    let mut from = MIN_FAMILY;
+    let mut rows = Vec::new();
+    for (to, cut_off) in cut_offs() {
+        let runs = if from == to { to.to_string() } else { format!("{from} to {to}") };
+        rows.push((runs, format!("{cut_off:.2}")));
+        from = to + 1;
+    }
+    rows
+}
+
+/// Which method this is, and in which units.
+pub fn version(unit: Degree) -> String {
+    format!("Method {METHOD}. Temperatures in {}, differences in {}.", unit.symbol(), difference_symbol(unit))
+}
+
+impl Topic {
+    /// Whether the cut-offs stand under it.
+    pub fn has_cut_offs(&self) -> bool {
+        self.methods.contains(&by::SCORE)
+    }
+
+    /// What is said beside the formulas, each with its source.
+    pub fn rules(&self) -> impl Iterator<Item = Rule> {
+        self.rules.iter().copied()
+    }
+
+    /// The numbers that are a choice: name, value, source.
+    pub fn given(&self, unit: Degree) -> Vec<(String, String, &'static str)> {
+        (self.given)()
+            .into_iter()
+            .map(|(input, source)| {
+                let value = input_text(&input, unit);
+                (input.name.into(), value, source)
+            })
+            .collect()
+    }
+}
+
+/// Where a method is explained.
+pub fn place_of(method: &Method) -> Place {
+    Place::Computed(TOPICS.iter().position(|topic| topic.methods.contains(method)))
+}

@@ -1,0 +1,199 @@
+//! The page "How it is computed" and the figures say the same: an invented round in which every figure occurs is walked.
+
+use crate::demo::demo_book;
+use crate::sample::{Phone, ROUND, c, id, k, read, started};
+use crate::thermal::curve::two_ramps;
+use soakbook::book::body::{Ending, Started};
+use soakbook::book::kit::Kit;
+use soakbook::book::ramp::curve_of;
+use soakbook::book::register::Register;
+use soakbook::book::round::Round;
+use soakbook::findings::{self, COVERAGE, TOUCH};
+use soakbook::stats::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, NORMAL_MAD, modified_z_cut_off};
+use soakbook::thermal::HeatCurve;
+use soakbook::units::Degree;
+use soakbook::view::computed::{TOPICS, cut_off_rows, cut_off_words};
+use soakbook::view::curve::{HeadCurves, ModeCurve};
+use soakbook::view::findings::FindingsScreen;
+use soakbook::view::findings::family::FamilyView;
+use soakbook::view::findings::figure::Shown;
+use soakbook::view::findings::one::{JudgementView, OneRun};
+use soakbook::view::findings::said::Said;
+use soakbook::view::place::Place;
+use std::collections::BTreeSet;
+
+/// Every figure on the screens of a round in which each kind of figure occurs.
+fn figures(unit: Degree) -> Vec<Shown> {
+    let mut phone = Phone::new();
+    let (demo, _) = demo_book();
+    phone.book.merge(demo);
+    let book = phone.book.clone();
+    let kit = Kit::of(&book);
+    let (head, _) = kit.heads.iter().find(|(head, _)| !curve_of(&book, **head, None).is_empty()).expect("a curve");
+    let mut runs = 0;
+    let mut family = |soak_ms: i64, means: [&str; 8], change: &dyn Fn(usize, &mut Started)| {
+        for (index, mean) in means.into_iter().enumerate() {
+            runs += 1;
+            let mut start = started(runs);
+            start.procedure.soak_ms = soak_ms;
+            start.ambient = Some(c("20"));
+            change(index, &mut start);
+            phone.run(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+        }
+    };
+    family(300_000, ["90.0", "90.1", "89.9", "90.0", "90.1", "89.9", "90.0", "90.0"], &|index, start| match index {
+        0 => start.detector.marking.plus = Some(k("9")),
+        1 => (start.detector.marking.minus, start.detector.marking.plus) = (Some(k("-0.4")), Some(k("0.4"))),
+        2 => start.head.curve = curve_of(&book, *head, None),
+        _ => {}
+    });
+    family(240_000, ["88.0", "88.1", "87.9", "88.0", "89.0", "89.1", "88.9", "89.0"], &|index, start| {
+        if index > 3 {
+            start.head.of = id(41);
+        }
+    });
+    family(180_000, ["87.5", "87.6", "87.7", "87.8", "87.9", "88.0", "88.1", "88.2"], &|index, start| {
+        start.ambient = Some(c(["10", "11", "12", "13", "14", "15", "16", "17"][index]));
+    });
+    let register = Register::of(&phone.book);
+    let round = Round::of(&phone.book, id(ROUND)).expect("the round");
+    let found = findings::round(&phone.book, &round);
+    let mut all = Vec::new();
+    for one in &found.runs {
+        let run = round.runs.iter().find(|run| run.id == one.run).expect("the run");
+        all.extend(of_run(OneRun::of(&phone.book, &round, run, one, unit, 0).among(one, &found.families, unit)));
+    }
+    let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &round, &found, unit);
+    for family in areas.into_iter().flat_map(|area| area.families) {
+        let FamilyView { remarks, title: _, words: _, plot: _, rows: _ } = family;
+        all.extend(remarks.into_iter().map(|(_, figure)| figure));
+    }
+    let curves = HeadCurves::of(&phone.book, *head, id(1), unit, &|_| 0).expect("the head");
+    for ModeCurve { figures, .. } in curves.modes {
+        all.extend(figures);
+    }
+    // The demonstration's display does not lag; these ramps do.
+    let lagging = HeatCurve::fit(&two_ramps()).expect("a curve");
+    all.extend(soakbook::view::curve::figures(&lagging, unit));
+    all
+}
+
+/// The figures of a run; every field is named, so that a new one is thought of here.
+fn of_run(one: OneRun) -> Vec<Shown> {
+    let OneRun {
+        trips,
+        operating,
+        settling,
+        first,
+        beside,
+        hot,
+        judgements,
+        run: _,
+        detector: _,
+        tag: _,
+        detail: _,
+        state: _,
+        operated: _,
+        operated_why: _,
+        resets: _,
+        faults: _,
+        notes: _,
+        clock: _,
+        late: _,
+        conditions: _,
+    } = one;
+    let mut all: Vec<Shown> = trips.into_iter().filter_map(|trip| trip.reading).collect();
+    all.extend(operating.into_iter().flatten());
+    all.extend(
+        [settling, first, beside, Some(hot)].into_iter().flatten().filter_map(|Said { figure, words: _ }| figure),
+    );
+    for judgement in judgements {
+        let JudgementView { limits, statement, remarks, title: _, reason: _, limits_from: _, as_read: _, missing: _ } =
+            judgement;
+        all.extend(limits);
+        all.extend(statement.map(|(_, _, figure)| figure));
+        all.extend(remarks.into_iter().map(|(_, figure)| figure));
+    }
+    all
+}
+
+#[test]
+fn every_figure_opens_to_a_formula_of_the_page_and_the_page_has_no_other() {
+    let mut used = BTreeSet::new();
+    for figure in figures(Degree::C) {
+        let Place::Computed(Some(topic)) = Place::read(&figure.way) else { panic!("no way from {}", figure.label) };
+        let method = TOPICS[topic].methods.iter().find(|method| method.formula == figure.formula);
+        let method = method.unwrap_or_else(|| panic!("{}: {} is not on the page", figure.label, figure.formula));
+        assert_eq!(method.source, figure.source);
+        used.insert(method.name);
+    }
+    let page: BTreeSet<&str> = TOPICS.iter().flat_map(|topic| topic.methods).map(|method| method.name).collect();
+    assert_eq!(page.difference(&used).collect::<Vec<_>>(), [&""; 0], "on the page and in no figure");
+    assert_eq!(page.len(), TOPICS.iter().map(|topic| topic.methods.len()).sum::<usize>(), "each name once");
+}
+
+#[test]
+fn topics_come_in_the_order_of_the_design_and_say_where_everything_comes_from() {
+    let titles = TOPICS.map(|topic| topic.title);
+    assert_eq!(
+        titles,
+        [
+            "Reading",
+            "Trip",
+            "Operating temperature",
+            "Limits and statement",
+            "First trip",
+            "Settling",
+            "Heat curve",
+            "Live estimate",
+            "Side by side",
+            "Hot until at least"
+        ]
+    );
+    for topic in &TOPICS {
+        assert!(topic.methods.iter().all(|method| !method.source.is_empty()));
+        assert!(topic.rules().all(|(words, source)| words.ends_with('.') && !source.is_empty()));
+        assert!(topic.given(Degree::F).iter().all(|(_, value, source)| !value.is_empty() && !source.is_empty()));
+    }
+}
+
+#[test]
+fn numbers_that_are_a_choice_are_those_of_the_code() {
+    let given = |topic: &str, unit| {
+        let topic = TOPICS.iter().find(|of| of.title == topic).expect("a topic");
+        topic.given(unit).into_iter().map(|(_, value, _)| value).collect::<Vec<_>>()
+    };
+    assert_eq!(given("Hot until at least", Degree::C), [format!("{} °C", TOUCH.0)]);
+    // By hand, NIST SP 811 B.9: 48 · 1.8 + 32 = 118.4.
+    assert_eq!(given("Hot until at least", Degree::F), ["118.4 °F"]);
+    assert_eq!(given("Operating temperature", Degree::C), [COVERAGE.to_string()]);
+    // Differences: 1 K is 1.8 °F, 2 K are 3.6 °F.
+    assert!(given("Heat curve", Degree::F).contains(&"1.8 °F".to_string()));
+    assert!(given("Live estimate", Degree::F).contains(&"3.6 °F".to_string()));
+    // Numbers that stand in the text of a formula or a name.
+    let texts = |name: &str| {
+        let method = TOPICS.iter().flat_map(|topic| topic.methods).find(|method| method.name.starts_with(name));
+        method.map(|method| format!("{} {}", method.name, method.formula)).expect("a method")
+    };
+    assert!(texts("Modified z score").contains(&NORMAL_MAD.to_string()));
+    assert!(texts("Median deviation").contains(&NORMAL_MAD.to_string()));
+    assert!(texts("Expanded uncertainty").contains(&format!("{} %", COVERAGE * 100.0)));
+}
+
+#[test]
+fn every_family_finds_its_cut_off_on_the_page() {
+    let mut next = MIN_FAMILY;
+    for (runs, cut_off) in cut_off_rows() {
+        let ends: Vec<usize> = runs.split(" to ").map(|n| n.parse().expect("a number")).collect();
+        let (from, to) = (ends[0], *ends.last().expect("a number"));
+        assert_eq!(from, next);
+        for n in [from, to] {
+            assert_eq!(modified_z_cut_off(n).map(|of| format!("{of:.2}")), Some(cut_off.clone()), "{n}");
+        }
+        next = to + 1;
+    }
+    assert_eq!(modified_z_cut_off(next), None);
+    let words = cut_off_words();
+    assert!(words.contains(&format!("{} million", CUT_OFF_FAMILIES as f64 / 1e6)), "{words}");
+    assert!(words.contains(&CUT_OFF_SEED.to_string()) && words.contains("tests/native/cut_off.rs"), "{words}");
+}
