@@ -4,7 +4,7 @@
 use crate::stats;
 
 /// Number of quantities.
-pub(super) const N: usize = 9;
+pub(super) const N: usize = 10;
 
 /// Mean and covariance, and the part of the covariance that comes from the spread between ramps, for its degrees of freedom.
 #[derive(Clone, Debug, PartialEq)]

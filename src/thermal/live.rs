@@ -4,89 +4,17 @@
 //! What is estimated is the temperature that the display shows: its calibration is common to curve, readings and estimate
 //! and is no part of the band.
 
+mod clock;
+
 use super::curve::HeatCurve;
+use super::estimate::{Clockwork, Estimate, Event, Start};
 use super::gaussian::{Gaussian, N, Projected};
-use super::place::{ABOVE, CLOCK, COOL, ERROR, HEAT, LAST, LEVEL, LOSS, Place, RATE, Stage, after, held, law, rate};
-use super::response::State;
+use super::place::{
+    ABOVE, CLOCK, COOL, ERROR, FREE, HEAT, LAST, LEVEL, Place, RATE, Stage, after, fading, flowed, held, rate,
+};
 use super::spread::Spread;
 use crate::stats::t_quantile;
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
-
-/// How a run begins.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Start {
-    /// Ambient temperature.
-    pub ambient: Celsius,
-    /// Its standard uncertainty.
-    pub ambient_u: Kelvin,
-    /// Whether the head is at ambient temperature. A warm or hot one may be anywhere between ambient and upper temperature.
-    pub cold: bool,
-    /// The upper temperature as set.
-    pub upper: Celsius,
-    /// Its standard uncertainty where no ramp has shown how the head holds it: the thermostat's swing and the display's step.
-    pub upper_u: Kelvin,
-    /// One step of the display.
-    pub resolution: Kelvin,
-    /// What the head does by itself; none for one that is switched by hand.
-    pub clockwork: Option<Clockwork>,
-}
-
-/// Times that a head keeps by itself.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Clockwork {
-    /// Hold at the upper temperature after the first climb.
-    pub hold_first: Seconds,
-    /// Hold after each later climb.
-    pub hold_again: Seconds,
-    /// Time without heat between climbs.
-    pub off: Seconds,
-}
-
-/// What somebody saw of the head. Climbs are numbered from 1.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Event {
-    /// It reached its upper temperature in this climb.
-    AtUpper(u32),
-    /// It went off after this climb.
-    HeadOff(u32),
-    /// It came on for this climb.
-    HeadOn(u32),
-    /// The display showed this.
-    Reading(Celsius),
-}
-
-/// The temperature of the display at one moment.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Estimate {
-    /// The most likely temperature.
-    pub value: Celsius,
-    /// Its standard uncertainty.
-    pub u: Kelvin,
-    /// Lower end of the 95 % band.
-    pub lo: Celsius,
-    /// Upper end of the 95 % band.
-    pub hi: Celsius,
-    /// How fast it changes.
-    pub rate: KelvinPerSecond,
-    /// Standard uncertainty of the rate.
-    pub rate_u: KelvinPerSecond,
-}
-
-impl Estimate {
-    /// What the display showed `delay` earlier, where that delay has standard uncertainty `delay_u`: the value less
-    /// rate · delay; rate · u(delay) and u(rate) · delay widen it (GUM 5.1.2).
-    pub fn late(&self, delay: Seconds, delay_u: Seconds) -> Estimate {
-        let shift = self.rate * delay;
-        let more = (self.rate * delay_u).0.hypot((self.rate_u * delay).0);
-        let u = Kelvin(self.u.0.hypot(more));
-        let wider = |side: Kelvin| Kelvin(side.0.hypot(NORMAL * more));
-        let value = self.value - shift;
-        Estimate { value, u, lo: value - wider(self.value - self.lo), hi: value + wider(self.hi - self.value), ..*self }
-    }
-}
-
-/// The 97.5 % point of the normal distribution.
-const NORMAL: f64 = 1.959_963_984_540_054;
 
 /// Probability that the band is meant to cover.
 pub const BAND: f64 = 0.95;
@@ -107,6 +35,8 @@ pub struct Live {
     swing: f64,
     /// Variance of a start that may lie anywhere between ambient and upper temperature; gone with the first hold.
     anywhere: f64,
+    /// Variance of how far the head's clockwork was behind when the present climb began, s².
+    loose: f64,
     /// The lowest temperature above ambient that the present climb can have.
     floor: f64,
     /// Temperature above ambient at the mark "at upper temperature", and its variance.
@@ -130,8 +60,8 @@ const RECTANGULAR: f64 = 1.645_448_267_190_434;
 /// A climb that has slowed down to this share of its rate at ambient is at its end; times are not told by slower ones.
 const SLOWEST: f64 = 0.1;
 
-/// Places looked at to find how high and low the display may be when the head's clockwork is uncertain.
-const LOOKS: i32 = 12;
+/// Climbs after which nobody knows any more where a head is that cycles by itself; it also ends a cycle that takes no time.
+const MOST_CLIMBS: u32 = 100;
 
 /// Above ambient: the value, how far below and above it the band reaches, the standard uncertainty.
 #[derive(Clone, Copy)]
@@ -168,13 +98,7 @@ impl Live {
         let df = dfs.into_iter().flatten().fold(f64::INFINITY, f64::min);
         state.all[ABOVE][ABOVE] += (start.ambient_u.0.powi(2) - prior.ambient_variance).max(0.0);
         let floor = state.mean[ABOVE] - 2.0 * state.all[ABOVE][ABOVE].sqrt();
-        let mut anywhere = 0.0;
-        if !start.cold {
-            let level = state.mean[LEVEL];
-            anywhere = level * level / 12.0;
-            state.forget(ABOVE, level / 2.0, anywhere);
-        }
-        Live {
+        let mut live = Live {
             state,
             place: (1, Stage::Climb),
             since: 0.0,
@@ -184,12 +108,36 @@ impl Live {
             cooling: prior.cooling,
             clockwork: start.clockwork,
             swing,
-            anywhere,
+            anywhere: 0.0,
+            loose: 0.0,
             floor,
             reach,
             rounding,
             discrepancy: prior.discrepancy,
             df,
+        };
+        if !start.cold {
+            live.start_anywhere();
+        }
+        live
+    }
+
+    /// Heat comes on and the head may be anywhere between ambient temperature and its level (rectangular, GUM 4.3.7).
+    fn start_anywhere(&mut self) {
+        let level = self.state.mean[LEVEL];
+        self.anywhere = level * level / 12.0;
+        self.state.forget(ABOVE, level / 2.0, self.anywhere);
+        self.leave_to_cool();
+    }
+
+    /// What the head has now goes on cooling while heat adds to it.
+    fn leave_to_cool(&mut self) {
+        if self.cooling.is_some() {
+            self.state = self.state.through(&|x| {
+                let mut next = *x;
+                next[FREE] = x[ABOVE];
+                next
+            });
         }
     }
 
@@ -202,8 +150,9 @@ impl Live {
             Event::HeadOff(climb) => (climb, Stage::Off),
             Event::HeadOn(climb) => (climb, Stage::Climb),
             Event::Reading(shown) => {
+                let before = self.clone();
                 self.go_to(at, LAST);
-                return self.read(shown);
+                return self.read(&before, shown);
             }
         };
         self.go_to(at, place);
@@ -224,10 +173,16 @@ impl Live {
         self.enter(place, true);
     }
 
-    fn read(&mut self, shown: Celsius) {
-        let stage = self.place.1;
-        let swing = if stage == Stage::Hold { self.swing } else { 0.0 };
+    fn read(&mut self, before: &Live, shown: Celsius) {
         let shown = shown.0 - self.ambient;
+        if let Some((mut found, clock)) = self.weighed(before, shown) {
+            found.narrow(shown);
+            // The reading has told the time already.
+            found.state.forget(CLOCK, 0.0, clock);
+            *self = found;
+            return;
+        }
+        let stage = self.place.1;
         let (level, spread) = self.level();
         if stage == Stage::Hold && self.clock() > 0.0 && shown < level - spread.hypot(2.0 * self.rounding.sqrt()) {
             // Nobody saw it reach its upper temperature, and this says that it has not.
@@ -238,27 +193,35 @@ impl Live {
             return;
         }
         if stage == Stage::Climb && self.clockwork.is_some() && shown >= level - spread {
-            // It holds already, since some time that the estimate before this reading leaves open.
+            // It holds, since some time that the estimate before this reading leaves open, or will in the time that what is left takes.
             let moves = self.state.project(&rate(stage)).value.max(SLOWEST * self.state.mean[RATE]);
             let band = self.band(stage, moves);
             let open = (band.above / moves).min(self.at - self.since);
+            let left = ((self.reach.0 - shown) / moves).max(0.0);
             self.enter((self.place.0, Stage::Hold), true);
-            self.since -= open / 2.0;
-            self.state.forget(CLOCK, 0.0, open * open / 12.0);
+            self.since += (left - open) / 2.0;
+            self.state.forget(CLOCK, 0.0, (left + open).powi(2) / 12.0);
             return;
         }
+        self.narrow(shown);
+    }
+
+    fn narrow(&mut self, shown: f64) {
+        let stage = self.place.1;
+        let swing = if stage == Stage::Hold { self.swing } else { 0.0 };
         let late = self.state.project(&rate(stage)).value.powi(2) * FINGER_VARIANCE;
         let shows = move |x: &[f64; N]| x[ABOVE] + x[ERROR] - x[CLOCK] * rate(stage)(x);
         self.state.observe(&shows, shown, self.rounding + swing + late);
         self.anywhere = 0.0;
     }
 
-    /// The estimate at `at`, since heat on, not before the last event; none after heat off without a cooling curve.
+    /// The estimate at `at`, since heat on, not before the last event; none after heat off without a cooling curve, and none after
+    /// [`MOST_CLIMBS`].
     pub fn at(&self, at: Seconds) -> Option<Estimate> {
         let mut then = self.clone();
         then.go_to(at.0, LAST);
         let stage = then.place.1;
-        if stage == Stage::Off && then.cooling.is_none() {
+        if then.place.0 >= MOST_CLIMBS || (then.cooling.is_none() && then.may_be_off(at.0)) {
             return None;
         }
         let mut moves = then.state.project(&rate(stage));
@@ -266,7 +229,7 @@ impl Live {
         let (level, spread) = then.level();
         let clock = then.clock();
         if stage != Stage::Climb && clock > 0.0 {
-            let (low, high) = self.around(at.0, clock);
+            let (low, high) = self.around(at.0, clock, stage == Stage::Hold);
             band.below = band.below.hypot(band.value - low.min(band.value));
             band.above = band.above.hypot(high.max(band.value) - band.value);
         }
@@ -315,28 +278,10 @@ impl Live {
         t_quantile(BAND, df.filter(|df| df.is_finite())).unwrap_or(f64::INFINITY)
     }
 
-    /// How far the clockwork may be ahead or behind, s, with the probability of the band.
-    fn clock(&self) -> f64 {
-        let variance = self.state.all[CLOCK][CLOCK];
-        if variance > 0.0 { self.factor(variance, self.state.between[CLOCK][CLOCK]) * variance.sqrt() } else { 0.0 }
-    }
-
-    /// The lowest and highest temperature of the path within `clock` seconds of `at`.
-    fn around(&self, at: f64, clock: f64) -> (f64, f64) {
-        let mut path = Live { state: self.state.known(), ..self.clone() };
-        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-        for look in 0..=LOOKS {
-            let there = at - clock + 2.0 * clock * f64::from(look) / f64::from(LOOKS);
-            path.go_to(there, LAST);
-            let above = path.state.mean[ABOVE];
-            (low, high) = (low.min(above), high.max(above));
-        }
-        (low, high)
-    }
-
     /// Goes on to `at` by the curve and the head's own clockwork, but not into `limit` or beyond.
     fn go_to(&mut self, at: f64, limit: Place) {
-        while let Some(end) = self.end(at).filter(|end| *end <= at && after(self.place) < limit) {
+        let goes_on = |live: &Live, end: f64| end <= at && after(live.place) < limit && live.place.0 < MOST_CLIMBS;
+        while let Some(end) = self.end(at).filter(|end| goes_on(self, *end)) {
             self.flow(end);
             self.enter(after(self.place), false);
         }
@@ -357,10 +302,7 @@ impl Live {
     /// When the climb reaches the level that the head holds, if that is before `at`.
     fn crossing(&self, at: f64) -> Option<f64> {
         let x = &self.state.mean;
-        let reached = |t: f64| {
-            let from = State { above: x[ABOVE], heat: x[HEAT] };
-            law(x, Stage::Climb).after(from, t).above + x[ERROR] >= self.reach.0
-        };
+        let reached = |t: f64| flowed(x, Stage::Climb, t)[ABOVE] + x[ERROR] >= self.reach.0;
         let (mut low, mut high) = (0.0, at - self.at);
         if !(high >= 0.0 && reached(high)) {
             return None;
@@ -385,17 +327,16 @@ impl Live {
             return;
         }
         let [variance, time] = self.discrepancy;
-        let left = (-t / time).exp();
+        let (left, faded) = ((-t / time).exp(), fading(&self.state.mean, stage));
         self.state = self.state.through(&|x| {
-            let after = law(x, stage).after(State { above: x[ABOVE], heat: x[HEAT] }, t);
-            let mut next = *x;
-            (next[ABOVE], next[HEAT], next[ERROR]) = (after.above, after.heat, x[ERROR] * left);
+            let mut next = flowed(x, stage, t);
+            next[ERROR] = x[ERROR] * left;
             next
         });
         if !self.state.is_known() {
             self.state.all[ERROR][ERROR] += variance * (1.0 - left * left);
         }
-        self.anywhere *= (-2.0 * law(&self.state.mean, stage).loss * t).exp();
+        self.anywhere *= (-2.0 * faded * t).exp();
     }
 
     /// A stretch starts a little beside where the one before ended, as the ramps show: at heat on like from cold, at heat off
@@ -437,7 +378,8 @@ impl Live {
                 self.anywhere = 0.0;
             }
             Stage::Off => {
-                if self.place.1 == Stage::Hold {
+                self.state.forget(FREE, 0.0, 0.0);
+                if self.place.1 == Stage::Hold && !self.state.is_known() {
                     self.state.all[ABOVE][ABOVE] += self.swing;
                     self.state.all[ERROR][ERROR] = self.discrepancy[0];
                 }
@@ -447,18 +389,26 @@ impl Live {
                 // The clockwork keeps the time without heat, so when it comes on is uncertain and the trough is not.
                 let trough = self.band(Stage::Off, 0.0);
                 self.floor = trough.value - trough.below;
+                self.loose = self.state.all[CLOCK][CLOCK];
+                self.leave_to_cool();
                 // A clockwork that is behind is a head that is colder by what it climbs in that time.
                 self.state = self.state.through(&|x| {
                     let mut next = *x;
-                    next[ABOVE] -= x[CLOCK] * (x[RATE] - x[LOSS] * x[ABOVE]);
+                    next[ABOVE] -= x[CLOCK] * (x[RATE] + rate(Stage::Off)(x));
                     next[CLOCK] = 0.0;
                     next
                 });
                 self.beside(Some(self.own), RATE);
+                if self.cooling.is_none() {
+                    // How far it has cooled nobody knows.
+                    self.floor = 0.0_f64.min(self.floor);
+                    self.start_anywhere();
+                }
             }
         }
         if seen {
             self.state.forget(CLOCK, 0.0, 0.0);
+            self.loose = 0.0;
         }
         (self.place, self.since) = (place, self.at);
     }

@@ -3,6 +3,7 @@
 mod climb;
 mod cooling;
 mod curve;
+mod estimate;
 mod exp_fit;
 mod first_order;
 mod gaussian;
@@ -15,8 +16,9 @@ mod spread;
 
 pub use cooling::UNKNOWN as TAU_UNKNOWN;
 pub use curve::{Aicc, Climbing, HeatCurve, Parameter, Ramp, RampFit};
+pub use estimate::{Clockwork, Estimate, Event, Start};
 pub use exp_fit::{ExpFit, Prediction, Refused, Shape, Spread, exp_fit};
 pub use first_order::{RampTrip, ramp_trip, step_trip, time_constant};
 pub use least_squares::{Minimum, NoMinimum, least_squares};
-pub use live::{BAND, Clockwork, Estimate, Event, FINGER, Live, Start};
+pub use live::{BAND, FINGER, Live};
 pub use spread::{ASSUMED as POWER_SPREAD, ENOUGH as MIN_RAMPS};

@@ -5,7 +5,7 @@ use super::gaussian::{Gaussian, N};
 use super::response::{Law, State};
 
 /// Places in the state: temperature above ambient and heat, heating rate, k, λ, 1/τc, the curve's own error, the held level
-/// above ambient, how far the head's clockwork is behind the app's.
+/// above ambient, how far the head's clockwork is behind the app's, and what of the temperature is left from before heat came on.
 pub(super) const ABOVE: usize = 0;
 pub(super) const HEAT: usize = 1;
 pub(super) const RATE: usize = 2;
@@ -15,6 +15,7 @@ pub(super) const COOL: usize = 5;
 pub(super) const ERROR: usize = 6;
 pub(super) const LEVEL: usize = 7;
 pub(super) const CLOCK: usize = 8;
+pub(super) const FREE: usize = 9;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Stage {
@@ -77,18 +78,39 @@ pub(super) fn held(x: &[f64; N]) -> [f64; N] {
     let loss = if x[COOL] > 0.0 { x[COOL] } else { x[LOSS] };
     next[ABOVE] = x[LEVEL];
     next[HEAT] = (loss * x[LEVEL] / x[RATE]).clamp(0.0, 1.0);
-    (next[ERROR], next[CLOCK]) = (0.0, 0.0);
+    (next[ERROR], next[CLOCK], next[FREE]) = (0.0, 0.0, 0.0);
     next
 }
 
-pub(super) fn law(x: &[f64; N], stage: Stage) -> Law {
+fn law(x: &[f64; N], stage: Stage) -> Law {
     let (loss, switch) = if stage == Stage::Off { (x[COOL], 0.0) } else { (x[LOSS], 1.0) };
-    Law { power: x[RATE], loss, lag: x[LAG].max(0.0), switch }
+    // A filter knows no signs, and a reading far from everything may draw these below what they can be.
+    Law { power: x[RATE], loss: loss.max(0.0), lag: x[LAG].max(0.0), switch }
+}
+
+/// What heat has done since it came on. Bodies that exchange heat in proportion to their difference add up: what a head had before
+/// heat came on goes on cooling as the ramps cooled, and on top of it the head climbs as the ramps climbed from cold.
+fn heated(x: &[f64; N]) -> State {
+    State { above: x[ABOVE] - x[FREE], heat: x[HEAT] }
+}
+
+/// The state after `t` seconds in one place.
+pub(super) fn flowed(x: &[f64; N], stage: Stage, t: f64) -> [f64; N] {
+    let mut next = *x;
+    let after = law(x, stage).after(heated(x), t);
+    next[FREE] = x[FREE] * (-x[COOL].max(0.0) * t).exp();
+    (next[ABOVE], next[HEAT]) = (after.above + next[FREE], after.heat);
+    next
 }
 
 pub(super) fn rate(stage: Stage) -> impl Fn(&[f64; N]) -> f64 {
     move |x| match stage {
         Stage::Hold => 0.0,
-        _ => law(x, stage).rate(State { above: x[ABOVE], heat: x[HEAT] }),
+        _ => law(x, stage).rate(heated(x)) - x[COOL].max(0.0) * x[FREE],
     }
+}
+
+/// How fast what is above ambient fades in `stage`, 1/s.
+pub(super) fn fading(x: &[f64; N], stage: Stage) -> f64 {
+    if x[FREE] > 0.0 { x[COOL].max(0.0) } else { law(x, stage).loss }
 }

@@ -31,7 +31,8 @@ pub(super) struct Spread {
 /// The spread of `values`, one pair a ramp. Their sample covariance holds the uncertainty within ramps too, because each ramp
 /// brings its own; for a new run it counts 1 + 1/n times (the prediction interval of a normal sample with unknown variance,
 /// NIST/SEMATECH e-Handbook 7.2.6 and GUM 4.2), n − 1 degrees of freedom. With fewer than three ramps `within`, the covariance
-/// within one ramp, stands for it, with `assumed`, standard deviations between ramps, added.
+/// within one ramp, stands for it, with `assumed`, standard deviations between ramps, added 1 + 1/n times too: the ramps lie as far
+/// from the mean of all as a new run does.
 pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<Spread> {
     let n = values.len() as f64;
     if values.is_empty() {
@@ -47,7 +48,7 @@ pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<S
             let mut sum = within;
             for i in 0..2 {
                 let seen = sample.map_or(0.0, |sample| sample[i][i]);
-                sum[i][i] += (assumed[i] * assumed[i]).max(seen);
+                sum[i][i] += (assumed[i] * assumed[i]).max(seen) * (1.0 + 1.0 / n);
             }
             sum
         }

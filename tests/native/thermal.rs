@@ -2,5 +2,6 @@
 
 mod coverage;
 pub(crate) mod curve;
+mod hostile;
 mod live;
 mod simulator;

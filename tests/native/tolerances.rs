@@ -43,6 +43,23 @@ const TABLE: &[Row] = &[
     ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
 ];
 
+/// How far below and above what is wanted a share of cases may lie: name, below, above, reason.
+const SHARES: &[(&str, f64, f64, &str)] = &[(
+    "band, one stratum",
+    0.05,
+    0.05,
+    "the 250 heads of a stratum share their ramps, so its standard error is near 1 %; what a clockwork leaves open is a hull and no \
+     interval, so it covers up to all; a second climb with readings leans on a curve that saw first climbs alone",
+)];
+
+/// Asserts that `share` of the cases of `name` lies within the tolerance of `row` of what is `wanted`.
+#[track_caller]
+pub(crate) fn assert_share(row: &str, name: &str, share: f64, wanted: f64) {
+    let (_, below, above, reason) = SHARES.iter().find(|(of, ..)| *of == row).expect("a row of the table");
+    let allowed = wanted - below..=wanted + above;
+    assert!(allowed.contains(&share), "{name}: {share:.4}, wanted {wanted} ({row}: {reason})");
+}
+
 /// Asserts that `value` lies within the tolerance of `row` of `expected`.
 #[track_caller]
 pub(crate) fn assert_close(row: &str, value: f64, expected: f64) {

@@ -1,6 +1,7 @@
 //! How often the band holds the true temperature of the display.
 
 use super::simulator::{Head, Random, Use};
+use crate::tolerances::assert_share;
 use soakbook::thermal::{Clockwork, Event, HeatCurve, Live, Ramp, Start};
 use soakbook::units::{Celsius, Kelvin, Seconds};
 use std::collections::BTreeMap;
@@ -64,6 +65,12 @@ struct Tally {
 }
 
 impl Tally {
+    fn add(&mut self, within: bool, width: f64) {
+        self.of += 1;
+        self.within += usize::from(within);
+        self.width += width;
+    }
+
     fn share(&self) -> f64 {
         self.within as f64 / self.of as f64
     }
@@ -81,15 +88,14 @@ struct Case {
 }
 
 struct Check {
-    tallies: BTreeMap<&'static str, Tally>,
+    tallies: BTreeMap<String, Tally>,
+    /// By kind of head, readings, warmth and phase together.
+    strata: BTreeMap<String, Tally>,
 }
 
 impl Check {
-    fn add(&mut self, name: &'static str, within: bool, width: f64) {
-        let tally = self.tallies.entry(name).or_default();
-        tally.of += 1;
-        tally.within += usize::from(within);
-        tally.width += width;
+    fn add(&mut self, name: &str, within: bool, width: f64) {
+        self.tallies.entry(name.to_string()).or_default().add(within, width);
     }
 }
 
@@ -119,7 +125,8 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
     };
     let mut live = Live::start(curve, &start);
     let mut pending: Vec<(f64, Event)> = Vec::new();
-    let mut look = |now: &Use, trip: bool, live: &mut Live, pending: &mut Vec<(f64, Event)>| {
+    let mut look = |now: &Use, phase: &str, live: &mut Live, pending: &mut Vec<(f64, Event)>| {
+        let trip = phase == "trips";
         pending.sort_by(|a, b| a.0.total_cmp(&b.0));
         while pending.first().is_some_and(|(at, _)| *at <= now.time) {
             let (at, event) = pending.remove(0);
@@ -132,6 +139,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
         check.add(if trip { "trips" } else { "every point" }, within, width);
         if !trip {
             names.iter().for_each(|name| check.add(name, within, width));
+            check.strata.entry(format!("{} {phase}", names.join(", "))).or_default().add(within, width);
         }
     };
     now.switch(true);
@@ -154,7 +162,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
             pending.push((at + late(slow, random), Event::Reading(shown)));
             read_at += random.between(40.0, 80.0);
         }
-        look(&now, false, &mut live, &mut pending);
+        look(&now, if now.reached.is_none() { "climb" } else { "hold" }, &mut live, &mut pending);
     }
     let off_at = now.reached.unwrap_or(now.time) + HOLD;
     now.until(off_at);
@@ -164,7 +172,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
     }
     while at < off_at + OFF {
         now.until(at);
-        look(&now, false, &mut live, &mut pending);
+        look(&now, "off", &mut live, &mut pending);
         at += random.between(5.0, 15.0);
     }
     let on_at = off_at + OFF;
@@ -183,13 +191,13 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
             let mut ahead = now.clone();
             if ahead.until_shown(trip, at - ahead.time) {
                 now = ahead;
-                look(&now, true, &mut live, &mut pending);
+                look(&now, "trips", &mut live, &mut pending);
                 tripped = true;
                 continue;
             }
         }
         now.until(at);
-        look(&now, false, &mut live, &mut pending);
+        look(&now, "second climb", &mut live, &mut pending);
         at += random.between(2.0, 6.0);
     }
 }
@@ -203,7 +211,7 @@ const WANTED: std::ops::RangeInclusive<f64> = 0.93..=0.97;
 #[test]
 fn the_band_holds_the_temperature() {
     let mut random = Random(20_261_125);
-    let mut check = Check { tallies: BTreeMap::new() };
+    let mut check = Check { tallies: BTreeMap::new(), strata: BTreeMap::new() };
     for _ in 0..250 {
         let head = Head::any(&mut random);
         let slow = random.between(0.0, 1.0);
@@ -214,10 +222,13 @@ fn the_band_holds_the_temperature() {
             cycle(&head, &curve, slow, case, &mut random, &mut check);
         }
     }
-    for (name, tally) in &check.tallies {
+    for (name, tally) in check.tallies.iter().chain(&check.strata) {
         println!("{name}: {} points, {:.4} within, {:.2} K wide", tally.of, tally.share(), tally.width());
     }
     for (name, tally) in &check.tallies {
         assert!(WANTED.contains(&tally.share()), "{name}: {:.4} within", tally.share());
+    }
+    for (name, tally) in &check.strata {
+        assert_share("band, one stratum", &format!("{name}, {:.2} K wide", tally.width()), tally.share(), 0.95);
     }
 }

@@ -1,0 +1,103 @@
+//! What the head's own clockwork leaves open: it may be ahead of the app's idea of it, or behind.
+
+use super::super::place::{ABOVE, CLOCK, COOL, LAST, LEVEL, Place, RATE, Stage};
+use super::Live;
+
+/// Places looked at to find how high and low the display may be when the head's clockwork is uncertain.
+const LOOKS: i32 = 12;
+
+/// Times looked at to find where in its cycle a head is whose clockwork is uncertain.
+const TIMES: i32 = 60;
+
+/// A reading that is more improbable than this, as a logarithm, at every time within reach is explained by none of them: four
+/// standard deviations.
+const UNEXPLAINED: f64 = -8.0;
+
+impl Live {
+    /// Where the head is in its cycle when a reading says so and the head's clockwork may be in more than one place: the likeliest of
+    /// its times with their variance; none where there is one place, or no time explains the reading.
+    pub(super) fn weighed(&self, before: &Live, shown: f64) -> Option<(Live, f64)> {
+        let variance = if self.place.1 == Stage::Climb { self.loose } else { self.state.all[CLOCK][CLOCK] };
+        let half = 2.0 * variance.sqrt();
+        if half <= 0.0 {
+            return None;
+        }
+        let mut path = Live { state: before.state.known(), ..before.clone() };
+        // Without a cooling curve its rate is none, and has no variance either.
+        let relative = |at: usize| self.state.all[at][at] / self.state.mean[at].powi(2).max(f64::MIN_POSITIVE);
+        let (level, own) = (self.state.mean[LEVEL], self.state.all[LEVEL][LEVEL] + self.swing + self.discrepancy[0]);
+        let step = 2.0 * half / f64::from(TIMES);
+        // How far the clockwork is behind, the place, and the weight of it: normal about 0 and about the reading.
+        let mut times: Vec<(f64, Place, f64)> = Vec::new();
+        for look in 0..=TIMES {
+            let behind = half - step * f64::from(look);
+            if self.at - behind < before.at {
+                continue;
+            }
+            path.go_to(self.at - behind, LAST);
+            let x = &path.state.mean;
+            let below = match path.place.1 {
+                Stage::Climb => (relative(RATE) + relative(COOL)) * (level - x[ABOVE]).powi(2),
+                Stage::Hold => 0.0,
+                Stage::Off => relative(COOL) * (level - x[ABOVE]).powi(2),
+            };
+            let off = (shown - x[ABOVE]).powi(2) / (own + self.rounding + below);
+            times.push((behind, path.place, -0.5 * (off + behind * behind / variance)));
+        }
+        if times.iter().all(|(_, place, _)| *place == self.place) {
+            return None;
+        }
+        let (behind, place, most) = times.iter().copied().max_by(|a, b| a.2.total_cmp(&b.2))?;
+        if most < UNEXPLAINED {
+            return None;
+        }
+        let mut found = before.clone();
+        found.go_to(self.at - behind, LAST);
+        (found.at, found.since) = (self.at, found.since + behind);
+        // Within a climb the reading itself says where the head is; other places stay possible.
+        let counts = |other: &Place| place.1 != Stage::Climb || *other != place;
+        let (mut sum, mut squares) = (0.0, 0.0);
+        for (other, at, weight) in &times {
+            let weight = (weight - most).exp();
+            sum += weight;
+            squares += if counts(at) { weight * (other - behind).powi(2) } else { 0.0 };
+        }
+        let variance = squares / sum + if place.1 == Stage::Climb { 0.0 } else { step * step / 12.0 };
+        if place.1 != Stage::Climb {
+            return Some((found, variance));
+        }
+        found.loose = variance;
+        Some((found, 0.0))
+    }
+
+    /// Whether heat may be off at `at`, which is where this state is.
+    pub(super) fn may_be_off(&self, at: f64) -> bool {
+        match self.place.1 {
+            Stage::Climb => false,
+            Stage::Hold => self.end(at).is_some_and(|end| at + self.clock() >= end),
+            Stage::Off => true,
+        }
+    }
+
+    /// How far the clockwork may be ahead or behind, s, with the probability of the band.
+    pub(super) fn clock(&self) -> f64 {
+        let variance = self.state.all[CLOCK][CLOCK];
+        if variance > 0.0 { self.factor(variance, self.state.between[CLOCK][CLOCK]) * variance.sqrt() } else { 0.0 }
+    }
+
+    /// The lowest and highest temperature of the path within `clock` seconds of `at`, the thermostat's swing among them.
+    pub(super) fn around(&self, at: f64, clock: f64, holds: bool) -> (f64, f64) {
+        let mut path = Live { state: self.state.known(), ..self.clone() };
+        let (_, spread) = self.level();
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for look in 0..=LOOKS {
+            let there = at - clock + 2.0 * clock * f64::from(look) / f64::from(LOOKS);
+            path.go_to(there, LAST);
+            let above = path.state.mean[ABOVE];
+            // While it holds its own band has the swing already.
+            let reach = if path.place.1 == Stage::Hold && !holds { spread } else { 0.0 };
+            (low, high) = (low.min(above - reach), high.max(above + reach));
+        }
+        (low, high)
+    }
+}

@@ -1,0 +1,160 @@
+//! Ramps and events of any kind: nothing panics or goes on for ever, and what is said is in order.
+
+use proptest::collection::vec;
+use proptest::prelude::*;
+use soakbook::thermal::{Clockwork, Event, HeatCurve, Live, Ramp, Start};
+use soakbook::units::{Celsius, Kelvin, Seconds};
+
+/// A number that taps and displays give, or one that only a broken file has.
+fn number(usual: std::ops::Range<f64>) -> impl Strategy<Value = f64> {
+    prop_oneof![
+        12 => usual,
+        1 => prop_oneof![Just(0.0), Just(-5.0), Just(8.64e5), Just(1e300)],
+        1 => prop_oneof![Just(f64::NAN), Just(f64::INFINITY), Just(f64::NEG_INFINITY)],
+    ]
+}
+
+fn readings(most: usize) -> impl Strategy<Value = Vec<(Seconds, Celsius)>> {
+    vec((number(0.0..300.0), number(15.0..110.0)), 0..most)
+        .prop_map(|readings| readings.into_iter().map(|(t, shown)| (Seconds(t), Celsius(shown))).collect())
+}
+
+/// A ramp as heads give them, so that most have a curve: times in order, some of them equal, temperatures that bend.
+fn plausible() -> impl Strategy<Value = Ramp> {
+    let steps = || vec(0.0..20.0_f64, 3..14);
+    (steps(), steps(), 0.2..0.8_f64, 80.0..500.0_f64, prop_oneof![Just(0.1), Just(1.0)], any::<bool>()).prop_map(
+        |(up, down, rate, tau, step, cold)| {
+            let shown = |temperature: f64| Celsius((temperature / step).round() * step);
+            let walk = |steps: &[f64], at: &dyn Fn(f64) -> f64| -> Vec<(Seconds, Celsius)> {
+                let mut t = 0.0;
+                let mut take = |gap: &f64| {
+                    t += gap.round();
+                    (Seconds(t), shown(at(t)))
+                };
+                steps.iter().map(&mut take).collect()
+            };
+            let end = up.iter().sum::<f64>();
+            let climb = |t: f64| 20.0 + rate * tau * -(-t / tau).exp_m1();
+            let top = climb(end) - 20.0;
+            Ramp {
+                heating: walk(&up, &climb),
+                cooling: walk(&down, &|t| 20.0 + top * (-t / tau).exp()),
+                ambient: Celsius(20.0),
+                ambient_u: Kelvin(1.0),
+                cold,
+                upper_at: (end > 100.0).then_some(Seconds(end * 0.8)),
+                off_at: Some(Seconds(end)),
+                resolution: Kelvin(step),
+            }
+        },
+    )
+}
+
+fn broken() -> impl Strategy<Value = Ramp> {
+    let time = || proptest::option::of(number(0.0..300.0));
+    (readings(20), readings(10), number(0.0..40.0), any::<bool>(), time(), time(), number(0.0..2.0)).prop_map(
+        |(heating, cooling, ambient, cold, upper, off, step)| Ramp {
+            heating,
+            cooling,
+            ambient: Celsius(ambient),
+            ambient_u: Kelvin(1.0),
+            cold,
+            upper_at: upper.map(Seconds),
+            off_at: off.map(Seconds),
+            resolution: Kelvin(step),
+        },
+    )
+}
+
+fn event(number: impl Strategy<Value = f64>) -> impl Strategy<Value = Event> {
+    (0..5_u32, 1..6_u32, number).prop_map(|(what, climb, shown)| match what {
+        0 => Event::AtUpper(climb),
+        1 => Event::HeadOff(climb),
+        2 => Event::HeadOn(climb),
+        _ => Event::Reading(Celsius(shown)),
+    })
+}
+
+fn clockwork() -> impl Strategy<Value = Option<Clockwork>> {
+    let time = || prop_oneof![3 => 10.0..120.0_f64, 1 => Just(0.0), 1 => Just(-3.0)];
+    let times = (time(), time(), time()).prop_map(|(hold_first, hold_again, off)| Clockwork {
+        hold_first: Seconds(hold_first),
+        hold_again: Seconds(hold_again),
+        off: Seconds(off),
+    });
+    proptest::option::of(times)
+}
+
+fn start(upper: f64, cold: bool, clockwork: Option<Clockwork>) -> Start {
+    Start {
+        ambient: Celsius(20.0),
+        ambient_u: Kelvin(1.0),
+        cold,
+        upper: Celsius(upper),
+        upper_u: Kelvin(2.0),
+        resolution: Kelvin(0.5),
+        clockwork,
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn what_is_said_is_in_order_whatever_was_seen(
+        ramps in vec(plausible(), 1..5),
+        upper in prop_oneof![5 => 40.0..120.0_f64, 1 => Just(5.0), 1 => Just(20.0)],
+        cold in any::<bool>(),
+        clockwork in clockwork(),
+        events in vec((0.0..60.0_f64, event(5.0..120.0)), 0..8),
+        look in 0.0..3_000.0_f64,
+    ) {
+        let Ok(curve) = HeatCurve::fit(&ramps) else { return Ok(()) };
+        let mut live = Live::start(&curve, &start(upper, cold, clockwork));
+        let mut at = 0.0;
+        for (wait, event) in events {
+            at += wait;
+            live.take(Seconds(at), event);
+            for t in [at, at + look] {
+                let Some(said) = live.at(Seconds(t)) else { continue };
+                let numbers = [said.value.0, said.lo.0, said.hi.0, said.u.0, said.rate.0, said.rate_u.0];
+                prop_assert!(numbers.iter().all(|number| number.is_finite()), "{said:?}");
+                prop_assert!(said.lo.0 <= said.value.0 && said.value.0 <= said.hi.0 && said.u.0 >= 0.0, "{said:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_broken_makes_a_panic_or_an_endless_loop(
+        ramps in vec(prop_oneof![broken(), plausible()], 0..4),
+        upper in number(40.0..120.0),
+        cold in any::<bool>(),
+        clockwork in clockwork(),
+        events in vec((number(0.0..600.0), event(number(15.0..110.0))), 0..12),
+    ) {
+        let Ok(curve) = HeatCurve::fit(&ramps) else { return Ok(()) };
+        let mut live = Live::start(&curve, &start(upper, cold, clockwork));
+        for (at, event) in events {
+            live.take(Seconds(at), event);
+            let _ = live.at(Seconds(at));
+        }
+    }
+}
+
+#[test]
+fn three_readings_make_no_curve_or_say_how_little_they_know() {
+    let three = |times: [f64; 3], shown: [f64; 3]| Ramp {
+        heating: times.into_iter().zip(shown).map(|(t, shown)| (Seconds(t), Celsius(shown))).collect(),
+        cooling: vec![],
+        ambient: Celsius(20.0),
+        ambient_u: Kelvin(1.0),
+        cold: true,
+        upper_at: None,
+        off_at: None,
+        resolution: Kelvin(0.1),
+    };
+    // AICc of a line with its variance, three parameters, needs five points (Hurvich & Tsai 1989); from cold there are four.
+    assert!(HeatCurve::fit(&[three([10.0, 20.0, 30.0], [25.0, 30.0, 35.0])]).is_err());
+    assert!(HeatCurve::fit(&[three([10.0, 10.0, 10.0], [25.0, 30.0, 35.0])]).is_err());
+    assert!(HeatCurve::fit(&[]).is_err());
+}
