@@ -43,8 +43,8 @@ pub struct Member {
     pub ambient: Option<Celsius>,
     /// One step of the display.
     pub(super) step: Kelvin,
-    /// Calibration and coupling of the head, as far as known.
-    pub(super) shared: Kelvin,
+    /// Calibration and coupling of the head; none where one of the two is not known.
+    pub(super) shared: Option<Kelvin>,
 }
 
 /// Limits as differences from the rating, lower and upper.
@@ -144,7 +144,6 @@ fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Fami
 fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading) -> Member {
     let head = &run.frozen.head;
     let shared = Shared::of(head);
-    let part = |u: Option<Kelvin>| u.map_or(0.0, |u| u.0);
     Member {
         run: found.run,
         detector: found.detector,
@@ -158,7 +157,7 @@ fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading
         head_name: head.name.name.clone(),
         ambient: run.frozen.ambient.map(Reading::celsius),
         step: operating.step,
-        shared: Kelvin(part(shared.calibration).hypot(part(shared.coupling))),
+        shared: shared.calibration.zip(shared.coupling).map(|(u, v)| Kelvin(u.0.hypot(v.0))),
     }
 }
 

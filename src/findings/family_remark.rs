@@ -1,10 +1,17 @@
 //! Shifts of a whole family, of one head in it, or with ambient temperature. They never excuse a detector.
+//!
+//! In a healthy family each remark comes at most 1 time in 20, by simulation (numpy 2.4.6, 20,000 families each of 8, 9, 12, 20 and 40
+//! runs; detectors 0.1 to 1 K apart, steps of 0.1 to 1 K, one to three heads with errors as large as their uncertainties say): all
+//! shifted 0.0 to 5.0 %, a head apart 0.7 to 5.4 %, with ambient temperature 2.8 to 5.4 % (each ± 0.3 %). Without the head's parts in
+//! the difference a head stood apart in 6 to 53 %; where they are not known nothing is said of a head or of all, because healthy heads
+//! then made 8 to 46 %.
 
-use super::area::Compared;
+use super::area::{Compared, Scored};
 use super::families::{Family, Member};
 use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use super::operating::COVERAGE;
+use super::trip::rounding;
 use crate::book::Id;
 use crate::order;
 use crate::stats::{Component, NORMAL_MAD, NORMAL_MEAN_AD, line, mean_sd, t_quantile, welch_satterthwaite};
@@ -13,6 +20,11 @@ use std::fmt;
 
 /// The fewest runs of a head that can be held against those of the others.
 pub const LEAST_OF_A_HEAD: usize = 3;
+
+/// Share of the n − 1 degrees of freedom of a standard deviation that one from the median absolute deviation has: it uses less of
+/// what the values say. The project's own figure: with all of them one healthy family of nine in twelve was remarked, with these at
+/// most one in twenty.
+const OF_MAD: f64 = 0.5;
 
 /// Something common to many of a family. The figure opens it.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,19 +77,20 @@ pub(super) fn remarks(family: &Family) -> Vec<FamilyRemark> {
     // What stands apart by itself would draw a mean or a line to it.
     let plain: Vec<&Member> = family.members.iter().filter(|member| !member.flagged).collect();
     let mut remarks = Vec::new();
-    remarks.extend(all_shifted(family, scored.scale).map(FamilyRemark::AllShifted));
+    remarks.extend(all_shifted(family, scored).map(FamilyRemark::AllShifted));
     remarks.extend(heads_apart(&plain));
     remarks.extend(with_ambient(&plain).map(FamilyRemark::WithAmbient));
     remarks
 }
 
-fn all_shifted(family: &Family, scale: Kelvin) -> Option<Figure> {
+fn all_shifted(family: &Family, scored: &Scored) -> Option<Figure> {
     let n = family.members.len() as f64;
-    let sd = scale.0 / NORMAL_MAD;
-    let own = NORMAL_MEAN_AD * sd / n.sqrt();
-    let shared = family.members.iter().map(|member| member.shared.0).fold(0.0, f64::max);
+    let sd = scored.scale.0 / NORMAL_MAD;
+    // As with the mean of trips, the rounding of detectors that are all alike is the same for all, and no number of them removes it.
+    let own = (NORMAL_MEAN_AD * sd / n.sqrt()).max(rounding(scored.step).0);
+    let shared = shared(family.members.iter())?;
     let parts = [
-        Component { sensitivity: 1.0, u: own, df: Some(n - 1.0) },
+        Component { sensitivity: 1.0, u: own, df: Some(OF_MAD * (n - 1.0)) },
         Component { sensitivity: 1.0, u: shared, df: None },
     ];
     let combined = welch_satterthwaite(&parts)?;
@@ -90,58 +103,71 @@ fn all_shifted(family: &Family, scale: Kelvin) -> Option<Figure> {
         inputs: vec![
             Input::new("runs in the family n", n, Quantity::Count),
             Input::new("spread of the family σ", sd, Quantity::Difference),
+            Input::new("step of the display d", scored.step.0, Quantity::Difference),
             Input::new("calibration and coupling, the largest of its heads", shared, Quantity::Difference),
             Input::new("U", expanded, Quantity::Difference),
         ],
     })
 }
 
+/// The largest calibration and coupling of the heads of these runs, K; none where one is not known.
+fn shared<'a>(mut members: impl Iterator<Item = &'a Member>) -> Option<f64> {
+    members.try_fold(0.0, |most: f64, member| Some(most.max(member.shared?.0)))
+}
+
 fn heads_apart(plain: &[&Member]) -> Vec<FamilyRemark> {
     let heads: Vec<Id> = order::set(plain.iter().map(|member| member.head)).into_iter().collect();
     // Of two heads each stands apart from the other by the same: one remark is enough.
     let compared = if heads.len() == 2 { &heads[..1] } else { &heads[..] };
+    // As many chances of a false remark as heads share the one in twenty (Bonferroni).
+    let confidence = 1.0 - (1.0 - COVERAGE) / compared.len().max(1) as f64;
     let mut remarks = Vec::new();
     for head in compared {
-        let (mut own, mut others, mut name) = (Vec::new(), Vec::new(), "");
-        for member in plain {
-            if member.head == *head {
-                own.push(member.deviation.0);
-                name = &member.head_name;
-            } else {
-                others.push(member.deviation.0);
-            }
-        }
-        // As many chances of a false remark as heads share the one in twenty (Bonferroni).
-        let confidence = 1.0 - (1.0 - COVERAGE) / compared.len().max(1) as f64;
-        remarks
-            .extend(apart(&own, &others, confidence).map(|by| FamilyRemark::HeadApart { head: name.to_string(), by }));
+        let (own, others): (Vec<&Member>, Vec<&Member>) = plain.iter().partition(|member| member.head == *head);
+        let name = own.first().map_or(String::new(), |member| member.head_name.clone());
+        remarks.extend(apart(&own, &others, &heads, confidence).map(|by| FamilyRemark::HeadApart { head: name, by }));
     }
     remarks
 }
 
-fn apart(own: &[f64], others: &[f64], confidence: f64) -> Option<Figure> {
+fn apart(own: &[&Member], others: &[&Member], heads: &[Id], confidence: f64) -> Option<Figure> {
     if own.len() < LEAST_OF_A_HEAD || others.len() < LEAST_OF_A_HEAD {
         return None;
     }
-    let (own, others) = (mean_sd(own)?, mean_sd(others)?);
-    let (a, b) = (own.n as f64, others.n as f64);
-    let squares = (a - 1.0) * own.sd?.powi(2) + (b - 1.0) * others.sd?.powi(2);
-    let sd = (squares / (a + b - 2.0)).sqrt();
-    let u = sd * (1.0 / a + 1.0 / b).sqrt();
-    let by = own.mean - others.mean;
-    let expanded = t_quantile(confidence, Some(a + b - 2.0))? * u;
+    let deviations = |of: &[&Member]| of.iter().map(|member| member.deviation.0).collect::<Vec<f64>>();
+    let (this, rest) = (mean_sd(&deviations(own))?, mean_sd(&deviations(others))?);
+    let (a, b) = (this.n as f64, rest.n as f64);
+    let squares = (a - 1.0) * this.sd?.powi(2) + (b - 1.0) * rest.sd?.powi(2);
+    let step = own.iter().chain(others).map(|member| member.step.0).fold(0.0, f64::max);
+    let sd = (squares / (a + b - 2.0)).sqrt().max(rounding(Kelvin(step)).0);
+    let random = sd * (1.0 / a + 1.0 / b).sqrt();
+    // Each head brings its own calibration and coupling; of the others' as much as it has a share in their mean.
+    let mut of_heads = shared(own.iter().copied())?.powi(2);
+    for head in heads {
+        let runs = || others.iter().copied().filter(|member| member.head == *head);
+        of_heads += (shared(runs())? * runs().count() as f64 / b).powi(2);
+    }
+    let of_heads = of_heads.sqrt();
+    let parts = [
+        Component { sensitivity: 1.0, u: random, df: Some(a + b - 2.0) },
+        Component { sensitivity: 1.0, u: of_heads, df: None },
+    ];
+    let combined = welch_satterthwaite(&parts)?;
+    let expanded = combined.expand(confidence)?.expanded;
+    let by = this.mean - rest.mean;
     (by.abs() > expanded).then(|| Figure {
         method: &methods::HEAD_APART,
         value: by,
-        u: Some(u),
+        u: Some(combined.u),
         quantity: Quantity::Difference,
         inputs: vec![
-            Input::new("mean with this head", own.mean, Quantity::Difference),
-            Input::new("mean with the others", others.mean, Quantity::Difference),
+            Input::new("mean with this head", this.mean, Quantity::Difference),
+            Input::new("mean with the others", rest.mean, Quantity::Difference),
             Input::new("runs with this head a", a, Quantity::Count),
             Input::new("runs with the others b", b, Quantity::Count),
             Input::new("pooled standard deviation s", sd, Quantity::Difference),
-            Input::new("t · u", expanded, Quantity::Difference),
+            Input::new("calibration and coupling of the heads u(heads)", of_heads, Quantity::Difference),
+            Input::new("U", expanded, Quantity::Difference),
         ],
     })
 }

@@ -135,15 +135,18 @@ pub const SCORE: Method = Method {
 /// A family's shift.
 pub const ALL_SHIFTED: Method = Method {
     name: "Median deviation from the rating",
-    formula: "median, beyond U = k · u; u = √((√(π/2) σ/√n)² + u(cal)² + u(cpl)²), σ = scale/0.6745, the head's parts as far as known",
+    formula: "median, beyond U = k · u; u = √(u(med)² + u(cal)² + u(cpl)²), where both are known; u(med) the larger of √(π/2) σ/√n and d/√12, \
+              σ = scale/0.6745, with (n − 1)/2 degrees of freedom",
     source: "standard error of a median of normal values: Kendall & Stuart, The Advanced Theory of Statistics 1, 14.12, from memory; JCGM \
-             100:2008 (GUM) 5.1.2",
+             100:2008 (GUM) 5.1.2, F.2.2.1, G.4.1; the degrees of freedom are the project's own, by simulation: 1 healthy family in 20 \
+             remarked at most",
 };
 /// A head's shift.
 pub const HEAD_APART: Method = Method {
     name: "This head against the others",
-    formula: "difference of the means, beyond t · u; u = s √(1/a + 1/b), s pooled, flagged ones left out",
-    source: "two-sample t test: NIST/SEMATECH e-Handbook 7.3.1",
+    formula: "difference of the means, beyond U = k · u; u = √(s² (1/a + 1/b) + u(heads)²), s pooled and not below d/√12, u(heads)² of this head \
+              and of the others by their runs, where all are known, flagged ones left out",
+    source: "two-sample t test: NIST/SEMATECH e-Handbook 7.3.1; JCGM 100:2008 (GUM) 5.1.2, F.2.2.1, G.4.1",
 };
 /// A shift with ambient temperature.
 pub const WITH_AMBIENT: Method = Method {

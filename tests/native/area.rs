@@ -205,13 +205,21 @@ fn a_whole_family_beyond_the_uncertainty_of_its_median_is_remarked() {
     assert!(shifted.remarks[0].to_string().contains("other head"));
     let little = family(&["88.9", "89.0", "88.8", "88.9", "89.0", "88.8", "88.9", "88.9"]);
     assert_eq!(kinds(&little), [""; 0], "0.9 K is within U");
+    // Forty that a display of whole degrees shows alike: the rounding is common to all, and √(1/12 + 0.5²) · 1.96 = 1.13 K.
+    let rounded =
+        |mean: &str| round(&[mean; 40], |_, start| start.head.heating.resolution = Some(k("1.0"))).families.remove(0);
+    assert_eq!(kinds(&rounded("89.1")), [""; 0], "1.1 K is within U");
+    assert_eq!(kinds(&rounded("89.2")), ["all"]);
+    let unknown = round(&["90.0"; 8], |_, start| start.head.metrology.coupling_u = None).families.remove(0);
+    assert_eq!(kinds(&unknown), [""; 0], "nobody knows how far the head may be off");
 }
 
 #[test]
 fn a_head_that_stands_apart_is_remarked_once() {
-    // By hand: 0 0.1 −0.1 0 with one head and 1.0 1.1 0.9 1.0 with the other; each variance 0.02/3, pooled s = 0.081650, u = s √(1/4 + 1/4) =
-    // 0.057735, t(95 %, 6) = 2.4469 (GUM table G.2: 2.45), so 1 K stands out from 0.14 K.
-    let means = ["88.0", "88.1", "87.9", "88.0", "89.0", "89.1", "88.9", "89.0"];
+    // By hand: 0 0.1 −0.1 0 with one head and 1.5 1.6 1.4 1.5 with the other; each variance 0.02/3, pooled s = 0.081650, s √(1/4 + 1/4) =
+    // 0.057735; with √(0.3² + 0.4²) = 0.5 of each head u = √(0.057735² + 2 · 0.5²) = 0.709460. Its degrees of freedom are many, so
+    // U = 1.96 u = 1.3905: 1.5 K stands out.
+    let means = ["88.0", "88.1", "87.9", "88.0", "89.5", "89.6", "89.4", "89.5"];
     let by_head = |run: u128, start: &mut Started| {
         if run > 4 {
             start.head.of = id(41);
@@ -222,8 +230,16 @@ fn a_head_that_stands_apart_is_remarked_once() {
     assert_eq!(kinds(&apart), ["head"]);
     let FamilyRemark::HeadApart { head, by } = &apart.remarks[0] else { panic!("a head") };
     assert_eq!(head, "Head one");
-    assert_close("fit", by.value, -1.0);
-    assert_close("printed 4 decimals", by.u.expect("its uncertainty"), 0.057735);
+    assert_close("fit", by.value, -1.5);
+    assert_close("printed 4 decimals", by.u.expect("its uncertainty"), 0.709460);
+    let near = ["88.0", "88.1", "87.9", "88.0", "89.3", "89.4", "89.2", "89.3"];
+    let near = round(&near, by_head).families.remove(0);
+    assert_eq!(kinds(&near), [""; 0], "1.3 K is what two heads may differ by");
+    let unknown = round(&means, |run, start| {
+        by_head(run, start);
+        start.head.metrology.calibration_u = None;
+    });
+    assert_eq!(kinds(&unknown.families[0]), [""; 0], "nobody knows by how much the heads may differ");
     assert_eq!(kinds(&family(&means)), [""; 0], "one head for all");
     let two_only = round(&means, |run, start| {
         if run > 6 {

@@ -47,7 +47,7 @@ fn figures(unit: Degree) -> Vec<Shown> {
         2 => start.head.curve = curve_of(&book, *head, None),
         _ => {}
     });
-    family(240_000, ["88.0", "88.1", "87.9", "88.0", "89.0", "89.1", "88.9", "89.0"], &|index, start| {
+    family(240_000, ["88.0", "88.1", "87.9", "88.0", "89.5", "89.6", "89.4", "89.5"], &|index, start| {
         if index > 3 {
             start.head.of = id(41);
         }
