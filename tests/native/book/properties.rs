@@ -4,26 +4,27 @@ use super::kit::*;
 use proptest::prelude::*;
 use soakbook::book::Id;
 use soakbook::book::body::{AgainWhy, Body, Disposition, Ending, Point, Started, What};
-use soakbook::book::command::Command;
+use soakbook::book::command::{Command, StartRamp};
 use soakbook::book::decide::decide;
 use soakbook::book::entry::{Chain, Entry, Hash, MAX_INTEGER, Scope, Stamp};
 use soakbook::book::health::{Misfit, misfits};
 use soakbook::book::kit::Kit;
 use soakbook::book::log::{Attachment, Book};
 use soakbook::book::phase::{Phase, Timeline, ahead};
+use soakbook::book::ramp::{Ramp, curve_of, ramps_of};
 use soakbook::book::register::Register;
 use soakbook::book::round::{Round, rounds};
 use soakbook::book::run::Run;
 use soakbook::book::seal::seal;
 use soakbook::trade::detector::{Duty, Marking};
 use soakbook::trade::head::Cycle;
-use soakbook::trade::seen::Resets;
+use soakbook::trade::seen::{Resets, Warmth};
 
 const WHATS: [What; 7] =
     [What::HeatOn, What::Tripped, What::AtUpper, What::HeadOff, What::HeadOn, What::Reset, What::PanelReset];
 
 /// Everything that is derived from a book.
-type Derived = (Register, Kit, Vec<Round>, Vec<Option<Run>>, Vec<Timeline>, Vec<Misfit>);
+type Derived = (Register, Kit, Vec<Round>, Vec<Option<Run>>, Vec<Timeline>, Vec<(Vec<Ramp>, Vec<Hash>)>, Vec<Misfit>);
 
 fn derived(book: &Book) -> Derived {
     let runs: Vec<Option<Run>> = book.run_ids().map(|run| Run::of(book, run)).collect();
@@ -34,7 +35,9 @@ fn derived(book: &Book) -> Derived {
         })
     });
     let laid_out = laid_out.collect();
-    (Register::of(book), Kit::of(book), rounds(book), runs, laid_out, misfits(book))
+    let heads = [SELF_HEAD, SELF_HEAD + 1].map(id);
+    let curves = heads.map(|head| (ramps_of(book, head), curve_of(book, head, None))).to_vec();
+    (Register::of(book), Kit::of(book), rounds(book), runs, laid_out, curves, misfits(book))
 }
 
 fn book_of<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Book {
@@ -58,6 +61,10 @@ enum Step {
     Undo { index: usize },
     Read { index: usize, value: i64 },
     Panel { index: usize },
+    StartRamp { n: u8, head: u8 },
+    MarkRamp { n: u8, what: usize },
+    ReadRamp { n: u8, celsius: i64 },
+    EndRamp { n: u8, usable: bool },
     End { other: bool, how: usize },
     TakeOver,
     Secure,
@@ -84,6 +91,10 @@ fn step() -> impl Strategy<Value = Step> {
         2 => any_index.clone().prop_map(|index| Step::Undo { index }),
         1 => (any_index.clone(), any::<i64>()).prop_map(|(index, value)| Step::Read { index, value }),
         1 => any_index.clone().prop_map(|index| Step::Panel { index }),
+        2 => (0..2_u8, 0..2_u8).prop_map(|(n, head)| Step::StartRamp { n, head }),
+        3 => (0..2_u8, 0..7_usize).prop_map(|(n, what)| Step::MarkRamp { n, what }),
+        3 => (0..2_u8, prop_oneof![20..99_i64, any::<i64>()]).prop_map(|(n, celsius)| Step::ReadRamp { n, celsius }),
+        1 => (0..2_u8, any::<bool>()).prop_map(|(n, usable)| Step::EndRamp { n, usable }),
         1 => (any::<bool>(), 0..8_usize).prop_map(|(other, how)| Step::End { other, how }),
         1 => Just(Step::TakeOver),
         1 => Just(Step::Secure),
@@ -106,6 +117,9 @@ const ENDINGS: [Ending; 8] = [
     Ending::SiteAsked,
     Ending::Mistake,
 ];
+
+/// The first of the ramps.
+const RAMP: u8 = 230;
 
 fn run_id(other: bool) -> Id {
     id(if other { OTHER_RUN } else { RUN })
@@ -170,6 +184,22 @@ impl Day {
                 Command::Read { run: id(RUN), reading, trip: (index % 2 == 0).then(|| newest(index)) }
             }
             Step::Panel { index } => Command::SayPanel { trip: newest(index), point: Point::Wrong, said: None },
+            Step::StartRamp { n, head } => Command::StartRamp(Box::new(StartRamp {
+                ramp: id(RAMP + n),
+                head: id(SELF_HEAD + head),
+                setting: c(90),
+                mode: None,
+                detector: None,
+                ambient: c(20),
+                head_warmth: Warmth::Cold,
+                by: None,
+            })),
+            Step::MarkRamp { n, what } => Command::Mark { run: id(RAMP + n), what: WHATS[what] },
+            Step::ReadRamp { n, celsius } => {
+                let reading = soakbook::units::Reading { value: celsius, scale: 0, unit: soakbook::units::Degree::C };
+                Command::Read { run: id(RAMP + n), reading, trip: None }
+            }
+            Step::EndRamp { n, usable } => Command::EndRamp { ramp: id(RAMP + n), usable },
             Step::End { other, how } => Command::End { run: run_id(other), how: ENDINGS[how] },
             Step::TakeOver => Command::TakeOver { run: id(RUN) },
             Step::Secure => Command::Secure { round: id(ROUND), release: "Door 7".into(), by: id(PERSON) },
