@@ -223,12 +223,14 @@ impl Kelvin {
     }
 }
 
-/// `value` with `decimals` digits, never as a negative zero: "−0.0" on a screen makes people ask what it means.
+/// `value` with `decimals` digits and a minus sign proper, never as a negative zero: "−0.0" on a screen makes people ask what it
+/// means.
 fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
         Some(digits) if digits.bytes().all(|b| b == b'0' || b == b'.') => digits.to_string(),
-        _ => text,
+        Some(digits) => format!("\u{2212}{digits}"),
+        None => text,
     }
 }
 

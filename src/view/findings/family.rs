@@ -99,10 +99,7 @@ impl FamilyView {
 /// A difference with its sign.
 fn signed(value: Kelvin, unit: Degree, digits: usize) -> String {
     let text = value.text(unit, digits);
-    match text.strip_prefix('-') {
-        Some(size) => format!("−{size}"),
-        None => format!("+{text}"),
-    }
+    if text.starts_with('−') { text } else { format!("+{text}") }
 }
 
 /// A score, to one place.

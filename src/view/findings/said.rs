@@ -24,7 +24,7 @@ pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     };
     let digits = decimals(settling.expanded, unit);
     let words = if settling.still {
-        let slope = words::difference(settling.slope, unit, digits).replace('-', "−");
+        let slope = words::difference(settling.slope, unit, digits);
         let expanded = words::difference(settling.expanded, unit, digits);
         format!("Still settling: {slope} from trip to trip, beyond its uncertainty of {expanded}. It widens U.")
     } else {

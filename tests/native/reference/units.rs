@@ -99,5 +99,5 @@ fn a_reading_is_stored_as_value_scale_and_unit() {
 #[test]
 fn no_number_on_screen_is_a_negative_zero() {
     assert_eq!(Kelvin(-0.04).text(Degree::C, 1), "0.0");
-    assert_eq!(Kelvin(-0.06).text(Degree::C, 1), "-0.1");
+    assert_eq!(Kelvin(-0.06).text(Degree::C, 1), "−0.1");
 }
