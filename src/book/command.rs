@@ -334,4 +334,13 @@ pub enum Command {
         /// Why.
         why: super::body::AgainWhy,
     },
+    /// Judge a run a second time by another marking; the one frozen at its start stays.
+    CorrectMarking {
+        /// The run, which has ended.
+        run: Id,
+        /// As it should have been marked.
+        marking: Box<Marking>,
+        /// The attachment that says why.
+        reason: Hash,
+    },
 }

@@ -137,6 +137,10 @@ pub enum Refusal {
     NothingToEnd,
     /// The gap is not here or has been answered.
     NothingToAnswer,
+    /// The run has not ended.
+    RunGoesOn,
+    /// The run is judged by this marking already.
+    SameMarking,
 }
 
 /// A field and what it may hold.

@@ -7,6 +7,7 @@ use super::entry::{Entry, Hash, Scope, Stamp};
 use super::log::Book;
 use super::sorted::{Line, Sorted};
 use crate::order;
+use crate::trade::detector::Marking;
 use crate::units::Reading;
 use std::collections::BTreeMap;
 
@@ -78,6 +79,20 @@ pub struct Run {
 }
 
 impl Run {
+    /// What the run is judged by: the marking of the last correction that stands, by the clocks that people read, else the one frozen at
+    /// its start.
+    pub fn marking(&self, book: &Book) -> Marking {
+        let corrections = book.scope(Scope::Round(self.round)).filter_map(|entry| match &entry.body {
+            Body::MarkingCorrected { run, marking, .. } if *run == self.id && !book.is_void(entry.hash) => {
+                Some((entry, marking))
+            }
+            _ => None,
+        });
+        let key = |(entry, _): &(&Entry, &Marking)| (entry.stamp.wall, entry.seq, entry.hash.to_string());
+        let last = order::by(corrections.collect(), key).pop();
+        last.map_or_else(|| self.frozen.detector.marking.clone(), |(_, marking)| marking.clone())
+    }
+
     /// Folds a run out of the book; none while its start is unknown or void.
     pub fn of(book: &Book, id: Id) -> Option<Run> {
         let (_, _, round) = origin(book, id)?;

@@ -47,6 +47,8 @@ pub enum Form {
     Head(Option<Id>),
     /// A procedure.
     Procedure(Option<Id>),
+    /// A correction of the marking that a run is judged by.
+    Marking(Id),
 }
 
 /// The five places of the bar.
@@ -97,7 +99,7 @@ impl Place {
         match self {
             Place::Round | Place::Before(_) => Tab::Round,
             Place::Run(_) => Tab::Run,
-            Place::Findings | Place::Finding(_) | Place::Computed(_) => Tab::Findings,
+            Place::Findings | Place::Finding(_) | Place::Computed(_) | Place::Form(Form::Marking(_)) => Tab::Findings,
             Place::Register | Place::Form(_) | Place::Curve(_) | Place::Ramp(_) => Tab::Register,
             Place::Handover => Tab::Handover,
         }
@@ -125,6 +127,7 @@ impl Place {
             Place::Form(Form::DetectorLike(id)) => with("detector-like", Some(id)),
             Place::Form(Form::Head(id)) => with("head", id),
             Place::Form(Form::Procedure(id)) => with("procedure", id),
+            Place::Form(Form::Marking(run)) => with("marking", Some(run)),
         }
     }
 
@@ -151,6 +154,7 @@ impl Place {
             ("detector-like", Some(id)) => Place::Form(Form::DetectorLike(id)),
             ("head", id) => Place::Form(Form::Head(id)),
             ("procedure", id) => Place::Form(Form::Procedure(id)),
+            ("marking", Some(run)) => Place::Form(Form::Marking(run)),
             _ => Place::Round,
         }
     }
@@ -171,6 +175,7 @@ mod tests {
             Form::DetectorLike(id),
             Form::Head(None),
             Form::Procedure(Some(id)),
+            Form::Marking(id),
         ];
         let places = [
             Place::Round,

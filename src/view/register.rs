@@ -155,6 +155,7 @@ fn thing(form: Form) -> &'static str {
         Form::Detector(_) | Form::DetectorLike(_) => words::DETECTOR,
         Form::Head(_) => words::HEAD,
         Form::Procedure(_) => words::PROCEDURE,
+        Form::Marking(_) => words::MARKING,
     }
 }
 

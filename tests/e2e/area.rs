@@ -83,6 +83,7 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     phone.tap("back").await;
 
     how_it_is_computed(&phone).await;
+    a_marking_is_corrected(&phone).await;
 
     // One tap leads to the questions before it is run again.
     phone.tap("again-D-8").await;
@@ -120,4 +121,25 @@ async fn how_it_is_computed(phone: &Phone) {
     phone.tap("back").await;
     phone.see("handover").await;
     phone.tap("tab-findings").await;
+}
+
+/// A second judgement beside the first one, and not without a reason.
+async fn a_marking_is_corrected(phone: &Phone) {
+    phone.unfold("family-numbers").await;
+    phone.tap("member-D-3").await;
+    phone.tap("correct-marking").await;
+    phone.see("save").await;
+    phone.fill("rating", "99").await;
+    phone.tap("save").await;
+    phone.see("not-saved").await;
+    assert!(phone.page().await.contains("Reason: fill this in."));
+    phone.flawless("correct-marking").await;
+    phone.fill("reason", "Misread plate").await;
+    phone.tap("save").await;
+    phone.reads("finding", "Reason: Misread plate").await;
+    let words = phone.page().await;
+    // By hand: 87.7 °C lies within 85 to 92 °C as marked, and below 96 to 103 °C as corrected.
+    assert!(words.contains("Within as read") && words.contains("Outside as read"), "{words}");
+    phone.flawless("judged-again").await;
+    phone.tap("back").await;
 }

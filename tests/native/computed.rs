@@ -101,6 +101,7 @@ fn of_run(one: OneRun) -> Vec<Shown> {
         clock: _,
         late: _,
         conditions: _,
+        may_correct: _,
     } = one;
     let mut all: Vec<Shown> = trips.into_iter().filter_map(|trip| trip.reading).collect();
     all.extend(operating.into_iter().flatten());

@@ -1,12 +1,19 @@
 //! Forms: what is typed becomes a command, or every field says what is wrong with it.
 
 use super::demo::{at, demo_book, give};
+use super::sample::{self, id};
 use soakbook::book::Id;
+use soakbook::book::body::{Body, Ending, What};
 use soakbook::book::command::Command;
+use soakbook::book::entry::Hash;
 use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
+use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
+use soakbook::book::round::Round;
+use soakbook::book::run::Run;
 use soakbook::encoding::stored;
+use soakbook::findings::{self, AsRead};
 use soakbook::trade::detector::LimitsFrom;
 use soakbook::trade::head::Cycle;
 use soakbook::trade::kind::Kind;
@@ -25,7 +32,7 @@ fn fill(book: &Book, form: Form, texts: &[(&str, &str)]) -> Result<Command, Wron
     let known = Known { register: &register, kit: &kit };
     let mut typed = forms::open(form, known, Degree::F);
     texts.iter().for_each(|(key, text)| typed.set(key, text));
-    forms::command(form, &typed, forms::edited(form, known).unwrap_or(NEW), known)
+    forms::command(form, &typed, forms::edited(form, known).unwrap_or(NEW), None, known)
 }
 
 fn wrong(book: &Book, form: Form, texts: &[(&str, &str)]) -> Vec<(&'static str, String)> {
@@ -244,7 +251,7 @@ fn a_new_procedure_starts_from_common_practice_and_saving_confirms_it() {
     let known = Known { register: &register, kit: &kit };
     let mut typed = forms::open(Form::Procedure(None), known, Degree::F);
     forms::answer(Form::Procedure(None), &mut typed, "template", "response", known);
-    let Ok(Command::PutProcedure { now, .. }) = forms::command(Form::Procedure(None), &typed, NEW, known) else {
+    let Ok(Command::PutProcedure { now, .. }) = forms::command(Form::Procedure(None), &typed, NEW, None, known) else {
         panic!()
     };
     assert_eq!(*now, Procedure { confirmed: true, ..Procedure::response_template() });
@@ -318,8 +325,56 @@ fn a_refusal_of_the_rules_is_shown_at_its_field() {
     let mut typed = forms::open(Form::Detector(None), known, Degree::F);
     PLAIN.iter().for_each(|(key, text)| typed.set(key, text));
     typed.set("tag", "J-01");
-    let command = forms::command(Form::Detector(None), &typed, NEW, known).unwrap();
+    let command = forms::command(Form::Detector(None), &typed, NEW, None, known).unwrap();
     let refusal = give(&mut book.clone(), at(NOW), command).unwrap_err();
     let wrongs = forms::refused(Form::Detector(None), &typed, &refusal, known);
     assert_eq!(wrongs["tag"].say, "Tag: this one is taken already. Choose another.");
+}
+
+/// The command of a correction of this run's marking, with a reason or without.
+fn corrected(book: &Book, run: Id, noted: bool, texts: &[(&str, &str)]) -> Result<Command, Wrongs> {
+    let (register, kit) = (Register::of(book), Kit::of(book));
+    let run = Run::of(book, run).expect("the run");
+    let mut typed = forms::correction(&run.marking(book), Degree::F);
+    texts.iter().for_each(|(key, text)| typed.set(key, text));
+    let form = Form::Marking(run.id);
+    let noted = forms::note(form, &typed).filter(|_| noted).map(|reason| Hash::of(reason.as_bytes()));
+    forms::command(form, &typed, run.id, noted, Known { register: &register, kit: &kit })
+}
+
+#[test]
+fn a_corrected_marking_is_a_second_judgement_with_a_reason() {
+    let mut phone = sample::Phone::new();
+    let run = phone.run(sample::started(1), &sample::read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
+    let book = &mut phone.book;
+    // The form opens with the frozen marking, in its own unit: 88 °C, −3 K and +4 K.
+    let wrongs = corrected(book, run, false, &[("rating", "90")]).expect_err("no reason");
+    assert_eq!(wrongs.into_keys().collect::<Vec<_>>(), ["reason"]);
+    let wrongs = corrected(book, run, true, &[("minus", "3"), ("reason", "Misread")]).expect_err("a wrong sign");
+    assert_eq!(wrongs["minus"].offer.as_deref(), Some("-3"));
+    let same = corrected(book, run, true, &[("reason", "Nothing")]).expect("a command");
+    assert_eq!(give(book, at(NOW), same), Err(Refusal::SameMarking));
+    let command = corrected(book, run, true, &[("rating", "95"), ("reason", "Misread plate")]).expect("a command");
+    give(book, at(NOW), command).expect("a correction");
+    let round = findings::round(book, &Round::of(book, id(sample::ROUND)).expect("the round"));
+    let found = &round.runs[0];
+    // By hand: the mean is 88.0 °C; within 85 to 92 °C as frozen, below 92 to 99 °C as corrected.
+    assert_eq!((found.judged.as_read, found.judged.corrected_by), (Some(AsRead::Within), None));
+    assert_eq!(found.judged_again.iter().map(|judged| judged.as_read).collect::<Vec<_>>(), [Some(AsRead::Outside)]);
+    // The form opens with what holds now.
+    let same = corrected(book, run, true, &[("reason", "Nothing")]).expect("a command");
+    assert_eq!(give(book, at(NOW), same), Err(Refusal::SameMarking));
+}
+
+#[test]
+fn a_run_that_goes_on_or_is_not_here_is_not_corrected() {
+    let (mut book, _) = demo_book();
+    let (marking, reason) = (Box::new(sample::started(1).detector.marking), Hash::of(b"why"));
+    let unknown = Command::CorrectMarking { run: NEW, marking: marking.clone(), reason };
+    assert_eq!(give(&mut book, at(NOW), unknown), Err(Refusal::UnknownRun));
+    let mut phone = sample::Phone::new();
+    phone.in_round(Body::RunStarted(Box::new(sample::started(1))));
+    phone.in_round(Body::Mark { run: id(1), what: What::HeatOn });
+    let going_on = Command::CorrectMarking { run: id(1), marking, reason };
+    assert_eq!(give(&mut phone.book, at(NOW), going_on), Err(Refusal::RunGoesOn));
 }

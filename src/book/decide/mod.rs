@@ -66,6 +66,7 @@ pub fn decide(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refus
         }
         Command::DisposeDeficiency { deficiency, how, note } => round::dispose(book, deficiency, how, note),
         Command::LookAgain { run, why } => run::look_again(book, run, why),
+        Command::CorrectMarking { run, marking, reason } => run::correct_marking(book, run, *marking, reason),
     }
 }
 

@@ -12,6 +12,7 @@ use super::super::run::Run;
 use super::super::seal::Draft;
 use super::fields::TEMPERATURE;
 use super::{draft, fields};
+use crate::trade::detector::Marking;
 use crate::trade::procedure::Template;
 use crate::units::{Celsius, Reading};
 
@@ -133,6 +134,18 @@ fn again(run: &Run, why: AgainWhy) -> Draft {
 pub(super) fn look_again(book: &Book, run: Id, why: AgainWhy) -> Drafts {
     let run = Run::of(book, run).ok_or(Refusal::UnknownRun)?;
     Ok(vec![again(&run, why)])
+}
+
+pub(super) fn correct_marking(book: &Book, id: Id, marking: Marking, reason: Hash) -> Drafts {
+    let run = Run::of(book, id).ok_or(Refusal::UnknownRun)?;
+    if run.ended.is_none() {
+        return Err(Refusal::RunGoesOn);
+    }
+    fields::marking(&marking)?;
+    if run.marking(book) == marking {
+        return Err(Refusal::SameMarking);
+    }
+    Ok(vec![draft(Scope::Round(run.round), Body::MarkingCorrected { run: id, marking, reason })])
 }
 
 pub(super) fn take_over(book: &Book, at: At, id: Id) -> Drafts {

@@ -23,6 +23,8 @@ pub const UNKNOWN: (&str, &str) =
 pub const RUN_AGAIN: &str = "Run it again";
 /// Key that puts the detector on the list.
 pub const LOOK_AGAIN: &str = "Put on “look again”";
+/// Key that leads to the form of a corrected marking.
+pub const CORRECT: &str = "Correct the marking";
 
 /// The line of the mean against the limits: name and what it rests on.
 pub const AS_READ: (&str, &str) = ("As read", "By the mean alone, without its uncertainty.");
@@ -144,6 +146,8 @@ pub struct OneRun {
     pub late: Vec<String>,
     /// What was frozen at the start, by name.
     pub conditions: Vec<(&'static str, String)>,
+    /// Whether its marking may be corrected: it has ended.
+    pub may_correct: bool,
 }
 
 impl OneRun {
@@ -193,6 +197,7 @@ impl OneRun {
                 .collect(),
             late,
             conditions: conditions(frozen, unit),
+            may_correct: run.ended.is_some(),
         }
     }
 

@@ -1,30 +1,19 @@
 //! The form of a detector: few fields first, the others folded, and a new one like the last one.
 
-use super::reader::{Reader, difference_text, reading_text};
-use super::{Answer, Ask, Field, Name, Page, Part, Typed, Wrongs, name, title, units};
+use super::reader::Reader;
+use super::{Answer, Ask, Field, Name, Page, Part, Typed, Wrongs, marking, name, title};
 use crate::book::Id;
 use crate::book::command::Command;
-use crate::book::decide::RATING as RATINGS;
 use crate::book::group::Group;
-use crate::book::refusal;
 use crate::book::register::{Detector, Register};
 use crate::order;
-use crate::trade::detector::{Duty, LimitsFrom, Marking, Place};
-use crate::trade::kind::{Class, Kind, Suffix};
+use crate::trade::detector::{Duty, Place};
 use crate::units::Degree;
 use crate::view::place::Form;
-use crate::view::words;
 use std::collections::BTreeSet;
 
 const TAG: Name = name!("tag", "Tag");
 const AREA: Name = name!("area", "Area");
-const KIND: Name = name!("kind", "Kind");
-const RATING: Name = name!("rating", "Rating");
-const MINUS: Name = name!("minus", "Minus tolerance");
-const PLUS: Name = name!("plus", "Plus tolerance");
-const LIMITS_FROM: Name = name!("limits-from", "Tolerance given by");
-const CLASS: Name = name!("class", "EN 54-5 class");
-const SUFFIX: Name = name!("suffix", "EN 54-5 suffix");
 const CIRCUIT: Name = name!("circuit", "Circuit");
 const ADDRESS: Name = name!("address", "Address at the panel");
 const LABEL: Name = name!("label", "Label at the panel");
@@ -32,29 +21,6 @@ const RELEASES: Name = name!("releases", "What it releases");
 const CLASSIFIED: Name = name!("classified", "Hazardous (classified) location");
 const HAZARD: Name = name!("hazard", "Hazard note");
 const INSTALLED: Name = name!("installed", "Installed on");
-
-/// Widest tolerance, K, as the rules have it.
-const WIDEST: f64 = 60.0;
-
-const KINDS: [(Kind, &str); 7] = [
-    (Kind::RateCompensated, "rate-compensated"),
-    (Kind::FixedRestorable, "fixed-restorable"),
-    (Kind::FixedNonrestorable, "fixed-nonrestorable"),
-    (Kind::RateOfRise, "rate-of-rise"),
-    (Kind::CombinationRestorable, "combination-restorable"),
-    (Kind::CombinationNonrestorable, "combination-nonrestorable"),
-    (Kind::Electronic, "electronic"),
-];
-const GIVERS: [(LimitsFrom, &str); 2] = [(LimitsFrom::Marking, "marking"), (LimitsFrom::Owner, "owner")];
-const SUFFIXES: [(Suffix, &str); 2] = [(Suffix::R, "R"), (Suffix::S, "S")];
-
-fn code<T: Copy + PartialEq>(of: &[(T, &'static str)], value: T) -> &'static str {
-    of.iter().find(|(other, _)| *other == value).map_or("", |(_, code)| code)
-}
-
-fn classes() -> impl Iterator<Item = (Class, &'static str)> {
-    Class::ALL.into_iter().map(|class| (class, class.words()))
-}
 
 /// The area a new detector is for: the one named, else that of the last detector entered, else the first there is.
 fn area_for(id: Option<Id>, register: &Register) -> Option<Id> {
@@ -104,16 +70,7 @@ fn fill(typed: &mut Typed, detector: &Detector, unit: Degree) {
         typed.put(CIRCUIT, place.circuit.map(|id| id.to_string()).unwrap_or_default());
     }
     if let Some(marking) = detector.marking.now() {
-        // The form speaks the unit of the marking, so that marked digits stay as they are marked.
-        let unit = marking.rating.map_or(unit, |rating| rating.unit);
-        typed.put_unit(unit);
-        typed.put(KIND, code(&KINDS, marking.kind));
-        typed.put(RATING, marking.rating.map(|rating| reading_text(&rating, unit)).unwrap_or_default());
-        typed.put(MINUS, marking.minus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
-        typed.put(PLUS, marking.plus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
-        typed.put(LIMITS_FROM, marking.limits_from.map_or("", |from| code(&GIVERS, from)));
-        typed.put(CLASS, marking.class.map_or("", Class::words));
-        typed.put(SUFFIX, marking.suffix.map_or("", |suffix| code(&SUFFIXES, suffix)));
+        marking::fill(typed, marking, unit);
     }
     if let Some(duty) = detector.duty.now() {
         typed.put(RELEASES, duty.releases.join("\n"));
@@ -158,33 +115,11 @@ fn circuits(typed: &Typed, register: &Register) -> Vec<Answer> {
 }
 
 pub(super) fn page(new: bool, typed: &Typed, register: &Register) -> Page {
-    let unit = typed.unit();
-    let kind = Reader::new(typed).maybe(KIND, KINDS);
-    let set_point = kind.is_none_or(Kind::has_set_point);
-    let combination = matches!(kind, Some(Kind::CombinationRestorable | Kind::CombinationNonrestorable));
     let mut first = vec![
         Field::new(TAG, Ask::Line).help("As it is known on site, such as H-07."),
         Field::new(AREA, Ask::Choice(areas(typed, register))),
-        Field::new(KIND, Ask::Choice(KINDS.iter().map(|(kind, code)| Answer::new(code, kind.words())).collect())),
     ];
-    if set_point {
-        let (from, to) = (words::degrees(RATINGS.0, unit, 0), words::degrees(RATINGS.1, unit, 0));
-        let of = if combination { "The marked temperature of its fixed element" } else { "As marked" };
-        first.push(Field::degrees(RATING, unit).help(format!("{of}; from {from} to {to}.")));
-        first.push(units());
-        let none = "Leave both empty when none is given: NFPA 72 gives no tolerance.";
-        first.push(Field::difference(MINUS, unit).help(format!("Below the rating, with its sign, such as −5. {none}")));
-        first.push(Field::difference(PLUS, unit).help("Above the rating, such as 5."));
-        if typed.has(MINUS) || typed.has(PLUS) {
-            let answers = vec![
-                Answer::with("marking", "The marking", "On the detector or in its listing."),
-                Answer::with("owner", "The owner", "For this method."),
-            ];
-            first.push(Field::new(LIMITS_FROM, Ask::Choice(answers)));
-        }
-    }
-    let mut class = vec![Answer::new("", "None marked")];
-    class.extend(classes().map(|(_, word)| Answer::new(word, word)));
+    first.extend(marking::fields(typed));
     let mut more = vec![
         Field::new(RELEASES, Ask::Lines)
             .help("One a line. Each is to be secured before heat. Use the names used on site."),
@@ -194,16 +129,8 @@ pub(super) fn page(new: bool, typed: &Typed, register: &Register) -> Page {
         Field::new(LABEL, Ask::Line).help("What the panel shows for it."),
         Field::new(HAZARD, Ask::Line).help("Anything else to know before going up."),
         Field::new(INSTALLED, Ask::Day),
-        Field::new(CLASS, Ask::Choice(class)).help("An air temperature at a vanishing rate: information, no limit."),
     ];
-    if typed.has(CLASS) {
-        let answers = vec![
-            Answer::new("", "None"),
-            Answer::with("R", "R", "Rate-of-rise behaviour."),
-            Answer::with("S", "S", "Silent below its minimum static temperature."),
-        ];
-        more.push(Field::new(SUFFIX, Ask::Choice(answers)));
-    }
+    more.extend(marking::class_fields(typed));
     let parts = vec![
         Part { title: "", folded: false, note: "", fields: first },
         Part { title: "Release, hazard, panel, class", folded: true, note: "", fields: more },
@@ -224,23 +151,7 @@ pub(super) fn put(typed: &Typed, id: Id, register: &Register) -> Result<Command,
     let area = reader.thing(AREA, |area| register.areas.contains_key(&area));
     let circuit = typed.has(CIRCUIT).then(|| reader.thing(CIRCUIT, |id| register.circuits.contains_key(&id)));
     let place = Place { tag, area, circuit, address: reader.line(ADDRESS), label: reader.line(LABEL) };
-    let kind = reader.choose(KIND, KINDS).unwrap_or(Kind::RateCompensated);
-    let class = reader.maybe(CLASS, classes());
-    let suffix = class.and_then(|_| reader.maybe(SUFFIX, SUFFIXES));
-    let mut marking = Marking { kind, rating: None, minus: None, plus: None, limits_from: None, class, suffix };
-    if kind.has_set_point() {
-        let rating = reader.reading(RATING, RATINGS);
-        marking.rating = reader.must(RATING, rating);
-        marking.minus = reader.difference(MINUS, (-WIDEST, 0.0));
-        marking.plus = reader.difference(PLUS, (0.0, WIDEST));
-        if typed.has(MINUS) != typed.has(PLUS) {
-            let name = if typed.has(MINUS) { PLUS } else { MINUS };
-            reader.wrong(name, &refusal::Field::Empty { name: name.label });
-        }
-        if typed.has(MINUS) || typed.has(PLUS) {
-            marking.limits_from = reader.choose(LIMITS_FROM, GIVERS);
-        }
-    }
+    let marking = marking::read(&mut reader, typed);
     let duty = Duty {
         releases: reader.names(RELEASES),
         classified: reader.yes(CLASSIFIED),

@@ -5,16 +5,19 @@
 
 mod detector;
 mod head;
+mod marking;
 mod place;
 mod procedure;
 mod reader;
 
 pub use detector::counted_up;
+pub use marking::correction;
 
 use super::place::{Form, Place};
 use super::words;
 use crate::book::Id;
 use crate::book::command::Command;
+use crate::book::entry::Hash;
 use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
@@ -259,6 +262,8 @@ pub fn open(form: Form, known: Known<'_>, unit: Degree) -> Typed {
         Form::DetectorLike(id) => detector::like(id, known.register, unit),
         Form::Head(id) => head::open(id, known.kit, unit),
         Form::Procedure(id) => procedure::open(id, known.kit, unit),
+        // The run is in no register; [`correction`] fills it in.
+        Form::Marking(_) => Typed::default(),
     }
 }
 
@@ -272,6 +277,7 @@ pub fn page(form: Form, typed: &Typed, known: Known<'_>) -> Page {
         Form::Detector(_) | Form::DetectorLike(_) => detector::page(new, typed, known.register),
         Form::Head(_) => head::page(new, typed),
         Form::Procedure(_) => procedure::page(new, typed, known.kit),
+        Form::Marking(_) => marking::page(typed),
     }
 }
 
@@ -283,6 +289,7 @@ pub fn edited(form: Form, Known { register, kit }: Known<'_>) -> Option<Id> {
         Form::Circuit(id) => id.filter(|id| register.circuits.contains_key(id)),
         Form::Detector(id) => id.filter(|id| register.detectors.contains_key(id)),
         Form::DetectorLike(_) => None,
+        Form::Marking(run) => Some(run),
         Form::Head(id) => id.filter(|id| kit.heads.contains_key(id)),
         Form::Procedure(id) => id.filter(|id| kit.procedures.contains_key(id)),
     }
@@ -296,11 +303,16 @@ pub fn answer(form: Form, typed: &mut Typed, key: &str, text: &str, known: Known
     }
 }
 
-/// The command a form makes for the thing `id`, a new id or the one that [`edited`] says.
+/// The text that a form keeps as an attachment; none for most.
+pub fn note(form: Form, typed: &Typed) -> Option<&str> {
+    matches!(form, Form::Marking(_)).then(|| marking::reason(typed)).flatten()
+}
+
+/// The command a form makes for the thing `id`, a new id or the one that [`edited`] says; `noted` is the attachment of its [`note`].
 ///
 /// # Errors
 /// Everything that is wrong, at once.
-pub fn command(form: Form, typed: &Typed, id: Id, known: Known<'_>) -> Result<Command, Wrongs> {
+pub fn command(form: Form, typed: &Typed, id: Id, noted: Option<Hash>, known: Known<'_>) -> Result<Command, Wrongs> {
     match form {
         Form::Site(_) => place::put_site(typed, id, known.register),
         Form::Area(_) => place::put_area(typed, id, known.register),
@@ -308,6 +320,7 @@ pub fn command(form: Form, typed: &Typed, id: Id, known: Known<'_>) -> Result<Co
         Form::Detector(_) | Form::DetectorLike(_) => detector::put(typed, id, known.register),
         Form::Head(_) => head::put(typed, id),
         Form::Procedure(_) => procedure::put(typed, id),
+        Form::Marking(run) => marking::put(typed, run, noted),
     }
 }
 
@@ -320,12 +333,17 @@ pub fn refused(form: Form, typed: &Typed, refusal: &Refusal, known: Known<'_>) -
     order::map([(key, Wrong { say: words::refusal(refusal, typed.unit()), offer: None })])
 }
 
+/// Where the way back of a form leads.
+pub fn back(form: Form) -> Place {
+    if let Form::Marking(run) = form { Place::Finding(run) } else { Place::Register }
+}
+
 /// Where to go when a form was saved: a new site wants an area, a new area a detector.
 pub fn next(form: Form, id: Id, new: bool) -> Place {
     match form {
         Form::Site(_) if new => Place::Form(Form::Area(Some(id))),
         Form::Area(_) if new => Place::Form(Form::Detector(Some(id))),
-        _ => Place::Register,
+        _ => back(form),
     }
 }
 

@@ -91,6 +91,8 @@ pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
         Refusal::HasTripped => "A trip is marked, so it did operate. If that mark was a mistake, undo it first.".into(),
         Refusal::NoTripYet => "No trip is marked yet.".into(),
         Refusal::NothingToEnd => "That has ended already.".into(),
+        Refusal::RunGoesOn => "This run goes on. End it first, then correct what it is judged by.".into(),
+        Refusal::SameMarking => "The run is judged by this marking already. Change what is wrong in it, or go back.".into(),
         Refusal::NothingToAnswer => "That question has been answered.".into(),
     }
 }

@@ -8,6 +8,7 @@ pub const AREA: &str = "Area";
 pub const CIRCUIT: &str = "Circuit";
 pub const CIRCUITS: &str = "Circuits";
 pub const DETECTOR: &str = "Detector";
+pub const MARKING: &str = "Correction of a marking";
 pub const HEADS: &str = "Heads";
 pub const PROCEDURES: &str = "Procedures";
 pub const INVENTED: &str = "invented for demonstration";

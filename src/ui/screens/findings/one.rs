@@ -13,7 +13,7 @@ use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Say
 use crate::view::findings::one::{self as words, JudgementView, OneRun, TripRow, heading};
 use crate::view::findings::said::Said;
 use crate::view::findings::{NO_PUBLISHED_TOLERANCE, TITLE};
-use crate::view::place::Place;
+use crate::view::place::{Form, Place};
 use crate::view::run::last_end;
 use crate::view::words as texts;
 use leptos::prelude::*;
@@ -120,6 +120,9 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
                 testid="run-again"
             />
             <Key label=words::LOOK_AGAIN icon=Shape::Again on_press=again testid="look-again" />
+            {one.may_correct.then(|| view! {
+                <Key label=words::CORRECT icon=Shape::Detector on_press=move |()| app.go(Place::Form(Form::Marking(run))) testid="correct-marking" />
+            })}
         </div>
     }
     .into_any()

@@ -1,5 +1,6 @@
 //! Draws the parts of any form from its page.
 
+use crate::book::run::Run;
 use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::{Choice, Entry, Field, Fold, Key, Pick, Switch};
@@ -61,6 +62,10 @@ impl Filling {
 
 fn fresh(app: App, form: Form) -> Typed {
     let unit = app.prefs.with_untracked(|prefs| prefs.unit);
+    if let Form::Marking(run) = form {
+        let marking = app.book.with_untracked(|book| Run::of(book, run).map(|run| run.marking(book)));
+        return marking.map_or_else(Typed::default, |marking| forms::correction(&marking, unit));
+    }
     app.register
         .with_untracked(|register| app.kit.with_untracked(|kit| forms::open(form, Known { register, kit }, unit)))
 }

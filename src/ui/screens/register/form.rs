@@ -4,6 +4,7 @@ use super::fields::{Filling, Parts};
 use super::list::{Beside, ask_to_keep};
 use super::settle::SettleForm;
 use crate::book::command::Command;
+use crate::book::log::Attachment;
 use crate::browser::{clock, persist, text};
 use crate::ui::app::use_app;
 use crate::ui::parts::{Key, Look, Notice, PageHead, Says, Shape};
@@ -24,19 +25,21 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
         let unit = app.unit();
         app.register.with(|register| app.kit.with(|kit| clashes(form, Known { register, kit }, unit)))
     });
-    view! {
-        <Beside current=form>
-            <div class="page">
-                {move || match versions.get() {
-                    none if none.is_empty() => view! { <OneForm form /> }.into_any(),
-                    clashes => view! {
-                        <PageHead title=words::CONFLICT back=words::BACK on_back=move |()| app.go(Place::Register) />
-                        <SettleForm thing=form clashes />
-                    }
-                    .into_any(),
-                }}
-            </div>
-        </Beside>
+    let page = view! {
+        <div class="page">
+            {move || match versions.get() {
+                none if none.is_empty() => view! { <OneForm form /> }.into_any(),
+                clashes => view! {
+                    <PageHead title=words::CONFLICT back=words::BACK on_back=move |()| app.go(Place::Register) />
+                    <SettleForm thing=form clashes />
+                }
+                .into_any(),
+            }}
+        </div>
+    };
+    match form {
+        Form::Marking(_) => page.into_any(),
+        _ => view! { <Beside current=form>{page}</Beside> }.into_any(),
     }
 }
 
@@ -48,7 +51,7 @@ fn one_form(form: Form) -> impl IntoView {
     // Leaving by the way back is on purpose; everything else keeps the form half filled.
     let leave = move |()| {
         app.keep_draft(Place::Form(form).address(), None);
-        app.go(Place::Register);
+        app.go(forms::back(form));
     };
     let first = Memo::new(move |_| page.with(|page| page.first));
     let warned = Memo::new(move |_| {
@@ -130,9 +133,11 @@ fn save(filling: Filling, another: bool) {
     let texts = typed.get_untracked().map(text::nfc);
     let edited = filling.known(|known| forms::edited(form, known));
     let id = edited.unwrap_or_else(|| app.new_id());
-    let made = filling.known(|known| forms::command(form, &texts, id, known)).and_then(|command| {
+    let note = forms::note(form, &texts).map(|note| app.text(note));
+    let noted = note.as_ref().map(Attachment::hash);
+    let made = filling.known(|known| forms::command(form, &texts, id, noted, known)).and_then(|command| {
         let refused = |refusal| filling.known(|known| forms::refused(form, &texts, &refusal, known));
-        app.try_act(now, command, Vec::new()).map_err(refused)
+        app.try_act(now, command, note.into_iter().collect()).map_err(refused)
     });
     match made {
         Ok(()) => {

@@ -143,7 +143,7 @@ fn one(line: Line, current: Option<Form>) -> impl IntoView {
     let Line { form, title, detail, flags, conflict } = line;
     let sign = match form {
         Form::Site(_) | Form::Area(_) | Form::Circuit(_) => Shape::Register,
-        Form::Detector(_) | Form::DetectorLike(_) => Shape::Detector,
+        Form::Detector(_) | Form::DetectorLike(_) | Form::Marking(_) => Shape::Detector,
         Form::Head(_) => Shape::Run,
         Form::Procedure(_) => Shape::Time,
     };

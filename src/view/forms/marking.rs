@@ -1,0 +1,162 @@
+//! What a detector is judged by: the fields of the register, and the form that corrects it for a past run.
+
+use super::reader::{Reader, difference_text, reading_text};
+use super::{Answer, Ask, Field, Name, Page, Part, Typed, Wrongs, name, units};
+use crate::book::Id;
+use crate::book::command::Command;
+use crate::book::decide::RATING as RATINGS;
+use crate::book::entry::Hash;
+use crate::book::refusal;
+use crate::trade::detector::{LimitsFrom, Marking};
+use crate::trade::kind::{Class, Kind, Suffix};
+use crate::units::Degree;
+use crate::view::words;
+
+const KIND: Name = name!("kind", "Kind");
+const RATING: Name = name!("rating", "Rating");
+const MINUS: Name = name!("minus", "Minus tolerance");
+const PLUS: Name = name!("plus", "Plus tolerance");
+const LIMITS_FROM: Name = name!("limits-from", "Tolerance given by");
+const CLASS: Name = name!("class", "EN 54-5 class");
+const SUFFIX: Name = name!("suffix", "EN 54-5 suffix");
+const REASON: Name = name!("reason", "Reason");
+
+/// Widest tolerance, K, as the rules have it.
+const WIDEST: f64 = 60.0;
+
+const KINDS: [(Kind, &str); 7] = [
+    (Kind::RateCompensated, "rate-compensated"),
+    (Kind::FixedRestorable, "fixed-restorable"),
+    (Kind::FixedNonrestorable, "fixed-nonrestorable"),
+    (Kind::RateOfRise, "rate-of-rise"),
+    (Kind::CombinationRestorable, "combination-restorable"),
+    (Kind::CombinationNonrestorable, "combination-nonrestorable"),
+    (Kind::Electronic, "electronic"),
+];
+const GIVERS: [(LimitsFrom, &str); 2] = [(LimitsFrom::Marking, "marking"), (LimitsFrom::Owner, "owner")];
+const SUFFIXES: [(Suffix, &str); 2] = [(Suffix::R, "R"), (Suffix::S, "S")];
+
+fn code<T: Copy + PartialEq>(of: &[(T, &'static str)], value: T) -> &'static str {
+    of.iter().find(|(other, _)| *other == value).map_or("", |(_, code)| code)
+}
+
+fn classes() -> impl Iterator<Item = (Class, &'static str)> {
+    Class::ALL.into_iter().map(|class| (class, class.words()))
+}
+
+/// Puts a marking into the fields.
+pub(super) fn fill(typed: &mut Typed, marking: &Marking, unit: Degree) {
+    // The form speaks the unit of the marking, so that marked digits stay as they are marked.
+    let unit = marking.rating.map_or(unit, |rating| rating.unit);
+    typed.put_unit(unit);
+    typed.put(KIND, code(&KINDS, marking.kind));
+    typed.put(RATING, marking.rating.map(|rating| reading_text(&rating, unit)).unwrap_or_default());
+    typed.put(MINUS, marking.minus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
+    typed.put(PLUS, marking.plus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
+    typed.put(LIMITS_FROM, marking.limits_from.map_or("", |from| code(&GIVERS, from)));
+    typed.put(CLASS, marking.class.map_or("", Class::words));
+    typed.put(SUFFIX, marking.suffix.map_or("", |suffix| code(&SUFFIXES, suffix)));
+}
+
+/// Kind, rating and tolerance.
+pub(super) fn fields(typed: &Typed) -> Vec<Field> {
+    let unit = typed.unit();
+    let kind = Reader::new(typed).maybe(KIND, KINDS);
+    let set_point = kind.is_none_or(Kind::has_set_point);
+    let combination = matches!(kind, Some(Kind::CombinationRestorable | Kind::CombinationNonrestorable));
+    let answers = KINDS.iter().map(|(kind, code)| Answer::new(code, kind.words()));
+    let mut fields = vec![Field::new(KIND, Ask::Choice(answers.collect()))];
+    if set_point {
+        let (from, to) = (words::degrees(RATINGS.0, unit, 0), words::degrees(RATINGS.1, unit, 0));
+        let of = if combination { "The marked temperature of its fixed element" } else { "As marked" };
+        fields.push(Field::degrees(RATING, unit).help(format!("{of}; from {from} to {to}.")));
+        fields.push(units());
+        let none = "Leave both empty when none is given: NFPA 72 gives no tolerance.";
+        fields
+            .push(Field::difference(MINUS, unit).help(format!("Below the rating, with its sign, such as −5. {none}")));
+        fields.push(Field::difference(PLUS, unit).help("Above the rating, such as 5."));
+        if typed.has(MINUS) || typed.has(PLUS) {
+            let answers = vec![
+                Answer::with("marking", "The marking", "On the detector or in its listing."),
+                Answer::with("owner", "The owner", "For this method."),
+            ];
+            fields.push(Field::new(LIMITS_FROM, Ask::Choice(answers)));
+        }
+    }
+    fields
+}
+
+/// The EN 54-5 class.
+pub(super) fn class_fields(typed: &Typed) -> Vec<Field> {
+    let mut class = vec![Answer::new("", "None marked")];
+    class.extend(classes().map(|(_, word)| Answer::new(word, word)));
+    let help = "An air temperature at a vanishing rate: information, no limit.";
+    let mut fields = vec![Field::new(CLASS, Ask::Choice(class)).help(help)];
+    if typed.has(CLASS) {
+        let answers = vec![
+            Answer::new("", "None"),
+            Answer::with("R", "R", "Rate-of-rise behaviour."),
+            Answer::with("S", "S", "Silent below its minimum static temperature."),
+        ];
+        fields.push(Field::new(SUFFIX, Ask::Choice(answers)));
+    }
+    fields
+}
+
+/// Reads the fields.
+pub(super) fn read(reader: &mut Reader<'_>, typed: &Typed) -> Marking {
+    let kind = reader.choose(KIND, KINDS).unwrap_or(Kind::RateCompensated);
+    let class = reader.maybe(CLASS, classes());
+    let suffix = class.and_then(|_| reader.maybe(SUFFIX, SUFFIXES));
+    let mut marking = Marking { kind, rating: None, minus: None, plus: None, limits_from: None, class, suffix };
+    if kind.has_set_point() {
+        let rating = reader.reading(RATING, RATINGS);
+        marking.rating = reader.must(RATING, rating);
+        marking.minus = reader.difference(MINUS, (-WIDEST, 0.0));
+        marking.plus = reader.difference(PLUS, (0.0, WIDEST));
+        if typed.has(MINUS) != typed.has(PLUS) {
+            let name = if typed.has(MINUS) { PLUS } else { MINUS };
+            reader.wrong(name, &refusal::Field::Empty { name: name.label });
+        }
+        if typed.has(MINUS) || typed.has(PLUS) {
+            marking.limits_from = reader.choose(LIMITS_FROM, GIVERS);
+        }
+    }
+    marking
+}
+
+/// What stands in the correction when it opens: the marking that the run is judged by.
+pub fn correction(marking: &Marking, unit: Degree) -> Typed {
+    let mut typed = Typed::default();
+    fill(&mut typed, marking, unit);
+    typed
+}
+
+pub(super) fn page(typed: &Typed) -> Page {
+    let mut fields = fields(typed);
+    fields.extend(class_fields(typed));
+    fields.push(Field::new(REASON, Ask::Line).help("What was wrong, and how it is known. It stays in the record."));
+    Page {
+        title: "Correct the marking".into(),
+        lead: "It judges this run a second time. The marking at the start stays beside it, and the register as it is.",
+        parts: vec![Part { title: "", folded: false, note: "", fields }],
+        offers: Vec::new(),
+        save: "Judge again",
+        first: None,
+    }
+}
+
+/// The reason, which is kept as an attachment.
+pub(super) fn reason(typed: &Typed) -> Option<&str> {
+    Some(typed.of(REASON)).filter(|text| !text.is_empty())
+}
+
+pub(super) fn put(typed: &Typed, run: Id, reason: Option<Hash>) -> Result<Command, Wrongs> {
+    let mut reader = Reader::new(typed);
+    let marking = Box::new(read(&mut reader, typed));
+    reader.line(REASON);
+    let reason = reader.must(REASON, reason);
+    // Without a reason the reader has something to say, and no command is made.
+    let reason = reason.unwrap_or_else(|| Hash::of(b""));
+    reader.done(Command::CorrectMarking { run, marking, reason })
+}
