@@ -1,5 +1,5 @@
-//! Which runs of a round are held side by side: one area, kind, rating and procedure; as found and as left apart. Only temperatures
-//! that were read make an operating temperature, so the way of reading is the same for all.
+//! Which runs of a round are held side by side: one area, kind, rating and procedure; as found and as left apart, and
+//! those whose every counted trip was read apart from those that rest on estimates.
 //!
 //! Families stay within an area because its detectors share air and ambient temperature, and both shift what a head shows. A detector
 //! that is run twice as found, by two phones, is there twice, and counts once for the least number.
@@ -43,7 +43,7 @@ pub struct Member {
     pub ambient: Option<Celsius>,
     /// One step of the display.
     pub(super) step: Kelvin,
-    /// Calibration and coupling of the head; none where one of the two is not known.
+    /// Calibration and coupling of the head, delay of the sign and heat curve; none where calibration or coupling is not known.
     pub(super) shared: Option<Kelvin>,
 }
 
@@ -63,6 +63,8 @@ pub struct Family {
     pub procedure: String,
     /// Whether these are the runs as left; else those as found.
     pub as_left: bool,
+    /// Whether these rest on estimates; else every counted trip was read.
+    pub estimated: bool,
     /// Their limits, where all have the same.
     pub limits: Option<Window>,
     /// The runs, lowest deviation first.
@@ -78,7 +80,7 @@ pub struct Family {
 }
 
 /// What a family has in common, in the order in which families are listed.
-type Shape = (Id, u8, i64, [i64; 5], bool);
+type Shape = (Id, u8, i64, [i64; 5], [bool; 2]);
 
 /// The families of a round; `runs` and what they say, in the same order.
 pub(super) fn families(runs: &[Run], found: &[RunFindings]) -> Vec<Family> {
@@ -95,8 +97,11 @@ pub(super) fn families(runs: &[Run], found: &[RunFindings]) -> Vec<Family> {
         }
         let limits = found.holding().last().and_then(|judgement| judgement.limits.as_ref().ok());
         let limits = limits.map(|limits| (limits.minus, limits.plus));
-        let shape = shape(run, marking.kind, rating, found.follows.is_some());
-        let (family, same) = families.entry(shape).or_insert_with(|| (empty(run, marking.kind, rating, limits), true));
+        let shape = shape(run, marking.kind, rating, [found.follows.is_some(), operating.estimated > 0]);
+        let (family, same) = families.entry(shape).or_insert_with(|| {
+            let family = empty(run, marking.kind, rating, limits);
+            (Family { estimated: operating.estimated > 0, ..family }, true)
+        });
         *same = *same && family.limits == limits;
         family.members.push(member(run, found, operating, rating));
     }
@@ -111,7 +116,7 @@ fn rated<'a>((operating, marking): (&'a Operating, &'a Marking)) -> Option<(&'a 
     Some((operating, marking, marking.rating.filter(|_| marking.kind.has_set_point())?))
 }
 
-fn shape(run: &Run, kind: Kind, rating: Reading, as_left: bool) -> Shape {
+fn shape(run: &Run, kind: Kind, rating: Reading, [as_left, estimated]: [bool; 2]) -> Shape {
     let procedure = &run.frozen.procedure;
     let steps = [
         procedure.template as i64,
@@ -122,7 +127,7 @@ fn shape(run: &Run, kind: Kind, rating: Reading, as_left: bool) -> Shape {
     ];
     // To the thousandth of a degree, so that 190 °F and 87.778 °C are one rating.
     let rating = (rating.celsius().0 * 1_000.0).round() as i64;
-    (run.frozen.detector.place.area, kind as u8, rating, steps, as_left)
+    (run.frozen.detector.place.area, kind as u8, rating, steps, [as_left, estimated])
 }
 
 fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Family {
@@ -132,6 +137,7 @@ fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Fami
         rating,
         procedure: run.frozen.procedure.name.clone(),
         as_left: run.frozen.follows.is_some(),
+        estimated: false,
         limits,
         members: Vec::new(),
         detectors: 0,
@@ -144,6 +150,8 @@ fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Fami
 fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading) -> Member {
     let head = &run.frozen.head;
     let shared = Shared::of(head);
+    let part = |u: Option<Kelvin>| u.map_or(0.0, |u| u.0);
+    let of_curve = part(operating.late.map(|late| late.u())).hypot(part(operating.curve));
     Member {
         run: found.run,
         detector: found.detector,
@@ -157,7 +165,7 @@ fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading
         head_name: head.name.name.clone(),
         ambient: run.frozen.ambient.map(Reading::celsius),
         step: operating.step,
-        shared: shared.calibration.zip(shared.coupling).map(|(u, v)| Kelvin(u.0.hypot(v.0))),
+        shared: shared.calibration.zip(shared.coupling).map(|(u, v)| Kelvin(u.0.hypot(v.0).hypot(of_curve))),
     }
 }
 

@@ -104,7 +104,7 @@ fn all_shifted(family: &Family, scored: &Scored) -> Option<Figure> {
             Input::new("runs in the family n", n, Quantity::Count),
             Input::new("spread of the family σ", sd, Quantity::Difference),
             Input::new("step of the display d", scored.step.0, Quantity::Difference),
-            Input::new("calibration and coupling, the largest of its heads", shared, Quantity::Difference),
+            Input::new("common to the trips of a run u(sys), the largest of its runs", shared, Quantity::Difference),
             Input::new("U", expanded, Quantity::Difference),
         ],
     })

@@ -2,10 +2,10 @@
 
 use super::figure::{Figure, Input, Quantity};
 use super::methods;
-use super::operating::{COVERAGE, Operating};
-use super::trip::TripFinding;
+use super::operating::{COVERAGE, Operating, Unknown};
+use super::trip::{TripFinding, Way};
 use crate::book::body::Started;
-use crate::stats::t_quantile;
+use crate::stats::{Component, welch_satterthwaite};
 use crate::trade::kind::Kind;
 use crate::trade::seen::Warmth;
 use crate::units::{Celsius, Kelvin};
@@ -17,6 +17,8 @@ pub enum Earlier {
     AsExpected,
     /// Rate-compensated, from cold, and not earlier by more than that: look again.
     NotEarlier,
+    /// One of the two is estimated, and the estimate is not good enough to tell.
+    NotSure,
     /// Nothing is expected of this kind.
     OtherKind,
     /// Head or detector was not cold, and earlier heat shifts the first trip.
@@ -32,6 +34,9 @@ impl Earlier {
             Earlier::AsExpected => "earlier, as expected of a rate-compensated detector heated fast from cold",
             Earlier::NotEarlier => {
                 "not earlier beyond the uncertainty, though a rate-compensated detector heated fast from cold should be: look again"
+            }
+            Earlier::NotSure => {
+                "which an estimate is not sure enough to tell: read the display at the first trip and at every counted one"
             }
             Earlier::OtherKind => "nothing is expected of the first trip of this kind",
             Earlier::NotFromCold => "not from cold, so nothing is expected of it: earlier heat shifts a first trip",
@@ -51,39 +56,66 @@ pub struct FirstTrip {
     pub expanded: Option<Kelvin>,
     /// What is to be said of it.
     pub earlier: Earlier,
+    /// Whether nobody read the first trip, or one of the counted ones.
+    pub estimated: bool,
     operating: Celsius,
     first: Celsius,
     spread: Kelvin,
     n: usize,
+    /// What the estimate of the first trip, that of the counted ones and the delay of the sign add.
+    adds: [Kelvin; 3],
 }
 
 /// The first trip against `operating`; none where the first one counts, or one of the two has no temperature.
 pub(super) fn first_trip(started: &Started, trips: &[TripFinding], operating: &Operating) -> Option<FirstTrip> {
-    let first = trips.first().filter(|trip| !trip.counted() && trip.climb == 1)?;
-    let first = first.temperature?.value;
-    let (n, spread) = (operating.n as f64, operating.spread.0);
-    // Calibration and coupling are the same on both sides of the difference and drop out.
-    let u = spread * (1.0 + 1.0 / n).sqrt();
-    let by = operating.mean - first;
-    let several = operating.n > 1;
-    let expanded = if several { t_quantile(COVERAGE, operating.spread_df).map(|t| t * u) } else { None };
+    let first = trips.first().filter(|trip| !trip.counted() && trip.climb == 1)?.temperature?;
+    let corrected = !operating.unknown.contains(&Unknown::NoticeDelay);
+    if corrected && first.late.is_none() {
+        return None;
+    }
+    let (n, spread) = (operating.n, operating.spread);
+    let own = if first.way == Way::Estimated { first.own } else { Kelvin(0.0) };
+    // Calibration, coupling and the error of the delay are the same on both sides of the difference and drop out, the last as far as the
+    // head rises as fast. The curve from cold and the curve after a short heat-off err each in their own way.
+    let late = first.late.zip(operating.late).map_or(Kelvin(0.0), |(first, others)| {
+        let delay = (first.by_delay - others.by_delay).0;
+        Kelvin(delay.hypot(first.by_curve.0).hypot(others.by_curve.0))
+    });
+    let adds = [own, operating.curve.unwrap_or(Kelvin(0.0)), late];
+    let of_spread = spread.0 * (1.0 + 1.0 / n as f64).sqrt();
+    let known = adds.map(|u| Component { sensitivity: 1.0, u: u.0, df: None });
+    let [own, curve, late] = known;
+    let combined = welch_satterthwaite(&[
+        Component { sensitivity: 1.0, u: of_spread, df: operating.spread_df },
+        own,
+        curve,
+        late,
+    ])?;
+    let by = operating.mean - first.value;
+    let several = n > 1;
+    let expanded = if several { combined.expand(COVERAGE).map(|coverage| coverage.expanded) } else { None };
+    let estimated = first.way == Way::Estimated || operating.estimated > 0;
     let cold = started.head_warmth == Warmth::Cold && started.detector_warmth == Warmth::Cold;
     let earlier = match expanded {
         _ if started.detector.marking.kind != Kind::RateCompensated => Earlier::OtherKind,
         _ if !cold => Earlier::NotFromCold,
         None => Earlier::NoSpread,
         Some(expanded) if by.0 > expanded => Earlier::AsExpected,
+        // What a poor estimate cannot tell is no reason to run a detector again.
+        Some(expanded) if estimated && by.0 >= -expanded => Earlier::NotSure,
         Some(_) => Earlier::NotEarlier,
     };
     Some(FirstTrip {
         by,
-        u: several.then_some(Kelvin(u)),
+        u: several.then_some(Kelvin(combined.u)),
         expanded: expanded.map(Kelvin),
         earlier,
+        estimated,
         operating: operating.mean,
-        first,
-        spread: operating.spread,
-        n: operating.n,
+        first: first.value,
+        spread,
+        n,
+        adds,
     })
 }
 
@@ -95,12 +127,22 @@ impl FirstTrip {
             value: self.by.0,
             u: self.u.map(|u| u.0),
             quantity: Quantity::Difference,
-            inputs: vec![
-                Input::new("operating temperature", self.operating.0, Quantity::Point),
-                Input::new("first trip", self.first.0, Quantity::Point),
-                Input::new("spread of one trip σ", self.spread.0, Quantity::Difference),
-                Input::new("number of counted trips n", self.n as f64, Quantity::Count),
-            ],
+            inputs: self.inputs(),
         }
+    }
+
+    fn inputs(&self) -> Vec<Input> {
+        let difference = |name: &'static str, value: Kelvin| Input::new(name, value.0, Quantity::Difference);
+        let names =
+            ["estimate of the first trip u(T)", "heat curve, of the others u(crv)", "delay of the sign u(late)"];
+        let adds = names.into_iter().zip(self.adds).filter(|(_, u)| u.0 != 0.0);
+        let mut inputs = vec![
+            Input::new("operating temperature", self.operating.0, Quantity::Point),
+            Input::new("first trip", self.first.0, Quantity::Point),
+            difference("spread of one trip σ", self.spread),
+            Input::new("number of counted trips n", self.n as f64, Quantity::Count),
+        ];
+        inputs.extend(adds.map(|(name, u)| difference(name, u)));
+        inputs
     }
 }

@@ -40,6 +40,13 @@ pub enum Missing {
     Limits(NoLimits),
     /// The uncertainty budget is not complete.
     Part(Unknown),
+    /// The heat curve says where some of the counted trips were.
+    Estimated {
+        /// How many of them nobody read.
+        estimated: usize,
+        /// Trips that counted.
+        of: usize,
+    },
     /// A response check says whether a detector operates, not where.
     ResponseCheck,
     /// The run ended before the procedure's trips were taken.
@@ -57,6 +64,11 @@ impl fmt::Display for Missing {
             Missing::Operating(why) => why.fmt(f),
             Missing::Limits(why) => why.fmt(f),
             Missing::Part(part) => part.fmt(f),
+            Missing::Estimated { estimated, of } => write!(
+                f,
+                "{estimated} of {of} counted trips are estimated from the time, and between the trough of heat-off and the upper temperature \
+                 a trip can lie nowhere else: read the display at every counted trip"
+            ),
             Missing::ResponseCheck => {
                 f.write_str("a response check says whether it operates, not where: run a set-point check")
             }
@@ -115,7 +127,7 @@ pub struct Judgement {
     pub marking: Marking,
     /// The limits, or why there are none.
     pub limits: Result<LimitsGiven, NoLimits>,
-    /// The mean alone against the limits.
+    /// The mean alone against the limits; none where trips are estimated.
     pub as_read: Option<AsRead>,
     /// The statement, or everything that is missing for one.
     pub statement: Result<Stated, Vec<Missing>>,
@@ -140,11 +152,14 @@ pub(super) fn judge(
             } else if counted < wanted {
                 missing.push(Missing::FewerTrips { counted, wanted });
             }
+            if operating.estimated > 0 {
+                missing.push(Missing::Estimated { estimated: operating.estimated, of: operating.n });
+            }
             missing.extend(operating.unknown.iter().copied().map(Missing::Part));
         }
     }
     missing.extend(limits.as_ref().err().copied().map(Missing::Limits));
-    let both = operating.as_ref().ok().zip(limits.as_ref().ok());
+    let both = operating.as_ref().ok().filter(|operating| operating.estimated == 0).zip(limits.as_ref().ok());
     let as_read = both.map(
         |(operating, limits)| {
             if limits.bounds().contain(operating.mean.0) { AsRead::Within } else { AsRead::Outside }

@@ -5,7 +5,7 @@ use super::hot::Cooling;
 use crate::book::log::Book;
 use crate::book::phase::{Stage, Timeline};
 use crate::book::ramp::ramps;
-use crate::book::run::Run;
+use crate::book::run::{ReadingAt, Run};
 use crate::order;
 use crate::thermal::{Clockwork, Estimate, Event, HeatCurve, Live, Start};
 use crate::trade::head::Cycle;
@@ -47,6 +47,9 @@ impl fmt::Display for NoEstimate {
 /// Why there is none.
 pub fn curve_of_run(book: &Book, run: &Run) -> Result<HeatCurve, NoEstimate> {
     let head = &run.frozen.head;
+    if head.curve.is_empty() {
+        return Err(NoEstimate::NoCurve(NoCurve::NoRamp));
+    }
     let ramps = ramps(book, &head.curve);
     // A part of them would be another curve than the one that was frozen.
     if ramps.len() < head.curve.len() {
@@ -55,14 +58,121 @@ pub fn curve_of_run(book: &Book, run: &Run) -> Result<HeatCurve, NoEstimate> {
     heat_curve(&ramps, head.setting).map_err(NoEstimate::NoCurve)
 }
 
-/// How the head of a run cools, by the heat curve frozen into it; none where it has none or its readings carry none.
-pub(super) fn cooling_of(book: &Book, run: &Run) -> Option<Cooling> {
-    if run.frozen.head.curve.is_empty() {
-        return None;
-    }
-    let tau = curve_of_run(book, run).ok()?.cooling_tau.ok()?;
+/// How a head cools by its heat curve; none where its readings carry no cooling.
+pub(super) fn cooling_of(curve: &HeatCurve) -> Option<Cooling> {
+    let tau = curve.cooling_tau.as_ref().ok()?;
     // A single cooling differs from the mean by the spread between ramps, too.
     Some(Cooling { tau: Seconds(tau.value), u_tau: Seconds(tau.u.hypot(tau.between.unwrap_or(0.0))) })
+}
+
+/// The estimate of one run under way: asked at times that go forward, it takes up what was seen until each of them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Follower {
+    live: Live,
+    seen: Vec<(i64, Seen)>,
+    taken: usize,
+}
+
+/// What was seen of the head.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Seen {
+    Lamp(Event),
+    Read(ReadingAt),
+}
+
+impl Follower {
+    /// At heat on of a run.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub fn of(run: &Run, timeline: &Timeline, curve: &HeatCurve) -> Result<Follower, NoEstimate> {
+        let head = &run.frozen.head;
+        let ambient = run.frozen.ambient.ok_or(NoEstimate::NoAmbient)?.celsius();
+        let seconds = Seconds::from_millis;
+        let clockwork = match head.heating.cycle {
+            Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => Some(Clockwork {
+                hold_first: seconds(hold_first_ms),
+                hold_again: seconds(hold_again_ms),
+                off: seconds(off_ms),
+            }),
+            Cycle::ByHand { .. } => None,
+        };
+        let live = Live::start(
+            curve,
+            &Start {
+                ambient,
+                ambient_u: AMBIENT_U,
+                cold: run.frozen.head_warmth == Warmth::Cold,
+                upper: head.heating.upper(&head.setting),
+                upper_u: UPPER_U,
+                resolution: head.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs()),
+                clockwork,
+            },
+        );
+        let mut seen: Vec<(i64, Seen)> = Vec::new();
+        for stretch in timeline.stretches.iter().filter(|stretch| stretch.marked && stretch.from > 0) {
+            let event = match stretch.stage {
+                Stage::Climb => Event::HeadOn(stretch.climb),
+                Stage::Hold => Event::AtUpper(stretch.climb),
+                Stage::Off => Event::HeadOff(stretch.climb),
+            };
+            seen.push((stretch.from, Seen::Lamp(event)));
+        }
+        for taken in &run.readings {
+            // A reading says what the display showed at its trip, whenever it was dialled; with an undone trip nobody knows when.
+            let when = match taken.trip {
+                None => Some(taken.at),
+                Some(trip) => run.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at),
+            };
+            seen.extend(when.map(|when| (when, Seen::Read(*taken))));
+        }
+        let seen = order::by(seen, |(when, _)| (*when, 0, String::new()));
+        Ok(Follower { live, seen, taken: 0 })
+    }
+
+    /// The display's temperature at `at`, ms since heat on, by everything seen until then. Not before what it was asked last.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub fn at(&mut self, at: i64) -> Result<Estimate, NoEstimate> {
+        while let Some((when, seen)) = self.next().filter(|(when, _)| *when <= at) {
+            self.take(when, seen);
+        }
+        self.here(at).ok_or(NoEstimate::NoCooling)
+    }
+
+    /// The same by what it has taken up, whatever else was seen.
+    pub(super) fn here(&self, at: i64) -> Option<Estimate> {
+        self.live.at(Seconds::from_millis(at))
+    }
+
+    /// What the display showed when somebody saw it who tapped at `at`, by what has been taken up.
+    pub(super) fn seen(&self, at: i64) -> Option<Estimate> {
+        self.live.seen(Seconds::from_millis(at))
+    }
+
+    /// The same with everything taken up that was seen until `at`, ms since heat on.
+    pub(super) fn through(mut self, at: i64) -> Follower {
+        while let Some((when, seen)) = self.next().filter(|(when, _)| *when <= at) {
+            self.take(when, seen);
+        }
+        self
+    }
+
+    /// What was seen next.
+    pub(super) fn next(&self) -> Option<(i64, Seen)> {
+        self.seen.get(self.taken).copied()
+    }
+
+    /// Takes up what was seen next.
+    pub(super) fn take(&mut self, when: i64, seen: Seen) {
+        self.taken += 1;
+        let event = match seen {
+            Seen::Lamp(event) => event,
+            Seen::Read(taken) => Event::Reading(taken.reading.celsius()),
+        };
+        self.live.take(Seconds::from_millis(when), event);
+    }
 }
 
 /// The display's temperature at `at`, ms since heat on, by everything seen until then.
@@ -70,50 +180,5 @@ pub(super) fn cooling_of(book: &Book, run: &Run) -> Option<Cooling> {
 /// # Errors
 /// Why there is none.
 pub fn estimate(run: &Run, timeline: &Timeline, curve: &HeatCurve, at: i64) -> Result<Estimate, NoEstimate> {
-    let head = &run.frozen.head;
-    let ambient = run.frozen.ambient.ok_or(NoEstimate::NoAmbient)?.celsius();
-    let seconds = Seconds::from_millis;
-    let clockwork = match head.heating.cycle {
-        Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => Some(Clockwork {
-            hold_first: seconds(hold_first_ms),
-            hold_again: seconds(hold_again_ms),
-            off: seconds(off_ms),
-        }),
-        Cycle::ByHand { .. } => None,
-    };
-    let mut live = Live::start(
-        curve,
-        &Start {
-            ambient,
-            ambient_u: AMBIENT_U,
-            cold: run.frozen.head_warmth == Warmth::Cold,
-            upper: head.heating.upper(&head.setting),
-            upper_u: UPPER_U,
-            resolution: head.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs()),
-            clockwork,
-        },
-    );
-    let mut events: Vec<(i64, Event)> = Vec::new();
-    for stretch in timeline.stretches.iter().filter(|stretch| stretch.marked && stretch.from > 0) {
-        let event = match stretch.stage {
-            Stage::Climb => Event::HeadOn(stretch.climb),
-            Stage::Hold => Event::AtUpper(stretch.climb),
-            Stage::Off => Event::HeadOff(stretch.climb),
-        };
-        events.push((stretch.from, event));
-    }
-    for taken in &run.readings {
-        // A reading says what the display showed at its trip, whenever it was dialled; with an undone trip nobody knows when.
-        let when = match taken.trip {
-            None => Some(taken.at),
-            Some(trip) => run.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at),
-        };
-        events.extend(when.map(|when| (when, Event::Reading(taken.reading.celsius()))));
-    }
-    for (when, event) in order::by(events, |(when, _)| (*when, 0, String::new())) {
-        if when <= at {
-            live.take(seconds(when), event);
-        }
-    }
-    live.at(seconds(at)).ok_or(NoEstimate::NoCooling)
+    Follower::of(run, timeline, curve)?.at(at)
 }

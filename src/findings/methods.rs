@@ -14,8 +14,22 @@ pub struct Method {
 /// A trip temperature that was read.
 pub const TRIP_READ: Method = Method {
     name: "Trip temperature, read",
-    formula: "reading; u = √(d²/12 + u(cal)²), u(cal) as far as it is known",
-    source: "JCGM 100:2008 (GUM) 5.1.2, F.2.2.1",
+    formula: "reading − ΔT; u = √(d²/12 + u(cal)² + u(late)²), as far as known; ΔT what the head rose before it was noticed",
+    source: "JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.2.1, F.2.4.5",
+};
+/// A trip temperature that nobody read.
+pub const TRIP_ESTIMATED: Method = Method {
+    name: "Trip temperature, estimated",
+    formula: "T(t) − ΔT; u = √(u(T)² + u(cal)² + u(late)²), as far as known; T by the heat curve frozen at the start, narrowed by readings and \
+              marks until the trip",
+    source: "see Heat curve and Live estimate; JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.4.5",
+};
+/// What the head rose before a trip was noticed.
+pub const LATE: Method = Method {
+    name: "Rise of the head before a trip was noticed",
+    formula: "ΔT = T(t) − T(t − delay) by the heat curve, mean over the counted trips; u(late) = √((change of ΔT over u(delay))² + u(curve)²), \
+              u(curve) the larger u(rate) · delay together with what the head's clockwork leaves open; common to all trips",
+    source: "JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.4.5; that a sign is late in the same way every time is the project's own",
 };
 /// The mean of the counted trips.
 pub const OPERATING: Method = Method {
@@ -26,9 +40,9 @@ pub const OPERATING: Method = Method {
 /// Its standard uncertainty.
 pub const UNCERTAINTY: Method = Method {
     name: "Standard uncertainty u",
-    formula: "√(u(A)² + u(cal)² + u(cpl)² + u(set)²), as far as known; u(A) the larger of s/√n and d/√12; u(set) = |b| (n − 1)/√12 where the \
-              trips still settle",
-    source: "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1; u(set) is the project's own: the settled value lies anywhere along the fitted drift \
+    formula: "√(u(A)² + u(cal)² + u(cpl)² + u(late)² + u(crv)² + u(set)²), as far as known; u(A) the larger of s/√n and d/√12; u(crv) = sum of \
+              u(T) of the estimated trips / n; u(set) = |b| (n − 1)/√12 where the trips still settle",
+    source: "JCGM 100:2008 (GUM) 4.2.3, 5.1.2, F.2.2.1; what is common to all trips is not divided by √n, 5.2.2 note 1; u(set) is the project's own: the settled value lies anywhere along the fitted drift \
              (rectangular, GUM 4.3.7)",
 };
 /// Its expanded uncertainty.
@@ -72,7 +86,9 @@ pub const TWICE: Method = Method {
 /// The first trip against the others.
 pub const FIRST_TRIP: Method = Method {
     name: "First trip earlier by",
-    formula: "mean of the counted trips − first trip; u = σ √(1 + 1/n), σ the larger of s and d/√12",
+    formula: "mean of the counted trips − first trip; u = √(σ² (1 + 1/n) + u(T)² + u(crv)² + u(late)²), σ the larger of s and d/√12, the others \
+              where estimates or a delay are there; calibration, coupling and, as far as the head rises as fast, the delay are common to \
+              both and drop out; the heat curve from cold and after heat-off does not",
     source: "difference of one value and a mean of n with a common spread: NIST/SEMATECH e-Handbook 7.3.1; that it comes earlier: common \
              practice, no published source",
 };
@@ -135,7 +151,7 @@ pub const SCORE: Method = Method {
 /// A family's shift.
 pub const ALL_SHIFTED: Method = Method {
     name: "Median deviation from the rating",
-    formula: "median, beyond U = k · u; u = √(u(med)² + u(cal)² + u(cpl)²), where both are known; u(med) the larger of √(π/2) σ/√n and d/√12, \
+    formula: "median, beyond U = k · u; u = √(u(med)² + u(sys)²), u(sys) calibration and coupling, where both are known, delay and heat curve; u(med) the larger of √(π/2) σ/√n and d/√12, \
               σ = scale/0.6745, with (n − 1)/2 degrees of freedom",
     source: "standard error of a median of normal values: Kendall & Stuart, The Advanced Theory of Statistics 1, 14.12, from memory; JCGM \
              100:2008 (GUM) 5.1.2, F.2.2.1, G.4.1; the degrees of freedom are the project's own, by simulation: 1 healthy family in 20 \

@@ -1,9 +1,10 @@
 //! The operating temperature: the mean of the counted trips with its uncertainty (GUM 4.2, 5.1.2, G.4.1).
 
+use super::at_trip::Late;
 use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use super::settling::{Settling, settling};
-use super::trip::{TripFinding, rounding, step};
+use super::trip::{TripFinding, TripTemperature, Way, rounding};
 use crate::book::body::{Ending, FrozenHead, Started};
 use crate::book::phase::{Phase, Timeline};
 use crate::book::run::Run;
@@ -25,7 +26,7 @@ pub enum NoOperating {
     NoCountedTrip,
     /// Counted climbs, by number, ended without a trip: a mean of the others would be biased towards passing.
     ClimbWithoutTrip(Vec<u32>),
-    /// Counted trips, by number, have no reading.
+    /// Counted trips, by number, have no reading, and no heat curve says where they were.
     NotRead(Vec<usize>),
     /// A reading is out of any range.
     OutOfRange,
@@ -62,7 +63,7 @@ pub enum Unknown {
     Coupling,
     /// The step of the display.
     Resolution,
-    /// What the delay of the sign does: it needs the heating rate.
+    /// What the delay of the sign does: it needs the heating rate, from a heat curve and the ambient temperature.
     NoticeDelay,
     /// The spread between trips: one trip shows none.
     Spread,
@@ -75,7 +76,8 @@ impl fmt::Display for Unknown {
             Unknown::Coupling => "the coupling uncertainty from head to detector: enter it for the head in Register",
             Unknown::Resolution => "the step of the head's display: enter it for the head in Register",
             Unknown::NoticeDelay => {
-                "the delay of the sign is not yet in the budget, it needs the heating rate: use a sign without delay"
+                "what the head rises during the delay of the sign: take a guided ramp on the head's page, and the ambient temperature before \
+                 the start, or use a sign without delay"
             }
             Unknown::Spread => "the spread between trips: one counted trip shows none, take two or more",
         })
@@ -87,6 +89,8 @@ impl fmt::Display for Unknown {
 pub struct Operating {
     /// Number of counted trips.
     pub n: usize,
+    /// How many of them nobody read, so that the heat curve says where they were.
+    pub estimated: usize,
     /// Mean of the counted trips.
     pub mean: Celsius,
     /// Combined standard uncertainty of the parts that are known.
@@ -97,10 +101,14 @@ pub struct Operating {
     pub expanded: Kelvin,
     /// Parts that are not known; with none missing the budget is complete.
     pub unknown: Vec<Unknown>,
-    /// Largest minus smallest counted reading.
+    /// Largest minus smallest counted trip temperature.
     pub range: Kelvin,
     /// One step of the display, the coarsest of the counted readings.
     pub step: Kelvin,
+    /// What the delay of the sign took off the mean; none where it has none, or nobody can say.
+    pub late: Option<Late>,
+    /// What the heat curve adds where it said temperatures, common to all trips.
+    pub curve: Option<Kelvin>,
     /// Spread of one trip: the standard deviation of the counted ones, never less than the rounding of a reading.
     pub spread: Kelvin,
     /// Its degrees of freedom; none means infinite.
@@ -158,6 +166,8 @@ impl Operating {
             Some(difference("from the trips u(A)", self.type_a)),
             self.calibration.map(|u| difference("calibration u(cal)", u)),
             self.coupling.map(|u| difference("coupling u(cpl)", u)),
+            self.late.map(|late| difference("delay of the sign u(late)", late.u())),
+            self.curve.map(|u| difference("heat curve u(crv)", u)),
             drift.map(|u| difference("still settling u(set)", u)),
         ];
         Figure {
@@ -235,18 +245,19 @@ pub(super) fn operating(run: &Run, timeline: &Timeline, trips: &[TripFinding]) -
     if counted.is_empty() {
         return Err(NoOperating::NoCountedTrip);
     }
-    let unread: Vec<usize> = counted.iter().filter(|trip| trip.reading.is_none()).map(|trip| trip.number).collect();
+    let unread = counted.iter().filter(|trip| trip.temperature.is_none() && trip.reading.is_none());
+    let unread: Vec<usize> = unread.map(|trip| trip.number).collect();
     if !unread.is_empty() {
         return Err(NoOperating::NotRead(unread));
     }
-    of_readings(&run.frozen, &counted).ok_or(NoOperating::OutOfRange)
+    of_trips(&run.frozen, &counted).ok_or(NoOperating::OutOfRange)
 }
 
-fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> {
+fn of_trips(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> {
     let head = &frozen.head;
-    let readings = || counted.iter().filter_map(|trip| trip.reading.map(|reading| (trip.number, reading)));
-    let values: Vec<f64> = readings().map(|(_, reading)| reading.celsius().0).collect();
-    let coarsest = readings().map(|(_, reading)| step(head, reading).0).fold(0.0, f64::max);
+    let temperatures: Vec<TripTemperature> = counted.iter().filter_map(|trip| trip.temperature).collect();
+    let values: Vec<f64> = temperatures.iter().map(|temperature| temperature.value.0).collect();
+    let coarsest = temperatures.iter().map(|temperature| temperature.step.0).fold(0.0, f64::max);
     let summary = mean_sd(&values)?;
     let floor = rounding(Kelvin(coarsest)).0;
     let type_a = type_a(&summary, floor);
@@ -254,17 +265,23 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
         Some(sd) => (sd, Some(summary.df() as f64)),
         None => (floor, None),
     };
-    let numbers: Vec<f64> = readings().map(|(number, _)| number as f64).collect();
+    let numbers: Vec<f64> = counted.iter().map(|trip| trip.number as f64).collect();
     let settling = settling(&numbers, &values, Kelvin(coarsest));
     let widens = settling.filter(|settling| settling.still).map(|settling| settling.widens);
-    let drift = widens.map(|u| Component { sensitivity: 1.0, u: u.0, df: None });
+    let estimated: Vec<f64> = temperatures.iter().filter(|of| of.way == Way::Estimated).map(|of| of.own.0).collect();
+    // The curve errs in one direction at all of its trips: what it adds is averaged as it is (GUM 5.2.2, note 1).
+    let curve = (!estimated.is_empty()).then(|| Kelvin(estimated.iter().sum::<f64>() / summary.n as f64));
+    let lates: Option<Vec<Late>> = temperatures.iter().map(|temperature| temperature.late).collect();
+    let late = lates.as_deref().and_then(Late::mean).filter(|late| *late != Late::NONE);
+    let common = [late.map(|late| late.u()), curve, widens].into_iter().flatten();
+    let common = common.map(|u| Component { sensitivity: 1.0, u: u.0, df: None });
     let shared = Shared::of(head);
-    let components: Vec<Component> = std::iter::once(type_a).chain(shared.components()).chain(drift).collect();
+    let components: Vec<Component> = std::iter::once(type_a).chain(shared.components()).chain(common).collect();
     let combined = welch_satterthwaite(&components)?;
     let Coverage { k, expanded } = combined.expand(COVERAGE)?;
 
     let Shared { calibration, coupling, mut unknown } = shared;
-    if frozen.seen_by.delay_ms > 0 || frozen.seen_by.delay_u_ms > 0 {
+    if lates.is_none() {
         unknown.push(Unknown::NoticeDelay);
     }
     if summary.n == 1 {
@@ -273,6 +290,7 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
     let (low, high) = values.iter().fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(*v), high.max(*v)));
     Some(Operating {
         n: summary.n,
+        estimated: estimated.len(),
         mean: Celsius(summary.mean),
         u: Kelvin(combined.u),
         df: combined.df.truncated().finite(),
@@ -280,6 +298,8 @@ fn of_readings(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> 
         unknown,
         range: Kelvin(high - low),
         step: Kelvin(coarsest),
+        late,
+        curve,
         spread: Kelvin(spread),
         spread_df,
         settling,

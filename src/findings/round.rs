@@ -1,14 +1,15 @@
 //! The runs of one round, odd ones first, and what was found and left of each detector.
 
 use super::families::{Family, families};
-use super::hot::Cooling;
-use super::live::cooling_of;
+use super::live::{NoEstimate, curve_of_run};
 use super::run::{Odd, RunFindings, corrects, findings};
 use crate::book::Id;
-use crate::book::entry::{Entry, Hash, Scope};
+use crate::book::body::FrozenHead;
+use crate::book::entry::{Entry, Scope};
 use crate::book::log::Book;
 use crate::book::round::Round;
 use crate::order;
+use crate::thermal::HeatCurve;
 use std::collections::BTreeMap;
 
 /// The runs of one detector in a round.
@@ -59,15 +60,19 @@ pub fn round(book: &Book, round: &Round) -> RoundFindings {
         }
     }
     let again = order::set(round.again.iter().filter(|again| !again.taken).map(|again| again.run));
-    let mut coolings: BTreeMap<&Vec<Hash>, Option<Cooling>> = BTreeMap::new();
+    let mut curves: Vec<(&FrozenHead, Result<HeatCurve, NoEstimate>)> = Vec::new();
     let mut runs: Vec<RunFindings> = Vec::with_capacity(round.runs.len());
     for run in &round.runs {
         let corrected = corrections.get(&run.id).map_or(&[][..], Vec::as_slice);
         let at = run.ended.map_or_else(|| last_mark(run), |(_, end)| end);
         // Runs of one head mostly share a curve, and fitting it takes longer than all else.
-        let curve = &run.frozen.head.curve;
-        let cooling = *coolings.entry(curve).or_insert_with(|| cooling_of(book, run));
-        runs.push(findings(book, run, at, corrected, cooling));
+        let head = &run.frozen.head;
+        let known = curves.iter().position(|(of, _)| of.setting == head.setting && of.curve == head.curve);
+        let place = known.unwrap_or_else(|| {
+            curves.push((head, curve_of_run(book, run)));
+            curves.len() - 1
+        });
+        runs.push(findings(book, run, at, corrected, curves[place].1.as_ref().map_err(|why| *why)));
     }
     let families = families(&round.runs, &runs);
     let flagged = order::set(families.iter().flat_map(Family::flagged).map(|member| member.run));

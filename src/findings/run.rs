@@ -1,9 +1,9 @@
 //! Everything one run says.
 
 use super::first::{Earlier, FirstTrip, first_trip};
-use super::hot::{Cooling, HotUnknown, HotUntil, hot};
+use super::hot::{HotUnknown, HotUntil, hot};
 use super::judgement::{AsRead, Judgement, judge};
-use super::live::cooling_of;
+use super::live::{Follower, NoEstimate, cooling_of, curve_of_run};
 use super::operating::{NoOperating, Operating, operating};
 use super::trip::{TripFinding, trips};
 use crate::book::Id;
@@ -14,6 +14,7 @@ use crate::book::phase::{NotCounted, Phase, Timeline};
 use crate::book::run::Run;
 use crate::order;
 use crate::stats::Statement;
+use crate::thermal::HeatCurve;
 use crate::trade::seen::Resets;
 use crate::units::Celsius;
 use std::fmt;
@@ -154,7 +155,7 @@ impl RunFindings {
 pub fn of_run(book: &Book, run: &Run, now: i64) -> RunFindings {
     let corrections = book.scope(Scope::Round(run.round)).filter(|entry| corrects(entry) == Some(run.id));
     let corrections: Vec<&Entry> = corrections.collect();
-    findings(book, run, now, &corrections, cooling_of(book, run))
+    findings(book, run, now, &corrections, curve_of_run(book, run).as_ref().map_err(|why| *why))
 }
 
 /// The run whose marking an entry corrects.
@@ -170,11 +171,14 @@ pub(super) fn findings(
     run: &Run,
     now: i64,
     corrections: &[&Entry],
-    cooling: Option<Cooling>,
+    curve: Result<&HeatCurve, NoEstimate>,
 ) -> RunFindings {
     let timeline = Timeline::of(run, now);
     let frozen = &run.frozen;
-    let trips = trips(book, run, &timeline);
+    let late = frozen.seen_by.delay_ms > 0 || frozen.seen_by.delay_u_ms > 0;
+    let asked = late || timeline.trips.iter().any(|trip| run.reading_of(trip.mark).is_none());
+    let follower = curve.ok().filter(|_| asked).and_then(|curve| Follower::of(run, &timeline, curve).ok());
+    let trips = trips(book, run, &timeline, follower.as_ref());
     let operating = operating(run, &timeline, &trips);
     let counted = trips.iter().filter(|trip| trip.counted()).count();
     let wanted = frozen.procedure.trips.saturating_sub(frozen.procedure.uncounted) as usize;
@@ -199,7 +203,7 @@ pub(super) fn findings(
         ended: run.ended.map(|(how, _)| how),
         operated: operated(run, &timeline),
         first: operating.as_ref().ok().and_then(|operating| first_trip(frozen, &trips, operating)),
-        hot: if run.ended.is_some() { hot(frozen, cooling) } else { Err(HotUnknown::Running) },
+        hot: if run.ended.is_some() { hot(frozen, curve.ok().and_then(cooling_of)) } else { Err(HotUnknown::Running) },
         resets: resets(frozen.seen_by.resets, &trips),
         trips,
         operating,

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 const SENTENCES: [&str; 4] = ["why", "missing", "flags", "remarks"];
 
 /// What tells families apart; only procedures that share a name and differ in their steps are not told apart by it.
-const COMMON: [&str; 6] = ["round", "area", "detector_kind", "rating_c", "procedure", "as_left"];
+const COMMON: [&str; 7] = ["round", "area", "detector_kind", "rating_c", "procedure", "as_left", "from"];
 
 /// A finding of a bundle that this app finds otherwise.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -20,6 +20,7 @@ pub(super) fn family_finding(round: Id, of: &Family) -> Value {
         "rating_c": rounded(of.rating.celsius().0),
         "procedure": of.procedure,
         "as_left": of.as_left,
+        "from": if of.estimated { "estimates" } else { "readings" },
         "detectors": of.detectors,
         "median_k": rounded(of.median.0),
         "compared": compared,

@@ -5,7 +5,7 @@ use crate::book::body::Point;
 use crate::book::log::Book;
 use crate::book::phase::NotCounted;
 use crate::book::round::Round;
-use crate::findings::{self, AsRead, Judgement, LimitsSource, Operated, RoundFindings, RunFindings, TripFinding};
+use crate::findings::{self, AsRead, Judgement, LimitsSource, Operated, RoundFindings, RunFindings, TripFinding, Way};
 use crate::stats::Statement;
 use serde_json::{Map, Value, json};
 
@@ -76,6 +76,10 @@ fn run_finding(found: &RunFindings) -> Value {
             if let (Some(df), Value::Object(map)) = (operating.df, &mut value) {
                 map.insert("df".into(), rounded(df));
             }
+            if let Value::Object(map) = &mut value {
+                map.extend((operating.estimated > 0).then(|| ("estimated".to_string(), operating.estimated.into())));
+                map.extend(operating.late.map(|late| ("late_k".to_string(), rounded(late.rise.0))));
+            }
             map.insert("operating".into(), value);
         }
         Err(why) => {
@@ -107,6 +111,12 @@ fn trip(trip: &TripFinding) -> Value {
     if let Some(temperature) = &trip.temperature {
         map.insert("temperature_c".into(), rounded(temperature.value.0));
         map.insert("u_k".into(), rounded(temperature.u.0));
+        let from = if temperature.way == Way::Read { "reading" } else { "estimate" };
+        map.insert("from".into(), from.into());
+        if let Some(late) = temperature.shifted() {
+            map.insert("late_k".into(), rounded(late.rise.0));
+            map.insert("late_u_k".into(), rounded(late.u().0));
+        }
     }
     if let Some((point, said)) = &trip.panel {
         let point = match point {

@@ -60,20 +60,6 @@ pub struct Estimate {
     pub rate: KelvinPerSecond,
     /// Standard uncertainty of the rate.
     pub rate_u: KelvinPerSecond,
+    /// Standard uncertainty of how far the head's own clockwork is behind or ahead; nothing where somebody saw it.
+    pub clock_u: Seconds,
 }
-
-impl Estimate {
-    /// What the display showed `delay` earlier, where that delay has standard uncertainty `delay_u`: the value less
-    /// rate · delay; rate · u(delay) and u(rate) · delay widen it (GUM 5.1.2).
-    pub fn late(&self, delay: Seconds, delay_u: Seconds) -> Estimate {
-        let shift = self.rate * delay;
-        let more = (self.rate * delay_u).0.hypot((self.rate_u * delay).0);
-        let u = Kelvin(self.u.0.hypot(more));
-        let wider = |side: Kelvin| Kelvin(side.0.hypot(NORMAL * more));
-        let value = self.value - shift;
-        Estimate { value, u, lo: value - wider(self.value - self.lo), hi: value + wider(self.hi - self.value), ..*self }
-    }
-}
-
-/// The 97.5 % point of the normal distribution.
-const NORMAL: f64 = 1.959_963_984_540_054;

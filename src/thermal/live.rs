@@ -243,6 +243,7 @@ impl Live {
             lo = lo.min(level - spread).max(then.floor).min(hi);
         }
         let u = band.u.min((hi - lo) / 2.0);
+        let loose = if stage == Stage::Climb { then.loose } else { 0.0 };
         let point = |above: f64| Celsius(then.ambient + above);
         Some(Estimate {
             value: point(band.value.max(lo).min(hi)),
@@ -251,7 +252,13 @@ impl Live {
             hi: point(hi),
             rate: KelvinPerSecond(moves.value),
             rate_u: KelvinPerSecond(moves.variance.sqrt()),
+            clock_u: Seconds((then.state.all[CLOCK][CLOCK].max(0.0) + loose).sqrt()),
         })
+    }
+
+    /// What the display showed when somebody saw it who tapped at `at`: a tap comes after what it marks.
+    pub fn seen(&self, at: Seconds) -> Option<Estimate> {
+        self.at(Seconds(at.0 - FINGER))
     }
 
     fn band(&self, stage: Stage, moves: f64) -> Band {

@@ -55,7 +55,7 @@ pub const TOPICS: [Topic; 10] = [
     },
     Topic {
         title: "Trip",
-        methods: &[by::TRIP_READ],
+        methods: &[by::TRIP_READ, by::TRIP_ESTIMATED, by::LATE],
         rules: &[
             (
                 "One trip seen is “operated: yes”, for good and apart from any temperature. No trip in a climb and a full soak is \
@@ -72,11 +72,18 @@ pub const TOPICS: [Topic; 10] = [
     Topic {
         title: "Operating temperature",
         methods: &[by::OPERATING, by::UNCERTAINTY, by::EXPANDED, by::RANGE],
-        rules: &[(
-            "With a trip missing or without a reading among the counted ones there is no mean: one of the others would be biased towards \
-             passing.",
-            OWN,
-        )],
+        rules: &[
+            (
+                "With a trip missing among the counted ones, or one that neither a reading nor the heat curve places, there is no mean: one \
+                 of the others would be biased towards passing.",
+                OWN,
+            ),
+            (
+                "With an estimated trip among them it is indicative, and neither “as read” nor a statement rests on it: between the trough of \
+                 heat-off and the upper temperature a trip can lie nowhere else.",
+                OWN,
+            ),
+        ],
         given: || {
             vec![number(
                 "Probability that U and t are meant to cover",
@@ -110,7 +117,8 @@ pub const TOPICS: [Topic; 10] = [
         title: "First trip",
         methods: &[by::FIRST_TRIP],
         rules: &[(
-            "An earlier first trip is expected of a rate-compensated detector from cold, with U = t · u. Not a test of the listing.",
+            "An earlier first trip is expected of a rate-compensated detector from cold, with U = t · u. What an estimate cannot tell is said \
+             so. Not a test of the listing.",
             "common practice, no published source",
         )],
         given: Vec::new,
@@ -158,7 +166,7 @@ pub const TOPICS: [Topic; 10] = [
         methods: &[by::SCORE, by::ALL_SHIFTED, by::HEAD_APART, by::WITH_AMBIENT],
         rules: &[
             (
-                "Runs of one area, kind, rating and procedure, as found or as left. Deviation is operating temperature − rating.",
+                "Runs of one area, kind, rating and procedure, as found or as left, read or estimated. Deviation is operating temperature − rating.",
                 OWN,
             ),
             (

@@ -274,6 +274,7 @@ pub fn missing_short(missing: &Missing) -> &'static str {
         Missing::Part(Unknown::Resolution) => "step of the display missing",
         Missing::Part(Unknown::NoticeDelay) => "delay of the sign not in the budget",
         Missing::Part(Unknown::Spread) => "one counted trip only",
+        Missing::Estimated { .. } => "trips estimated",
         Missing::ResponseCheck => "a response check",
         Missing::FewerTrips { .. } => "too few counted trips",
     }

@@ -1,5 +1,6 @@
 //! A bundle goes out whole, comes in whole, and comes in not at all when anything in it is broken.
 
+use crate::at_trip::late_and_estimated;
 use crate::sample::{Climb, OTHER_SITE, Phone, ROUND, SITE, c, id, read, started};
 use serde_json::{Value, json};
 use soakbook::book::body::{Body, Ending, RampStart};
@@ -80,7 +81,11 @@ fn a_bundle_is_valid_by_its_published_schema() {
     displayed.head.metrology.coupling_u = None;
     phone.run(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
     side_by_side(&mut phone);
-    for select in [Select::Round(id(ROUND)), Select::Site(id(SITE)), Select::Everything] {
+    let of_curves = late_and_estimated();
+    let mut selected =
+        [Select::Round(id(ROUND)), Select::Site(id(SITE)), Select::Everything].map(|of| (&phone, of)).to_vec();
+    selected.push((&of_curves, Select::Everything));
+    for (phone, select) in selected {
         let bundle = bundle_of(&phone.book, select, &made()).expect("a bundle");
         let value: Value = serde_json::from_str(&bundle.text).expect("JSON");
         let errors: Vec<String> =

@@ -1,5 +1,6 @@
 //! The page "How it is computed" and the figures say the same: an invented round in which every figure occurs is walked.
 
+use crate::at_trip::late_and_estimated;
 use crate::demo::demo_book;
 use crate::sample::{Phone, ROUND, c, id, k, read, started};
 use crate::thermal::curve::two_ramps;
@@ -67,6 +68,12 @@ fn figures(unit: Degree) -> Vec<Shown> {
     for family in areas.into_iter().flat_map(|area| area.families) {
         let FamilyView { remarks, title: _, words: _, plot: _, rows: _ } = family;
         all.extend(remarks.into_iter().map(|(_, figure)| figure));
+    }
+    let curved = late_and_estimated();
+    let round = Round::of(&curved.book, id(ROUND)).expect("a round");
+    for one in &findings::round(&curved.book, &round).runs {
+        let run = round.runs.iter().find(|run| run.id == one.run).expect("the run");
+        all.extend(of_run(OneRun::of(&curved.book, &round, run, one, unit, 0)));
     }
     let curves = HeadCurves::of(&phone.book, *head, id(1), unit, &|_| 0).expect("the head");
     for ModeCurve { figures, .. } in curves.modes {

@@ -5,6 +5,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
+use crate::at_trip::late_and_estimated;
 use crate::sample::{Climb, Phone, ROUND, SITE, id, read, started};
 use serde_json::{Value, json};
 use soakbook::book::body::{Body, Ending};
@@ -355,6 +356,35 @@ fn for_people_everything_is_a_sentence() {
     assert!(text.contains("operated: yes; trips 5; operating temperature 88.0 °C ± "), "{text}");
     assert!(text.contains("flag: Did not operate") && text.contains("no operating temperature: "), "{text}");
     assert!(text.ends_with("files 1, unreadable 0, runs 2, broken places 0, differences 0, remarks 0\n"), "{text}");
+}
+
+#[test]
+fn estimates_are_told_as_such_in_every_format() {
+    // Run 2 was not read; 88.7 °C and two more are its estimates (see `at_trip`).
+    let bundle = text_of(&late_and_estimated().book);
+    let (status, records) = evaluated(&[&bundle], EACH);
+    assert_eq!(status, 0);
+    let runs = of_kind(&records, "run");
+    let estimated = runs.iter().find(|run| run["operating"]["estimated"] == 3).expect("run 2");
+    assert!(estimated["trips"].as_array().expect("trips").iter().all(|trip| trip["from"] == "estimate"));
+    let judgement = &estimated["judgements"][0];
+    assert_eq!((judgement.get("as_read"), judgement.get("statement")), (None, None));
+    let read = runs.iter().find(|run| run["operating"]["estimated"].is_null()).expect("run 1");
+    assert_eq!(read["operating"]["late_k"], json!(0.966));
+    let from: Vec<&Value> = of_kind(&records, "family").into_iter().map(|family| &family["from"]).collect();
+    assert_eq!(from, ["readings", "estimates"]);
+    let written = |format| {
+        let mut out = Vec::new();
+        let files = [("round.json".to_string(), Ok(bundle.clone()))];
+        evaluate(files, Wanted { format, each: true }, &mut out).expect("a vector takes everything");
+        String::from_utf8(out).expect("UTF-8")
+    };
+    let text = written(Format::Text);
+    assert!(text.contains(", indicative: 3 of 3 trips estimated"), "{text}");
+    let rows = csv::read(&written(Format::Csv)).expect("RFC 4180");
+    let column = |name: &str| COLUMNS.iter().position(|(of, _)| *of == name).expect("a column");
+    let late = rows.iter().find(|row| row.fields[column("late_k")] == "0.966").expect("run 1");
+    assert_eq!((late.fields[column("kind")].as_str(), late.fields[column("estimated")].as_str()), ("run", ""));
 }
 
 struct Gone;

@@ -3,6 +3,7 @@
 
 mod architecture;
 mod area;
+mod at_trip;
 mod book;
 mod bundle;
 mod computed;

@@ -118,7 +118,7 @@ pub(crate) struct Phone {
     pub(crate) phone: u128,
     /// The round that is written to.
     pub(crate) round: u128,
-    mono: i64,
+    pub(crate) mono: i64,
 }
 
 impl Phone {

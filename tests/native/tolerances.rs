@@ -39,6 +39,13 @@ const TABLE: &[Row] = &[
         0.0,
         "the fit to twelve decimals, the integrator's 1e-12 and times halved to a millisecond; seen: 4e-6",
     ),
+    (
+        "path, read",
+        0.0,
+        6e-5,
+        "readings in thousandths of a degree draw the path by a part of their rounding; seen: 3e-5",
+    ),
+    ("read", 0.0, 6e-4, "readings are kept in thousandths of a degree, and the path is drawn by them; seen: 5e-4"),
     ("filter", 1e-6, 1e-6, "derivatives by differences over a thousandth of a standard deviation"),
     ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
 ];

@@ -1,5 +1,6 @@
 //! What the Findings and Handover screens say: digits, units, order and words.
 
+use crate::at_trip::late_and_estimated;
 use crate::sample::{Climb, OTHER_SITE, PHONE, Phone, ROUND, SITE, c, id, k, read, started};
 use soakbook::book::body::{AgainWhy, Body, Disposition, Ending, Fault, Started};
 use soakbook::book::entry::{Chain, Hash, Scope};
@@ -106,6 +107,32 @@ fn a_trip_nobody_read_shows_no_number() {
 }
 
 #[test]
+fn a_delay_stands_beside_what_was_displayed_and_an_estimate_says_so() {
+    // By hand from the numbers in `at_trip`: 88.703 °C was displayed, at the trip it was 87.73 °C, u = √(0.3² + 0.244²) = 0.39 K.
+    let phone = late_and_estimated();
+    let late = one(&phone, 1, Degree::C);
+    let trip = late.trips[1].reading.as_ref().expect("a temperature");
+    assert_eq!(
+        (trip.label.as_str(), trip.value.as_str(), trip.unit.as_str()),
+        ("Trip temperature, read", "88.703", "°C")
+    );
+    assert_eq!(trip.spread, "at the trip 87.73 °C, u = 0.39 K");
+    let rows = late.operating.expect("an operating temperature");
+    assert_eq!(rows[4].label, "Rise of the head before a trip was noticed");
+    assert!(rows[4].inputs.contains(&("delay of the sign".into(), "2 s".into())), "{:?}", rows[4].inputs);
+    let estimated = one(&phone, 2, Degree::C);
+    let trip = estimated.trips[1].reading.as_ref().expect("a temperature");
+    assert_eq!((trip.label.as_str(), trip.unit.as_str()), ("Trip temperature, estimated", "°C"));
+    let rows = estimated.operating.expect("an operating temperature");
+    assert_eq!(rows[0].label, "Operating temperature, indicative: 3 of 3 trips estimated");
+    assert!(estimated.judgements[0].as_read.is_none() && estimated.judgements[0].statement.is_none());
+    assert!(estimated.judgements[0].missing[0].contains("read the display at every counted trip"));
+    let rows = &screen(&phone, Degree::C).areas[0].rows;
+    let row = rows.iter().find(|row| row.run == id(2)).expect("the run");
+    assert!(row.detail.contains(", from estimates · no statement: trips estimated"), "{}", row.detail);
+}
+
+#[test]
 fn a_probability_is_never_shown_as_certain() {
     // By hand.
     assert_eq!(percent(0.8918), "89.2");
@@ -184,7 +211,11 @@ fn every_missing_thing_has_words_of_its_own() {
     let mut all: Vec<Missing> = operating.into_iter().map(Missing::Operating).collect();
     all.extend(limits.map(Missing::Limits));
     all.extend(parts.map(Missing::Part));
-    all.extend([Missing::ResponseCheck, Missing::FewerTrips { counted: 2, wanted: 4 }]);
+    all.extend([
+        Missing::Estimated { estimated: 1, of: 4 },
+        Missing::ResponseCheck,
+        Missing::FewerTrips { counted: 2, wanted: 4 },
+    ]);
     let short: BTreeSet<&str> = all.iter().map(missing_short).collect();
     assert_eq!(short.len(), all.len());
 }

@@ -20,7 +20,7 @@ pub enum Format {
 }
 
 /// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows.
-pub const COLUMNS: [(&str, &str); 56] = [
+pub const COLUMNS: [(&str, &str); 59] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -48,11 +48,13 @@ pub const COLUMNS: [(&str, &str); 56] = [
     ("operated", "/operated"),
     ("trips", "/trips"),
     ("n", "/operating/n"),
+    ("estimated", "/operating/estimated"),
     ("mean_c", "/operating/mean_c"),
     ("u_k", "/operating/u_k"),
     ("df", "/operating/df"),
     ("expanded_k", "/operating/expanded_k"),
     ("range_k", "/operating/range_k"),
+    ("late_k", "/operating/late_k"),
     ("complete", "/operating/complete"),
     ("why", "/why"),
     ("rating_c", "/judgements/0/rating_c"),
@@ -70,6 +72,7 @@ pub const COLUMNS: [(&str, &str); 56] = [
     ("detector_kind", "/detector_kind"),
     ("procedure", "/procedure"),
     ("as_left", "/as_left"),
+    ("from", "/from"),
     ("detectors", "/detectors"),
     ("median_k", "/median_k"),
     ("compared", "/compared"),

@@ -60,8 +60,9 @@ fn listed<const N: usize>(parts: [String; N]) -> String {
 fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     let runs = record.pointer("/members").and_then(Value::as_array).map_or(0, Vec::len);
     let standing = if record.pointer("/as_left") == Some(&Value::Bool(true)) { "as left" } else { "as found" };
+    let way = if text("/from") == "estimates" { ", from estimates" } else { "" };
     let mut out = format!(
-        "side by side, {}, {} °C, {}, {standing}: {runs} runs of {} detectors, median deviation {} K; {}",
+        "side by side, {}, {} °C, {}, {standing}{way}: {runs} runs of {} detectors, median deviation {} K; {}",
         text("/detector_kind").replace('_', " "),
         text("/rating_c"),
         text("/procedure"),
@@ -88,6 +89,10 @@ fn run(record: &Value, text: &dyn Fn(&str) -> String) -> String {
         let more = if record.pointer("/operating/complete") == Some(&Value::Bool(true)) { "" } else { " or more" };
         let (mean, expanded) = (text("/operating/mean_c"), text("/operating/expanded_k"));
         out.push_str(&format!("operating temperature {mean} °C ± {expanded} K{more}"));
+        if record.pointer("/operating/estimated").is_some() {
+            let (estimated, n) = (text("/operating/estimated"), text("/operating/n"));
+            out.push_str(&format!(", indicative: {estimated} of {n} trips estimated"));
+        }
     } else {
         out.push_str(&format!("no operating temperature: {}", text("/why")));
     }

@@ -80,8 +80,9 @@ impl FamilyView {
             flagged: member.flagged,
         };
         let standing = if family.as_left { "as left" } else { "as found" };
-        let title =
-            format!("{} · {} · {} · {standing}", family.kind.words(), as_given(family.rating, unit), family.procedure);
+        let way = if family.estimated { " · from estimates" } else { "" };
+        let rating = as_given(family.rating, unit);
+        let title = format!("{} · {rating} · {} · {standing}{way}", family.kind.words(), family.procedure);
         FamilyView {
             words: said(family, unit),
             plot: plot(family, unit),

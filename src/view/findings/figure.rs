@@ -125,7 +125,8 @@ pub fn percent(p: f64) -> String {
 
 /// The operating temperature with its expanded uncertainty on one line, to the digits of that uncertainty.
 pub fn operating_line(operating: &Operating, unit: Degree) -> String {
-    format!("{} {}", mean_text(operating, unit), spread_text(operating, unit))
+    let way = if operating.estimated > 0 { ", from estimates" } else { "" };
+    format!("{} {}{way}", mean_text(operating, unit), spread_text(operating, unit))
 }
 
 /// The mean, with its unit.
@@ -143,8 +144,12 @@ fn spread_text(operating: &Operating, unit: Degree) -> String {
 pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> Shown {
     let decimals = decimals(operating.expanded, unit);
     let of_what = if operating.complete() { "95 %" } else { "95 %, of the parts that are known" };
+    let label = match operating.estimated {
+        0 => "Operating temperature, as head temperature at trip".to_string(),
+        estimated => format!("Operating temperature, indicative: {estimated} of {} trips estimated", operating.n),
+    };
     Shown {
-        label: "Operating temperature, as head temperature at trip".into(),
+        label,
         value: operating.mean.text(unit, decimals),
         spread: format!("± {} ({of_what})", words::difference(operating.expanded, unit, decimals)),
         ..shown(&operating.mean_figure(trips), unit)

@@ -9,11 +9,11 @@ use crate::book::entry::{Entry, Hash};
 use crate::book::log::Book;
 use crate::book::round::Round;
 use crate::book::run::Run;
-use crate::findings::{Family, Judgement, Operated, RunFindings, TripFinding, statement_words};
+use crate::findings::{Family, Judgement, Operated, RunFindings, TripFinding, TripTemperature, statement_words};
 use crate::stats::Statement;
 use crate::trade::head::{Basis, Cycle};
 use crate::trade::seen::{Air, Resets};
-use crate::units::Degree;
+use crate::units::{Degree, Reading};
 use crate::view::{time, words};
 
 /// Said in place of a run that is not here.
@@ -78,7 +78,7 @@ pub struct TripRow {
     pub time: String,
     /// Whether it counts and why not; panel point, reset, moved mark.
     pub detail: String,
-    /// The reading as displayed, and what opens with it; none where nobody read.
+    /// The reading as displayed, or the estimate, and what opens with it; none where there is neither.
     pub reading: Option<Shown>,
 }
 
@@ -176,7 +176,9 @@ impl OneRun {
             trips: found.trips.iter().map(|trip| trip_row(run, trip, unit)).collect(),
             operating: found.operating.as_ref().map_err(|why| sentence(&why.to_string())).map(|operating| {
                 let range = operating.range_figure(&found.trips);
-                let below = [operating.expanded_figure(), operating.u_figure(), range].map(|f| shown(&f, unit));
+                let late = operating.late.map(|late| late.figure());
+                let below = [Some(operating.expanded_figure()), Some(operating.u_figure()), Some(range), late];
+                let below = below.into_iter().flatten().map(|figure| shown(&figure, unit));
                 std::iter::once(figure::operating(operating, &found.trips, unit)).chain(below).collect()
             }),
             settling: found.operating.as_ref().ok().map(|operating| said::settling(operating, unit)),
@@ -247,11 +249,7 @@ fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
         let way = if moved < 0 { "earlier" } else { "later" };
         parts.push(format!("mark moved {} s {way}", moved.unsigned_abs() / 1_000));
     }
-    let reading = trip.reading.zip(trip.temperature).map(|(reading, temperature)| {
-        let at = shown(&temperature.figure(), unit);
-        let elsewhere = if reading.unit == unit { String::new() } else { format!(" = {} {}", at.value, at.unit) };
-        Shown { value: reading.text(), unit: format!("{}{elsewhere}", reading.unit.symbol()), ..at }
-    });
+    let reading = trip.temperature.map(|temperature| temperature_row(trip.reading, &temperature, unit));
     let into = time::gone(trip.into_climb);
     TripRow {
         number: trip.number,
@@ -262,6 +260,19 @@ fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
         detail: parts.join(" · "),
         reading,
     }
+}
+
+/// What was displayed stays as it was; what the delay of the sign makes of it stands beside it.
+fn temperature_row(reading: Option<Reading>, temperature: &TripTemperature, unit: Degree) -> Shown {
+    let at = shown(&temperature.figure(), unit);
+    let Some(reading) = reading else { return at };
+    let (value, symbol) = (reading.text(), reading.unit.symbol());
+    if temperature.shifted().is_some() {
+        let spread = format!("at the trip {} {}, {}", at.value, at.unit, at.spread);
+        return Shown { value, unit: symbol.to_string(), spread, ..at };
+    }
+    let elsewhere = if reading.unit == unit { String::new() } else { format!(" = {} {}", at.value, at.unit) };
+    Shown { value, unit: format!("{symbol}{elsewhere}"), ..at }
 }
 
 fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> JudgementView {

@@ -40,8 +40,9 @@ pub(super) fn first(first: &FirstTrip, started: &Started, unit: Degree) -> Said 
     let way = if by < Kelvin(0.0) { "later" } else { "earlier" };
     Said {
         words: format!(
-            "{}{spread} {way} than the counted trips: {}. Head {}, detector {} at the start. Not a test of the listing.",
+            "{}{spread} {way} than the counted trips{}: {}. Head {}, detector {} at the start. Not a test of the listing.",
             words::difference(by.abs(), unit, digits),
+            if first.estimated { ", by estimates" } else { "" },
             first.earlier.words(),
             started.head_warmth.words().to_ascii_lowercase(),
             started.detector_warmth.words().to_ascii_lowercase()

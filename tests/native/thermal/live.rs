@@ -149,17 +149,6 @@ fn without_a_cooling_curve_nothing_is_said_after_heat_off() {
 }
 
 #[test]
-fn what_is_noticed_late_was_cooler_and_less_certain() {
-    let curve = HeatCurve::fit(&[plain()]).unwrap();
-    let noticed = Live::start(&curve, &start(120.0)).at(Seconds(60.0)).unwrap();
-    let then = noticed.late(Seconds(2.0), Seconds(1.0));
-    assert_close("last digits", then.value.0, noticed.value.0 - 2.0 * noticed.rate.0);
-    let (rate, rate_u) = (noticed.rate.0, 2.0 * noticed.rate_u.0);
-    assert_close("last digits", then.u.0, (noticed.u.0.powi(2) + rate * rate + rate_u * rate_u).sqrt());
-    assert!((then.hi - then.lo).0 > (noticed.hi - noticed.lo).0);
-}
-
-#[test]
 fn without_a_cooling_curve_a_later_climb_may_start_anywhere() {
     let curve = HeatCurve::fit(&[Ramp { cooling: vec![], ..plain() }]).unwrap();
     let mut live = Live::start(&curve, &start(120.0));

@@ -85,7 +85,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
             {match operating {
                 Ok(figures) => figures
                     .into_iter()
-                    .zip(["operating-temperature", "expanded-uncertainty", "standard-uncertainty", "range"])
+                    .zip(["operating-temperature", "expanded-uncertainty", "standard-uncertainty", "range", "notice-delay"])
                     .map(|(of, testid)| view! { <Opens of testid /> })
                     .collect_view()
                     .into_any(),
