@@ -85,15 +85,25 @@ pub(super) fn estimated(follower: &Follower, at: i64) -> Option<(Celsius, Kelvin
 /// The 97.5 % point of the normal distribution: half a band of 95 % in standard uncertainties.
 const HALF_BAND: f64 = 1.959_963_984_540_054;
 
-/// How far the head went on before the trip was noticed at `at`, ms since heat on, in a climb that began at `climb_from`. None where the
-/// curve does not say.
-pub(super) fn late(follower: &Follower, seen_by: &SeenBy, at: i64, climb_from: i64) -> Option<Late> {
+/// How far the head went on before the trip was noticed at `at`, ms since heat on, in a climb that began at `climb_from`;
+/// `most` is the highest temperature that what was read stands for. None where the curve does not say.
+pub(super) fn late(
+    follower: &Follower,
+    seen_by: &SeenBy,
+    (at, climb_from): (i64, i64),
+    most: Option<Celsius>,
+) -> Option<Late> {
     let (delay, delay_u) = (seen_by.delay_ms.max(0), seen_by.delay_u_ms.max(0));
     let (d, u) = (Seconds::from_millis(delay), Seconds::from_millis(delay_u));
     let rise = |shift: i64, delay: i64| moved(follower, at, at.saturating_sub(delay).max(0) + shift, at + shift);
     let plain = rise(0, delay)?;
     let prior = before(follower, at).seen(at)?;
     let after = follower.clone().through(at).seen(at)?;
+    // By the curve it held, and what was read lies below all that it could hold: then the curve is not that of this head today.
+    let held = prior.rate.0 == 0.0 && after.rate.0 == 0.0;
+    if most.is_some_and(|most| held && most < prior.lo) {
+        return None;
+    }
     let earlier = before(follower, at.saturating_sub(delay).max(0)).seen(at.saturating_sub(delay).max(0))?;
     let by_rate = earlier.rate_u.0.max(prior.rate_u.0) * d.0;
     let wider = rise(0, delay.saturating_add(delay_u))? - plain;

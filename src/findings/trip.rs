@@ -137,7 +137,7 @@ fn temperature(
     let late = match follower {
         _ if instant => Some(Late::NONE),
         None => None,
-        Some(follower) => late(follower, seen_by, trip.at, trip.climb_from),
+        Some(follower) => late(follower, seen_by, (trip.at, trip.climb_from), reading.map(|_| noticed + step / 2.0)),
     };
     let calibration = head.metrology.calibration_u.map(|u| u.kelvin().abs());
     let found = TripTemperature { value: noticed, u: own, way, late, step, own, calibration, noticed };
