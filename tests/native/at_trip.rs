@@ -256,11 +256,11 @@ fn trips_that_nobody_read_are_estimated_and_decide_nothing() {
     let trips = || found.trips.iter().map(|trip| trip.temperature.unwrap());
     for (temperature, expected) in trips().zip(NOTICED) {
         assert_eq!(temperature.way, Way::Estimated);
-        assert_close("path", temperature.value.0, expected);
+        assert_close("path of ramps read", temperature.value.0, expected);
     }
     let operating = found.operating.as_ref().unwrap();
     assert_eq!((operating.n, operating.estimated, operating.complete()), (3, 3, true));
-    assert_close("path", operating.mean.0, 90.65197061302848);
+    assert_close("path of ramps read", operating.mean.0, 90.65197061302848);
     // By hand: each trip's own is √(u² − 0.3²); the curve errs in one direction at all of them, so they are averaged as they are.
     let own: f64 = trips().skip(1).map(|of| (of.u.0.powi(2) - 0.09).sqrt()).sum();
     assert_close("fit", operating.curve.unwrap().0, own / 3.0);

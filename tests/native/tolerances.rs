@@ -46,6 +46,12 @@ const TABLE: &[Row] = &[
         "readings in thousandths of a degree draw the path by a part of their rounding; seen: 3e-5",
     ),
     ("read", 0.0, 6e-4, "readings are kept in thousandths of a degree, and the path is drawn by them; seen: 5e-4"),
+    (
+        "path of ramps read",
+        0.0,
+        2e-3,
+        "ramps in thousandths of a degree: over four climbs their rounding adds up; seen: 1.4e-3",
+    ),
     ("filter", 1e-6, 1e-6, "derivatives by differences over a thousandth of a standard deviation"),
     ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
 ];
