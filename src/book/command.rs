@@ -245,6 +245,11 @@ pub enum Command {
         /// The trip it belongs to.
         trip: Option<Hash>,
     },
+    /// Say that a reading that was asked about stands.
+    LetStand {
+        /// The reading.
+        reading: Hash,
+    },
     /// Say what the panel showed.
     SayPanel {
         /// The trip.

@@ -83,7 +83,7 @@ pub(super) fn estimated(follower: &Follower, at: i64) -> Option<(Celsius, Kelvin
 }
 
 /// The 97.5 % point of the normal distribution: half a band of 95 % in standard uncertainties.
-const HALF_BAND: f64 = 1.959_963_984_540_054;
+pub(super) const HALF_BAND: f64 = 1.959_963_984_540_054;
 
 /// How far the head went on before the trip was noticed at `at`, ms since heat on, in a climb that began at `climb_from`;
 /// `most` is the highest temperature that what was read stands for. None where the curve does not say.

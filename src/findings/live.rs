@@ -2,6 +2,7 @@
 
 use super::curve::{AMBIENT_U, NoCurve, heat_curve};
 use super::hot::Cooling;
+use super::scores::{Score, Share};
 use crate::book::log::Book;
 use crate::book::phase::{Stage, Timeline};
 use crate::book::ramp::ramps;
@@ -27,6 +28,10 @@ pub enum NoEstimate {
     NoAmbient,
     /// The head is off, and its ramps carry no cooling.
     NoCooling,
+    /// A reading far from it stands.
+    Contradicted,
+    /// So many runs with this curve began outside the band.
+    Withdrawn(Share),
 }
 
 impl fmt::Display for NoEstimate {
@@ -37,6 +42,8 @@ impl fmt::Display for NoEstimate {
             NoEstimate::NotHere => "curve not here",
             NoEstimate::NoAmbient => "no ambient",
             NoEstimate::NoCooling => "cooling unknown",
+            NoEstimate::Contradicted => "a reading contradicts it",
+            NoEstimate::Withdrawn(_) => "withdrawn",
         })
     }
 }
@@ -65,10 +72,12 @@ pub(super) fn cooling_of(curve: &HeatCurve) -> Option<Cooling> {
     Some(Cooling { tau: Seconds(tau.value), u_tau: Seconds(tau.u.hypot(tau.between.unwrap_or(0.0))) })
 }
 
-/// The estimate of one run under way: asked at times that go forward, it takes up what was seen until each of them.
+/// The estimate of one run under way: asked at times that go forward, it takes up what was seen until each of them. A reading far
+/// from it is left out: it is a slip of the finger, or the head is not the one of the curve, and narrows nothing either way.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Follower {
     live: Live,
+    display: Kelvin,
     seen: Vec<(i64, Seen)>,
     taken: usize,
 }
@@ -127,7 +136,8 @@ impl Follower {
             seen.extend(when.map(|when| (when, Seen::Read(*taken))));
         }
         let seen = order::by(seen, |(when, _)| (*when, 0, String::new()));
-        Ok(Follower { live, seen, taken: 0 })
+        let display = head.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
+        Ok(Follower { live, display, seen, taken: 0 })
     }
 
     /// The display's temperature at `at`, ms since heat on, by everything seen until then. Not before what it was asked last.
@@ -159,6 +169,18 @@ impl Follower {
         self
     }
 
+    /// Each reading that is still to come against the estimate just before it.
+    pub(super) fn scores(mut self) -> Vec<Score> {
+        let mut scores = Vec::new();
+        while let Some((when, seen)) = self.next() {
+            if let Seen::Read(taken) = seen {
+                scores.extend(self.score(when, &taken));
+            }
+            self.take(when, seen);
+        }
+        scores
+    }
+
     /// What was seen next.
     pub(super) fn next(&self) -> Option<(i64, Seen)> {
         self.seen.get(self.taken).copied()
@@ -169,9 +191,15 @@ impl Follower {
         self.taken += 1;
         let event = match seen {
             Seen::Lamp(event) => event,
+            Seen::Read(taken) if self.score(when, &taken).is_some_and(|score| score.far) => return,
             Seen::Read(taken) => Event::Reading(taken.reading.celsius()),
         };
         self.live.take(Seconds::from_millis(when), event);
+    }
+
+    fn score(&self, when: i64, taken: &ReadingAt) -> Option<Score> {
+        let before = self.seen(when)?;
+        Some(Score::of(taken, before, self.display))
     }
 }
 

@@ -5,7 +5,8 @@
 //! `figure`, `trip`, `at_trip` (what the heat curve says of it), `operating` (the mean and its uncertainty), `settling` and `first`
 //! (what the trips say of one another), `limits`, `judgement`
 //! (as read, statement), `remark` (what cannot be decided), `hot`, `run`, `families`, `area` and `family_remark` (runs side by
-//! side), `round`; beside them `curve` (what ramps make) and `live` (where the head is without its display).
+//! side), `round`; beside them `curve` (what ramps make), `live` (where the head is without its display), `path` (the same
+//! over a run) and `scores` (how it stood up).
 
 mod area;
 mod at_trip;
@@ -20,9 +21,11 @@ mod limits;
 mod live;
 pub mod methods;
 mod operating;
+mod path;
 mod remark;
 mod round;
 mod run;
+mod scores;
 mod settling;
 mod trip;
 
@@ -38,9 +41,11 @@ pub use judgement::{AsRead, Judgement, Missing, Stated, statement_words};
 pub use limits::{LimitsGiven, LimitsSource, NoLimits};
 pub use live::{Follower, NoEstimate, UPPER_U, curve_of_run, estimate};
 pub use operating::{COVERAGE, NoOperating, Operating, Unknown};
+pub use path::Sample;
 pub use remark::{Remark, before};
 pub use round::{DetectorRuns, RoundFindings, round};
 pub use run::{Odd, Operated, ResetsSeen, RunFindings, of_run};
+pub use scores::{Estimates, FAR, Record, Score, Share, WITHDRAWN_BELOW, asked_about, newest_ramp, scores};
 pub use settling::Settling;
 pub use trip::{TripFinding, TripTemperature, Way};
 

@@ -1,5 +1,6 @@
 //! Numbers from numbers: one procedure per file, each with its published source. Knows nothing of the job.
 
+mod binomial;
 mod conformance;
 mod cut_off;
 mod gesd;
@@ -14,6 +15,7 @@ mod theil_sen;
 mod welch_satterthwaite;
 mod zero_failure;
 
+pub use binomial::binomial_tail;
 pub use conformance::{Conformance, Limits, Measured, Statement, conformance};
 pub use cut_off::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, cut_offs, modified_z_cut_off};
 pub use gesd::{Gesd, Step, gesd};

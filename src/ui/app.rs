@@ -19,9 +19,8 @@ use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
 use crate::browser::{ids, persist, settings};
 use crate::encoding::stored;
-use crate::findings::NoEstimate;
+use crate::findings::Estimates;
 use crate::order;
-use crate::thermal::HeatCurve;
 use crate::units::Degree;
 use crate::view::place::Place;
 use crate::view::prefs::Prefs;
@@ -53,7 +52,7 @@ struct Keep {
 #[derive(Clone, Copy, Debug)]
 pub struct App {
     keep: StoredValue<Option<Keep>, LocalStorage>,
-    curves: StoredValue<BTreeMap<Id, Result<HeatCurve, NoEstimate>>>,
+    estimates: StoredValue<Estimates>,
     /// Everything known.
     pub book: RwSignal<Book>,
     /// Where one is.
@@ -98,7 +97,7 @@ impl App {
         let keep: StoredValue<Option<Keep>, LocalStorage> = StoredValue::new_local(None);
         App {
             keep,
-            curves: StoredValue::new(BTreeMap::new()),
+            estimates: StoredValue::new(Estimates::default()),
             book,
             place: RwSignal::new(Place::read(&super::address())),
             now: RwSignal::new(clock::now()),
@@ -308,8 +307,6 @@ impl App {
             attachments: attachments.iter().map(stored_attachment).collect(),
         };
         store.import(batch).await.map_err(|why| why.to_string())?;
-        // The ramps of a curve may have come along.
-        self.curves.set_value(BTreeMap::new());
         self.book.update(|book| {
             attachments.into_iter().for_each(|attachment| book.attach(attachment));
             entries.iter().cloned().for_each(|entry| book.apply(entry));
@@ -362,11 +359,16 @@ impl App {
             self.kit_seen.update(|seen| *seen += 1);
         }
         if touches(|scope| matches!(scope, Scope::Round(_))) {
+            self.estimates.update_value(|estimates| {
+                entries.iter().for_each(|entry| estimates.wrote(entry.chain.scope));
+            });
             self.round_seen.update(|seen| *seen += 1);
         }
     }
 
     fn seen(self) {
+        // The ramps of a curve may have come along, and runs that it is scored by.
+        self.estimates.set_value(Estimates::default());
         self.register_seen.update(|seen| *seen += 1);
         self.kit_seen.update(|seen| *seen += 1);
         self.round_seen.update(|seen| *seen += 1);

@@ -7,7 +7,9 @@ use super::place::Place;
 use crate::book::phase::SOAK_SHORT;
 use crate::book::ramp::{CURVE_OF, READINGS_AT_LEAST};
 use crate::findings::methods::{self as by, Method};
-use crate::findings::{ALPHA, AMBIENT_U, COVERAGE, Input, LEAST_OF_A_HEAD, METHOD, MIN_ESD, Quantity, TOUCH, UPPER_U};
+use crate::findings::{
+    ALPHA, AMBIENT_U, COVERAGE, FAR, Input, LEAST_OF_A_HEAD, METHOD, MIN_ESD, Quantity, TOUCH, UPPER_U, WITHDRAWN_BELOW,
+};
 use crate::stats::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, NORMAL_MAD, cut_offs};
 use crate::thermal::{BAND, FINGER, MIN_RAMPS, POWER_SPREAD, TAU_UNKNOWN};
 use crate::trade::heating::NONRESTORABLE_MARGIN;
@@ -158,6 +160,15 @@ pub const TOPICS: [Topic; 10] = [
                 "extended Kalman filter, Jazwinski 1970, 8.3",
             ),
             ("It is what the display shows, not the detector. It is indicative: no statement rests on it alone.", OWN),
+            (
+                "A reading far from the estimate before it is asked about once and narrows nothing; if it stands, the run has no estimate.",
+                OWN,
+            ),
+            (
+                "Every reading is scored against the band before it. When too many runs begin outside, the head's estimates are withdrawn \
+                 until a new ramp.",
+                "exact binomial tail, Johnson, Kemp & Kotz, chapter 3; the rule is the project's own",
+            ),
         ],
         given: live,
     },
@@ -247,6 +258,12 @@ fn live() -> Vec<Given> {
         number("Probability that the band is meant to cover", BAND, OWN),
         seconds("A tap is taken to be late by, and by as much more or less", FINGER, OWN),
         difference("Standard uncertainty of an upper temperature that no ramp has shown", UPPER_U.0, OWN),
+        number("Standard uncertainties from which a reading is asked about and left out", FAR, OWN),
+        number(
+            "Probability of so many runs begun outside the band, below which the estimates are withdrawn",
+            WITHDRAWN_BELOW,
+            OWN,
+        ),
     ]
 }
 

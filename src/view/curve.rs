@@ -6,7 +6,7 @@ use crate::book::entry::Hash;
 use crate::book::ramp::{self, Ramp, curve_of, ramps_of};
 use crate::book::{Id, clock::ClockNote, log::Book};
 use crate::findings::methods::{self, Method};
-use crate::findings::{fitted, heat_curve, residuals};
+use crate::findings::{Estimates, fitted, heat_curve, newest_ramp, residuals};
 use crate::thermal::{HeatCurve, Parameter};
 use crate::trade::head::Heating;
 use crate::units::{Celsius, Degree, Kelvin, Seconds};
@@ -122,7 +122,14 @@ pub struct Plot {
 
 impl HeadCurves {
     /// The curves of `head`; `offset` gives the local time minus UTC, minutes, at a wall clock time. None when it is unknown.
-    pub fn of(book: &Book, head: Id, phone: Id, unit: Degree, offset: &dyn Fn(i64) -> i64) -> Option<HeadCurves> {
+    pub fn of(
+        book: &Book,
+        head: Id,
+        phone: Id,
+        unit: Degree,
+        offset: &dyn Fn(i64) -> i64,
+        estimates: &mut Estimates,
+    ) -> Option<HeadCurves> {
         let kit = crate::book::kit::Kit::of(book);
         let known = kit.heads.get(&head)?;
         let (name, heating) = (known.name.now()?.name.clone(), known.heating.now()?);
@@ -137,13 +144,13 @@ impl HeadCurves {
         if modes.is_empty() {
             modes.push(None);
         }
-        let shape = |mode: Option<String>| {
+        let mut shape = |mode: Option<String>| {
             let of_mode = |ramp: &&Ramp| ramp.frozen.head.mode == mode;
             let ramps: Vec<&Ramp> = all.iter().filter(of_mode).collect();
             let context = Context { book, phone, unit, offset, name: &name, heating };
-            context.mode(head, mode.clone(), &ramps)
+            context.mode(head, mode.clone(), &ramps, estimates)
         };
-        let modes = modes.into_iter().map(shape).collect();
+        let modes = modes.into_iter().map(&mut shape).collect();
         let goes_on = all.iter().any(|ramp| ramp.phone == phone && ramp.ended.is_none());
         Some(HeadCurves { name, modes, goes_on })
     }
@@ -159,7 +166,7 @@ struct Context<'a> {
 }
 
 impl Context<'_> {
-    fn mode(&self, head: Id, mode: Option<String>, ramps: &[&Ramp]) -> ModeCurve {
+    fn mode(&self, head: Id, mode: Option<String>, ramps: &[&Ramp], estimates: &mut Estimates) -> ModeCurve {
         let named = curve_of(self.book, head, mode.as_ref());
         let used = ramp::ramps(self.book, &named);
         let setting = used.first().map(|ramp| ramp.frozen.head.setting).or(self.heating.settings.first().copied());
@@ -167,11 +174,18 @@ impl Context<'_> {
         let lines = ramps.iter().map(|ramp| self.line(ramp, &named)).collect();
         let (short, words, figures, plot) = match found {
             Some(Ok(curve)) => {
-                let short = match used.len() {
-                    1 => "Heat curve from 1 ramp".to_string(),
-                    count => format!("Heat curve from {count} ramps"),
+                let record = newest_ramp(self.book, &named).map(|ramp| estimates.record(self.book, ramp));
+                let record = record.unwrap_or_default();
+                let short = match (record.withdrawn, used.len()) {
+                    (Some(_), _) => words::ESTIMATES_WITHDRAWN.to_string(),
+                    (None, 1) => "Heat curve from 1 ramp".to_string(),
+                    (None, count) => format!("Heat curve from {count} ramps"),
                 };
-                let mut words = vec![words::chosen(&curve), words::ramps_behind(&curve)];
+                let mut words: Vec<String> = record.withdrawn.map(words::withdrawn).into_iter().collect();
+                words.extend([words::chosen(&curve), words::ramps_behind(&curve)]);
+                if record.readings.of > 0 {
+                    words.push(words::scored(&record));
+                }
                 if let Err(why) = &curve.cooling_tau {
                     words.push(format!("Nothing can be said after head off: {why}."));
                 }
@@ -271,7 +285,7 @@ pub fn plain_plot(ramp: &Ramp, unit: Degree) -> Plot {
 const STEPS: u32 = 120;
 
 /// An axis around values with about so many steps; `even` puts zero in the middle.
-fn axis(values: impl Iterator<Item = f64>, steps: u32, even: bool) -> Axis {
+pub(super) fn axis(values: impl Iterator<Item = f64>, steps: u32, even: bool) -> Axis {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for value in values {
         (low, high) = (low.min(value), high.max(value));

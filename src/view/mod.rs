@@ -20,4 +20,5 @@ pub mod round;
 pub mod run;
 pub mod settings;
 pub mod time;
+pub mod trace;
 pub mod words;

@@ -1,5 +1,6 @@
 //! The Run screen: one big mark, the time left, the trips so far, undo.
 
+use super::trace::{Asked, Known, Trace};
 use super::{time, words};
 use crate::book::body::{Ending, Point, What};
 use crate::book::entry::Hash;
@@ -7,8 +8,7 @@ use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Phase, Stage, Timeline};
 use crate::book::run::Run;
 use crate::book::{Id, clock::ClockNote};
-use crate::findings::{NoEstimate, estimate};
-use crate::thermal::HeatCurve;
+use crate::findings::Estimates;
 use crate::trade::procedure::Template;
 use crate::trade::seen::Resets;
 use crate::units::{Degree, Difference};
@@ -143,6 +143,12 @@ pub struct RunScreen {
     pub endings: Vec<Ending>,
     /// Where the head's display stands: the value, and its 95 % band or why there is no estimate.
     pub live: (String, String),
+    /// Why the head has no estimates any more; empty while it has.
+    pub withdrawn: String,
+    /// The head's temperature over the run, where the head has a curve.
+    pub trace: Option<Trace>,
+    /// A reading that is asked about.
+    pub ask_reading: Option<Asked>,
     /// Notes on its time.
     pub clock_notes: Vec<String>,
     /// A sleep that is asked about.
@@ -155,14 +161,7 @@ pub struct RunScreen {
 
 impl RunScreen {
     /// Shapes a run at `now`, ms since heat on, for the phone that shows it.
-    pub fn of(
-        book: &Book,
-        run: &Run,
-        now: i64,
-        phone: Id,
-        unit: Degree,
-        curve: &Result<HeatCurve, NoEstimate>,
-    ) -> RunScreen {
+    pub fn of(book: &Book, run: &Run, now: i64, phone: Id, unit: Degree, estimates: &mut Estimates) -> RunScreen {
         let timeline = Timeline::of(run, now);
         let frozen = &run.frozen;
         let words = Words::of(run, &timeline);
@@ -183,6 +182,8 @@ impl RunScreen {
             moved: moved(run, trip.mark),
         });
         let (clock, clock_label, over) = clock(&timeline);
+        let reading = wanted_reading(run, &timeline);
+        let known = Known::of(book, run, &timeline, unit, reading.is_some(), estimates);
         let upper = frozen.head.heating.upper(&frozen.head.setting);
         let last = run.last.and_then(|hash| Some((hash, name_of(book, hash)?)));
         let marks = if run.ended.is_none() { marks(run, &timeline, big) } else { Vec::new() };
@@ -211,8 +212,12 @@ impl RunScreen {
             ticks: timeline.trips.iter().map(|trip| (trip.at, trip.not_counted.is_none())).collect(),
             at: timeline.now,
             to: crate::book::phase::ends(timeline.phase).unwrap_or(now).max(now).max(1),
-            live: live(run, &timeline, curve, unit),
-            reading: wanted_reading(run, &timeline),
+            live: known.live,
+            withdrawn: known.withdrawn,
+            trace: known.trace,
+            // Another phone's readings are its own to answer for.
+            ask_reading: known.asked.filter(|_| !other_phone),
+            reading,
             last_moves: run.last.is_some_and(|last| run.marks.iter().any(|mark| mark.hash == last)),
             last,
             endings: endings(run, &timeline),
@@ -224,22 +229,6 @@ impl RunScreen {
             other_phone,
             needs_hand: matches!(words.mood, Mood::Hand | Mood::Alarm),
         }
-    }
-}
-
-/// Nothing is shown while a reading is asked for, so that nobody reads off the display what the app expects.
-fn live(run: &Run, timeline: &Timeline, curve: &Result<HeatCurve, NoEstimate>, unit: Degree) -> (String, String) {
-    let none = |why: String| (words::NO_ESTIMATE_VALUE.to_string(), why);
-    if wanted_reading(run, timeline).is_some() {
-        return none(words::AFTER_READING.to_string());
-    }
-    if run.ended.is_some() {
-        return none(String::new());
-    }
-    let found = curve.as_ref().map_err(|why| *why);
-    match found.and_then(|curve| estimate(run, timeline, curve, timeline.now)) {
-        Ok(found) => (words::degrees(found.value, unit, 0), words::band(found.lo, found.hi, unit)),
-        Err(why) => none(why.to_string()),
     }
 }
 

@@ -7,7 +7,9 @@ mod register;
 use crate::book::body::{AgainWhy, Disposition, Ending, Fault, Point, What};
 use crate::book::clock::ClockNote;
 use crate::book::phase::NotCounted;
-use crate::units::{Celsius, Degree, Kelvin};
+use crate::findings::{Record, Share};
+use crate::thermal::Estimate;
+use crate::units::{Celsius, Degree, Kelvin, Reading};
 use crate::view::time;
 
 /// A temperature with its unit.
@@ -163,6 +165,45 @@ pub fn trace(tag: &str, trips: usize) -> String {
     format!("Trace of the run on {tag}: climb, hold and off over time, with {trips} trips")
 }
 
+/// Text alternative of the trace with its temperatures.
+pub fn trace_of(tag: &str, now: Option<&Estimate>, limits: &[(f64, String)], trips: usize, unit: Degree) -> String {
+    let estimate = now.map_or_else(String::new, |now| {
+        format!(", now {}, {}", degrees(now.value, unit, 0), band(now.lo, now.hi, unit))
+    });
+    let limits: Vec<&str> = limits.iter().map(|limit| limit.1.as_str()).collect();
+    let limits = if limits.is_empty() { String::new() } else { format!(", limits {}", limits.join(" ")) };
+    format!("Temperature of the head over the run on {tag}{estimate}{limits}, with {trips} trips")
+}
+
+/// Beside a limit in the trace.
+pub fn limit(value: &str, upper: bool) -> String {
+    format!("{} {value}", if upper { "≤" } else { "≥" })
+}
+
+/// A reading far from the estimate before it.
+pub fn far(shown: &Reading, trip: Option<u32>, before: &Estimate, unit: Degree) -> String {
+    let at = trip.map_or_else(String::new, |number| format!(" at trip {number}"));
+    let (lo, hi) = (before.lo.text(unit, 0), before.hi.text(unit, 0));
+    let read = format!("{} {}", shown.text(), shown.unit.symbol());
+    format!("You read {read}{at}. Expected: {} (95 %: {lo} to {hi}).", degrees(before.value, unit, 0))
+}
+
+/// Why a head has no estimates any more.
+pub fn withdrawn(runs: Share) -> String {
+    let Share { outside, of } = runs;
+    format!("Estimates withdrawn: in {outside} of {of} runs the first reading lay outside the band. Take a new ramp.")
+}
+
+/// How a curve's estimates stood up.
+pub fn scored(record: &Record) -> String {
+    let (readings, runs) = (record.readings, record.runs);
+    format!(
+        "Scored since its newest ramp: {} of {} readings lay outside the 95 % band, in {} of {} runs the first one. About 1 in 20 \
+         is expected.",
+        readings.outside, readings.of, runs.outside, runs.of
+    )
+}
+
 /// Heading of a trip.
 pub fn trip(number: u32) -> String {
     format!("Trip {number}")
@@ -211,6 +252,12 @@ mod fixed {
     pub const NOTHING_MARKED: &str = "Nothing marked yet";
     pub const NO_ESTIMATE_VALUE: &str = "– –";
     pub const AFTER_READING: &str = "after the reading";
+    pub const WITHDRAWN: &str = "withdrawn";
+    pub const ESTIMATES_WITHDRAWN: &str = "Estimates withdrawn";
+    pub const ASK_READING_WORD: &str = "Far from what was expected";
+    pub const IT_STANDS: &str = "It stands";
+    pub const READ_AGAIN: &str = "Undo, read again";
+    pub const UNDO_READING: &str = "Undo the reading";
     pub const OTHER_MARKS: &str = "Other marks";
     pub const NOT_COUNTED: &str = "not counted";
     pub const RUN_DETAILS: &str = "This run";

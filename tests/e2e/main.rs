@@ -7,6 +7,7 @@
 
 mod area;
 mod check;
+mod estimate;
 mod failure;
 mod hand;
 mod heads;

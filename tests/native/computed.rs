@@ -75,7 +75,8 @@ fn figures(unit: Degree) -> Vec<Shown> {
         let run = round.runs.iter().find(|run| run.id == one.run).expect("the run");
         all.extend(of_run(OneRun::of(&curved.book, &round, run, one, unit, 0)));
     }
-    let curves = HeadCurves::of(&phone.book, *head, id(1), unit, &|_| 0).expect("the head");
+    let curves = HeadCurves::of(&phone.book, *head, id(1), unit, &|_| 0, &mut soakbook::findings::Estimates::default())
+        .expect("the head");
     for ModeCurve { figures, .. } in curves.modes {
         all.extend(figures);
     }

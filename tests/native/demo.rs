@@ -13,7 +13,7 @@ use soakbook::book::register::Register;
 use soakbook::book::round::Round;
 use soakbook::book::run::Run;
 use soakbook::book::seal::seal;
-use soakbook::findings::{NoEstimate, curve_of_run, estimate, of_run};
+use soakbook::findings::{Estimates, NoEstimate, curve_of_run, estimate, of_run};
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::{Procedure, Template};
 use soakbook::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
@@ -62,7 +62,7 @@ fn the_demonstration_has_a_heat_curve_from_two_ramps() {
     let kit = Kit::of(&book);
     let curves = |starts: &str| {
         let (id, _) = kit.heads.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(starts)).unwrap();
-        HeadCurves::of(&book, *id, Id::from_u128(1), Degree::F, &|_| 0).expect("a head")
+        HeadCurves::of(&book, *id, Id::from_u128(1), Degree::F, &|_| 0, &mut Estimates::default()).expect("a head")
     };
     let shown = &curves("Head A").modes[0];
     assert_eq!(shown.short, "Heat curve from 2 ramps");
@@ -84,7 +84,8 @@ fn the_demonstration_has_a_heat_curve_from_two_ramps() {
     assert_eq!(curves("Head B").modes[0].short, words::NO_CURVE_WORD);
 }
 
-fn start(book: &Book, round: Id, tag: &str, head: &str, template: Template, setting: i64) -> Command {
+/// What starts a run of the demonstration, with as little answered as the rules allow.
+pub(crate) fn start(book: &Book, round: Id, tag: &str, head: &str, template: Template, setting: i64) -> Command {
     let (register, kit) = (Register::of(book), Kit::of(book));
     let head = *kit.heads.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(head)).unwrap().0;
     let procedure = *kit.procedures.iter().find(|(_, p)| p.now().unwrap().template == template).unwrap().0;

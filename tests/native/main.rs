@@ -17,6 +17,7 @@ mod forms;
 mod ramps;
 mod reference;
 mod sample;
+mod scores;
 mod thermal;
 mod tolerances;
 mod trips;

@@ -9,7 +9,7 @@ use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
 use soakbook::book::ramp::{Ramp, curve_of, ramps};
 use soakbook::book::register::Register;
-use soakbook::findings::{NoCurve, fitted, heat_curve, residuals};
+use soakbook::findings::{Estimates, NoCurve, fitted, heat_curve, residuals};
 use soakbook::thermal::Refused;
 use soakbook::trade::seen::Warmth;
 use soakbook::units::{Degree, Difference, Reading, Seconds};
@@ -66,7 +66,8 @@ impl Given {
     }
 
     fn curves(&self) -> HeadCurves {
-        HeadCurves::of(&self.book, self.head, at(START).phone, Degree::F, &|_| 0).expect("the head")
+        HeadCurves::of(&self.book, self.head, at(START).phone, Degree::F, &|_| 0, &mut Estimates::default())
+            .expect("the head")
     }
 }
 

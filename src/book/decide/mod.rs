@@ -53,6 +53,7 @@ pub fn decide(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refus
         Command::Mark { run, what } => run::mark(book, at, run, what),
         Command::Read { run, reading, .. } if book.ramp_started(run) => ramp::read(book, at, run, reading),
         Command::Read { run, reading, trip } => run::read(book, at, run, reading, trip),
+        Command::LetStand { reading } => run::let_stand(book, at, reading),
         Command::SayPanel { trip, point, said } => run::say_panel(book, trip, point, said),
         Command::Note { round, about, note } => round::note(book, round, about, note),
         Command::Undo { target } => undo(book, at, target),

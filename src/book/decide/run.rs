@@ -57,6 +57,17 @@ pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<H
     Ok(vec![draft(Scope::Round(run.round), Body::ReadingTaken { run: id, reading, trip })])
 }
 
+/// Whether a reading is far enough out to be asked about is no rule: nothing is refused or undone by it.
+pub(super) fn let_stand(book: &Book, at: At, reading: Hash) -> Drafts {
+    let entry = book.get(reading).filter(|_| !book.is_void(reading)).ok_or(Refusal::NothingToAnswer)?;
+    let Body::ReadingTaken { run, .. } = entry.body else { return Err(Refusal::NothingToAnswer) };
+    let run = mine(book, at, run)?;
+    if book.naming(reading).any(|other| matches!(other.body, Body::ReadingStands { .. })) {
+        return Err(Refusal::NothingToAnswer);
+    }
+    Ok(vec![draft(Scope::Round(run.round), Body::ReadingStands { reading })])
+}
+
 pub(super) fn say_panel(book: &Book, trip: Hash, point: Point, said: Option<String>) -> Drafts {
     fields::line("What the panel said", said.as_ref())?;
     let entry = book.get(trip).filter(|_| !book.is_void(trip)).ok_or(Refusal::NoSuchMark)?;

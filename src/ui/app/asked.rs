@@ -13,7 +13,6 @@ use crate::book::{Id, run::Run};
 use crate::browser::clock::{self, Now};
 use crate::browser::settings;
 use crate::encoding::stored;
-use crate::findings::{NoCurve, NoEstimate, curve_of_run};
 use crate::view::before::Answers;
 use crate::view::curve::HeadCurves;
 use crate::view::place::Place;
@@ -56,9 +55,14 @@ impl App {
     /// The heat curves of a head.
     pub fn curves(self, head: Id) -> Option<HeadCurves> {
         self.track_kit();
-        let (phone, unit) = (self.phone(), self.unit());
+        self.track_rounds();
+        let (phone, unit, mut found) = (self.phone(), self.unit(), None);
         let offset = |wall| clock::offset_minutes(wall).into();
-        self.book.with_untracked(|book| HeadCurves::of(book, head, phone, unit, &offset))
+        self.estimates.update_value(|estimates| {
+            let shape = |book: &Book| HeadCurves::of(book, head, phone, unit, &offset, estimates);
+            found = self.book.with_untracked(shape);
+        });
+        found
     }
 }
 
@@ -76,25 +80,15 @@ impl App {
         let unit = self.unit();
         self.round.with(|round| {
             let shape = |run: &Run| {
-                self.book.with_untracked(|book| {
-                    self.keep_curve(book, run);
-                    self.curves.with_value(|curves| {
-                        let none = Err(NoEstimate::NoCurve(NoCurve::NoRamp));
-                        let curve = curves.get(&run.id).unwrap_or(&none);
-                        RunScreen::of(book, run, self.run_time(run, now), self.phone(), unit, curve)
-                    })
-                })
+                let (mut screen, at, phone) = (None, self.run_time(run, now), self.phone());
+                self.estimates.update_value(|estimates| {
+                    let shape = |book: &Book| RunScreen::of(book, run, at, phone, unit, estimates);
+                    screen = Some(self.book.with_untracked(shape));
+                });
+                screen
             };
-            round.iter().flat_map(Round::active).map(shape).collect()
+            round.iter().flat_map(Round::active).filter_map(shape).collect()
         })
-    }
-
-    /// Fits the heat curve of a run once: it is frozen into the run, and the screen is drawn four times a second.
-    fn keep_curve(self, book: &Book, run: &Run) {
-        if !run.frozen.head.curve.is_empty() && !self.curves.with_value(|curves| curves.contains_key(&run.id)) {
-            let curve = curve_of_run(book, run);
-            self.curves.update_value(|curves| drop(curves.insert(run.id, curve)));
-        }
     }
 
     /// What the big mark of a run does at a look at the clocks, and the phase it would be pressed in.

@@ -105,7 +105,7 @@ pub fn plot(
 }
 
 /// Where a value of a scale stands between two ends of the drawing; nothing leaves its panel.
-fn place(at: f64, scale: &Scale, low: f64, high: f64) -> f64 {
+pub(super) fn place(at: f64, scale: &Scale, low: f64, high: f64) -> f64 {
     let span = if scale.to > scale.from { scale.to - scale.from } else { 1.0 };
     low + (high - low) * ((at - scale.from) / span).clamp(0.0, 1.0)
 }

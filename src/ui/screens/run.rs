@@ -14,6 +14,8 @@ use crate::trade::kind::Kind;
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::{Cueing, use_cueing};
 use crate::ui::frame::Troubles;
+use crate::ui::parts::heat::{Heat, Heated};
+use crate::ui::parts::plot::Scale;
 use crate::ui::parts::{
     Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, Mark, MarkState, Shape, Span, Tally,
     Tick, Track, Undo,
@@ -22,6 +24,7 @@ use crate::units::Reading;
 use crate::view::cues::on_mark;
 use crate::view::place::Place;
 use crate::view::run::{Big, Mood, RunScreen};
+use crate::view::trace::Trace;
 use crate::view::words;
 pub(super) use details::{AskSleep, TimeNotes};
 use details::{Asks, Details};
@@ -88,7 +91,13 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
     let press = Callback::new(move |at: f64| press(app, cueing, id, at));
     keys::any_key_marks(press, details_open.into());
     let state = Memo::new(move |_| mark_state(app));
-    let tracks = move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default());
+    let tracks = Signal::derive(move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default()));
+    let trips = Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()));
+    let now = Signal::derive(move || screen.with(|s| s.as_ref().map_or(0.0, |s| seconds(s.at))));
+    let traced = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.trace.is_some())));
+    let trace = move || screen.with(|s| s.as_ref().and_then(|s| s.trace.clone()).unwrap_or_default());
+    let heat = Signal::derive(move || heat_of(trace()));
+    let withdrawn = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.withdrawn.clone()).unwrap_or_default()));
     let clock_state = Signal::derive(move || {
         screen.with(|screen| match screen {
             Some(screen) if screen.over || screen.mood == Mood::Alarm => ClockState::Over,
@@ -142,12 +151,14 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                 </Clock>
                 <p class="stage-line soft" data-testid="heard">{heard}</p>
                 <div class="stage-line">
-                    <Track
-                        label=get(|s| words::trace(&s.tag, s.ticks.len()))
-                        spans=Signal::derive(tracks)
-                        ticks=Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()))
-                        now=Signal::derive(move || screen.with(|s| s.as_ref().map_or(0.0, |s| seconds(s.at))))
-                    />
+                    {move || if traced.get() {
+                        view! { <Heated heat=heat spans=tracks ticks=trips now=now /> }.into_any()
+                    } else {
+                        view! { <Track label=get(|s| words::trace(&s.tag, s.ticks.len())) spans=tracks ticks=trips now=now /> }.into_any()
+                    }}
+                    <Show when=move || withdrawn.with(|words| !words.is_empty())>
+                        <p class="withdrawn" data-testid="withdrawn">{move || withdrawn.get()}</p>
+                    </Show>
                     <Tally
                         label=words::TRIPS
                         chips=Signal::derive(move || screen.with(|s| s.as_ref().map(chips).unwrap_or_default()))
@@ -323,6 +334,12 @@ fn ticks(screen: &RunScreen) -> Vec<Tick> {
         .zip(&screen.ticks)
         .map(|(trip, (at, counted))| Tick { at: seconds(*at), number: trip.number, counted: *counted })
         .collect()
+}
+
+fn heat_of(trace: Trace) -> Heat {
+    let Trace { label, temperature, unit, path, readings, limits } = trace;
+    let up = Scale { from: temperature.from, to: temperature.to, ticks: temperature.ticks };
+    Heat { label, up, unit, path, readings, limits }
 }
 
 fn chips(screen: &RunScreen) -> Vec<Chip> {

@@ -6,9 +6,10 @@ use crate::book::body::{Ending, Point};
 use crate::book::command::Command;
 use crate::book::entry::Hash;
 use crate::browser::clock;
-use crate::ui::app::use_app;
+use crate::ui::app::{App, use_app};
 use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Steps, Tone};
 use crate::view::run::{RunScreen, TallyTrip};
+use crate::view::trace::Asked;
 use crate::view::words;
 use leptos::prelude::*;
 
@@ -85,6 +86,7 @@ fn one_trip(trip: TallyTrip) -> impl IntoView {
         <Section title=words::trip(trip.number) end=trip.reading.clone()>
             <div class="section-body">
                 <Steps label=words::SINCE_HEAT_ON value=value down=words::EARLIER up=words::LATER on_step=step />
+                {(!trip.counted).then(|| view! { <p>{trip.why}</p> })}
                 <p>{words::PANEL_SHOWED} " " {panel}</p>
                 <div class="keys">{[Point::Right, Point::Wrong, Point::NotSeen].map(point).collect_view()}</div>
             </div>
@@ -98,6 +100,7 @@ pub(super) fn asks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
     let app = use_app();
     let gap = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
     let other = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
+    let ask_reading = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_reading.clone())));
     view! {
         <Show when=move || other.get()>
             <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY testid="other-phone">
@@ -105,7 +108,24 @@ pub(super) fn asks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
             </Notice>
         </Show>
         <AskSleep gap />
+        {move || ask_reading.get().map(|asked| one_reading(app, asked))}
     }
+}
+
+/// The one question after a reading far from what was expected. The reading is recorded already; a refusal is shown above.
+fn one_reading(app: App, asked: Asked) -> AnyView {
+    let Asked { reading, words, again } = asked;
+    let again = if again { words::READ_AGAIN } else { words::UNDO_READING };
+    let act = move |command: Command| drop(app.act(clock::now(), command));
+    view! {
+        <Notice says=Says::Warning word=words::ASK_READING_WORD words testid="asked-reading">
+            <div class="keys">
+                <Key label=words::IT_STANDS on_press=move |()| act(Command::LetStand { reading }) testid="it-stands" />
+                <Key label=again on_press=move |()| act(Command::Undo { target: reading }) testid="read-again" />
+            </div>
+        </Notice>
+    }
+    .into_any()
 }
 
 /// The one question after a sleep.

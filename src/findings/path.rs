@@ -1,0 +1,87 @@
+//! The live estimate of a run from heat on to now, at a limited number of times.
+
+use super::live::{Follower, NoEstimate, Seen};
+use crate::book::Id;
+use crate::book::entry::Hash;
+use crate::book::phase::Timeline;
+use crate::book::run::{MarkAt, ReadingAt, Run};
+use crate::thermal::{Estimate, HeatCurve};
+
+/// Most steps of a path: it is drawn over some 300 points across.
+const STEPS: i64 = 120;
+
+/// The shortest step, ms: the screen is drawn four times a second, and no head moves far in a second.
+const SHORTEST: i64 = 1_000;
+
+/// When, ms since heat on, and the estimate by what was seen until then; none while the head cools by a curve without cooling.
+pub type Sample = (i64, Option<Estimate>);
+
+/// The path of one run. A time is looked at again only when a mark or a reading comes, or the steps grow.
+#[derive(Clone, Debug)]
+pub(super) struct Path {
+    pub(super) run: Id,
+    start: Hash,
+    marks: Vec<MarkAt>,
+    readings: Vec<ReadingAt>,
+    heat_on: Follower,
+    follower: Follower,
+    step: i64,
+    next: i64,
+    pub(super) samples: Vec<Sample>,
+}
+
+impl Path {
+    /// The path of a run as it stands at `now`, ms since heat on, with nothing looked at yet.
+    pub(super) fn of(run: &Run, now: i64, curve: &HeatCurve) -> Result<Path, NoEstimate> {
+        let follower = Follower::of(run, &Timeline::of(run, now), curve)?;
+        Ok(Path {
+            run: run.id,
+            start: run.start,
+            marks: run.marks.clone(),
+            readings: run.readings.clone(),
+            heat_on: follower.clone(),
+            follower,
+            step: SHORTEST,
+            next: 0,
+            samples: Vec::new(),
+        })
+    }
+
+    /// Whether nothing came to the run since.
+    pub(super) fn is_of(&self, run: &Run) -> bool {
+        self.start == run.start && self.marks == run.marks && self.readings == run.readings
+    }
+
+    /// Goes on to `now`, ms since heat on, and gives the estimate there.
+    pub(super) fn go_to(&mut self, now: i64) -> Result<Estimate, NoEstimate> {
+        let back = self.samples.last().is_some_and(|(last, _)| *last > now);
+        if back || now / self.step > STEPS {
+            while now / self.step > STEPS {
+                self.step *= 2;
+            }
+            self.follower = self.heat_on.clone();
+            self.next = 0;
+            self.samples.clear();
+        }
+        while self.next <= now {
+            self.look(self.next);
+            self.next += self.step;
+        }
+        self.follower.clone().at(now)
+    }
+
+    /// The estimate at the next time; at a reading it jumps, so it is looked at before and after it.
+    fn look(&mut self, at: i64) {
+        while let Some((when, seen)) = self.follower.next().filter(|(when, _)| *when <= at) {
+            let jumps = matches!(seen, Seen::Read(_));
+            if jumps {
+                self.samples.push((when, self.follower.here(when)));
+            }
+            self.follower.take(when, seen);
+            if jumps {
+                self.samples.push((when, self.follower.here(when)));
+            }
+        }
+        self.samples.push((at, self.follower.here(at)));
+    }
+}

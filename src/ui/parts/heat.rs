@@ -1,0 +1,168 @@
+//! The head's temperature over a run: the estimate with its band, trips as flags, readings as diamonds, limits as broken lines
+//! with their figures, and under it what the head did. Shapes tell all of them apart, no colour has to.
+
+use super::plot::{Scale, place};
+use super::track::{Leg, Span, Tick};
+use leptos::prelude::*;
+
+/// What is drawn. Times in s since heat on.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Heat {
+    /// The text alternative.
+    pub label: String,
+    /// The axis of temperature.
+    pub up: Scale,
+    /// Its unit.
+    pub unit: &'static str,
+    /// The estimate, in stretches: time, lower end of its band, value, upper end.
+    pub path: Vec<Vec<(f64, f64, f64, f64)>>,
+    /// Readings, and as displayed.
+    pub readings: Vec<(f64, f64, String)>,
+    /// Limits with what stands beside them.
+    pub limits: Vec<(f64, String)>,
+}
+
+const LEFT: f64 = 34.0;
+const RIGHT: f64 = 314.0;
+const TOP: f64 = 29.0;
+const FOOT: f64 = 100.0;
+/// Between the figures of two limits.
+const APART: f64 = 13.0;
+/// The strip of phases.
+const STRIP: (f64, f64) = (102.0, 108.0);
+
+/// The drawing. `spans` follow one another without gaps, past ones first.
+#[component]
+pub fn heated(
+    /// What is drawn.
+    #[prop(into)]
+    heat: Signal<Heat>,
+    /// The phases.
+    #[prop(into)]
+    spans: Signal<Vec<Span>>,
+    /// The trips.
+    #[prop(into)]
+    ticks: Signal<Vec<Tick>>,
+    /// Seconds since heat on.
+    #[prop(into)]
+    now: Signal<f64>,
+) -> impl IntoView {
+    let end = Memo::new(move |_| spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0));
+    let x = move |at: f64| LEFT + (RIGHT - LEFT) * (at / end.get()).clamp(0.0, 1.0);
+    let y = |at: f64, up: &Scale| FOOT - (FOOT - TOP) * (at - up.from) / (up.to - up.from).max(1e-9);
+    let lines = move || {
+        heat.with(|heat| {
+            let (mut line, mut band) = (String::new(), String::new());
+            for path in &heat.path {
+                let mut back = String::new();
+                for (index, (at, low, value, high)) in path.iter().enumerate() {
+                    let (x, step) = (x(*at), if index == 0 { 'M' } else { 'L' });
+                    line += &format!("{step}{x:.1} {:.1}", y(*value, &heat.up));
+                    band += &format!("{step}{x:.1} {:.1}", y(*high, &heat.up));
+                    back = format!("L{x:.1} {:.1}{back}", y(*low, &heat.up));
+                }
+                if !back.is_empty() {
+                    band += &format!("{back}Z");
+                }
+            }
+            (line, band)
+        })
+    };
+    let lines = Memo::new(move |_| lines());
+    let fixed = Memo::new(move |_| heat.with(|heat| (heat.up.clone(), heat.limits.clone(), heat.unit)));
+    let texts = move || {
+        let (up, limits, unit) = fixed.get();
+        let text = |x: f64, y: f64, anchor: &'static str, text: String| {
+            view! { <text x=x y=format!("{:.1}", y + 4.0) text-anchor=anchor>{text}</text> }
+        };
+        let ticks =
+            up.ticks.iter().map(|(at, figure)| text(LEFT - 4.0, place(*at, &up, FOOT, TOP), "end", figure.clone()));
+        // Two limits close together keep their figures apart.
+        let ys: Vec<f64> = limits.iter().map(|(at, _)| place(*at, &up, FOOT, TOP)).collect();
+        let gap = match ys[..] {
+            [lower, upper] => (APART - (lower - upper)).max(0.0) / 2.0,
+            _ => 0.0,
+        };
+        let beside = limits.iter().zip(ys).zip([gap, -gap]).map(|(((_, figure), y), by)| {
+            view! { <g class="limit-text">{text(RIGHT + 4.0, y + by, "start", figure.clone())}</g> }
+        });
+        view! { {ticks.collect_view()} {beside.collect_view()} {text(LEFT - 4.0, 20.0, "end", unit.to_string())} }
+    };
+    let rules = move || {
+        fixed.with(|(up, limits, _)| {
+            let mut grid = String::new();
+            let mut broken = String::new();
+            up.ticks.iter().for_each(|(at, _)| grid += &format!("M{LEFT} {:.1}H{RIGHT}", place(*at, up, FOOT, TOP)));
+            limits.iter().for_each(|(at, _)| broken += &format!("M{LEFT} {:.1}H{RIGHT}", place(*at, up, FOOT, TOP)));
+            (grid, broken)
+        })
+    };
+    let rules = Memo::new(move |_| rules());
+    let strip = move |leg: Leg| {
+        let mut path = String::new();
+        spans.with(|all| {
+            for span in all.iter().filter(|span| span.leg == leg) {
+                let (from, to, (high, low)) = (x(span.from), x(span.to), STRIP);
+                path += &match leg {
+                    Leg::Climb => format!("M{from:.1} {low}L{to:.1} {high}V{low}Z"),
+                    Leg::Hold => format!("M{from:.1} {low}V{high}H{to:.1}V{low}Z"),
+                    Leg::Off => format!("M{from:.1} {high}L{to:.1} {low}H{from:.1}Z"),
+                };
+            }
+        });
+        path
+    };
+    let off = move || {
+        let mut path = String::new();
+        spans.with(|all| {
+            for span in all.iter().filter(|span| span.leg == Leg::Off) {
+                path += &format!("M{:.1} {TOP}H{:.1}V{FOOT}H{:.1}Z", x(span.from), x(span.to), x(span.from));
+            }
+        });
+        path
+    };
+    let readings = move || {
+        heat.with(|heat| {
+            let mut path = String::new();
+            for (at, value, _) in &heat.readings {
+                path += &format!("M{:.1} {:.1}l5 5l-5 5l-5-5z", x(*at), place(*value, &heat.up, FOOT, TOP) - 5.0);
+            }
+            path
+        })
+    };
+    let figures = move || {
+        let figure = |(at, _, text): (f64, f64, String)| {
+            view! { <text class="read-text" x=format!("{:.1}", x(at)) y="27" text-anchor="middle">{text}</text> }
+        };
+        heat.with(|heat| heat.readings.clone()).into_iter().map(figure).collect_view()
+    };
+    let flag = move |tick: Tick| {
+        let at = x(tick.at);
+        view! {
+            <path class="trip" class:open=!tick.counted d=format!("M{at:.1} {FOOT}V16M{:.1} 1.5h15v14h-15z", at - 7.5) />
+            <text class="trip-num" x=format!("{at:.1}") y="12.5">{tick.number}</text>
+        }
+    };
+    view! {
+        <svg class="track heat" viewBox="0 0 360 123" role="img" aria-label=move || heat.with(|heat| heat.label.clone()) data-testid="heat">
+            <path class="cool" d=off />
+            <path class="base" d=move || rules.get().0 />
+            // What lies below the axis is cut off at its edge.
+            <svg x=LEFT y=TOP width=RIGHT - LEFT height=FOOT - TOP viewBox=format!("{LEFT} {TOP} {} {}", RIGHT - LEFT, FOOT - TOP)>
+                <path class="fill" d=move || lines.get().1 />
+                <path class="past" d=move || lines.get().0 />
+            </svg>
+            <path class="limit" d=move || rules.get().1 />
+            {texts}
+            {move || ticks.get().into_iter().map(flag).collect_view()}
+            {figures}
+            <path class="read" d=readings />
+            <path class="strip" d=move || [Leg::Climb, Leg::Hold, Leg::Off].map(strip).concat() />
+            <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} {TOP}V104l-4 7h8l-4-7") } />
+            <text x=LEFT y="120">"0:00"</text>
+            <text x=RIGHT y="120" text-anchor="end">
+                {move || { let whole = end.get() as u32; format!("{}:{:02}", whole / 60, whole % 60) }}
+            </text>
+        </svg>
+    }
+}

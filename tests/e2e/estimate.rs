@@ -1,0 +1,133 @@
+//! The head's temperature without its display: its trace on the Run screen, a reading far from it, and a head that loses it.
+
+use crate::host::{Host, dist, folder};
+use crate::phone::Phone;
+use crate::setting_up::{Asked, BARE, demo, heat_on};
+
+/// Answers what is asked before a run on the demo's head that has a curve, the ambient temperature among it, and switches the
+/// heat on. The display is read at each trip.
+async fn start(phone: &Phone, asked: Asked) {
+    phone.tap(&format!("detector-{}", asked.tag)).await;
+    phone.choose("head", "Head A").await;
+    phone.tap("setting-200").await;
+    phone.choose("procedure", asked.procedure).await;
+    phone.unfold("conditions").await;
+    phone.fill("ambient", "70").await;
+    phone.unfold("seeing").await;
+    phone.see("display-read").await;
+    let on = "return document.querySelector('[data-testid=display-read]').getAttribute('aria-checked')";
+    if phone.ask(on).await.as_str() != Some("true") {
+        phone.tap("display-read").await;
+    }
+    if phone.sees("understood").await {
+        phone.tap("understood").await;
+    }
+    heat_on(phone).await;
+}
+
+/// A trip at so many seconds after heat on, read as this; how many taps the reading took.
+async fn trip(phone: &Phone, at: i64, reading: &str) -> usize {
+    phone.run_to(at).await;
+    phone.tap("mark").await;
+    phone.see("digits").await;
+    let before = phone.taps.get();
+    for digit in reading.chars() {
+        phone.tap(&format!("digit-{digit}")).await;
+    }
+    phone.until("!document.querySelector('[data-testid=digits]')").await;
+    phone.taps.get() - before
+}
+
+/// Points of the estimate's line in the trace.
+async fn points(phone: &Phone) -> usize {
+    let count = "return (document.querySelector('.heat .past')?.getAttribute('d') ?? '').split(/[ML]/).length - 1";
+    usize::try_from(phone.ask(count).await.as_u64().unwrap()).unwrap()
+}
+
+#[tokio::test]
+async fn the_estimate_is_traced_and_a_slip_is_asked_about_once() {
+    let host = Host::start(&dist());
+    let profile = folder("estimate-profile");
+    let phone = demo(&host, &profile).await;
+    start(&phone, BARE).await;
+    phone.run_to(64).await;
+    phone.reads("live", "95 %").await;
+    phone.flawless("run-traced-climb").await;
+    let some = points(&phone).await;
+    assert!((30..=130).contains(&some), "{some} points");
+    phone.run_to(150).await;
+    phone.tap("mark").await;
+    phone.run_to(270).await;
+    phone.reads("clock", "Soak").await;
+    phone.flawless("run-traced-soak").await;
+    // While a reading is asked for nothing is seen of it.
+    phone.run_to(455).await;
+    phone.tap("mark").await;
+    phone.see("digits").await;
+    phone.reads("live", "after the reading").await;
+    assert_eq!(points(&phone).await, 0);
+    phone.flawless("run-traced-reading").await;
+    for digit in ["1", "9", "2"] {
+        phone.tap(&format!("digit-{digit}")).await;
+    }
+    phone.reads("live", "95 %").await;
+    assert!(!phone.sees("asked-reading").await);
+    phone.run_to(470).await;
+    phone.flawless("run-traced").await;
+
+    // A slip of the finger: asked, and asked still after the battery was taken out.
+    assert_eq!(trip(&phone, 545, "129").await, 3);
+    phone.reads("asked-reading", "You read 129 °F at trip 3").await;
+    phone.flawless("run-far").await;
+    phone.keeps("\"value\":129").await;
+    let (heat_on, ahead) = (phone.heat_on.get(), phone.ahead());
+    phone.kill();
+    let phone = Phone::timed(&profile, ahead).await;
+    phone.heat_on.set(heat_on);
+    phone.open(&host.address()).await;
+    phone.reads("asked-reading", "129 °F").await;
+    phone.tap("read-again").await;
+    phone.see("digits").await;
+    assert!(!phone.sees("asked-reading").await);
+    for digit in ["1", "9", "3"] {
+        phone.tap(&format!("digit-{digit}")).await;
+    }
+    phone.recorded("reading 193").await;
+    assert!(!phone.sees("asked-reading").await);
+
+    // The next one stands: both are kept and the estimate goes.
+    trip(&phone, 635, "130").await;
+    phone.tap("it-stands").await;
+    phone.until("!document.querySelector('[data-testid=asked-reading]')").await;
+    phone.keeps("\"type\":\"reading_stands\"").await;
+    phone.keeps("\"value\":130").await;
+    phone.reads("live", "a reading contradicts it").await;
+    phone.flawless("run-contradicted").await;
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn three_runs_outside_the_band_withdraw_the_estimates() {
+    let host = Host::start(&dist());
+    let phone = demo(&host, &folder("withdrawn-profile")).await;
+    for tag in ["J-01", "J-02", "J-03"] {
+        start(&phone, Asked { tag, procedure: "response", ..BARE }).await;
+        trip(&phone, 150, "110").await;
+        phone.tap("mark").await;
+        phone.see("finding").await;
+        phone.tap("tab-round").await;
+    }
+    start(&phone, Asked { tag: "J-04", ..BARE }).await;
+    phone.reads("withdrawn", "in 3 of 3 runs the first reading lay outside the band. Take a new ramp.").await;
+    phone.reads("live", "withdrawn").await;
+    phone.flawless("run-withdrawn").await;
+    phone.tap("more").await;
+    phone.tap("end-stopped-started-by-mistake").await;
+    phone.tap("tab-register").await;
+    phone.tap("line-head-a-invented").await;
+    phone.tap("to-curve").await;
+    phone.reads("curve-words", "Estimates withdrawn").await;
+    phone.reads("curve-words", "3 of 3 readings").await;
+    phone.flawless("curve-withdrawn").await;
+    phone.off().await;
+}

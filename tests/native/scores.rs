@@ -1,0 +1,455 @@
+//! Readings against the estimate before them: the score, the question, and what too many outside do. The head is the
+//! demonstration's head A, whose curve stands on two ramps.
+
+use crate::demo::{at, demo_book, give, start};
+use crate::tolerances::assert_close;
+use soakbook::book::Id;
+use soakbook::book::body::{Ending, What};
+use soakbook::book::command::{Command, StartRun};
+use soakbook::book::entry::{Entry, Hash, Scope};
+use soakbook::book::log::Book;
+use soakbook::book::ramp::ramps;
+use soakbook::book::refusal::Refusal;
+use soakbook::book::run::Run;
+use soakbook::findings::{Estimates, NoEstimate, Record, Score, Share, curve_of_run, newest_ramp, scores};
+use soakbook::stats::binomial_tail;
+use soakbook::trade::procedure::Template;
+use soakbook::units::{Degree, Reading};
+use soakbook::view::curve::HeadCurves;
+use soakbook::view::demo::Demo;
+use soakbook::view::ramp::RampAnswers;
+use soakbook::view::run::RunScreen;
+
+/// Later than the demonstration.
+const START: i64 = 1_772_355_600_000 + 60_000;
+/// By hand from the demonstration's first ramp: 150 s after heat on it showed 184 °F, and the second, on a weaker supply, 179.
+const LIKELY: i64 = 182;
+/// Far from that.
+const SLIP: i64 = 100;
+
+fn f(value: i64) -> Reading {
+    Reading { value, scale: 0, unit: Degree::F }
+}
+
+struct World {
+    book: Book,
+    made: Demo,
+    /// Kept along, as the app does.
+    estimates: Estimates,
+    time: i64,
+    runs: u128,
+}
+
+impl World {
+    fn new() -> World {
+        let (book, made) = demo_book();
+        World { book, made, estimates: Estimates::default(), time: START, runs: 0 }
+    }
+
+    fn try_give(&mut self, command: Command) -> Result<(), Refusal> {
+        let done = give(&mut self.book, at(self.time), command);
+        self.estimates.wrote(Scope::Round(self.made.round));
+        done
+    }
+
+    fn give(&mut self, command: Command) {
+        self.try_give(command).expect("allowed");
+    }
+
+    fn start(&mut self, template: Template) -> Id {
+        self.runs += 1;
+        let run = Id::from_u128(5_000 + self.runs);
+        let Command::Start(asked) = start(&self.book, self.made.round, "J-01", "Head A", template, 200) else {
+            panic!()
+        };
+        self.give(Command::Start(Box::new(StartRun { run, ambient: Some(f(70)), ..*asked })));
+        run
+    }
+
+    /// A trip 150 s after heat on, read as this.
+    fn trip(&mut self, run: Id, shown: i64) -> (Hash, Hash) {
+        self.time += 150_000;
+        self.give(Command::Mark { run, what: What::Tripped });
+        let trip = self.run(run).marks.last().expect("the trip").hash;
+        self.time += 3_000;
+        self.give(Command::Read { run, reading: f(shown), trip: Some(trip) });
+        (trip, self.run(run).readings.last().expect("the reading").hash)
+    }
+
+    /// A response check, read as this.
+    fn check(&mut self, shown: i64) -> Id {
+        let run = self.start(Template::Response);
+        self.trip(run, shown);
+        self.give(Command::End { run, how: Ending::Done });
+        self.time += 3_600_000;
+        run
+    }
+
+    fn run(&self, id: Id) -> Run {
+        Run::of(&self.book, id).expect("the run")
+    }
+
+    fn screen(&mut self, id: Id) -> RunScreen {
+        let run = self.run(id);
+        let stamp = at(self.time);
+        let now = run.time_on(stamp.phone, stamp.stamp);
+        RunScreen::of(&self.book, &run, now, stamp.phone, Degree::F, &mut self.estimates)
+    }
+
+    fn ramp(&self, run: Id) -> Id {
+        newest_ramp(&self.book, &self.run(run).frozen.head.curve).expect("a curve")
+    }
+
+    /// The record by everything kept along, which is the same as from nothing.
+    fn record(&mut self, ramp: Id) -> Record {
+        let record = self.estimates.record(&self.book, ramp);
+        assert_eq!(record, Estimates::default().record(&self.book, ramp));
+        record
+    }
+}
+
+fn scores_of(book: &Book, run: Id) -> Vec<Score> {
+    let run = Run::of(book, run).expect("the run");
+    scores(&run, &curve_of_run(book, &run).expect("a curve"))
+}
+
+#[test]
+fn the_tail_is_that_of_the_binomial_distribution() {
+    // scipy 1.17.1: scipy.stats.binom.sf(k - 1, n, 0.05).
+    let cases = [
+        (2, 2, 0.0025000000000000005),
+        (3, 2, 0.007250000000000001),
+        (3, 3, 0.00012500000000000003),
+        (5, 3, 0.001158125),
+        (6, 3, 0.00222984375),
+        (20, 5, 0.0025739403346522792),
+        (20, 6, 0.0003292943245282763),
+        (200, 20, 0.0026645795498294435),
+        (200, 21, 0.0011599082507479197),
+        (2000, 150, 9.607772856693441e-07),
+    ];
+    for (n, k, expected) in cases {
+        assert_close("tail", binomial_tail(n, k, 0.05), expected);
+    }
+    assert_close("tail", binomial_tail(7, 0, 0.05), 1.0);
+    assert_close("exact", binomial_tail(3, 4, 0.05), 0.0);
+}
+
+#[test]
+fn a_reading_is_held_against_what_was_known_before_it() {
+    let mut world = World::new();
+    let id = world.start(Template::Response);
+    world.time += 150_000;
+    world.give(Command::Mark { run: id, what: What::Tripped });
+    let trip = world.run(id).marks.last().map(|mark| mark.hash);
+    let curve = curve_of_run(&world.book, &world.run(id)).expect("a curve");
+    let mut before = None;
+    let mut counts = [0; 3];
+    for shown in 75..=260 {
+        let mut book = world.book.clone();
+        give(&mut book, at(world.time), Command::Read { run: id, reading: f(shown), trip }).expect("allowed");
+        let found = scores(&Run::of(&book, id).expect("the run"), &curve);
+        let [score] = found[..] else { panic!("{found:?}") };
+        // The reading itself takes no part in the estimate before it.
+        assert_eq!(*before.get_or_insert(score.before), score.before);
+        // A display of whole °F shows this figure for half a degree on either side.
+        let [lo, value, hi] = [score.before.lo, score.before.value, score.before.hi].map(|at| at.in_degrees(Degree::F));
+        let shown = shown as f64;
+        assert_eq!(score.outside, shown + 0.5 < lo || shown - 0.5 > hi, "{shown}: {lo} to {hi}");
+        // A normal deviation of five standard uncertainties: 5/1.96 times what 95 % take.
+        let half = if shown < value { value - lo } else { hi - value };
+        let reach = (5.0 / 1.959_964 * half).max(5.0 * score.before.u.0 * 1.8);
+        let off = (shown - value).abs() - 0.5;
+        if (off - reach).abs() > 0.01 {
+            assert_eq!(score.far, off > reach, "{shown}: {value} ± {half}");
+        }
+        assert!(score.outside || !score.far);
+        counts[usize::from(score.outside) + usize::from(score.far)] += 1;
+    }
+    assert!(counts.iter().all(|count| *count > 5), "{counts:?}");
+}
+
+#[test]
+fn the_second_reading_is_held_against_what_the_first_one_left() {
+    let mut world = World::new();
+    let run = world.start(Template::SetPoint);
+    world.trip(run, LIKELY);
+    let first = scores_of(&world.book, run);
+    // Moving the trip moves what the reading is held against.
+    let trip = world.run(run).marks.last().unwrap().hash;
+    world.give(Command::Move { mark: trip, by_ms: -10_000 });
+    let moved = scores_of(&world.book, run);
+    assert!(moved[0].before.value < first[0].before.value);
+    world.give(Command::Move { mark: trip, by_ms: 10_000 });
+    world.time += 300_000;
+    world.trip(run, 195);
+    let both = scores_of(&world.book, run);
+    assert_eq!((both.len(), both[0]), (2, first[0]));
+    let other = {
+        let mut world = World::new();
+        let run = world.start(Template::SetPoint);
+        world.trip(run, LIKELY - 6);
+        world.time += 300_000;
+        world.trip(run, 195);
+        scores_of(&world.book, run)
+    };
+    assert_ne!(both[1].before, other[1].before);
+    // One that is far off narrows nothing.
+    let slipped = |shown: i64| {
+        let mut world = World::new();
+        let run = world.start(Template::SetPoint);
+        world.trip(run, shown);
+        world.time += 300_000;
+        world.trip(run, 195);
+        scores_of(&world.book, run)[1].before
+    };
+    assert_eq!(slipped(SLIP), slipped(SLIP + 1));
+    // An undone reading is none.
+    world.give(Command::Undo { target: both[0].reading });
+    assert_eq!(scores_of(&world.book, run).len(), 1);
+}
+
+#[test]
+fn without_an_estimate_nothing_is_scored_or_asked() {
+    let mut world = World::new();
+    let Command::Start(asked) = start(&world.book, world.made.round, "J-01", "Head A", Template::Response, 200) else {
+        panic!()
+    };
+    let run = asked.run;
+    world.give(Command::Start(asked));
+    world.trip(run, SLIP);
+    assert_eq!(scores_of(&world.book, run), []);
+    let screen = world.screen(run);
+    assert_eq!((screen.ask_reading, screen.trace), (None, None));
+    let ramp = world.ramp(run);
+    assert_eq!(world.record(ramp), Record::default());
+}
+
+#[test]
+fn a_reading_far_off_is_asked_about_once() {
+    let mut world = World::new();
+    let run = world.start(Template::Response);
+    world.time += 1_000;
+    let before = world.screen(run);
+    assert!(before.trace.as_ref().is_some_and(|trace| !trace.path[0].is_empty()));
+    let (_, reading) = world.trip(run, SLIP);
+    let asked = world.screen(run).ask_reading.expect("a question");
+    assert!(asked.reading == reading && asked.again);
+    assert!(asked.words.contains("100 °F") && asked.words.contains("95 %"), "{}", asked.words);
+    // It is a function of the book: the same after everything is read anew, in another order.
+    let mut anew = Book::default();
+    world.book.entries().for_each(|entry| anew.apply(Entry::read(&entry.text).expect("an entry")));
+    let here = at(world.time);
+    let of = Run::of(&anew, run).unwrap();
+    let now = of.time_on(here.phone, here.stamp);
+    let screen = RunScreen::of(&anew, &of, now, here.phone, Degree::F, &mut Estimates::default());
+    assert_eq!(screen, world.screen(run));
+    // Another phone is not asked.
+    let other = RunScreen::of(&anew, &of, now, Id::from_u128(77), Degree::F, &mut Estimates::default());
+    assert!(other.other_phone && other.ask_reading.is_none());
+
+    // Left out of the estimate until somebody says what it is; if it stands, the estimate goes.
+    assert!(world.screen(run).live.1.contains("95 %"));
+    world.give(Command::LetStand { reading });
+    let screen = world.screen(run);
+    assert_eq!((screen.ask_reading, screen.trace), (None, None));
+    assert_eq!(screen.live.1, "a reading contradicts it");
+    assert_eq!(world.try_give(Command::LetStand { reading }), Err(Refusal::NothingToAnswer));
+    // Both are kept: the reading, and that it stands.
+    assert!(world.book.get(reading).is_some_and(|entry| !world.book.is_void(entry.hash)));
+    assert_eq!(world.run(run).readings.len(), 1);
+}
+
+#[test]
+fn what_was_read_again_is_a_reading_of_its_own() {
+    let mut world = World::new();
+    let run = world.start(Template::Response);
+    let (trip, reading) = world.trip(run, SLIP);
+    world.give(Command::Undo { target: reading });
+    let screen = world.screen(run);
+    assert!(screen.reading.is_some_and(|wanted| wanted.trip == trip) && screen.ask_reading.is_none());
+    assert_eq!(world.try_give(Command::LetStand { reading }), Err(Refusal::NothingToAnswer));
+    world.give(Command::Read { run, reading: f(LIKELY), trip: Some(trip) });
+    assert_eq!(world.screen(run).ask_reading, None);
+    assert!(world.book.get(reading).is_some(), "the slip stays in the book");
+}
+
+#[test]
+fn nothing_is_shown_of_the_estimate_while_a_reading_is_asked_for() {
+    let mut world = World::new();
+    let run = world.start(Template::SetPoint);
+    world.trip(run, SLIP);
+    assert!(world.screen(run).ask_reading.is_some());
+    // The second climb begins at 430 s, by hand from the head's own times.
+    world.time += 300_000;
+    world.give(Command::Mark { run, what: What::Tripped });
+    let screen = world.screen(run);
+    assert!(screen.reading.is_some());
+    assert_eq!((screen.live.0.as_str(), screen.ask_reading.clone()), ("– –", None));
+    let trace = screen.trace.expect("readings and limits");
+    assert!(trace.path.iter().all(Vec::is_empty) && !trace.label.contains("95 %"), "{trace:?}");
+    assert_eq!((trace.readings.len(), trace.limits.len()), (1, 2));
+    // Rating 194 °F, −7 and +9 (the demonstration's own figures).
+    let limits: Vec<f64> = trace.limits.iter().map(|limit| limit.0.round()).collect();
+    assert_eq!(limits, [187.0, 203.0]);
+    // After it the question comes back, and the first reading can no longer be seen on the display.
+    let trip = world.run(run).marks.last().unwrap().hash;
+    world.give(Command::Read { run, reading: f(195), trip: Some(trip) });
+    let asked = world.screen(run).ask_reading.expect("the question about the first one");
+    assert!(!asked.again && asked.words.contains("trip 1"), "{asked:?}");
+    world.give(Command::End { run, how: Ending::HeadTrouble });
+    assert_eq!(world.screen(run).ask_reading, None);
+}
+
+#[test]
+fn the_trace_is_the_estimate_at_a_hundred_times_and_jumps_at_readings() {
+    let mut world = World::new();
+    let run = world.start(Template::SetPoint);
+    let (from, mut kept) = (world.time, 0);
+    for second in [1, 30, 119, 121, 200, 1_000, 5_000] {
+        world.time = from + second * 1_000;
+        let screen = world.screen(run);
+        let path = screen.trace.expect("a trace").path.concat();
+        assert!((2..=130).contains(&path.len()), "{} points at {second} s", path.len());
+        assert_eq!(path.last().map(|point| point.0), Some(second as f64));
+        assert!(path.windows(2).all(|pair| pair[0].0 <= pair[1].0));
+        assert!(path.iter().all(|(_, low, value, high)| low <= value && value <= high));
+        kept = path.len();
+        // Kept along or made anew, it is the same.
+        world.estimates = Estimates::default();
+        assert_eq!(world.screen(run).trace.expect("a trace").path.concat(), path);
+    }
+    assert!(kept > 60);
+    let mut world = World::new();
+    let run = world.start(Template::Response);
+    world.trip(run, LIKELY);
+    let path = world.screen(run).trace.expect("a trace").path.concat();
+    let at: Vec<&(f64, f64, f64, f64)> = path.iter().filter(|point| point.0 == 150.0).collect();
+    let [before, after, ..] = at[..] else { panic!("{at:?}") };
+    assert!(after.3 - after.1 < before.3 - before.1, "{before:?} {after:?}");
+}
+
+/// Runs withdrawn after these: 1 is a slip in the first reading.
+fn withdrawn(runs: &[u8]) -> Option<Share> {
+    let mut world = World::new();
+    let mut ramp = Id::nil();
+    for slip in runs {
+        let run = world.check(if *slip == 1 { SLIP } else { LIKELY });
+        ramp = world.ramp(run);
+    }
+    world.record(ramp).withdrawn
+}
+
+#[test]
+fn too_many_runs_outside_withdraw_the_estimates() {
+    // scipy 1.17.1, scipy.stats.binom.sf(k - 1, n, 0.05) < 0.002: 2 of 2 is 0.0025 and 3 of 3 0.000125; 3 of 5 is 0.00116 and
+    // 3 of 6 0.00223.
+    assert_eq!(withdrawn(&[1, 1]), None);
+    assert_eq!(withdrawn(&[1, 1, 1]), Some(Share { outside: 3, of: 3 }));
+    assert_eq!(withdrawn(&[1, 0, 0, 1, 1]), Some(Share { outside: 3, of: 5 }));
+    assert_eq!(withdrawn(&[1, 0, 0, 0, 1, 1]), None);
+    // Good runs afterwards bring nothing back.
+    assert_eq!(withdrawn(&[1, 1, 1, 0, 0, 0]), Some(Share { outside: 3, of: 3 }));
+}
+
+/// Three runs outside.
+fn lost() -> (World, Id) {
+    let mut world = World::new();
+    let run = [SLIP; 3].map(|shown| world.check(shown))[2];
+    let ramp = world.ramp(run);
+    (world, ramp)
+}
+
+#[test]
+fn a_withdrawn_estimate_is_used_nowhere_until_a_new_ramp() {
+    let (mut world, ramp) = lost();
+    let run = world.start(Template::SetPoint);
+    world.trip(run, SLIP);
+    let screen = world.screen(run);
+    assert_eq!(
+        screen.withdrawn,
+        "Estimates withdrawn: in 3 of 3 runs the first reading lay outside the band. Take a new ramp."
+    );
+    assert_eq!((screen.live.0.as_str(), screen.live.1.as_str()), ("– –", "withdrawn"));
+    assert_eq!((screen.trace, screen.ask_reading), (None, None));
+    let why = world.estimates.curve(&world.book, &world.run(run)).map(|_| ());
+    assert_eq!(why, Err(NoEstimate::Withdrawn(Share { outside: 3, of: 3 })));
+    world.give(Command::End { run, how: Ending::HeadTrouble });
+
+    let head = world.run(run).frozen.head.of;
+    let phone = at(START).phone;
+    let page = |world: &mut World| {
+        let curves = HeadCurves::of(&world.book, head, phone, Degree::F, &|_| 0, &mut world.estimates);
+        curves.expect("the head").modes.remove(0)
+    };
+    let shown = page(&mut world);
+    assert_eq!(shown.short, "Estimates withdrawn");
+    assert!(
+        shown.words[0].contains("3 of 3 runs") && shown.words[0].ends_with("Take a new ramp."),
+        "{:?}",
+        shown.words
+    );
+    assert!(shown.words.iter().any(|words| words.contains("4 of 4 readings")), "{:?}", shown.words);
+
+    // A new ramp, the first one's readings again.
+    world.time += 3_600_000;
+    let again = Id::from_u128(6_000);
+    let answers = RampAnswers { ambient: Some(f(70)), ..RampAnswers::offered(&world.book, head) };
+    world.give(Command::StartRamp(Box::new(answers.start(again, head, None).expect("answered"))));
+    let old = ramps(&world.book, &world.run(run).frozen.head.curve).remove(0);
+    let from = world.time;
+    let mut steps: Vec<(i64, Command)> = Vec::new();
+    steps.extend(old.readings.iter().map(|r| (r.at, Command::Read { run: again, reading: r.reading, trip: None })));
+    let marks = old.marks.iter().filter(|mark| mark.what != What::HeatOn);
+    steps.extend(marks.map(|mark| (mark.at, Command::Mark { run: again, what: mark.what })));
+    steps.sort_by_key(|step| step.0);
+    for (at, command) in steps {
+        world.time = from + at;
+        world.give(command);
+    }
+    world.time += 60_000;
+    world.give(Command::EndRamp { ramp: again, usable: true });
+    let shown = page(&mut world);
+    assert_eq!(shown.short, "Heat curve from 3 ramps");
+    assert!(shown.words.iter().all(|words| !words.contains("outside")), "{:?}", shown.words);
+    world.time += 3_600_000;
+    let run = world.start(Template::SetPoint);
+    assert!(world.screen(run).withdrawn.is_empty() && world.screen(run).trace.is_some());
+    let newer = world.ramp(run);
+    assert_ne!(newer, ramp);
+    assert_eq!(world.record(newer), Record::default());
+    assert!(world.record(ramp).withdrawn.is_some());
+    // Taken out again, its curve is the old one and so is the verdict.
+    world.give(Command::End { run, how: Ending::HeadTrouble });
+    let end = soakbook::book::ramp::Ramp::of(&world.book, again).unwrap().ended.unwrap().hash;
+    world.give(Command::Undo { target: end });
+    world.give(Command::EndRamp { ramp: again, usable: false });
+    assert_eq!(page(&mut world).short, "Estimates withdrawn");
+}
+
+#[test]
+fn the_order_of_arrival_changes_no_verdict() {
+    let (world, ramp) = lost();
+    let expected = Estimates::default().record(&world.book, ramp);
+    assert_eq!(expected.withdrawn, Some(Share { outside: 3, of: 3 }));
+    let entries: Vec<&Entry> = world.book.entries().collect();
+    // SplitMix64 (Steele, Lea & Flood 2014), for twenty orders.
+    let mut state = 20_261_125_u64;
+    let mut next = move || {
+        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = state;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    };
+    for _ in 0..20 {
+        let mut order: Vec<(u64, &Entry)> = entries.iter().map(|entry| (next(), *entry)).collect();
+        order.sort_by_key(|item| item.0);
+        let half = order.len() / 2;
+        let (mut one, mut other) = (Book::default(), Book::default());
+        order.iter().take(half).for_each(|(_, entry)| one.apply((*entry).clone()));
+        order.iter().skip(half / 2).for_each(|(_, entry)| other.apply((*entry).clone()));
+        one.merge(other);
+        assert_eq!(Estimates::default().record(&one, ramp), expected);
+    }
+}
