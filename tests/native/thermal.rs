@@ -4,4 +4,5 @@ mod coverage;
 pub(crate) mod curve;
 mod hostile;
 mod live;
+mod scoring;
 mod simulator;

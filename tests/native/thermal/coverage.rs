@@ -7,22 +7,22 @@ use soakbook::units::{Celsius, Kelvin, Seconds};
 use std::collections::BTreeMap;
 
 /// One step of the display, K.
-const STEP: f64 = 0.5;
+pub(super) const STEP: f64 = 0.5;
 /// Soak at the upper temperature, s.
-const HOLD: f64 = 60.0;
+pub(super) const HOLD: f64 = 60.0;
 /// Time without heat, s.
-const OFF: f64 = 45.0;
+pub(super) const OFF: f64 = 45.0;
 
-fn shown(temperature: f64) -> Celsius {
+pub(super) fn shown(temperature: f64) -> Celsius {
     Celsius((temperature / STEP).round() * STEP)
 }
 
 /// How late one person's finger is: between `slow` a quarter of a second less and more, and nobody later than a second.
-fn late(slow: f64, random: &mut Random) -> f64 {
+pub(super) fn late(slow: f64, random: &mut Random) -> f64 {
     (slow + random.between(-0.25, 0.25)).clamp(0.0, 1.0)
 }
 
-fn ramp(head: &Head, slow: f64, random: &mut Random) -> Ramp {
+pub(super) fn ramp(head: &Head, slow: f64, random: &mut Random) -> Ramp {
     let mut head = Use::of(head, random);
     let ambient = Celsius(head.ambient() + random.normal(0.3));
     let mut heating = vec![(Seconds(0.0), shown(head.display()))];
