@@ -75,11 +75,17 @@ impl Late {
 }
 
 /// The temperature of the display that nobody read, at a trip that was noticed at `at`, ms since heat on; its standard uncertainty is the
-/// wider of the estimate's own and that of a normal distribution with its band.
-pub(super) fn estimated(follower: &Follower, at: i64) -> Option<(Celsius, Kelvin)> {
+/// wider of the estimate's own and that of a normal distribution with its band, but no more than that of a head of which nobody knows
+/// more than that it is between ambient temperature and `reach` (rectangular, GUM 4.3.7).
+pub(super) fn estimated(
+    follower: &Follower,
+    at: i64,
+    (ambient, reach): (Celsius, Celsius),
+) -> Option<(Celsius, Kelvin)> {
     let estimate = before(follower, at).seen(at)?;
     let band = (estimate.hi - estimate.lo).0 / 2.0 / HALF_BAND;
-    Some((estimate.value, Kelvin(estimate.u.0.max(band))))
+    let anywhere = (reach - ambient).abs().0 / 12.0_f64.sqrt();
+    Some((estimate.value, Kelvin(estimate.u.0.max(band).min(anywhere))))
 }
 
 /// The 97.5 % point of the normal distribution: half a band of 95 % in standard uncertainties.

@@ -36,7 +36,7 @@ impl Earlier {
                 "not earlier beyond the uncertainty, though a rate-compensated detector heated fast from cold should be: look again"
             }
             Earlier::NotSure => {
-                "which an estimate is not sure enough to tell: read the display at the first trip and at every counted one"
+                "an estimate is not sure enough to tell: read the display at the first trip and at every counted one"
             }
             Earlier::OtherKind => "nothing is expected of the first trip of this kind",
             Earlier::NotFromCold => "not from cold, so nothing is expected of it: earlier heat shifts a first trip",

@@ -113,7 +113,7 @@ pub struct Operating {
     pub spread: Kelvin,
     /// Its degrees of freedom; none means infinite.
     pub spread_df: Option<f64>,
-    /// The slope over the counted trips; none for fewer than three.
+    /// The slope over the counted trips; none for fewer than three or where one is estimated.
     pub settling: Option<Settling>,
     sd: Option<Kelvin>,
     type_a: Kelvin,
@@ -266,7 +266,9 @@ fn of_trips(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> {
         None => (floor, None),
     };
     let numbers: Vec<f64> = counted.iter().map(|trip| trip.number as f64).collect();
-    let settling = settling(&numbers, &values, Kelvin(coarsest));
+    let read = temperatures.iter().all(|temperature| temperature.way == Way::Read);
+    // A slope of estimates is one of the curve and the clockwork, not of the detector.
+    let settling = if read { settling(&numbers, &values, Kelvin(coarsest)) } else { None };
     let widens = settling.filter(|settling| settling.still).map(|settling| settling.widens);
     let estimated: Vec<f64> = temperatures.iter().filter(|of| of.way == Way::Estimated).map(|of| of.own.0).collect();
     // The curve errs in one direction at all of its trips: what it adds is averaged as it is (GUM 5.2.2, note 1).

@@ -90,7 +90,9 @@ pub(super) fn after(
     limits: &LimitsGiven,
     operating: &Result<Operating, NoOperating>,
 ) -> Vec<Remark> {
-    remarks(head, limits, operating.as_ref().map_or_else(|_| least_expanded(head), |found| Some(found.expanded)))
+    // What an estimate leaves open is mended by reading, not by a better head.
+    let read = operating.as_ref().ok().filter(|operating| operating.estimated == 0);
+    remarks(head, limits, read.map_or_else(|| least_expanded(head), |operating| Some(operating.expanded)))
 }
 
 fn remarks(head: &FrozenHead, limits: &LimitsGiven, expanded: Option<Kelvin>) -> Vec<Remark> {

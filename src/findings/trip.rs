@@ -129,7 +129,8 @@ fn temperature(
             (Way::Read, reading.celsius(), step, rounding(step))
         }
         None => {
-            let (value, u) = estimated(follower?, trip.at)?;
+            let within = (frozen.ambient?.celsius(), head.heating.upper(&head.setting));
+            let (value, u) = estimated(follower?, trip.at, within)?;
             (Way::Estimated, value, registered(), u)
         }
     };

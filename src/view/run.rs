@@ -5,7 +5,7 @@ use super::{time, words};
 use crate::book::body::{Ending, Point, What};
 use crate::book::entry::Hash;
 use crate::book::log::Book;
-use crate::book::phase::{NotCounted, Phase, Stage, Timeline};
+use crate::book::phase::{NotCounted, Phase, Stage, Timeline, Trip};
 use crate::book::run::Run;
 use crate::book::{Id, clock::ClockNote};
 use crate::findings::Estimates;
@@ -56,6 +56,8 @@ pub struct TallyTrip {
     pub why: &'static str,
     /// Reading as displayed.
     pub reading: String,
+    /// Set where it has none, counted or not, and the display is read: then one can be given, asked for or not.
+    pub open: Option<WantedReading>,
     /// What the panel showed.
     pub panel: Option<Point>,
     /// How far its mark was moved, such as `−3 s`.
@@ -178,6 +180,7 @@ impl RunScreen {
             counted: trip.not_counted.is_none(),
             why: trip.not_counted.map_or("", words::not_counted),
             reading: run.reading_of(trip.mark).map_or_else(String::new, |reading| reading.reading.text()),
+            open: open_reading(run, trip).filter(|_| !other_phone),
             panel: run.panel(book, trip.mark).map(|(point, _)| point),
             moved: moved(run, trip.mark),
         });
@@ -400,8 +403,13 @@ fn bands(timeline: &Timeline) -> Vec<Band> {
 
 /// The reading asked for is that of the newest trip that counts and has none, while no other mark is due.
 fn wanted_reading(run: &Run, timeline: &Timeline) -> Option<WantedReading> {
-    let step = run.frozen.head.heating.resolution.filter(|_| run.frozen.display_read)?;
     let trip = timeline.trips.iter().rfind(|trip| trip.not_counted != Some(NotCounted::Repeat))?;
-    let open = run.reading_of(trip.mark).is_none() && trip.not_counted.is_none();
+    open_reading(run, trip).filter(|_| trip.not_counted.is_none())
+}
+
+/// The reading that a trip has not.
+fn open_reading(run: &Run, trip: &Trip) -> Option<WantedReading> {
+    let step = run.frozen.head.heating.resolution.filter(|_| run.frozen.display_read)?;
+    let open = run.reading_of(trip.mark).is_none();
     open.then_some(WantedReading { trip: trip.mark, number: trip.climb, step })
 }

@@ -249,6 +249,7 @@ mod fixed {
     pub const COUNTED: &str = "counted";
     pub const TO_COME: &str = "to come";
     pub const NO_READING: &str = "No reading";
+    pub const GIVE_READING: &str = "Give its reading";
     pub const NOTHING_MARKED: &str = "Nothing marked yet";
     pub const NO_ESTIMATE_VALUE: &str = "– –";
     pub const AFTER_READING: &str = "after the reading";

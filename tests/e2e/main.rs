@@ -14,6 +14,7 @@ mod heads;
 mod host;
 mod killed;
 mod large;
+mod late;
 mod marks;
 mod offline;
 mod phone;

@@ -264,6 +264,7 @@ fn trips_that_nobody_read_are_estimated_and_decide_nothing() {
     // By hand: each trip's own is √(u² − 0.3²); the curve errs in one direction at all of them, so they are averaged as they are.
     let own: f64 = trips().skip(1).map(|of| (of.u.0.powi(2) - 0.09).sqrt()).sum();
     assert_close("fit", operating.curve.unwrap().0, own / 3.0);
+    assert_eq!(operating.settling, None, "a slope of estimates is one of the curve");
     assert!(operating.u > operating.curve.unwrap());
     assert_eq!(found.judged.as_read, None, "as read is of readings");
     assert_eq!(found.judged.statement, Err(vec![Missing::Estimated { estimated: 3, of: 3 }]));
@@ -329,6 +330,15 @@ fn a_first_trip_that_nobody_read_is_compared_by_its_estimate() {
     let own = found.trips[0].temperature.unwrap().u.0.powi(2) - 0.09;
     assert_close("read", first.u.unwrap().0, (1.8303226918436717_f64.powi(2) * 4.0 / 3.0 + own).sqrt());
     assert_eq!(first.earlier, Earlier::AsExpected);
+}
+
+#[test]
+fn an_estimate_is_never_worse_than_anywhere() {
+    // One ramp alone; by hand (94 − 20)/√12 = 21.362 K.
+    let (mut phone, curve) = phone(1);
+    let found = run(&mut phone, start(&curve), [None; 4]);
+    let own = |index: usize| (found.trips[index].temperature.unwrap().u.0.powi(2) - 0.09).sqrt();
+    (0..4).for_each(|index| assert!(own(index) > 0.5 && own(index) <= 21.363, "{index}: {}", own(index)));
 }
 
 #[test]

@@ -123,6 +123,8 @@ fn a_delay_stands_beside_what_was_displayed_and_an_estimate_says_so() {
     let estimated = one(&phone, 2, Degree::C);
     let trip = estimated.trips[1].reading.as_ref().expect("a temperature");
     assert_eq!((trip.label.as_str(), trip.unit.as_str()), ("Trip temperature, estimated", "°C"));
+    assert!(estimated.trips[1].detail.contains("counted · estimated"), "{}", estimated.trips[1].detail);
+    assert!(!late.trips[1].detail.contains("estimated"));
     let rows = estimated.operating.expect("an operating temperature");
     assert_eq!(rows[0].label, "Operating temperature, indicative: 3 of 3 trips estimated");
     assert!(estimated.judgements[0].as_read.is_none() && estimated.judgements[0].statement.is_none());

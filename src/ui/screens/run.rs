@@ -84,9 +84,10 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
     };
     let details_open = RwSignal::new(false);
     let skipped = RwSignal::new(None);
+    let given = RwSignal::new(None);
     let wanted = Memo::new(move |_| {
         let wanted = screen.with(|screen| screen.as_ref().and_then(|screen| screen.reading));
-        wanted.filter(|wanted| skipped.get() != Some(wanted.trip))
+        given.get().or_else(|| wanted.filter(|wanted| skipped.get() != Some(wanted.trip)))
     });
     let press = Callback::new(move |at: f64| press(app, cueing, id, at));
     keys::any_key_marks(press, details_open.into());
@@ -180,7 +181,13 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                         let reading = Reading { value: value.into(), scale: wanted.step.scale.min(0), unit };
                         let command = Command::Read { run: id, reading, trip: Some(wanted.trip) };
                         // A refusal is shown above, and the keys stay.
-                        drop(app.act(clock::now(), command));
+                        if app.act(clock::now(), command).is_ok() {
+                            given.set(None);
+                        }
+                    };
+                    let none = move |()| {
+                        given.set(None);
+                        skipped.set(Some(wanted.trip));
                     };
                     view! {
                         <div class="stage-digits" data-testid="reading">
@@ -193,7 +200,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                                 words=(words::ERASE, words::OK)
                                 on_done=done
                             />
-                            <Key label=words::NO_READING on_press=move |()| skipped.set(Some(wanted.trip)) testid="no-reading" />
+                            <Key label=words::NO_READING on_press=none testid="no-reading" />
                         </div>
                     }
                     .into_any()
@@ -213,7 +220,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
                 }
                 .into_any(),
             }}
-            <Details id screen open=details_open />
+            <Details id screen open=details_open given />
         </main>
     }
 }

@@ -9,7 +9,7 @@ use crate::book::entry::{Entry, Hash};
 use crate::book::log::Book;
 use crate::book::round::Round;
 use crate::book::run::Run;
-use crate::findings::{Family, Judgement, Operated, RunFindings, TripFinding, TripTemperature, statement_words};
+use crate::findings::{Family, Judgement, Operated, RunFindings, TripFinding, TripTemperature, Way, statement_words};
 use crate::stats::Statement;
 use crate::trade::head::{Basis, Cycle};
 use crate::trade::seen::{Air, Resets};
@@ -238,6 +238,9 @@ fn operated_why(operated: &Operated, unit: Degree) -> String {
 
 fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
     let mut parts = vec![trip.not_counted.map_or("counted", words::not_counted).to_string()];
+    if trip.temperature.is_some_and(|temperature| temperature.way == Way::Estimated) {
+        parts.push("estimated".into());
+    }
     parts.push(match &trip.panel {
         Some((point, Some(said))) => format!("{}: {said}", words::point(*point).to_ascii_lowercase()),
         Some((point, None)) => words::point(*point).to_ascii_lowercase(),

@@ -20,7 +20,11 @@ pub struct Said {
 
 pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     let Some(settling) = &operating.settling else {
-        return Said { words: "Fewer than three counted trips show no slope.".into(), figure: None };
+        let words = match operating.estimated {
+            0 => "Fewer than three counted trips show no slope.",
+            _ => "Trips that are estimated show no slope.",
+        };
+        return Said { words: words.into(), figure: None };
     };
     let digits = decimals(settling.expanded, unit);
     let words = if settling.still {

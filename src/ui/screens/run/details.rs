@@ -8,14 +8,19 @@ use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Steps, Tone};
-use crate::view::run::{RunScreen, TallyTrip};
+use crate::view::run::{RunScreen, TallyTrip, WantedReading};
 use crate::view::trace::Asked;
 use crate::view::words;
 use leptos::prelude::*;
 
 /// The sheet.
 #[component]
-pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bool>) -> impl IntoView {
+pub(super) fn details(
+    id: Id,
+    screen: Memo<Option<RunScreen>>,
+    open: RwSignal<bool>,
+    given: RwSignal<Option<WantedReading>>,
+) -> impl IntoView {
     let app = use_app();
     let trips = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.tally.clone()).unwrap_or_default()));
     let endings = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.endings.clone()).unwrap_or_default()));
@@ -33,8 +38,8 @@ pub(super) fn details(id: Id, screen: Memo<Option<RunScreen>>, open: RwSignal<bo
     };
     view! {
         <Sheet title=words::RUN_DETAILS open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
-            <For each=move || trips.get() key=|trip| (trip.mark, trip.at.clone(), trip.panel) let:trip>
-                <OneTrip trip />
+            <For each=move || trips.get() key=|trip| (trip.mark, trip.at.clone(), trip.panel, trip.reading.clone()) let:trip>
+                <OneTrip trip open given />
             </For>
             <Show when=move || !at_hand.get()>
                 <Section title=words::OTHER_MARKS>
@@ -65,7 +70,7 @@ pub(in crate::ui::screens) fn time_notes(notes: Memo<Vec<String>>) -> impl IntoV
 }
 
 #[component]
-fn one_trip(trip: TallyTrip) -> impl IntoView {
+fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<WantedReading>>) -> impl IntoView {
     let app = use_app();
     let mark = trip.mark;
     let step = move |by: i32| drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
@@ -82,9 +87,17 @@ fn one_trip(trip: TallyTrip) -> impl IntoView {
         };
         view! { <Badge shape tone word=words::point(point) /> }
     });
+    let read = trip.open.map(|reading| {
+        let give = move |()| {
+            given.set(Some(reading));
+            open.set(false);
+        };
+        view! { <Key label=words::GIVE_READING on_press=give testid=format!("read-trip-{}", reading.number) /> }
+    });
     view! {
         <Section title=words::trip(trip.number) end=trip.reading.clone()>
             <div class="section-body">
+                {read}
                 <Steps label=words::SINCE_HEAT_ON value=value down=words::EARLIER up=words::LATER on_step=step />
                 {(!trip.counted).then(|| view! { <p>{trip.why}</p> })}
                 <p>{words::PANEL_SHOWED} " " {panel}</p>
