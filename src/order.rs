@@ -9,17 +9,29 @@ use std::collections::{BTreeMap, BTreeSet};
 /// What things are ordered by: two numbers, then a text.
 pub type Key = (i64, i64, String);
 
+/// The items in the order of a number; equal ones keep their order.
+pub fn by_number<T>(items: Vec<T>, number: impl Fn(&T) -> i64) -> Vec<T> {
+    if items.is_sorted_by_key(&number) { items } else { by(items, |item| (number(item), 0, String::new())) }
+}
+
 /// The items in the order of their keys; equal keys keep their order.
 pub fn by<T>(items: Vec<T>, key: impl Fn(&T) -> Key) -> Vec<T> {
     let mut keys: Vec<(Key, usize)> = items.iter().enumerate().map(|(index, item)| (key(item), index)).collect();
-    sort(&mut keys);
+    if sort(&mut keys) {
+        return items;
+    }
     let mut items: Vec<Option<T>> = items.into_iter().map(Some).collect();
     keys.into_iter().filter_map(|(_, index)| items.get_mut(index)?.take()).collect()
 }
 
+/// Sorts, unless they are in order: most lists come that way.
 #[inline(never)]
-fn sort(keys: &mut [(Key, usize)]) {
-    keys.sort_unstable();
+fn sort(keys: &mut [(Key, usize)]) -> bool {
+    let sorted = keys.is_sorted();
+    if !sorted {
+        keys.sort_unstable();
+    }
+    sorted
 }
 
 /// A set of these.

@@ -10,6 +10,7 @@ use crate::trade::procedure::Procedure;
 use crate::trade::seen::Visual;
 use crate::units::Reading;
 use serde_json::Value;
+use std::sync::Arc;
 
 /// An edit of one group of fields of one thing. It names every edit it replaces; two edits that replace the same one and
 /// differ are a conflict.
@@ -225,7 +226,7 @@ pub enum Body {
     /// Kit: a rule set.
     RuleSet(Edit<RuleSet>),
     /// Kit: a guided ramp began.
-    RampStarted(Box<RampStart>),
+    RampStarted(Arc<RampStart>),
     /// Kit: a guided ramp ended.
     RampEnded {
         /// The ramp.
@@ -294,7 +295,7 @@ pub enum Body {
         visual: Visual,
     },
     /// Round: a run started.
-    RunStarted(Box<Started>),
+    RunStarted(Arc<Started>),
     /// Round: a mark. In the kit it may belong to a ramp.
     Mark {
         /// The run.

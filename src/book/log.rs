@@ -49,9 +49,8 @@ pub struct Book {
     /// The same entries by place, at a fork by hash: a walk along a chain looks up nothing.
     chains: BTreeMap<Chain, BTreeMap<(i64, Hash), Arc<Entry>>>,
     undoers: BTreeMap<Hash, BTreeSet<Hash>>,
-    movers: BTreeMap<Hash, BTreeSet<Hash>>,
     naming: BTreeMap<Hash, BTreeSet<Hash>>,
-    runs: BTreeMap<Id, BTreeSet<Hash>>,
+    runs: BTreeMap<Id, BTreeMap<Hash, Arc<Entry>>>,
     ramps: BTreeMap<Id, BTreeSet<Hash>>,
     attachments: BTreeMap<Hash, Attachment>,
     scraps: BTreeSet<Scrap>,
@@ -89,21 +88,18 @@ impl Book {
                 name(&mut self.undoers, *target);
                 self.voids = Voids::default();
             }
-            Body::Moved { mark, .. } => name(&mut self.movers, *mark),
             Body::Restored { ends, .. } | Body::BackInService { ends } => name(&mut self.naming, *ends),
             Body::ClockAnswered { gap, .. } => name(&mut self.naming, *gap),
             Body::DeficiencyDisposed { deficiency, .. } => name(&mut self.naming, *deficiency),
-            Body::PanelPoint { trip, .. } => name(&mut self.naming, *trip),
-            Body::ReadingTaken { trip: Some(trip), .. } => name(&mut self.naming, *trip),
             Body::ReadingStands { reading } => name(&mut self.naming, *reading),
             _ => {}
         }
         match &entry.body {
             Body::RunStarted(started) => {
-                self.runs.entry(started.run).or_default().insert(hash);
+                self.runs.entry(started.run).or_default().insert(hash, Arc::clone(&entry));
             }
             Body::RunTakenOver { run, .. } => {
-                self.runs.entry(*run).or_default().insert(hash);
+                self.runs.entry(*run).or_default().insert(hash, Arc::clone(&entry));
             }
             Body::RampStarted(started) => {
                 self.ramps.entry(started.ramp).or_default().insert(hash);
@@ -200,6 +196,11 @@ impl Book {
         entries.into_iter()
     }
 
+    /// How many entries a scope has. None is ever taken away, so as long as it stays the same the scope does.
+    pub fn count(&self, scope: Scope) -> usize {
+        self.phones_of(scope).iter().filter_map(|chain| self.chains.get(chain)).map(BTreeMap::len).sum()
+    }
+
     // Lists, each made in one place: an iterator through three maps would be made anew wherever one is asked for.
 
     #[inline(never)]
@@ -276,14 +277,9 @@ impl Book {
         voids
     }
 
-    /// The entries, not void, that name `target` as what they answer, end, move or belong to.
+    /// The entries, not void, that name `target` as what they answer, end or dispose of.
     pub fn naming(&self, target: Hash) -> impl Iterator<Item = &Entry> {
         self.standing(self.naming.get(&target)).into_iter()
-    }
-
-    /// The moves of a mark that are not void; the one with the highest place counts, so it comes last.
-    pub fn moves(&self, mark: Hash) -> Vec<&Entry> {
-        order::by(self.standing(self.movers.get(&mark)), |entry| (entry.seq, 0, entry.hash.to_string()))
     }
 
     /// Every run that was started or taken over, with the entries that say so.
@@ -294,7 +290,7 @@ impl Book {
     /// Whether the start of a run is here. A start that was undone counts: marks of that run are not unknown, they are undone
     /// with it.
     pub fn run_started(&self, run: Id) -> bool {
-        let origins = self.runs.get(&run).into_iter().flatten().filter_map(|hash| self.get(*hash));
+        let origins = self.runs.get(&run).into_iter().flat_map(BTreeMap::values);
         origins.into_iter().any(|entry| matches!(entry.body, Body::RunStarted(_)))
     }
 
@@ -315,6 +311,7 @@ impl Book {
 
     /// The starts and take-overs of a run that are not void.
     pub fn run_origins(&self, run: Id) -> impl Iterator<Item = &Entry> {
-        self.standing(self.runs.get(&run)).into_iter()
+        let origins = self.runs.get(&run).into_iter().flat_map(BTreeMap::values).map(Arc::as_ref);
+        origins.filter(|entry| !self.is_void(entry.hash))
     }
 }

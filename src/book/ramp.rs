@@ -12,6 +12,7 @@ use super::log::Book;
 use super::run::{MarkAt, ReadingAt};
 use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// Most ramps that make one heat curve: the newest. Five tell their spread with four degrees of freedom, and older ones tell of
 /// an element that has aged since. The project's own figure.
@@ -71,7 +72,7 @@ pub struct Ramp {
     /// Wall clock of the start, UTC ms, for people to read.
     pub started_wall: i64,
     /// What was frozen into it: head, setting, mode, detector, ambient temperature, who takes it.
-    pub frozen: RampStart,
+    pub frozen: Arc<RampStart>,
     /// Marks by ramp time.
     pub marks: Vec<MarkAt>,
     /// Readings by ramp time.
@@ -138,7 +139,7 @@ impl Ramp {
             phone: start.chain.phone,
             start: start.hash,
             started_wall: start.stamp.wall,
-            frozen: (**frozen).clone(),
+            frozen: Arc::clone(frozen),
             marks: Vec::new(),
             readings: Vec::new(),
             ended: None,
@@ -164,8 +165,8 @@ impl Ramp {
             let at = at.chain(ramp.readings.iter_mut().map(|reading| &mut reading.at));
             at.chain(ramp.ended.iter_mut().map(|end| &mut end.at)).for_each(|at| *at = at.saturating_sub(heat_on));
         }
-        ramp.marks = order::by(ramp.marks, |mark| (mark.at, 0, String::new()));
-        ramp.readings = order::by(ramp.readings, |reading| (reading.at, 0, String::new()));
+        ramp.marks = order::by_number(ramp.marks, |mark| mark.at);
+        ramp.readings = order::by_number(ramp.readings, |reading| reading.at);
         let (from, end) = (ramp.zero, ramp.ended.map_or(i64::MAX, |end| end.at));
         let notes = ramp.clock.notes().iter().map(|(at, note)| (at.saturating_sub(from), *note));
         ramp.clock_notes = notes.filter(|(at, _)| (0..=end).contains(at)).collect();

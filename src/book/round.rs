@@ -133,8 +133,9 @@ impl Round {
             again: Vec::new(),
             after_closing: Vec::new(),
         };
+        let sorted = Sorted::of(book, Scope::Round(id), None);
         let mut runs = BTreeSet::new();
-        for entry in book.scope(Scope::Round(id)).filter(|entry| !book.is_void(entry.hash)) {
+        for entry in sorted.chains.iter().flat_map(|chain| &chain.standing) {
             if let Body::RunStarted(started) = &entry.body {
                 runs.insert(started.run);
             }
@@ -143,12 +144,12 @@ impl Round {
         if round.phones.is_empty() {
             return None;
         }
-        let sorted = Sorted::of(book, Scope::Round(id), None);
         round.runs = runs.into_iter().filter_map(|run| Run::among(book, run, &sorted)).collect();
-        round.runs = order::by(round.runs, |run| (run.started_wall, 0, run.id.to_string()));
+        // They come by id, and those that started at one time stay so.
+        round.runs = order::by_number(round.runs, |run| run.started_wall);
         let follows = order::set(round.runs.iter().filter_map(|run| run.frozen.follows));
         round.again.iter_mut().for_each(|again| again.taken = follows.contains(&again.run));
-        round.after_closing = after_closing(book, id, &round.closed);
+        round.after_closing = after_closing(book, &sorted, &round.closed);
         Some(round)
     }
 
@@ -283,15 +284,15 @@ pub fn round_ids(book: &Book) -> BTreeSet<Id> {
     }))
 }
 
-fn after_closing(book: &Book, id: Id, closed: &[Hash]) -> Vec<Hash> {
+fn after_closing(book: &Book, sorted: &Sorted<'_>, closed: &[Hash]) -> Vec<Hash> {
     let closings: Vec<&Entry> = closed.iter().filter_map(|hash| book.get(*hash)).collect();
-    let late = |entry: &&Entry| {
-        matches!(entry.body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunStarted(_))
-            && closings.iter().any(|c| c.chain.phone != entry.chain.phone && c.stamp.wall < entry.stamp.wall)
-    };
-    book.scope(Scope::Round(id))
-        .filter(late)
-        .filter(|entry| !book.is_void(entry.hash))
-        .map(|entry| entry.hash)
-        .collect()
+    let mut late = Vec::new();
+    for chain in &sorted.chains {
+        let by_others = closings.iter().filter(|closing| closing.chain.phone != chain.phone());
+        let Some(first) = by_others.map(|closing| closing.stamp.wall).min() else { continue };
+        let marks = |body: &Body| matches!(body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunStarted(_));
+        let after = chain.standing.iter().filter(|entry| entry.stamp.wall > first && marks(&entry.body));
+        late.extend(after.map(|entry| entry.hash));
+    }
+    late
 }

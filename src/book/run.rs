@@ -10,6 +10,7 @@ use crate::order;
 use crate::trade::detector::Marking;
 use crate::units::Reading;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// One mark of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,6 +40,26 @@ pub struct ReadingAt {
     pub trip: Option<Hash>,
 }
 
+/// A correction of the marking that was frozen into a run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Correction {
+    /// The entry.
+    pub hash: Hash,
+    /// The right marking.
+    pub marking: Marking,
+    /// Attachment with the reason.
+    pub reason: Hash,
+}
+
+/// What somebody said of the panel at a trip.
+#[derive(Clone, Debug, PartialEq)]
+struct PanelSaid {
+    trip: Hash,
+    place: (i64, Hash),
+    point: Point,
+    said: Option<String>,
+}
+
 /// One run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
@@ -55,7 +76,7 @@ pub struct Run {
     /// Wall clock of the start, UTC ms, for people to read.
     pub started_wall: i64,
     /// What was frozen into it.
-    pub frozen: Started,
+    pub frozen: Arc<Started>,
     /// Marks by run time.
     pub marks: Vec<MarkAt>,
     /// Readings by run time.
@@ -72,37 +93,34 @@ pub struct Run {
     pub after_take_over: Vec<Hash>,
     /// Faults found in it.
     pub faults: Vec<(Hash, Fault)>,
+    /// Corrections of its marking, whoever made them, in the order of the clocks that people read.
+    pub corrections: Vec<Correction>,
     /// The last entry of this run that is not void and can be undone.
     pub last: Option<Hash>,
-    clock: RunClock,
+    points: Vec<PanelSaid>,
+    clock: Arc<RunClock>,
     zero: i64,
 }
 
 impl Run {
     /// What the run is judged by: the marking of the last correction that stands, by the clocks that people read, else the one frozen at
     /// its start.
-    pub fn marking(&self, book: &Book) -> Marking {
-        let corrections = book.scope(Scope::Round(self.round)).filter_map(|entry| match &entry.body {
-            Body::MarkingCorrected { run, marking, .. } if *run == self.id && !book.is_void(entry.hash) => {
-                Some((entry, marking))
-            }
-            _ => None,
-        });
-        let key = |(entry, _): &(&Entry, &Marking)| (entry.stamp.wall, entry.seq, entry.hash.to_string());
-        let last = order::by(corrections.collect(), key).pop();
-        last.map_or_else(|| self.frozen.detector.marking.clone(), |(_, marking)| marking.clone())
+    pub fn marking(&self) -> &Marking {
+        self.corrections.last().map_or(&self.frozen.detector.marking, |correction| &correction.marking)
     }
 
     /// Folds a run out of the book; none while its start is unknown or void.
     pub fn of(book: &Book, id: Id) -> Option<Run> {
-        let (_, _, round) = origin(book, id)?;
+        let origins: Vec<&Entry> = book.run_origins(id).collect();
+        let (_, _, round) = origin(&origins)?;
         Run::among(book, id, &Sorted::of(book, Scope::Round(round), Some(id)))
     }
 
     /// Folds a run out of the sorted entries of its round; none where it belongs to another one.
     pub(super) fn among(book: &Book, id: Id, sorted: &Sorted<'_>) -> Option<Run> {
-        let (start, frozen, round) = origin(book, id).filter(|(start, ..)| start.chain.scope == sorted.scope)?;
-        let Line { entries, clock, keeper, beside } = sorted.line(book, id, start);
+        let origins: Vec<&Entry> = book.run_origins(id).collect();
+        let (start, frozen, round) = origin(&origins).filter(|(start, ..)| start.chain.scope == sorted.scope)?;
+        let Line { entries, clock, keeper, beside } = sorted.line(book, id, start, &origins);
         let zero = clock.time(start.stamp);
         let mut run = Run {
             id,
@@ -111,8 +129,8 @@ impl Run {
             keeper,
             start: start.hash,
             started_wall: start.stamp.wall,
-            frozen: frozen.clone(),
-            marks: Vec::new(),
+            frozen: Arc::clone(frozen),
+            marks: Vec::with_capacity(entries.len()),
             readings: Vec::new(),
             ended: None,
             ended_by: None,
@@ -120,20 +138,21 @@ impl Run {
             clock_notes: Vec::new(),
             after_take_over: beside,
             faults: Vec::new(),
+            corrections: Vec::new(),
             last: None,
+            points: Vec::new(),
             clock,
             zero,
         };
         let moves = run.moves(book, &entries);
-        for entry in &entries {
-            run.fold(book, entry, &moves);
-        }
+        entries.iter().for_each(|entry| run.fold(entry, &moves));
+        run.hear(sorted.about(id));
         // Heat on is the zero of a run, wherever its mark has been moved to.
         if let Some(heat_on) = run.marks.iter().find(|mark| mark.what == What::HeatOn).map(|mark| mark.at) {
             run.shift(heat_on);
         }
-        run.marks = order::by(run.marks, |mark| (mark.at, 0, String::new()));
-        run.readings = order::by(run.readings, |reading| (reading.at, 0, String::new()));
+        run.marks = order::by_number(run.marks, |mark| mark.at);
+        run.readings = order::by_number(run.readings, |reading| reading.at);
         let from = run.zero;
         let notes = run.clock.notes().iter().filter(|(at, _)| *at >= from);
         run.clock_notes = notes.map(|(at, note)| (at.saturating_sub(from), *note)).collect();
@@ -152,10 +171,7 @@ impl Run {
         }
     }
 
-    fn fold(&mut self, book: &Book, entry: &Entry, moves: &BTreeMap<Hash, Stamp>) {
-        if book.is_void(entry.hash) {
-            return;
-        }
+    fn fold(&mut self, entry: &Entry, moves: &BTreeMap<Hash, Stamp>) {
         // Only this phone's own last step can be undone; after a take-over the old phone's stand.
         let own = entry.chain.phone == self.keeper;
         match &entry.body {
@@ -185,11 +201,31 @@ impl Run {
         }
     }
 
+    /// Takes in what counts whichever phone says it: what the panel showed, and corrections of the marking.
+    fn hear<'a>(&mut self, said: impl Iterator<Item = &'a Entry>) {
+        let mut corrections = Vec::new();
+        for entry in said {
+            match &entry.body {
+                Body::PanelPoint { trip, point, said } => {
+                    let place = (entry.seq, entry.hash);
+                    self.points.push(PanelSaid { trip: *trip, place, point: *point, said: said.clone() });
+                }
+                Body::MarkingCorrected { marking, reason, .. } => {
+                    corrections
+                        .push((entry, Correction { hash: entry.hash, marking: marking.clone(), reason: *reason }));
+                }
+                _ => {}
+            }
+        }
+        let by_clock = order::by(corrections, |(entry, _)| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
+        self.corrections = by_clock.into_iter().map(|(_, correction)| correction).collect();
+    }
+
     /// Where marks were moved to: by their own phone, while it kept the run, within a session that the line knows. The move
     /// with the highest place counts.
     fn moves(&self, book: &Book, line: &[&Entry]) -> BTreeMap<Hash, Stamp> {
         let mut moves = BTreeMap::new();
-        for entry in line.iter().filter(|entry| !book.is_void(entry.hash)) {
+        for entry in line {
             let Body::Moved { mark, to_session, to_mono } = entry.body else { continue };
             let Some(mark) = book.get(mark).filter(|mark| mark.chain == entry.chain) else { continue };
             if self.clock.knows(to_session) {
@@ -221,17 +257,9 @@ impl Run {
     }
 
     /// What the panel showed at a trip, by the last word on it.
-    pub fn panel(&self, book: &Book, trip: Hash) -> Option<(Point, Option<String>)> {
-        let mut last: Option<&Entry> = None;
-        for entry in book.naming(trip).filter(|entry| matches!(entry.body, Body::PanelPoint { .. })) {
-            if last.is_none_or(|last| (last.seq, last.hash) < (entry.seq, entry.hash)) {
-                last = Some(entry);
-            }
-        }
-        match &last?.body {
-            Body::PanelPoint { point, said, .. } => Some((*point, said.clone())),
-            _ => None,
-        }
+    pub fn panel(&self, trip: Hash) -> Option<(Point, Option<String>)> {
+        let last = self.points.iter().filter(|said| said.trip == trip).max_by_key(|said| said.place);
+        last.map(|last| (last.point, last.said.clone()))
     }
 
     /// The reading taken for a trip: the last one.
@@ -241,9 +269,9 @@ impl Run {
 }
 
 /// The start of a run that is not void, what it froze, and its round.
-fn origin(book: &Book, id: Id) -> Option<(&Entry, &Started, Id)> {
-    book.run_origins(id).find_map(|entry| match (&entry.body, entry.chain.scope) {
-        (Body::RunStarted(frozen), Scope::Round(round)) => Some((entry, &**frozen, round)),
+fn origin<'a>(origins: &[&'a Entry]) -> Option<(&'a Entry, &'a Arc<Started>, Id)> {
+    origins.iter().find_map(|entry| match (&entry.body, entry.chain.scope) {
+        (Body::RunStarted(frozen), Scope::Round(round)) => Some((*entry, frozen, round)),
         _ => None,
     })
 }

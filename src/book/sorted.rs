@@ -6,20 +6,32 @@ use super::clock::RunClock;
 use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// The chains of a scope.
 pub(super) struct Sorted<'a> {
     /// The scope.
     pub(super) scope: Scope,
-    chains: Vec<SortedChain<'a>>,
+    /// One for every phone.
+    pub(super) chains: Vec<SortedChain<'a>>,
 }
 
-struct SortedChain<'a> {
+pub(super) struct SortedChain<'a> {
     chain: Chain,
+    /// Its entries that are not void, in order.
+    pub(super) standing: Vec<&'a Entry>,
     /// The clock of the whole chain, where a run starts in it.
-    clock: Option<RunClock>,
-    /// Entries about each run, in order.
-    about: BTreeMap<Id, Vec<&'a Entry>>,
+    clock: Option<Arc<RunClock>>,
+    about: About<'a>,
+}
+
+/// Entries by run, in order.
+#[derive(Default)]
+struct About<'a> {
+    places: BTreeMap<Id, usize>,
+    lists: Vec<Vec<&'a Entry>>,
+    /// The run of the last entry and its place: neighbours are mostly about the same run.
+    last: Option<(Id, usize)>,
 }
 
 /// A stretch of a chain that folds into a run, its ends among it.
@@ -32,10 +44,10 @@ struct Piece {
 
 /// What folds into a run.
 pub(super) struct Line<'a> {
-    /// The entries about the run, in order.
+    /// The entries about the run that are not void, in order.
     pub(super) entries: Vec<&'a Entry>,
     /// Its clock.
-    pub(super) clock: RunClock,
+    pub(super) clock: Arc<RunClock>,
     /// The phone whose marks count now.
     pub(super) keeper: Id,
     /// What other phones, or the old one after a take-over, say about the run. It is listed and changes nothing.
@@ -45,81 +57,118 @@ pub(super) struct Line<'a> {
 impl<'a> Sorted<'a> {
     /// Sorts the entries of a scope; with `only`, those about that run alone.
     pub(super) fn of(book: &'a Book, scope: Scope, only: Option<Id>) -> Sorted<'a> {
-        let chains = book.chains_of(scope).map(|chain| {
-            let mut about: BTreeMap<Id, Vec<&Entry>> = BTreeMap::new();
-            let mut starts = false;
-            for entry in book.chain(chain) {
-                let run = about_run(book, entry);
-                starts |= matches!(entry.body, Body::RunStarted(_)) && (only.is_none() || run == only);
-                if let Some(run) = run.filter(|run| only.is_none_or(|only| only == *run)) {
-                    about.entry(run).or_default().push(entry);
-                }
-            }
-            let clock = starts.then(|| RunClock::of(book, book.chain(chain)));
-            SortedChain { chain, clock, about }
-        });
-        Sorted { scope, chains: chains.collect() }
+        Sorted { scope, chains: book.chains_of(scope).map(|chain| SortedChain::of(book, chain, only)).collect() }
     }
 
-    /// What folds into a run: its phone's chain of that round, and after a take-over the next phone's.
-    pub(super) fn line(&self, book: &Book, run: Id, start: &Entry) -> Line<'a> {
-        let pieces = pieces(book, run, start);
+    /// The entries of every chain that are about a run and not void.
+    pub(super) fn about(&self, run: Id) -> impl Iterator<Item = &'a Entry> {
+        self.chains.iter().flat_map(move |chain| chain.about.run(run)).copied()
+    }
+
+    /// What folds into a run of these origins: its phone's chain of that round, and after a take-over the next phone's.
+    pub(super) fn line(&self, book: &'a Book, run: Id, start: &Entry, origins: &[&Entry]) -> Line<'a> {
+        let pieces = pieces(book, start, origins);
+        let of = |chain| self.chains.iter().find(|sorted| sorted.chain == chain);
         let mut entries = Vec::new();
         for piece in &pieces {
-            let about = self.about(piece.chain, run);
+            let about = of(piece.chain).map_or(&[][..], |sorted| sorted.about.run(run));
             entries.extend(about.iter().filter(|entry| (piece.from..=piece.until).contains(&entry.seq)));
         }
-        let whole = || self.chains.iter().find(|sorted| sorted.chain == start.chain)?.clock.clone();
+        let whole = || of(start.chain)?.clock.clone();
         let clock = if pieces.len() == 1 { whole() } else { None }.unwrap_or_else(|| {
             let line = |piece: &Piece| book.chain_between(piece.chain, piece.from, piece.until);
-            RunClock::of(book, pieces.iter().flat_map(line))
+            Arc::new(RunClock::of(book, pieces.iter().flat_map(line)))
         });
         let keeper = pieces.last().map_or(start.chain.phone, |piece| piece.chain.phone);
-        Line { entries, clock, keeper, beside: self.beside(book, run, &pieces) }
+        Line { entries, clock, keeper, beside: self.beside(run, &pieces) }
     }
 
-    fn about(&self, chain: Chain, run: Id) -> &[&'a Entry] {
-        let sorted = self.chains.iter().find(|sorted| sorted.chain == chain);
-        sorted.and_then(|sorted| sorted.about.get(&run)).map_or(&[], Vec::as_slice)
-    }
-
-    fn beside(&self, book: &Book, run: Id, pieces: &[Piece]) -> Vec<Hash> {
+    fn beside(&self, run: Id, pieces: &[Piece]) -> Vec<Hash> {
         let within = |entry: &Entry| {
             pieces.iter().any(|piece| piece.chain == entry.chain && (piece.from..=piece.until).contains(&entry.seq))
         };
         let folds = |body: &Body| {
             matches!(body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunEnded { .. } | Body::Moved { .. })
         };
-        let mut beside = Vec::new();
-        for sorted in &self.chains {
-            let about = self.about(sorted.chain, run).iter();
-            let others = about.filter(|entry| folds(&entry.body) && !within(entry) && !book.is_void(entry.hash));
-            beside.extend(others.map(|entry| entry.hash));
-        }
-        beside
+        let others = self.about(run).filter(|entry| folds(&entry.body) && !within(entry));
+        others.map(|entry| entry.hash).collect()
     }
 }
 
-/// The run that an entry is about.
-fn about_run(book: &Book, entry: &Entry) -> Option<Id> {
+impl<'a> SortedChain<'a> {
+    fn of(book: &'a Book, chain: Chain, only: Option<Id>) -> SortedChain<'a> {
+        let line: Vec<&Entry> = book.chain(chain).collect();
+        let mut about = About::default();
+        let mut starts = false;
+        let mut standing = Vec::with_capacity(line.len());
+        for (index, entry) in line.iter().copied().enumerate() {
+            let run = about_run(book, entry, &line[..index]).filter(|run| only.is_none_or(|only| only == *run));
+            starts |= run.is_some() && matches!(entry.body, Body::RunStarted(_));
+            if book.is_void(entry.hash) {
+                continue;
+            }
+            standing.push(entry);
+            if let Some(run) = run {
+                about.add(run, entry);
+            }
+        }
+        let clock = starts.then(|| Arc::new(RunClock::of(book, line.into_iter())));
+        SortedChain { chain, standing, clock, about }
+    }
+
+    /// The phone that wrote it.
+    pub(super) fn phone(&self) -> Id {
+        self.chain.phone
+    }
+}
+
+impl<'a> About<'a> {
+    fn add(&mut self, run: Id, entry: &'a Entry) {
+        let place = match self.last {
+            Some((last, place)) if last == run => place,
+            _ => *self.places.entry(run).or_insert(self.lists.len()),
+        };
+        if place == self.lists.len() {
+            self.lists.push(Vec::with_capacity(16));
+        }
+        self.lists[place].push(entry);
+        self.last = Some((run, place));
+    }
+
+    fn run(&self, run: Id) -> &[&'a Entry] {
+        self.places.get(&run).map_or(&[], |place| self.lists[*place].as_slice())
+    }
+}
+
+/// How far back in its chain a mark is looked for before the whole book is asked: what is said of a mark mostly follows it.
+const NEAR: usize = 16;
+
+/// The run that an entry is about; `before` are the entries before it in its chain.
+fn about_run(book: &Book, entry: &Entry, before: &[&Entry]) -> Option<Id> {
     match &entry.body {
         Body::RunStarted(started) => Some(started.run),
-        Body::Mark { run, .. } | Body::ReadingTaken { run, .. } | Body::RunEnded { run, .. } => Some(*run),
+        Body::Mark { run, .. }
+        | Body::ReadingTaken { run, .. }
+        | Body::RunEnded { run, .. }
+        | Body::MarkingCorrected { run, .. } => Some(*run),
         Body::DeficiencyFound { run, .. } => *run,
         Body::Noted { about, .. } => Some(*about),
-        Body::Moved { mark, .. } => match book.get(*mark)?.body {
-            Body::Mark { run, .. } => Some(run),
-            _ => None,
-        },
+        Body::Moved { mark, .. } | Body::PanelPoint { trip: mark, .. } => {
+            let near = before.iter().rev().take(NEAR).find(|entry| entry.hash == *mark);
+            match near.copied().or_else(|| book.get(*mark))?.body {
+                Body::Mark { run, .. } => Some(run),
+                _ => None,
+            }
+        }
         _ => None,
     }
 }
 
 /// Where two phones took over the same run the one that came first in the old phone's chain counts; the other one's marks are
 /// listed beside the run.
-fn pieces(book: &Book, run: Id, start: &Entry) -> Vec<Piece> {
+fn pieces(book: &Book, start: &Entry, origins: &[&Entry]) -> Vec<Piece> {
     let mut offers: BTreeMap<Chain, BTreeSet<(i64, Hash)>> = BTreeMap::new();
-    for entry in book.run_origins(run).filter(|entry| entry.chain.scope == start.chain.scope) {
+    for entry in origins.iter().filter(|entry| entry.chain.scope == start.chain.scope) {
         if let Body::RunTakenOver { last, .. } = entry.body
             && let Some(last) = book.get(last)
             && last.chain.phone != entry.chain.phone

@@ -2,6 +2,7 @@
 //! fails by the clock.
 
 mod evaluation;
+mod findings;
 mod invented;
 mod start;
 
@@ -20,6 +21,8 @@ pub enum Promise {
     Evaluate,
     /// Start, and mark to "recorded", with 20,000 entries in the browser
     Start,
+    /// Findings of 1,000 runs in the browser
+    Findings,
 }
 
 /// Measures one promise, or every one. Exit status 2 when something that is needed is not there, and 1 when two ways of working the
@@ -28,12 +31,13 @@ pub enum Promise {
 /// # Errors
 /// When a file cannot be written or a program says no.
 pub fn run(one: Option<Promise>) -> Result<ExitCode, Trouble> {
-    let all = [Promise::Evaluate, Promise::Start];
+    let all = [Promise::Evaluate, Promise::Start, Promise::Findings];
     let mut worst = 0;
     for promise in all.into_iter().filter(|promise| one.is_none_or(|one| one == *promise)) {
         let outcome = match promise {
             Promise::Evaluate => evaluation::measure(),
             Promise::Start => start::measure(),
+            Promise::Findings => findings::measure(),
         };
         worst = worst.max(match outcome {
             Ok(agree) => u8::from(!agree),

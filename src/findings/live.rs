@@ -135,7 +135,7 @@ impl Follower {
             };
             seen.extend(when.map(|when| (when, Seen::Read(*taken))));
         }
-        let seen = order::by(seen, |(when, _)| (*when, 0, String::new()));
+        let seen = order::by_number(seen, |(when, _)| *when);
         let display = head.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
         Ok(Follower { live, display, seen, taken: 0 })
     }

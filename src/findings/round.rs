@@ -2,10 +2,8 @@
 
 use super::families::{Family, families};
 use super::live::{NoEstimate, curve_of_run};
-use super::run::{Odd, RunFindings, corrects, findings};
+use super::run::{Odd, RunFindings, findings};
 use crate::book::Id;
-use crate::book::body::FrozenHead;
-use crate::book::entry::{Entry, Scope};
 use crate::book::log::Book;
 use crate::book::round::Round;
 use crate::order;
@@ -53,27 +51,48 @@ fn last_mark(run: &crate::book::run::Run) -> i64 {
 /// What a round says. A run that has not ended is looked at as of its last mark, so that the answer does not depend on when
 /// it is asked.
 pub fn round(book: &Book, round: &Round) -> RoundFindings {
-    let mut corrections: BTreeMap<Id, Vec<&Entry>> = BTreeMap::new();
-    for entry in book.scope(Scope::Round(round.id)) {
-        if let Some(run) = corrects(entry) {
-            corrections.entry(run).or_default().push(entry);
-        }
-    }
-    let again = order::set(round.again.iter().filter(|again| !again.taken).map(|again| again.run));
-    let mut curves: Vec<(&FrozenHead, Result<HeatCurve, NoEstimate>)> = Vec::new();
-    let mut runs: Vec<RunFindings> = Vec::with_capacity(round.runs.len());
-    for run in &round.runs {
-        let corrected = corrections.get(&run.id).map_or(&[][..], Vec::as_slice);
+    let mut working = Working::default();
+    while working.next_run(book, round) {}
+    working.whole(round)
+}
+
+/// A round worked out run by run, so that somebody who waits for something else can have a turn between.
+#[derive(Clone, Debug, Default)]
+pub struct Working {
+    runs: Vec<RunFindings>,
+    /// The curves so far, each with the place of a run that has it: runs of one head mostly share one, and fitting it takes longer
+    /// than all else.
+    curves: Vec<(usize, Result<HeatCurve, NoEstimate>)>,
+}
+
+impl Working {
+    /// Works out the next run by its start; false where none is left.
+    pub fn next_run(&mut self, book: &Book, round: &Round) -> bool {
+        let here = self.runs.len();
+        let Some(run) = round.runs.get(here) else { return false };
         let at = run.ended.map_or_else(|| last_mark(run), |(_, end)| end);
-        // Runs of one head mostly share a curve, and fitting it takes longer than all else.
         let head = &run.frozen.head;
-        let known = curves.iter().position(|(of, _)| of.setting == head.setting && of.curve == head.curve);
-        let place = known.unwrap_or_else(|| {
-            curves.push((head, curve_of_run(book, run)));
-            curves.len() - 1
+        let same = |place: usize| {
+            let of = round.runs.get(place).map(|run| &run.frozen.head);
+            of.is_some_and(|of| of.setting == head.setting && of.curve == head.curve)
+        };
+        let known = self.curves.iter().position(|(place, _)| same(*place));
+        let known = known.unwrap_or_else(|| {
+            self.curves.push((here, curve_of_run(book, run)));
+            self.curves.len() - 1
         });
-        runs.push(findings(book, run, at, corrected, curves[place].1.as_ref().map_err(|why| *why)));
+        self.runs.push(findings(run, at, self.curves[known].1.as_ref().map_err(|why| *why)));
+        true
     }
+
+    /// Puts the runs side by side, once all are there.
+    pub fn whole(self, round: &Round) -> RoundFindings {
+        whole(round, self.runs)
+    }
+}
+
+fn whole(round: &Round, mut runs: Vec<RunFindings>) -> RoundFindings {
+    let again = order::set(round.again.iter().filter(|again| !again.taken).map(|again| again.run));
     let families = families(&round.runs, &runs);
     let flagged = order::set(families.iter().flat_map(Family::flagged).map(|member| member.run));
     for found in &mut runs {
@@ -85,7 +104,8 @@ pub fn round(book: &Book, round: &Round) -> RoundFindings {
     }
     let detectors = detectors(&runs);
     let grave = |odd: Option<Odd>| odd.map_or(i64::MAX, |odd| odd as i64);
-    let runs = order::by(runs, |found| (grave(found.odd), found.started_wall, found.run.to_string()));
+    // They come by start, and those that are as grave stay so.
+    let runs = order::by_number(runs, |found| grave(found.odd));
     RoundFindings { round: round.id, method: super::METHOD, runs, detectors, families }
 }
 

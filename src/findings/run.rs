@@ -7,12 +7,10 @@ use super::live::{Follower, NoEstimate, cooling_of, curve_of_run};
 use super::operating::{NoOperating, Operating, operating};
 use super::trip::{TripFinding, trips};
 use crate::book::Id;
-use crate::book::body::{Body, Ending, Fault, Point};
-use crate::book::entry::{Entry, Scope};
+use crate::book::body::{Ending, Fault, Point};
 use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Phase, Timeline};
 use crate::book::run::Run;
-use crate::order;
 use crate::stats::Statement;
 use crate::thermal::HeatCurve;
 use crate::trade::seen::Resets;
@@ -153,44 +151,25 @@ impl RunFindings {
 
 /// What a run says at `now`, ms since heat on.
 pub fn of_run(book: &Book, run: &Run, now: i64) -> RunFindings {
-    let corrections = book.scope(Scope::Round(run.round)).filter(|entry| corrects(entry) == Some(run.id));
-    let corrections: Vec<&Entry> = corrections.collect();
-    findings(book, run, now, &corrections, curve_of_run(book, run).as_ref().map_err(|why| *why))
+    findings(run, now, curve_of_run(book, run).as_ref().map_err(|why| *why))
 }
 
-/// The run whose marking an entry corrects.
-pub(super) fn corrects(entry: &Entry) -> Option<Id> {
-    match &entry.body {
-        Body::MarkingCorrected { run, .. } => Some(*run),
-        _ => None,
-    }
-}
-
-pub(super) fn findings(
-    book: &Book,
-    run: &Run,
-    now: i64,
-    corrections: &[&Entry],
-    curve: Result<&HeatCurve, NoEstimate>,
-) -> RunFindings {
+pub(super) fn findings(run: &Run, now: i64, curve: Result<&HeatCurve, NoEstimate>) -> RunFindings {
     let timeline = Timeline::of(run, now);
     let frozen = &run.frozen;
     let late = frozen.seen_by.delay_ms > 0 || frozen.seen_by.delay_u_ms > 0;
     let asked = late || timeline.trips.iter().any(|trip| run.reading_of(trip.mark).is_none());
     let follower = curve.ok().filter(|_| asked).and_then(|curve| Follower::of(run, &timeline, curve).ok());
-    let trips = trips(book, run, &timeline, follower.as_ref());
+    let trips = trips(run, &timeline, follower.as_ref());
     let operating = operating(run, &timeline, &trips);
     let counted = trips.iter().filter(|trip| trip.counted()).count();
     let wanted = frozen.procedure.trips.saturating_sub(frozen.procedure.uncounted) as usize;
     let judge_by = |marking| judge(frozen, marking, &operating, (counted, wanted));
     let judged = judge_by(&frozen.detector.marking);
-    let mut standing: Vec<&&Entry> = corrections.iter().filter(|entry| !book.is_void(entry.hash)).collect();
-    standing = order::by(standing, |entry| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
-    let again = standing.into_iter().filter_map(|entry| match &entry.body {
-        Body::MarkingCorrected { marking, reason, .. } => {
-            Some(Judgement { corrected_by: Some(entry.hash), reason: Some(*reason), ..judge_by(marking) })
-        }
-        _ => None,
+    let again = run.corrections.iter().map(|correction| Judgement {
+        corrected_by: Some(correction.hash),
+        reason: Some(correction.reason),
+        ..judge_by(&correction.marking)
     });
     let judged_again = again.collect();
     let mut found = RunFindings {

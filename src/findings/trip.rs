@@ -6,7 +6,6 @@ use super::live::Follower;
 use super::methods;
 use crate::book::body::{FrozenHead, Point, Started};
 use crate::book::entry::Hash;
-use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Stage, Timeline, Trip};
 use crate::book::run::Run;
 use crate::units::{Celsius, Kelvin, Reading};
@@ -75,7 +74,7 @@ impl TripFinding {
 }
 
 /// The trips of a run in order; `follower` is its heat curve at heat on, where it has one.
-pub(super) fn trips(book: &Book, run: &Run, timeline: &Timeline, follower: Option<&Follower>) -> Vec<TripFinding> {
+pub(super) fn trips(run: &Run, timeline: &Timeline, follower: Option<&Follower>) -> Vec<TripFinding> {
     let finding = |(index, trip): (usize, &Trip)| {
         let reading = run.reading_of(trip.mark).map(|taken| taken.reading);
         TripFinding {
@@ -89,7 +88,7 @@ pub(super) fn trips(book: &Book, run: &Run, timeline: &Timeline, follower: Optio
             reset_after: trip.reset_at.map(|reset| reset.saturating_sub(trip.at)),
             reading,
             temperature: temperature(&run.frozen, reading, trip, follower),
-            panel: run.panel(book, trip.mark),
+            panel: run.panel(trip.mark),
         }
     };
     let mut trips: Vec<TripFinding> = timeline.trips.iter().enumerate().map(finding).collect();

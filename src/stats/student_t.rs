@@ -17,7 +17,7 @@ const MANY: f64 = 2000.0;
 pub fn t_quantile(central: f64, df: Option<f64>) -> Option<f64> {
     // The factor of nearly every uncertainty, 95 % at a whole number of degrees of freedom or, in place 0, at infinite ones, is
     // worked out once.
-    static USUAL: [OnceLock<Option<f64>>; 1025] = [const { OnceLock::new() }; 1025];
+    static USUAL: [OnceLock<Option<f64>>; 2049] = [const { OnceLock::new() }; 2049];
     let whole = df.map_or(Some(0.0), |df| Some(df).filter(|df| df.fract() == 0.0 && *df >= 1.0));
     match whole.filter(|_| central == 0.95).and_then(|df| USUAL.get(df as usize)) {
         Some(usual) => *usual.get_or_init(|| quantile(central, 1.0 - central, df)),
@@ -51,7 +51,7 @@ fn quantile(central: f64, tail: f64, df: Option<f64>) -> Option<f64> {
         return Some(0.0);
     }
     let from_centre = central < 0.5;
-    let mut t = if from_centre { central / (2.0 * density(0.0, df)) } else { normal::rough_quantile(tail) };
+    let mut t = if from_centre { central / (2.0 * density(0.0, df)) } else { rough_quantile(tail, df) };
     for _ in 0..100 {
         let slope = 2.0 * t * density(t, df);
         let step = if from_centre {
@@ -66,11 +66,21 @@ fn quantile(central: f64, tail: f64, df: Option<f64>) -> Option<f64> {
             return None;
         }
         // The next step would be about the square of this one, and below the noise of the beta function there is no end.
-        if step.abs() <= 1e-9 {
+        if step.abs() <= 1e-8 {
             break;
         }
     }
     Some(t)
+}
+
+/// t with P(|T| > t) ≈ `tail`: Abramowitz & Stegun (1964), 26.7.5, its first terms. A start for an iteration.
+fn rough_quantile(tail: f64, df: Option<f64>) -> f64 {
+    let z = normal::rough_quantile(tail);
+    let Some(df) = df.filter(|df| *df >= 4.0) else { return z };
+    let square = z * z;
+    let first = (square + 1.0) / (4.0 * df);
+    let second = ((5.0 * square + 16.0) * square + 3.0) / (96.0 * df * df);
+    z * (1.0 + first + second)
 }
 
 /// P(|T| > t) for t ≥ 0, without cancellation.

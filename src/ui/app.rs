@@ -1,6 +1,7 @@
 //! The app's state and the only way it changes: a command is decided, sealed, written, applied.
 
 mod asked;
+mod found;
 mod start;
 
 pub use start::{handed_over, keep_handed_over};
@@ -53,6 +54,7 @@ struct Keep {
 pub struct App {
     keep: StoredValue<Option<Keep>, LocalStorage>,
     estimates: StoredValue<Estimates>,
+    kept: StoredValue<found::Kept>,
     /// Everything known.
     pub book: RwSignal<Book>,
     /// Where one is.
@@ -78,6 +80,7 @@ pub struct App {
     register_seen: RwSignal<u32>,
     kit_seen: RwSignal<u32>,
     round_seen: RwSignal<u32>,
+    found_seen: RwSignal<u32>,
     /// The register.
     pub register: Memo<Register>,
     /// The kit.
@@ -98,6 +101,7 @@ impl App {
         App {
             keep,
             estimates: StoredValue::new(Estimates::default()),
+            kept: StoredValue::new(found::Kept::default()),
             book,
             place: RwSignal::new(Place::read(&super::address())),
             now: RwSignal::new(clock::now()),
@@ -112,6 +116,7 @@ impl App {
             register_seen,
             kit_seen,
             round_seen,
+            found_seen: RwSignal::new(0),
             register: Memo::new(move |_| {
                 register_seen.track();
                 book.with_untracked(Register::of)

@@ -145,7 +145,7 @@ pub fn upcoming(run: &Run, now: i64) -> Vec<CueAt> {
         }
         phase = next;
     }
-    order::by(cues, |cue| (cue.at, 0, String::new()))
+    order::by_number(cues, |cue| cue.at)
 }
 
 /// The cue of a phase that begins by the clock.

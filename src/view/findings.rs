@@ -37,6 +37,8 @@ pub const AGAIN: &str = "Look again";
 pub const DEFICIENCIES: &str = "Deficiencies";
 /// Said of a deficiency that nothing has become of.
 pub const OPEN_DEFICIENCY: &str = "Nothing done yet. What became of it?";
+/// Shown while the numbers are worked out: word and sentence.
+pub const WORKING: (&str, &str) = ("Working out", "The numbers of this round are being worked out.");
 /// Said where no published tolerance exists.
 pub const NO_PUBLISHED_TOLERANCE: &str =
     "NFPA 72 gives no tolerance for a measured trip temperature. Limits are those of the owner or of the marking.";
@@ -75,17 +77,36 @@ pub struct FindingRow {
     pub detail: String,
 }
 
-/// The runs of one area.
-#[derive(Clone, Debug, PartialEq)]
-pub struct AreaRows {
+/// The runs of one area. Its rows are shaped when they are drawn, area by area: a round can have a thousand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AreaRuns {
     /// The area's name.
     pub name: String,
     /// How many runs ask for attention, in words.
     pub odd: String,
+    area: Id,
+    /// Where its runs stand among the findings, odd ones first.
+    places: Vec<usize>,
+}
+
+impl AreaRuns {
+    /// How many runs it has.
+    pub fn count(&self) -> usize {
+        self.places.len()
+    }
+
     /// Its runs, odd ones first.
-    pub rows: Vec<FindingRow>,
-    /// Those of its runs that can be held side by side.
-    pub families: Vec<FamilyView>,
+    pub fn rows(&self, found: &RoundFindings, unit: Degree) -> Vec<FindingRow> {
+        let followed = order::set(found.runs.iter().filter_map(|run| run.follows));
+        let runs = self.places.iter().filter_map(|place| found.runs.get(*place));
+        runs.map(|run| row(run, followed.contains(&run.run), unit)).collect()
+    }
+
+    /// Those of its runs that can be held side by side and compared.
+    pub fn families(&self, found: &RoundFindings, unit: Degree) -> Vec<FamilyView> {
+        let here = found.families.iter().filter(|family| family.area == self.area && family.members.len() > 1);
+        here.map(|family| FamilyView::of(family, unit)).collect()
+    }
 }
 
 /// A detector to be run once more.
@@ -124,19 +145,19 @@ pub struct FindingsScreen {
     /// What is wrong; open ones first.
     pub deficiencies: Vec<DeficiencyRow>,
     /// The runs by area; areas with odd ones first.
-    pub areas: Vec<AreaRows>,
+    pub areas: Vec<AreaRuns>,
 }
 
 impl FindingsScreen {
     /// Shapes the findings of a round.
-    pub fn of(book: &Book, register: &Register, round: &Round, found: &RoundFindings, unit: Degree) -> FindingsScreen {
+    pub fn of(book: &Book, register: &Register, round: &Round, found: &RoundFindings) -> FindingsScreen {
         let site = register.sites.get(&round.site).and_then(|site| site.now()).map_or("", |site| site.name.as_str());
         let odd = found.runs.iter().filter(|run| run.odd.is_some()).count();
         FindingsScreen {
             detail: format!("{site} · {} · {}", count(found.runs.len(), "run", "runs"), asking(odd)),
             again: again(round, found),
             deficiencies: deficiencies(book, register, round),
-            areas: areas(register, round, found, unit),
+            areas: areas(register, round, found),
         }
     }
 }
@@ -152,36 +173,30 @@ fn asking(odd: usize) -> String {
     }
 }
 
-fn areas(register: &Register, round: &Round, found: &RoundFindings, unit: Degree) -> Vec<AreaRows> {
+fn areas(register: &Register, round: &Round, found: &RoundFindings) -> Vec<AreaRuns> {
     let area_of = order::map(round.runs.iter().map(|run| (run.id, run.frozen.detector.place.area)));
-    let followed = order::set(found.runs.iter().filter_map(|run| run.follows));
     // The first run of an area in the order of the round is its gravest one, so the areas come in that order.
     let mut order: Vec<Id> = Vec::new();
-    let mut rows: BTreeMap<Id, Vec<&RunFindings>> = BTreeMap::new();
-    for run in &found.runs {
+    let mut places: BTreeMap<Id, Vec<usize>> = BTreeMap::new();
+    for (place, run) in found.runs.iter().enumerate() {
         let area = area_of.get(&run.run).copied().unwrap_or_default();
-        if !rows.contains_key(&area) {
+        if !places.contains_key(&area) {
             order.push(area);
         }
-        rows.entry(area).or_default().push(run);
+        places.entry(area).or_default().push(place);
     }
     let shaped = order.into_iter().filter_map(|area| {
-        let runs = rows.remove(&area)?;
+        let places = places.remove(&area)?;
         let known = register.areas.get(&area).and_then(|area| area.now());
-        Some(AreaRows {
+        let odd = places.iter().filter(|place| found.runs.get(**place).is_some_and(|run| run.odd.is_some()));
+        Some(AreaRuns {
             name: known.map_or_else(|| "Area not in the register here".to_string(), |area| area.name.clone()),
-            odd: asking(runs.iter().filter(|run| run.odd.is_some()).count()),
-            rows: runs.into_iter().map(|run| row(run, followed.contains(&run.run), unit)).collect(),
-            families: families(found, area, unit),
+            odd: asking(odd.count()),
+            area,
+            places,
         })
     });
     shaped.collect()
-}
-
-/// The families of an area that have something to compare.
-fn families(found: &RoundFindings, area: Id, unit: Degree) -> Vec<FamilyView> {
-    let here = found.families.iter().filter(|family| family.area == area && family.members.len() > 1);
-    here.map(|family| FamilyView::of(family, unit)).collect()
 }
 
 fn row(found: &RunFindings, followed: bool, unit: Degree) -> FindingRow {
@@ -288,6 +303,7 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
         None => rows.push(AgainRow { detector, tag: tag.to_string(), why: why.to_string() }),
     };
     let flagged = order::set(found.families.iter().flat_map(Family::flagged).map(|member| member.run));
+    let followed = order::set(found.runs.iter().filter_map(|run| run.follows));
     for run in &found.runs {
         let asked = round.again.iter().filter(|again| again.run == run.run && !again.taken);
         let mut named = false;
@@ -295,8 +311,7 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
             add(run.detector, &run.tag, words::again(again.why));
             named = true;
         }
-        let followed = found.runs.iter().any(|other| other.follows == Some(run.run));
-        if followed {
+        if followed.contains(&run.run) {
             continue;
         }
         let late = run.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
@@ -337,6 +352,6 @@ fn deficiencies(book: &Book, register: &Register, round: &Round) -> Vec<Deficien
             }
         })
         .collect();
-    rows = order::by(rows, |row| (i64::from(!row.disposed.is_empty()), 0, String::new()));
+    rows = order::by_number(rows, |row| i64::from(!row.disposed.is_empty()));
     rows
 }

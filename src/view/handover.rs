@@ -279,7 +279,7 @@ fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -
     let list = |lines: &mut Vec<String>, differs: &[Differs]| {
         lines.extend(differs.iter().map(|differs| {
             let tag = differs.run.map(|run| match crate::book::run::Run::of(book, run) {
-                Some(run) => run.frozen.detector.place.tag,
+                Some(run) => run.frozen.detector.place.tag.clone(),
                 None => "a run not in it".to_string(),
             });
             let place = [tag.as_deref().unwrap_or_default(), &differs.what].into_iter().filter(|part| !part.is_empty());

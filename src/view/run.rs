@@ -181,7 +181,7 @@ impl RunScreen {
             why: trip.not_counted.map_or("", words::not_counted),
             reading: run.reading_of(trip.mark).map_or_else(String::new, |reading| reading.reading.text()),
             open: open_reading(run, trip).filter(|_| !other_phone),
-            panel: run.panel(book, trip.mark).map(|(point, _)| point),
+            panel: run.panel(trip.mark).map(|(point, _)| point),
             moved: moved(run, trip.mark),
         });
         let (clock, clock_label, over) = clock(&timeline);

@@ -64,6 +64,75 @@ async fn rounds_that_are_over_are_read_after_the_first_screen() {
     phone.off().await;
 }
 
+/// Watches frames, long tasks, the tap on Findings and what stands there after it, ms.
+const FINDING: &str = "globalThis.__f = { frames: [], long: [] };
+  const it = globalThis.__f;
+  new PerformanceObserver((l) => l.getEntries().forEach((e) => it.long.push([e.startTime, e.duration]))).observe({ type: 'longtask' });
+  let last = performance.now();
+  const frame = () => { const now = performance.now(); it.frames.push([last, now - last]); last = now; requestAnimationFrame(frame); };
+  requestAnimationFrame(frame);
+  addEventListener('click', (e) => { if (e.target.closest('[data-testid=tab-findings]')) it.tap ??= e.timeStamp; }, true);
+  new MutationObserver(() => {
+    const seen = (name) => document.querySelector('[data-testid=' + name + ']');
+    if (it.tap && seen('findings-working')) it.working ??= performance.now();
+    if (it.tap && seen('family')) it.found ??= performance.now();
+    if (it.tap && seen('findings-end')) it.drawn ??= performance.now();
+  }).observe(document.body, { childList: true, subtree: true });";
+
+#[tokio::test]
+#[ignore = "figures, not a test"]
+async fn figures_of_findings_of_1_000_runs() {
+    const RUNS: usize = 1_000;
+    let host = Host::start(&dist());
+    let files = folder("findings-files");
+    let book = soakbook::desk::promises::book(soakbook::desk::promises::Size { runs: RUNS, per_round: RUNS }, 1);
+    let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
+    let file = files.join("thousand.json");
+    fs::write(&file, bundle_of(&book, Select::Everything, &made).unwrap().text).unwrap();
+    let phone = Phone::on(&folder("findings-profile")).await;
+    phone.install(&host.address()).await;
+    phone.tap("take-in").await;
+    take_in(&phone, &file).await;
+    phone.see("import-taken").await;
+    for rate in [1, 4] {
+        let mut all: Vec<[f64; 5]> = Vec::new();
+        for _ in 0..5 {
+            // Nothing is kept from the last time after a start.
+            phone.open(&host.address()).await;
+            phone.see("tab-findings").await;
+            phone.until("!document.querySelector('[data-testid=starting]')").await;
+            tokio::time::sleep(Duration::from_secs(4)).await;
+            slowed(&phone, rate).await;
+            phone.ask(FINDING).await;
+            phone.tap("tab-findings").await;
+            phone.until("globalThis.__f?.drawn").await;
+            let rows = phone.ask("return document.querySelectorAll('[data-testid^=\"finding-H\"]').length").await;
+            assert_eq!(rows, RUNS);
+            let figures = phone
+                .ask(
+                    "const { tap, found, drawn, frames, long } = __f;
+                    const within = (list, to) => Math.max(0, ...list.filter(([at]) => at >= tap - 1 && at < to).map(([, ms]) => ms));
+                    return [found - tap, within(frames, found), within(long, found), drawn - tap, within(frames, drawn)]",
+                )
+                .await;
+            all.push(serde_json::from_value(figures).unwrap());
+            slowed(&phone, 1).await;
+        }
+        let middle = |place: usize| share(all.iter().map(|of| of[place]).collect(), 0.5);
+        println!(
+            "findings of {RUNS} runs, slowed {rate} x, medians of {}: there after {:.0} ms, longest frame until then {:.0} ms, longest \
+             task {:.0} ms; all drawn after {:.0} ms, longest frame {:.0} ms",
+            all.len(),
+            middle(0),
+            middle(1),
+            middle(2),
+            middle(3),
+            middle(4)
+        );
+    }
+    phone.off().await;
+}
+
 /// How often each thing is measured.
 const TIMES: usize = 30;
 /// When a thing first stood on the page, ms since the page was asked for.

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
 
 use soakbook::book::body::{Area, Body, Edit, What};
 use soakbook::book::entry::Scope;
@@ -73,7 +74,7 @@ async fn what_two_phones_say_is_shown_and_settled() {
     let mut second = sample::Phone::new();
     (second.book, second.phone) = (first.book.clone(), 2);
     first.say(area, put("Hall north", vec![before]));
-    first.in_round(Body::RunStarted(Box::new(sample::started(500))));
+    first.in_round(Body::RunStarted(Arc::new(sample::started(500))));
     first.in_round(Body::Mark { run: id(500), what: What::HeatOn });
     second.say(area, put("North hall", vec![before]));
     let files = folder("two-files");

@@ -18,6 +18,7 @@ use soakbook::handover::FindingsJson;
 use soakbook::trade::head::Cycle;
 use soakbook::trade::seen::Warmth;
 use soakbook::units::{Degree, Reading};
+use std::sync::Arc;
 
 /// When trips are marked, s, one a climb.
 const MARKED: [i64; 4] = [60, 185, 250, 314];
@@ -44,7 +45,7 @@ fn ramp(phone: &mut Phone, ramp: Id) -> Hash {
     let from = phone.mono;
     let head = start(&[]).head;
     let begins = RampStart { ramp, head, detector: None, ambient: c("20"), head_warmth: Warmth::Cold, by: None };
-    phone.say(Scope::Kit, Body::RampStarted(Box::new(begins)));
+    phone.say(Scope::Kit, Body::RampStarted(Arc::new(begins)));
     let mark = |phone: &mut Phone, at: i64, what: What| {
         phone.mono = from + at;
         phone.say(Scope::Kit, Body::Mark { run: ramp, what });
@@ -91,7 +92,7 @@ fn delayed(curve: &[Hash], delay_ms: i64, delay_u_ms: i64) -> Started {
 fn run(phone: &mut Phone, start: Started, read: [Option<f64>; 4]) -> RunFindings {
     let (run, from) = (start.run, phone.mono + 1_000);
     phone.mono = from;
-    phone.in_round(Body::RunStarted(Box::new(start)));
+    phone.in_round(Body::RunStarted(Arc::new(start)));
     phone.in_round(Body::Mark { run, what: What::HeatOn });
     let offs = [(120, Some(165)), (190, Some(235)), (255, Some(300)), (330, None)];
     for (((marked, noticed), off), on) in MARKED.into_iter().zip(read).zip(offs.map(|of| of.0)).zip(offs.map(|of| of.1))
@@ -203,7 +204,7 @@ fn a_hold_reached_within_the_delay_counts_only_the_climb_before_it() {
     let (mut phone, curve) = phone(3);
     let (run, from) = (id(1), phone.mono + 1_000);
     phone.mono = from;
-    phone.in_round(Body::RunStarted(Box::new(delayed(&curve, 2_000, 0))));
+    phone.in_round(Body::RunStarted(Arc::new(delayed(&curve, 2_000, 0))));
     phone.in_round(Body::Mark { run, what: What::HeatOn });
     for (at, what) in [(139_111, What::AtUpper), (140_100, What::Tripped), (160_000, What::Tripped)] {
         phone.mono = from + at;
@@ -224,7 +225,7 @@ fn late_in_first_climb(at: i64, celsius: f64) -> Option<Late> {
     phone.mono = from;
     let mut start = delayed(&curve, 2_000, 0);
     start.procedure.uncounted = 0;
-    phone.in_round(Body::RunStarted(Box::new(start)));
+    phone.in_round(Body::RunStarted(Arc::new(start)));
     phone.in_round(Body::Mark { run, what: What::HeatOn });
     phone.mono = from + at;
     let trip = phone.in_round(Body::Mark { run, what: What::Tripped });

@@ -14,6 +14,7 @@ use soakbook::handover::{
     Bundle, BundleFault, FindingsCheck, Made, NothingToHandOver, Select, bundle_of, file_name, read_bundle,
 };
 use soakbook::trade::seen::Warmth;
+use std::sync::Arc;
 
 fn made() -> Made {
     Made { at: 1_750_003_600_000, app: "0.1.0".into(), phone: id(1) }
@@ -154,7 +155,7 @@ fn the_ramps_that_a_runs_curve_names_go_along_with_their_whole_chain() {
     let ramp = id(70);
     let start = |detector| {
         let (head, head_warmth) = (head.clone(), Warmth::Cold);
-        Body::RampStarted(Box::new(RampStart { ramp, head, detector, ambient: c("20"), head_warmth, by: None }))
+        Body::RampStarted(Arc::new(RampStart { ramp, head, detector, ambient: c("20"), head_warmth, by: None }))
     };
     let write = |phone: &mut Phone, detector| {
         let stamp = Stamp { session: id(91), mono: 0, wall: 1_750_000_000_000 };

@@ -64,8 +64,8 @@ fn figures(unit: Degree) -> Vec<Shown> {
         let run = round.runs.iter().find(|run| run.id == one.run).expect("the run");
         all.extend(of_run(OneRun::of(&phone.book, &round, run, one, unit, 0).among(one, &found.families, unit)));
     }
-    let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &round, &found, unit);
-    for family in areas.into_iter().flat_map(|area| area.families) {
+    let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &round, &found);
+    for family in areas.iter().flat_map(|area| area.families(&found, unit)) {
         let FamilyView { remarks, title: _, words: _, plot: _, rows: _ } = family;
         all.extend(remarks.into_iter().map(|(_, figure)| figure));
     }

@@ -22,6 +22,7 @@ use soakbook::units::{Degree, Difference, Reading};
 use soakbook::view::forms::{self, Known, Typed, Wrongs};
 use soakbook::view::place::Form;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 const NEW: Id = Id::from_u128(5_000);
 const NOW: i64 = 1_772_355_600_000;
@@ -335,7 +336,7 @@ fn a_refusal_of_the_rules_is_shown_at_its_field() {
 fn corrected(book: &Book, run: Id, noted: bool, texts: &[(&str, &str)]) -> Result<Command, Wrongs> {
     let (register, kit) = (Register::of(book), Kit::of(book));
     let run = Run::of(book, run).expect("the run");
-    let mut typed = forms::correction(&run.marking(book), Degree::F);
+    let mut typed = forms::correction(run.marking(), Degree::F);
     texts.iter().for_each(|(key, text)| typed.set(key, text));
     let form = Form::Marking(run.id);
     let noted = forms::note(form, &typed).filter(|_| noted).map(|reason| Hash::of(reason.as_bytes()));
@@ -373,7 +374,7 @@ fn a_run_that_goes_on_or_is_not_here_is_not_corrected() {
     let unknown = Command::CorrectMarking { run: NEW, marking: marking.clone(), reason };
     assert_eq!(give(&mut book, at(NOW), unknown), Err(Refusal::UnknownRun));
     let mut phone = sample::Phone::new();
-    phone.in_round(Body::RunStarted(Box::new(sample::started(1))));
+    phone.in_round(Body::RunStarted(Arc::new(sample::started(1))));
     phone.in_round(Body::Mark { run: id(1), what: What::HeatOn });
     let going_on = Command::CorrectMarking { run: id(1), marking, reason };
     assert_eq!(give(&mut phone.book, at(NOW), going_on), Err(Refusal::RunGoesOn));

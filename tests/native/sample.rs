@@ -13,6 +13,7 @@ use soakbook::trade::kind::Kind;
 use soakbook::trade::procedure::Procedure;
 use soakbook::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
 use soakbook::units::{Degree, Difference, Reading};
+use std::sync::Arc;
 
 pub(crate) fn id(n: u128) -> Id {
     Id::from_u128(0x0190_0000_0000_7000_8000_0000_0000_0000 | n)
@@ -168,7 +169,7 @@ impl Phone {
             _ => from + 465_000 + 95_000 * (index as i64 - 1) + 30_000,
         };
         self.mono = from;
-        self.in_round(Body::RunStarted(Box::new(started)));
+        self.in_round(Body::RunStarted(Arc::new(started)));
         self.in_round(Body::Mark { run, what: What::HeatOn });
         for (index, climb) in climbs.iter().enumerate() {
             self.mono = time(index);

@@ -24,13 +24,17 @@ fn phone(means: &[&str], change: impl Fn(u128, &mut Started)) -> Phone {
     phone
 }
 
-fn screen(phone: &Phone, unit: Degree) -> FindingsScreen {
+fn screen(phone: &Phone) -> FindingsScreen {
     let round = Round::of(&phone.book, id(ROUND)).expect("a round");
-    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round(), unit)
+    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round())
 }
 
 fn family(means: &[&str], unit: Degree) -> FamilyView {
-    screen(&phone(means, |_, _| {}), unit).areas.remove(0).families.remove(0)
+    families(&phone(means, |_, _| {}), unit).remove(0)
+}
+
+fn families(phone: &Phone, unit: Degree) -> Vec<FamilyView> {
+    screen(phone).areas[0].families(&phone.round(), unit)
 }
 
 fn one(phone: &Phone, run: u128) -> OneRun {
@@ -43,8 +47,9 @@ fn one(phone: &Phone, run: u128) -> OneRun {
 
 #[test]
 fn an_odd_one_is_named_and_listed_to_be_looked_at_again() {
-    let screen = screen(&phone(&APART, |_, _| {}), Degree::C);
-    let family = &screen.areas[0].families[0];
+    let phone = phone(&APART, |_, _| {});
+    let screen = screen(&phone);
+    let family = &families(&phone, Degree::C)[0];
     assert_eq!(family.title, "Rate-compensated · 88 °C · Set-point check · as found");
     assert_eq!(family.words, ["Odd one out: D-8. Look again (cut-off 4.94)."]);
     // By hand in the tests of the findings: 4.0 K ± 0.98 K, score 14.9.
@@ -56,7 +61,7 @@ fn an_odd_one_is_named_and_listed_to_be_looked_at_again() {
     assert_eq!(named, ["D-8"]);
     let again: Vec<_> = screen.again.iter().map(|row| (row.tag.as_str(), row.why.as_str())).collect();
     assert_eq!(again, [("D-8", "odd one out among its neighbours")]);
-    let first = &screen.areas[0].rows[0];
+    let first = &screen.areas[0].rows(&phone.round(), Degree::C)[0];
     assert_eq!((first.tag.as_str(), first.sign, first.word), ("D-8", Sign::Again, "Odd one out"));
 }
 
@@ -65,9 +70,9 @@ fn an_odd_one_that_was_run_again_stands_and_leaves_the_list() {
     let mut phone = phone(&APART, |_, _| {});
     let again = Started { follows: Some(id(8)), detector: started(8).detector, ..started(9) };
     phone.run(again, &read(&["80.0", "88.0", "88.0", "88.0", "88.0"]), Ending::Done);
-    let screen = screen(&phone, Degree::C);
+    let screen = screen(&phone);
     assert_eq!(screen.again, []);
-    assert_eq!(screen.areas[0].rows[0].word, "Odd one out");
+    assert_eq!(screen.areas[0].rows(&phone.round(), Degree::C)[0].word, "Odd one out");
 }
 
 #[test]
@@ -132,7 +137,7 @@ fn few_ties_and_alike_ones_are_answered_in_words() {
 
 #[test]
 fn one_alone_is_not_compared() {
-    assert!(screen(&phone(&["88.0"], |_, _| {}), Degree::C).areas[0].families.is_empty());
+    assert!(families(&phone(&["88.0"], |_, _| {}), Degree::C).is_empty());
 }
 
 #[test]
@@ -142,7 +147,7 @@ fn limits_that_differ_are_not_drawn() {
             start.detector.marking.plus = Some(k("2"));
         }
     });
-    let family = screen(&mixed, Degree::C).areas.remove(0).families.remove(0);
+    let family = families(&mixed, Degree::C).remove(0);
     assert!(family.plot.limits.is_empty());
     assert!(
         family.words.iter().any(|words| words.starts_with("No limits that all of them share")),

@@ -20,9 +20,9 @@ use std::collections::BTreeSet;
 /// Mean 88.0 °C with U = 1.038 K, by GTC 1.5.1 as in the tests of the findings.
 const SPREAD: [&str; 5] = ["80.0", "88.1", "87.6", "88.4", "87.9"];
 
-fn screen(phone: &Phone, unit: Degree) -> FindingsScreen {
+fn screen(phone: &Phone) -> FindingsScreen {
     let round = Round::of(&phone.book, id(ROUND)).expect("a round");
-    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round(), unit)
+    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round())
 }
 
 fn one(phone: &Phone, run: u128, unit: Degree) -> OneRun {
@@ -129,7 +129,7 @@ fn a_delay_stands_beside_what_was_displayed_and_an_estimate_says_so() {
     assert_eq!(rows[0].label, "Operating temperature, indicative: 3 of 3 trips estimated");
     assert!(estimated.judgements[0].as_read.is_none() && estimated.judgements[0].statement.is_none());
     assert!(estimated.judgements[0].missing[0].contains("read the display at every counted trip"));
-    let rows = &screen(&phone, Degree::C).areas[0].rows;
+    let rows = screen(&phone).areas[0].rows(&phone.round(), Degree::C);
     let row = rows.iter().find(|row| row.run == id(2)).expect("the run");
     assert!(row.detail.contains(", from estimates · no statement: trips estimated"), "{}", row.detail);
 }
@@ -153,19 +153,20 @@ fn odd_ones_come_first_with_their_area() {
     let mut there = started(3);
     there.detector.place.area = far;
     phone.run(there, &read(&["80", "99", "99", "99", "99"]), Ending::Done);
-    let screen = screen(&phone, Degree::C);
-    let tags = |area: usize| screen.areas[area].rows.iter().map(|row| row.tag.as_str()).collect::<Vec<_>>();
+    let (screen, found) = (screen(&phone), phone.round());
+    let rows = |area: usize| screen.areas[area].rows(&found, Degree::C);
+    let tags = |area: usize| rows(area).into_iter().map(|row| row.tag).collect::<Vec<_>>();
     assert_eq!(screen.areas.iter().map(|area| area.name.as_str()).collect::<Vec<_>>(), ["Hall", "Annex"]);
     assert_eq!(tags(0), ["D-2", "D-1"]);
     assert_eq!(screen.areas[0].odd, "1 odd");
-    let worst = &screen.areas[0].rows[0];
+    let worst = &rows(0)[0];
     assert_eq!((worst.sign, worst.word), (Sign::Bad, "Did not operate"));
     // The head is set to 90 °C and climbs 4 K above it.
     assert_eq!(worst.detail, "Operated: no · no trip up to 94 °C · as found");
-    let good = &screen.areas[0].rows[1];
+    let good = &rows(0)[1];
     assert_eq!((good.sign, good.word), (Sign::Good, "Pass"));
     assert_eq!(good.detail, "Operated: yes · 88.0 °C ± 1.0 K · within as read · pass · as found");
-    assert_eq!(screen.areas[1].rows[0].word, "Fail");
+    assert_eq!(rows(1)[0].word, "Fail");
 }
 
 #[test]
@@ -192,7 +193,7 @@ fn an_incomplete_budget_says_what_is_missing_and_how_to_get_it() {
     assert_eq!(run.judgements[0].missing.len(), 2);
     assert!(run.judgements[0].missing[0].ends_with("enter it from the certificate in Register."));
     assert!(run.judgements[0].limits_from.starts_with("No tolerance: enter "));
-    let row = &screen(&phone, Degree::C).areas[0].rows[0];
+    let row = &screen(&phone).areas[0].rows(&phone.round(), Degree::C)[0];
     assert_eq!((row.sign, row.word), (Sign::Good, "Operated"));
     assert!(row.detail.contains("or more · no statement: calibration missing, tolerance missing"), "{}", row.detail);
 }
@@ -230,7 +231,7 @@ fn an_open_deficiency_offers_every_way_and_stands_before_a_closed_one() {
     let first = phone.in_round(found(1001, Some(id(1))));
     phone.in_round(found(1002, None));
     phone.in_round(Body::DeficiencyDisposed { deficiency: first, how: Disposition::OwnerNotified, note: None });
-    let rows = screen(&phone, Degree::C).deficiencies;
+    let rows = screen(&phone).deficiencies;
     assert_eq!((rows[0].open.len(), rows[0].disposed.as_str()), (4, ""));
     assert_eq!((rows[1].tag.as_str(), rows[1].open.len(), rows[1].disposed.as_str()), ("D-1", 3, "Owner notified"));
 }
@@ -239,14 +240,14 @@ fn an_open_deficiency_offers_every_way_and_stands_before_a_closed_one() {
 fn look_again_names_the_reason_until_a_run_follows() {
     let mut phone = phone_with(started(1), &read(&SPREAD));
     phone.in_round(Body::LookAgain { detector: id(1001), run: id(1), why: AgainWhy::UnlikeNeighbours });
-    let again = screen(&phone, Degree::C).again;
+    let again = screen(&phone).again;
     assert_eq!(again.len(), 1);
     assert_eq!((again[0].tag.as_str(), again[0].why.as_str()), ("D-1", "unlike its neighbours"));
     let mut second = started(2);
     second.follows = Some(id(1));
     second.detector = started(1).detector;
     phone.run(second, &read(&SPREAD), Ending::Done);
-    assert_eq!(screen(&phone, Degree::C).again, []);
+    assert_eq!(screen(&phone).again, []);
 }
 
 fn bundle(book: &Book) -> soakbook::handover::Bundle {

@@ -18,6 +18,7 @@ use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::Template;
 use crate::trade::seen::Sign;
 use crate::units::Reading;
+use std::sync::Arc;
 
 type Drafts = Result<Vec<Draft>, Refusal>;
 
@@ -26,7 +27,7 @@ pub(super) fn start(book: &Book, at: At, start: StartRamp) -> Drafts {
     let started = ready(book, at, &start)?;
     let run = start.ramp;
     Ok(vec![
-        draft(Scope::Kit, Body::RampStarted(Box::new(started))),
+        draft(Scope::Kit, Body::RampStarted(Arc::new(started))),
         draft(Scope::Kit, Body::Mark { run, what: What::HeatOn }),
     ])
 }

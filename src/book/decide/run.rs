@@ -153,7 +153,7 @@ pub(super) fn correct_marking(book: &Book, id: Id, marking: Marking, reason: Has
         return Err(Refusal::RunGoesOn);
     }
     fields::marking(&marking)?;
-    if run.marking(book) == marking {
+    if *run.marking() == marking {
         return Err(Refusal::SameMarking);
     }
     Ok(vec![draft(Scope::Round(run.round), Body::MarkingCorrected { run: id, marking, reason })])

@@ -22,13 +22,14 @@ use crate::trade::procedure::{Procedure, Template};
 use crate::trade::seen::Sign;
 use crate::units::Reading;
 use chrono::{DateTime, Duration, NaiveDate};
+use std::sync::Arc;
 
 /// Starts a run and marks heat on: one tap, one transaction.
 pub(super) fn start(book: &Book, at: At, start: StartRun) -> Result<Vec<Draft>, Refusal> {
     let round = open_round(book, start.round)?;
     let started = ready(book, at, &round, &start)?;
     let (scope, run) = (Scope::Round(start.round), start.run);
-    Ok(vec![draft(scope, Body::RunStarted(Box::new(started))), draft(scope, Body::Mark { run, what: What::HeatOn })])
+    Ok(vec![draft(scope, Body::RunStarted(Arc::new(started))), draft(scope, Body::Mark { run, what: What::HeatOn })])
 }
 
 /// What a run would start with now, frozen; for the screen that asks before "start".

@@ -10,6 +10,7 @@ use crate::trade::kind::Kind;
 use crate::trade::procedure::Procedure;
 use crate::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
 use crate::units::{Degree, Difference, Reading};
+use std::sync::Arc;
 
 /// How large a book is to be.
 #[derive(Clone, Copy, Debug)]
@@ -120,7 +121,7 @@ impl Maker {
         let run = self.id();
         self.mono += 60_000;
         let from = self.mono;
-        self.say(Body::RunStarted(Box::new(started(run, detector, place, head))));
+        self.say(Body::RunStarted(Arc::new(started(run, detector, place, head))));
         self.say(Body::Mark { run, what: What::HeatOn });
         if self.chance.up_to(99) == 0 {
             self.mono = from + 425_000;

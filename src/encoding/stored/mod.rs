@@ -11,6 +11,7 @@ pub(crate) use shapes::{fields, names, settings, tagged};
 
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use uuid::Uuid;
 
 /// A JSON object.
@@ -147,13 +148,13 @@ impl<T: Stored> Stored for Option<T> {
     }
 }
 
-impl<T: Stored> Stored for Box<T> {
+impl<T: Stored> Stored for Arc<T> {
     fn to_value(&self) -> Value {
         T::to_value(self)
     }
 
-    fn from_value(value: &Value) -> Option<Box<T>> {
-        T::from_value(value).map(Box::new)
+    fn from_value(value: &Value) -> Option<Arc<T>> {
+        T::from_value(value).map(Arc::new)
     }
 }
 

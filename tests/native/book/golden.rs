@@ -29,6 +29,7 @@ use soakbook::trade::kind::{Class, Kind, Suffix};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
 use soakbook::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
 use soakbook::units::{Degree, Difference, Reading};
+use std::sync::Arc;
 
 const FROZEN: &str = include_str!("golden/format-1.ndjson");
 const HASHES: &str = include_str!("golden/format-1.sha256");
@@ -182,7 +183,7 @@ fn log() -> Vec<Entry> {
     w.put(Scope::Kit, Body::RuleSet(Edit { of: id(RULES), replaces: Vec::new(), now: rules }));
     let ramp =
         RampStart { ramp: id(RAMP), head: frozen, detector: None, ambient: c(21), head_warmth: Warmth::Cold, by: None };
-    w.put(Scope::Kit, Body::RampStarted(Box::new(ramp)));
+    w.put(Scope::Kit, Body::RampStarted(Arc::new(ramp)));
     w.put(Scope::Kit, Body::Mark { run: id(RAMP), what: HeatOn });
     w.put(Scope::Kit, Body::ReadingTaken { run: id(RAMP), reading: f(1015, -1), trip: None });
     w.put(Scope::Kit, Body::RampEnded { ramp: id(RAMP), usable: true });
@@ -363,7 +364,7 @@ fn its_first_run_says_what_happened() {
     assert_eq!(marks, [(HeatOn, 0, 0), (Tripped, 78_000, -2_000)]);
     let trip = run.marks[1].hash;
     assert_eq!(run.reading_of(trip).map(|reading| (reading.reading, reading.at)), Some((f(1925, -1), 81_000)));
-    assert_eq!(run.panel(&book, trip), Some((Point::Wrong, Some("Zone 9".into()))));
+    assert_eq!(run.panel(trip), Some((Point::Wrong, Some("Zone 9".into()))));
     assert_eq!(run.notes, [Hash::of(b"salt and note")]);
     // By hand: trip 80, reading 81, stands 82, panel 83, move 84, note 85, gap 86 + 120 asleep = 206, answer 207, mark 208,
     // undo 209, enough 210.

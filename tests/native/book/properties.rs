@@ -19,6 +19,7 @@ use soakbook::book::seal::seal;
 use soakbook::trade::detector::{Duty, Marking};
 use soakbook::trade::head::Cycle;
 use soakbook::trade::seen::{Resets, Warmth};
+use std::sync::Arc;
 
 const WHATS: [What; 7] =
     [What::HeatOn, What::Tripped, What::AtUpper, What::HeadOff, What::HeadOn, What::Reset, What::PanelReset];
@@ -320,7 +321,7 @@ fn hostile(odds: &[Odd]) -> Vec<Entry> {
             7 => Body::Secured { release: "Door 7".into(), by: id(PERSON) },
             8 => Body::ClockGap { wall_ms: odd.wall, mono_ms: odd.mono, hidden: odd.small.is_multiple_of(2) },
             9 => Body::ClockAnswered { gap: target, asleep: odd.small.is_multiple_of(3) },
-            10 | 11 => Body::RunStarted(Box::new(odd_start(&started, run, odd))),
+            10 | 11 => Body::RunStarted(Arc::new(odd_start(&started, run, odd))),
             12..=15 => Body::Mark { run, what: WHATS[usize::from(odd.small) % 7] },
             16 => Body::ReadingTaken { run, reading: c(odd.mono), trip: Some(target) },
             17 => Body::RunEnded { run, how: ENDINGS[usize::from(odd.small) % 8] },
@@ -506,7 +507,7 @@ fn a_run_of_ten_thousand_marks_ends() {
 #[test]
 fn a_clockwork_of_no_length_ends() {
     let mut world = World::running(SELF_HEAD, SET_POINT, Resets::NotWatched);
-    let mut frozen = world.run().frozen;
+    let mut frozen = (*world.run().frozen).clone();
     frozen.run = id(OTHER_RUN);
     let nothing = Some(0);
     frozen.head.heating.cycle = Cycle::ByItself {
@@ -519,7 +520,7 @@ fn a_clockwork_of_no_length_ends() {
     let chain = Chain { scope: Scope::Round(id(ROUND)), phone: world.phone.id };
     let seal = |seq, body| Entry::seal(chain, seq, None, world.phone.stamp(), None, body);
     let seq = world.book.tip(chain).unwrap().seq;
-    let start = seal(seq + 1, Body::RunStarted(Box::new(frozen)));
+    let start = seal(seq + 1, Body::RunStarted(Arc::new(frozen)));
     let heat_on = seal(seq + 2, Body::Mark { run: id(OTHER_RUN), what: What::HeatOn });
     let trip = seal(seq + 3, Body::Mark { run: id(OTHER_RUN), what: What::Tripped });
     [start, heat_on, trip].into_iter().for_each(|entry| world.book.apply(entry));

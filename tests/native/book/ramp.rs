@@ -335,7 +335,7 @@ fn a_run_freezes_the_usable_ramps_of_its_head_and_mode() {
         let mut world = world.clone();
         world.wait(SECOND);
         world.act(start_with(|_| {}));
-        world.run().frozen.head.curve
+        world.run().frozen.head.curve.clone()
     };
     // Newest first; the other setting counts, the other head and the one that is not usable do not.
     assert_eq!(frozen(&world), [second, first]);

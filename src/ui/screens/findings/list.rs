@@ -3,47 +3,48 @@
 use super::{Opens, drawn};
 use crate::book::Id;
 use crate::book::command::Command;
-use crate::browser::clock;
-use crate::findings;
+use crate::browser::{clock, next_task};
+use crate::findings::RoundFindings;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::{
     Badge, Dot, Dots, Empty, Fold, Key, Look, Notice, PageHead, Plot, Row, Rows, Says, Section, Shape,
 };
 use crate::ui::screens::computed::ToComputed;
+use crate::units::Degree;
 use crate::view::findings::family::{FamilyView, LEGEND, MemberRow, NUMBERS};
 use crate::view::findings::one::TAKE_CARE;
-use crate::view::findings::{self as words, AgainRow, AreaRows, DeficiencyRow, FindingRow, FindingsScreen};
+use crate::view::findings::{self as words, AgainRow, AreaRuns, DeficiencyRow, FindingRow, FindingsScreen};
 use crate::view::place::Place;
 use crate::view::words::disposition;
 use leptos::prelude::*;
+use std::sync::Arc;
 
 /// The list; `picked` is the run shown beside it.
 #[component]
 pub(super) fn list(picked: Option<Id>) -> impl IntoView {
     let app = use_app();
     let screen = Memo::new(move |_| {
-        // A corrected marking changes findings without changing the round.
-        app.track_rounds();
-        let unit = app.unit();
         app.round.with(|round| {
             let round = round.as_ref()?;
-            app.register.with(|register| {
-                app.book.with_untracked(|book| {
-                    let found = findings::round(book, round);
-                    Some(FindingsScreen::of(book, register, round, &found, unit))
-                })
-            })
+            let found = app.found(round.id)?;
+            let screen = app
+                .register
+                .with(|register| app.book.with_untracked(|book| FindingsScreen::of(book, register, round, &found)));
+            Some((screen, found))
         })
     });
-    let detail =
-        Signal::derive(move || screen.with(|screen| screen.as_ref().map(|s| s.detail.clone()).unwrap_or_default()));
+    let working = move || screen.with(Option::is_none) && app.round.with(Option::is_some);
+    let detail = Signal::derive(move || {
+        screen.with(|screen| screen.as_ref().map(|(s, _)| s.detail.clone()).unwrap_or_default())
+    });
     view! {
         <div class="page" data-testid="findings">
             <PageHead title=words::TITLE detail />
             {move || match screen.get() {
-                Some(screen) if !(screen.areas.is_empty() && screen.deficiencies.is_empty()) => {
-                    filled(app, screen, picked)
+                Some((screen, found)) if !(screen.areas.is_empty() && screen.deficiencies.is_empty()) => {
+                    filled(app, screen, found, picked)
                 }
+                _ if working() => working_out(),
                 _ => view! {
                     <Empty shape=Shape::Findings title=words::NOTHING.0 words=words::NOTHING.1>
                         <Key
@@ -60,7 +61,12 @@ pub(super) fn list(picked: Option<Id>) -> impl IntoView {
     }
 }
 
-fn filled(app: App, screen: FindingsScreen, picked: Option<Id>) -> AnyView {
+/// Shown until every number is there.
+pub(super) fn working_out() -> AnyView {
+    view! { <Notice word=words::WORKING.0 words=words::WORKING.1 testid="findings-working" /> }.into_any()
+}
+
+fn filled(app: App, screen: FindingsScreen, found: Arc<RoundFindings>, picked: Option<Id>) -> AnyView {
     let FindingsScreen { again, deficiencies, areas, .. } = screen;
     let open = deficiencies.iter().filter(|row| row.disposed.is_empty()).count();
     view! {
@@ -76,9 +82,7 @@ fn filled(app: App, screen: FindingsScreen, picked: Option<Id>) -> AnyView {
                 {deficiencies.into_iter().map(|row| deficiency(app, row)).collect_view()}
             </Section>
         })}
-        {areas.into_iter().map(|area| area_rows(app, area, picked)).collect_view()}
-        <p class="section-body soft">{words::NO_PUBLISHED_TOLERANCE}</p>
-        <ToComputed />
+        {from_area(app, 0, Arc::new(areas), found, (app.unit(), picked))}
     }
     .into_any()
 }
@@ -129,13 +133,36 @@ fn disposition_name(how: crate::book::body::Disposition) -> &'static str {
     }
 }
 
-fn area_rows(app: App, area: AreaRows, picked: Option<Id>) -> AnyView {
-    let AreaRows { name, odd, rows, families } = area;
+/// An area, and each further one in a task of its own: a round of a thousand runs is no frame's work.
+fn from_area(
+    app: App,
+    place: usize,
+    areas: Arc<Vec<AreaRuns>>,
+    found: Arc<RoundFindings>,
+    (unit, picked): (Degree, Option<Id>),
+) -> AnyView {
+    let Some(area) = areas.get(place) else {
+        return view! {
+            <p class="section-body soft" data-testid="findings-end">{words::NO_PUBLISHED_TOLERANCE}</p>
+            <ToComputed />
+        }
+        .into_any();
+    };
+    let (rows, families) = (area.rows(&found, unit), area.families(&found, unit));
+    let (name, count, odd) = (area.name.clone(), area.count().to_string(), area.odd.clone());
+    let further = RwSignal::new(false);
+    leptos::task::spawn_local(async move {
+        next_task().await;
+        // Where the screen was left nobody waits for it.
+        let _gone = further.try_set(true);
+    });
+    let next = move || from_area(app, place + 1, Arc::clone(&areas), Arc::clone(&found), (unit, picked));
     view! {
-        <Section title=name.clone() at=rows.len().to_string() end=odd>
+        <Section title=name.clone() at=count end=odd>
             {families.into_iter().map(|of| family(app, of)).collect_view()}
             <Rows label=name>{rows.into_iter().map(|row| finding_row(app, row, picked)).collect_view()}</Rows>
         </Section>
+        {move || further.get().then(&next)}
     }
     .into_any()
 }

@@ -1,5 +1,6 @@
 //! One run in full: every figure opens to formula, inputs and source.
 
+use super::list::working_out;
 use super::{Opens, drawn};
 use crate::book::Id;
 use crate::book::body::AgainWhy;
@@ -7,7 +8,6 @@ use crate::book::command::Command;
 use crate::book::round::Round;
 use crate::book::run::Run;
 use crate::browser::clock;
-use crate::findings;
 use crate::ui::app::{App, use_app};
 use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Undo};
 use crate::view::findings::one::{self as words, JudgementView, OneRun, TripRow, heading};
@@ -22,27 +22,39 @@ use leptos::prelude::*;
 #[component]
 pub(super) fn one(run: Id, beside: bool) -> impl IntoView {
     let app = use_app();
+    // Nothing while the numbers are worked out, and nothing within where the run is not known.
     let found = Memo::new(move |_| {
         app.track_rounds();
-        let unit = app.unit();
-        app.book.with_untracked(|book| {
-            let run = Run::of(book, run)?;
-            let round = Round::of(book, run.round)?;
-            // What a run says among its neighbours takes the whole round.
-            let all = findings::round(book, &round);
-            let found = all.runs.iter().find(|found| found.run == run.id)?;
-            let offset = clock::offset_minutes(run.started_wall).into();
-            Some(OneRun::of(book, &round, &run, found, unit, offset).among(found, &all.families, unit))
+        let shown = app.round.with(|round| {
+            let round = round.as_ref().filter(|round| round.runs.iter().any(|known| known.id == run))?;
+            Some(full(app, round, run))
+        });
+        shown.unwrap_or_else(|| {
+            let other = app.book.with_untracked(|book| Round::of(book, Run::of(book, run)?.round));
+            other.map_or(Some(None), |round| full(app, &round, run))
         })
     });
     view! {
         <section class="page" data-testid="finding">
             {move || match found.get() {
-                Some(one) => whole(app, one, beside),
-                None => view! { <Empty shape=Shape::Findings title=words::UNKNOWN.0 words=words::UNKNOWN.1 /> }.into_any(),
+                None => working_out(),
+                Some(Some(one)) => whole(app, one, beside),
+                Some(None) => view! { <Empty shape=Shape::Findings title=words::UNKNOWN.0 words=words::UNKNOWN.1 /> }.into_any(),
             }}
         </section>
     }
+}
+
+fn full(app: App, round: &Round, id: Id) -> Option<Option<OneRun>> {
+    // What a run says among its neighbours takes the whole round.
+    let all = app.found(round.id)?;
+    let unit = app.unit();
+    let run = round.runs.iter().find(|run| run.id == id).zip(all.runs.iter().find(|found| found.run == id));
+    Some(run.map(|(run, found)| {
+        let offset = clock::offset_minutes(run.started_wall).into();
+        let one = app.book.with_untracked(|book| OneRun::of(book, round, run, found, unit, offset));
+        one.among(found, &all.families, unit)
+    }))
 }
 
 fn whole(app: App, one: OneRun, beside: bool) -> AnyView {

@@ -63,7 +63,7 @@ impl Filling {
 fn fresh(app: App, form: Form) -> Typed {
     let unit = app.prefs.with_untracked(|prefs| prefs.unit);
     if let Form::Marking(run) = form {
-        let marking = app.book.with_untracked(|book| Run::of(book, run).map(|run| run.marking(book)));
+        let marking = app.book.with_untracked(|book| Run::of(book, run).map(|run| run.marking().clone()));
         return marking.map_or_else(Typed::default, |marking| forms::correction(&marking, unit));
     }
     app.register
