@@ -276,7 +276,7 @@ impl Words {
                 say("Climbing", "Tripped. Mark the lamp at upper.", Mood::Heat)
             }
             Phase::Climb { until: None, .. } => say("Climbing", "Mark the trip, and the lamp at upper.", Mood::Heat),
-            Phase::Climb { .. } if tripped => say("Climbing", "Tripped. The soak follows.", Mood::Heat),
+            Phase::Climb { .. } if tripped => say("Climbing", "Tripped. Soak next.", Mood::Heat),
             Phase::Climb { .. } => say("Climbing", "Watch for the trip.", Mood::Heat),
             Phase::Soak { .. } if tripped => say("Soak", "The head stays on.", Mood::Soak),
             Phase::Soak { .. } => say("At upper", "No trip yet: watch.", Mood::Soak),

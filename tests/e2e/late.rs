@@ -41,7 +41,8 @@ async fn run(phone: &Phone, tag: &str, delay: &str, reading: Option<&str>) -> St
     }
     phone.reads("mark", "Done").await;
     phone.tap("mark").await;
-    phone.see("finding").await;
+    // The numbers of a round come a moment after the screen.
+    phone.see("operated").await;
     phone.words("finding").await
 }
 

@@ -185,6 +185,7 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     phone.tap("tab-findings").await;
     phone.look("findings", f).await;
     phone.tap("finding-J-01").await;
+    phone.see("operated").await;
     phone.open_folds().await;
     phone.look("finding", f).await;
     phone.tap("tab-handover").await;
