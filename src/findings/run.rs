@@ -160,6 +160,8 @@ pub(super) fn findings(run: &Run, now: i64, curve: Result<&HeatCurve, NoEstimate
     let late = frozen.seen_by.delay_ms > 0 || frozen.seen_by.delay_u_ms > 0;
     let asked = late || timeline.trips.iter().any(|trip| run.reading_of(trip.mark).is_none());
     let follower = curve.ok().filter(|_| asked).and_then(|curve| Follower::of(run, &timeline, curve).ok());
+    // A reading far from the estimate says that the head is not the one of the curve: then nothing in the run rests on the curve.
+    let follower = follower.filter(|follower| follower.clone().scores().iter().all(|score| !score.far));
     let trips = trips(run, &timeline, follower.as_ref());
     let operating = operating(run, &timeline, &trips);
     let counted = trips.iter().filter(|trip| trip.counted()).count();

@@ -240,6 +240,20 @@ fn late_in_first_climb(at: i64, celsius: f64) -> Option<Late> {
 }
 
 #[test]
+fn nothing_rests_on_a_curve_that_a_reading_contradicts() {
+    let (mut phone, curve) = phone(3);
+    // By hand: at the third trip the curve has 90.9 °C, and 60 °C was read.
+    let slip = |third| [Some(NOTICED[0]), Some(NOTICED[1]), Some(60.0), third];
+    let found = run(&mut phone, delayed(&curve, 2_000, 500), slip(Some(NOTICED[3])));
+    assert_eq!(found.judged.statement, Err(vec![Missing::Part(Unknown::NoticeDelay)]));
+    let late = found.trips.iter().filter_map(|trip| trip.temperature.unwrap().late).count();
+    assert_eq!((found.operating.unwrap().late, late), (None, 0), "none is corrected");
+    // Nor does the curve say where a trip was that nobody read.
+    let found = run(&mut phone, Started { run: id(2), ..start(&curve) }, slip(None));
+    assert_eq!(found.operating, Err(NoOperating::NotRead(vec![4])));
+}
+
+#[test]
 fn where_reading_and_curve_disagree_on_the_climb_nothing_is_taken_for_known() {
     // By hand: the curve passes 94 °C at 138.6 s and is held there at 160 s, but 80 °C was read: another head, or another supply.
     assert_eq!(late_in_first_climb(160_000, 80.0), None);

@@ -2,7 +2,7 @@
 //! with their figures, and under it what the head did. Shapes tell all of them apart, no colour has to.
 
 use super::plot::{Scale, place};
-use super::track::{Leg, Span, Tick};
+use super::track::{Leg, Span, Tick, end, flag, minutes};
 use leptos::prelude::*;
 
 /// What is drawn. Times in s since heat on.
@@ -47,7 +47,7 @@ pub fn heated(
     #[prop(into)]
     now: Signal<f64>,
 ) -> impl IntoView {
-    let end = Memo::new(move |_| spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0));
+    let end = end(spans, now);
     let x = move |at: f64| LEFT + (RIGHT - LEFT) * (at / end.get()).clamp(0.0, 1.0);
     let y = |at: f64, up: &Scale| FOOT - (FOOT - TOP) * (at - up.from) / (up.to - up.from).max(1e-9);
     let lines = move || {
@@ -136,13 +136,7 @@ pub fn heated(
         };
         heat.with(|heat| heat.readings.clone()).into_iter().map(figure).collect_view()
     };
-    let flag = move |tick: Tick| {
-        let at = x(tick.at);
-        view! {
-            <path class="trip" class:open=!tick.counted d=format!("M{at:.1} {FOOT}V16M{:.1} 1.5h15v14h-15z", at - 7.5) />
-            <text class="trip-num" x=format!("{at:.1}") y="12.5">{tick.number}</text>
-        }
-    };
+    let flag = move |tick: Tick| flag(tick, x(tick.at), FOOT);
     view! {
         <svg class="track heat" viewBox="0 0 360 123" role="img" aria-label=move || heat.with(|heat| heat.label.clone()) data-testid="heat">
             <path class="cool" d=off />
@@ -161,7 +155,7 @@ pub fn heated(
             <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} {TOP}V104l-4 7h8l-4-7") } />
             <text x=LEFT y="120">"0:00"</text>
             <text x=RIGHT y="120" text-anchor="end">
-                {move || { let whole = end.get() as u32; format!("{}:{:02}", whole / 60, whole % 60) }}
+                {move || minutes(end.get())}
             </text>
         </svg>
     }

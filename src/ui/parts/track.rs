@@ -1,5 +1,5 @@
 //! The trace of a run, as a chart recorder would ink it: climbs rise, holds run level, heat-off falls; trips are flags, and a
-//! line says where now is. The heights are the phases', not temperatures; a band of temperatures can share the same axis.
+//! line says where now is. The heights are the phases', not temperatures.
 
 use leptos::prelude::*;
 
@@ -57,7 +57,7 @@ pub fn track(
     #[prop(into)]
     now: Signal<f64>,
 ) -> impl IntoView {
-    let end = Memo::new(move |_| spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0));
+    let end = end(spans, now);
     let x = move |at: f64| LEFT + WIDE * (at / end.get()).clamp(0.0, 1.0);
     let ahead = move || spans.with(|all| line(all, f64::INFINITY, x));
     let past = move || spans.with(|all| line(all, now.get(), x));
@@ -65,13 +65,7 @@ pub fn track(
         ink if ink.is_empty() => ink,
         ink => format!("{ink}L{:.1} {LOW}L{LEFT} {LOW}Z", x(now.get())),
     };
-    let flag = move |tick: Tick| {
-        let at = x(tick.at);
-        view! {
-            <path class="trip" class:open=!tick.counted d=format!("M{at:.1} 47V16M{:.1} 1.5h15v14h-15z", at - 7.5) />
-            <text class="trip-num" x=format!("{at:.1}") y="12.5">{tick.number}</text>
-        }
-    };
+    let flag = move |tick: Tick| flag(tick, x(tick.at), 47.0);
     view! {
         <svg class="track" viewBox="0 0 360 61" role="img" aria-label=label data-testid="track">
             <path class="fill" d=fill />
@@ -82,10 +76,30 @@ pub fn track(
             <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} 17V51l-4 7h8l-4-7") } />
             <text x=LEFT y="58">"0:00"</text>
             <text x=LEFT + WIDE y="58" text-anchor="end">
-                {move || { let whole = end.get() as u32; format!("{}:{:02}", whole / 60, whole % 60) }}
+                {move || minutes(end.get())}
             </text>
         </svg>
     }
+}
+
+/// The last second that is drawn.
+pub(super) fn end(spans: Signal<Vec<Span>>, now: Signal<f64>) -> Memo<f64> {
+    Memo::new(move |_| spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0))
+}
+
+/// The flag of a trip, its pole at `x` down to `foot`.
+pub(super) fn flag(tick: Tick, x: f64, foot: f64) -> AnyView {
+    view! {
+        <path class="trip" class:open=!tick.counted d=format!("M{x:.1} {foot}V16M{:.1} 1.5h15v14h-15z", x - 7.5) />
+        <text class="trip-num" x=format!("{x:.1}") y="12.5">{tick.number}</text>
+    }
+    .into_any()
+}
+
+/// Seconds as minutes and seconds, such as 3:30.
+pub(super) fn minutes(seconds: f64) -> String {
+    let whole = seconds as u32;
+    format!("{}:{:02}", whole / 60, whole % 60)
 }
 
 /// The line through the spans up to a time, as an SVG path.
