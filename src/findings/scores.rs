@@ -275,9 +275,12 @@ impl Record {
         let mut record = Record::default();
         for run in order::by(runs, |run| (run.started_wall, 0, run.run.to_string())) {
             run.scores.iter().for_each(|score| record.readings.count(score.outside));
-            record.runs.count(run.scores.iter().take(1).any(|score| score.outside));
+            let began_outside = run.scores.iter().take(1).any(|score| score.outside);
+            record.runs.count(began_outside);
             let Share { outside, of } = record.runs;
-            if record.withdrawn.is_none() && binomial_tail(of, outside, 1.0 - BAND) < WITHDRAWN_BELOW {
+            // A run inside only makes so many outside more probable.
+            let improbable = || binomial_tail(of, outside, 1.0 - BAND) < WITHDRAWN_BELOW;
+            if began_outside && record.withdrawn.is_none() && improbable() {
                 record.withdrawn = Some(record.runs);
             }
         }
