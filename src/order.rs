@@ -15,13 +15,27 @@ pub fn by_number<T>(items: Vec<T>, number: impl Fn(&T) -> i64) -> Vec<T> {
 }
 
 /// The items in the order of their keys; equal keys keep their order.
-pub fn by<T>(items: Vec<T>, key: impl Fn(&T) -> Key) -> Vec<T> {
+pub fn by<T>(mut items: Vec<T>, key: impl Fn(&T) -> Key) -> Vec<T> {
+    if items.len() < 2 {
+        return items;
+    }
     let mut keys: Vec<(Key, usize)> = items.iter().enumerate().map(|(index, item)| (key(item), index)).collect();
     if sort(&mut keys) {
         return items;
     }
-    let mut items: Vec<Option<T>> = items.into_iter().map(Some).collect();
-    keys.into_iter().filter_map(|(_, index)| items.get_mut(index)?.take()).collect()
+    // Where each comes from, by swaps: each circle of places is followed once.
+    for first in 0..keys.len() {
+        let mut at = first;
+        loop {
+            let from = std::mem::replace(&mut keys[at].1, at);
+            if from == first {
+                break;
+            }
+            items.swap(at, from);
+            at = from;
+        }
+    }
+    items
 }
 
 /// Sorts, unless they are in order: most lists come that way.
