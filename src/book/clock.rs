@@ -76,6 +76,14 @@ impl Anchor {
     }
 }
 
+/// Whether somebody said that a gap was a sleep.
+pub(super) fn answer(book: &Book, gap: Hash) -> Option<bool> {
+    book.naming(gap).find_map(|answer| match answer.body {
+        Body::ClockAnswered { asleep, .. } => Some(asleep),
+        _ => None,
+    })
+}
+
 /// Run time for one line of entries.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct RunClock {
@@ -89,12 +97,7 @@ pub struct RunClock {
 impl RunClock {
     /// Reads the clock off the entries of the phone (or phones, after a take-over) in their order.
     pub fn of<'a>(book: &Book, entries: impl Iterator<Item = &'a Entry>) -> RunClock {
-        RunClock::answered_by(entries, &|gap| {
-            book.naming(gap).find_map(|answer| match answer.body {
-                Body::ClockAnswered { asleep, .. } => Some(asleep),
-                _ => None,
-            })
-        })
+        RunClock::answered_by(entries, &|gap| answer(book, gap))
     }
 
     /// Like [`RunClock::of`], with somebody else who knows whether a gap was a sleep.
@@ -104,25 +107,33 @@ impl RunClock {
     ) -> RunClock {
         let mut clock = RunClock::default();
         for entry in entries {
-            // A tap that was stored after a later one (a reading counts from "read now" and is stored when its digits are in)
-            // tells nothing new about the clocks.
-            let late = |last: &Anchor| last.stamp.session == entry.stamp.session && last.stamp.mono > entry.stamp.mono;
-            if clock.last.as_ref().is_some_and(late) && !matches!(entry.body, Body::ClockGap { .. }) {
-                continue;
-            }
-            let at = clock.step(entry, answer);
-            let anchor = Anchor { phone: entry.chain.phone, stamp: entry.stamp, at };
-            let follows = |before: &Anchor| {
-                before.stamp.session == entry.stamp.session
-                    && before.stamp.mono <= entry.stamp.mono
-                    && before.reach(entry.stamp) == at
-            };
-            if !clock.anchors.last().is_some_and(follows) {
-                clock.anchors.push(anchor);
-            }
-            clock.last = Some(anchor);
+            clock.take(entry, answer);
         }
         clock
+    }
+
+    /// Reads the next entry.
+    pub(super) fn take(&mut self, entry: &Entry, answer: &dyn Fn(Hash) -> Option<bool>) {
+        let (phone, stamp) = (entry.chain.phone, entry.stamp);
+        let gap = matches!(entry.body, Body::ClockGap { .. });
+        let at = match &self.last {
+            Some(last) if last.stamp.session == stamp.session && !gap => {
+                // A tap that was stored after a later one (a reading counts from "read now" and is stored when its digits are in)
+                // tells nothing new about the clocks.
+                if last.stamp.mono > stamp.mono {
+                    return;
+                }
+                last.reach(stamp)
+            }
+            _ => self.step(entry, answer),
+        };
+        let follows = |before: &Anchor| {
+            before.stamp.session == stamp.session && before.stamp.mono <= stamp.mono && before.reach(stamp) == at
+        };
+        if !self.anchors.last().is_some_and(follows) {
+            self.anchors.push(Anchor { phone, stamp, at });
+        }
+        self.last = Some(Anchor { phone, stamp, at });
     }
 
     fn step(&mut self, entry: &Entry, answer: &dyn Fn(Hash) -> Option<bool>) -> i64 {

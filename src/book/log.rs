@@ -212,11 +212,10 @@ impl Book {
 
     #[inline(never)]
     fn line(&self, chain: Chain, from: i64, to: i64) -> Vec<&Entry> {
-        let mut entries = Vec::new();
         // A range that ends before it begins is a panic in the map.
-        let places = self.chains.get(&chain).filter(|_| from <= to);
-        for (_, entry) in places.into_iter().flat_map(|places| places.range((from, Hash::LOWEST)..=(to, Hash::HIGHEST)))
-        {
+        let Some(places) = self.chains.get(&chain).filter(|_| from <= to) else { return Vec::new() };
+        let mut entries = Vec::with_capacity(places.len());
+        for (_, entry) in places.range((from, Hash::LOWEST)..=(to, Hash::HIGHEST)) {
             entries.push(&**entry);
         }
         entries
@@ -250,8 +249,13 @@ impl Book {
     }
 
     /// Whether an entry is void: some entry that is not void undoes it. The target may be unknown yet.
-    #[inline(never)]
     pub fn is_void(&self, hash: Hash) -> bool {
+        // Without any undo there is nothing to look up.
+        !self.undoers.is_empty() && self.is_undone(hash)
+    }
+
+    #[inline(never)]
+    fn is_undone(&self, hash: Hash) -> bool {
         self.voids.0.get_or_init(|| self.find_voids()).contains(&hash)
     }
 

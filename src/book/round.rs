@@ -134,17 +134,14 @@ impl Round {
             after_closing: Vec::new(),
         };
         let sorted = Sorted::of(book, Scope::Round(id), None);
-        let mut runs = BTreeSet::new();
         for entry in sorted.chains.iter().flat_map(|chain| &chain.standing) {
-            if let Body::RunStarted(started) = &entry.body {
-                runs.insert(started.run);
-            }
             round.fold(book, entry);
         }
         if round.phones.is_empty() {
             return None;
         }
-        round.runs = runs.into_iter().filter_map(|run| Run::among(book, run, &sorted)).collect();
+        round.runs.reserve_exact(sorted.runs().count());
+        round.runs.extend(sorted.runs().filter_map(|run| Run::among(book, run, &sorted)));
         // They come by id, and those that started at one time stay so.
         round.runs = order::by_number(round.runs, |run| run.started_wall);
         let follows = order::set(round.runs.iter().filter_map(|run| run.frozen.follows));

@@ -120,8 +120,10 @@ impl Run {
     pub(super) fn among(book: &Book, id: Id, sorted: &Sorted<'_>) -> Option<Run> {
         let origins: Vec<&Entry> = book.run_origins(id).collect();
         let (start, frozen, round) = origin(&origins).filter(|(start, ..)| start.chain.scope == sorted.scope)?;
-        let Line { entries, clock, keeper, beside } = sorted.line(book, id, start, &origins);
+        let Line { entries, about, clock, keeper, beside } = sorted.line(book, id, start, &origins);
         let zero = clock.time(start.stamp);
+        // About as many as come of each, where every trip has its reading and what the panel showed.
+        let third = entries.len() / 3;
         let mut run = Run {
             id,
             round,
@@ -130,8 +132,8 @@ impl Run {
             start: start.hash,
             started_wall: start.stamp.wall,
             frozen: Arc::clone(frozen),
-            marks: Vec::with_capacity(entries.len()),
-            readings: Vec::new(),
+            marks: Vec::with_capacity(third),
+            readings: Vec::with_capacity(third),
             ended: None,
             ended_by: None,
             notes: Vec::new(),
@@ -140,13 +142,13 @@ impl Run {
             faults: Vec::new(),
             corrections: Vec::new(),
             last: None,
-            points: Vec::new(),
+            points: Vec::with_capacity(third),
             clock,
             zero,
         };
         let moves = run.moves(book, &entries);
         entries.iter().for_each(|entry| run.fold(entry, &moves));
-        run.hear(sorted.about(id));
+        run.hear(about);
         // Heat on is the zero of a run, wherever its mark has been moved to.
         if let Some(heat_on) = run.marks.iter().find(|mark| mark.what == What::HeatOn).map(|mark| mark.at) {
             run.shift(heat_on);
@@ -177,8 +179,10 @@ impl Run {
         match &entry.body {
             Body::Mark { run, what } if *run == self.id => {
                 let at = self.time(entry.stamp);
-                let stamp = moves.get(&entry.hash).copied().unwrap_or(entry.stamp);
-                let moved = self.time(stamp);
+                let (stamp, moved) = match moves.get(&entry.hash) {
+                    Some(stamp) => (*stamp, self.time(*stamp)),
+                    None => (entry.stamp, at),
+                };
                 let moved_ms = moved.saturating_sub(at);
                 self.marks.push(MarkAt { hash: entry.hash, what: *what, at: moved, moved_ms, stamp });
                 self.last = own.then_some(entry.hash);
@@ -202,9 +206,9 @@ impl Run {
     }
 
     /// Takes in what counts whichever phone says it: what the panel showed, and corrections of the marking.
-    fn hear<'a>(&mut self, said: impl Iterator<Item = &'a Entry>) {
+    fn hear(&mut self, said: &[(i64, &Entry)]) {
         let mut corrections = Vec::new();
-        for entry in said {
+        for (_, entry) in said {
             match &entry.body {
                 Body::PanelPoint { trip, point, said } => {
                     let place = (entry.seq, entry.hash);
@@ -212,7 +216,7 @@ impl Run {
                 }
                 Body::MarkingCorrected { marking, reason, .. } => {
                     corrections
-                        .push((entry, Correction { hash: entry.hash, marking: marking.clone(), reason: *reason }));
+                        .push((*entry, Correction { hash: entry.hash, marking: marking.clone(), reason: *reason }));
                 }
                 _ => {}
             }

@@ -2,9 +2,10 @@
 
 use super::Id;
 use super::body::Body;
-use super::clock::RunClock;
+use super::clock::{self, RunClock};
 use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
+use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -14,6 +15,7 @@ pub(super) struct Sorted<'a> {
     pub(super) scope: Scope,
     /// One for every phone.
     pub(super) chains: Vec<SortedChain<'a>>,
+    about: About<'a>,
 }
 
 pub(super) struct SortedChain<'a> {
@@ -22,16 +24,17 @@ pub(super) struct SortedChain<'a> {
     pub(super) standing: Vec<&'a Entry>,
     /// The clock of the whole chain, where a run starts in it.
     clock: Option<Arc<RunClock>>,
-    about: About<'a>,
 }
 
-/// Entries by run, in order.
+/// Entries by run: those of one run stand together, chain by chain and in order.
 #[derive(Default)]
 struct About<'a> {
-    places: BTreeMap<Id, usize>,
-    lists: Vec<Vec<&'a Entry>>,
+    /// Runs by the order in which they come.
+    places: BTreeMap<Id, i64>,
+    /// Each with the place of its run.
+    entries: Vec<(i64, &'a Entry)>,
     /// The run of the last entry and its place: neighbours are mostly about the same run.
-    last: Option<(Id, usize)>,
+    last: Option<(Id, i64)>,
 }
 
 /// A stretch of a chain that folds into a run, its ends among it.
@@ -43,9 +46,11 @@ struct Piece {
 }
 
 /// What folds into a run.
-pub(super) struct Line<'a> {
-    /// The entries about the run that are not void, in order.
+pub(super) struct Line<'s, 'a> {
+    /// The entries that fold into it, in order; none of them is void.
     pub(super) entries: Vec<&'a Entry>,
+    /// Everything in the scope that is about it and not void, chain by chain, each with the run's place.
+    pub(super) about: &'s [(i64, &'a Entry)],
     /// Its clock.
     pub(super) clock: Arc<RunClock>,
     /// The phone whose marks count now.
@@ -57,68 +62,83 @@ pub(super) struct Line<'a> {
 impl<'a> Sorted<'a> {
     /// Sorts the entries of a scope; with `only`, those about that run alone.
     pub(super) fn of(book: &'a Book, scope: Scope, only: Option<Id>) -> Sorted<'a> {
-        Sorted { scope, chains: book.chains_of(scope).map(|chain| SortedChain::of(book, chain, only)).collect() }
-    }
-
-    /// The entries of every chain that are about a run and not void.
-    pub(super) fn about(&self, run: Id) -> impl Iterator<Item = &'a Entry> {
-        self.chains.iter().flat_map(move |chain| chain.about.run(run)).copied()
-    }
-
-    /// What folds into a run of these origins: its phone's chain of that round, and after a take-over the next phone's.
-    pub(super) fn line(&self, book: &'a Book, run: Id, start: &Entry, origins: &[&Entry]) -> Line<'a> {
-        let pieces = pieces(book, start, origins);
-        let of = |chain| self.chains.iter().find(|sorted| sorted.chain == chain);
-        let mut entries = Vec::new();
-        for piece in &pieces {
-            let about = of(piece.chain).map_or(&[][..], |sorted| sorted.about.run(run));
-            entries.extend(about.iter().filter(|entry| (piece.from..=piece.until).contains(&entry.seq)));
+        let mut sorted = Sorted { scope, chains: Vec::new(), about: About::default() };
+        for chain in book.chains_of(scope) {
+            sorted.add(book, chain, only);
         }
-        let whole = || of(start.chain)?.clock.clone();
-        let clock = if pieces.len() == 1 { whole() } else { None }.unwrap_or_else(|| {
-            let line = |piece: &Piece| book.chain_between(piece.chain, piece.from, piece.until);
-            Arc::new(RunClock::of(book, pieces.iter().flat_map(line)))
-        });
-        let keeper = pieces.last().map_or(start.chain.phone, |piece| piece.chain.phone);
-        Line { entries, clock, keeper, beside: self.beside(run, &pieces) }
+        // Where one run follows another they come sorted.
+        sorted.about.entries = order::by_number(sorted.about.entries, |(place, _)| *place);
+        sorted
     }
 
-    fn beside(&self, run: Id, pieces: &[Piece]) -> Vec<Hash> {
-        let within = |entry: &Entry| {
-            pieces.iter().any(|piece| piece.chain == entry.chain && (piece.from..=piece.until).contains(&entry.seq))
-        };
-        let folds = |body: &Body| {
-            matches!(body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunEnded { .. } | Body::Moved { .. })
-        };
-        let others = self.about(run).filter(|entry| folds(&entry.body) && !within(entry));
-        others.map(|entry| entry.hash).collect()
-    }
-}
-
-impl<'a> SortedChain<'a> {
-    fn of(book: &'a Book, chain: Chain, only: Option<Id>) -> SortedChain<'a> {
+    fn add(&mut self, book: &'a Book, chain: Chain, only: Option<Id>) {
         let line: Vec<&Entry> = book.chain(chain).collect();
-        let mut about = About::default();
-        let mut starts = false;
+        let answer = |gap| clock::answer(book, gap);
+        let (mut clock, mut starts) = (RunClock::default(), false);
         let mut standing = Vec::with_capacity(line.len());
+        self.about.entries.reserve(line.len());
         for (index, entry) in line.iter().copied().enumerate() {
-            let run = about_run(book, entry, &line[..index]).filter(|run| only.is_none_or(|only| only == *run));
-            starts |= run.is_some() && matches!(entry.body, Body::RunStarted(_));
+            clock.take(entry, &answer);
             if book.is_void(entry.hash) {
                 continue;
             }
             standing.push(entry);
+            let run = about_run(book, entry, &line[..index]).filter(|run| only.is_none_or(|only| only == *run));
             if let Some(run) = run {
-                about.add(run, entry);
+                starts |= matches!(entry.body, Body::RunStarted(_));
+                self.about.add(run, entry);
             }
         }
-        let clock = starts.then(|| Arc::new(RunClock::of(book, line.into_iter())));
-        SortedChain { chain, standing, clock, about }
+        let clock = starts.then(|| Arc::new(clock));
+        self.chains.push(SortedChain { chain, standing, clock });
     }
 
+    /// Everything that something here is about as if it were a run, by id.
+    pub(super) fn runs(&self) -> impl Iterator<Item = Id> {
+        self.about.places.keys().copied()
+    }
+
+    /// What folds into a run of these origins: its phone's chain of that round, and after a take-over the next phone's.
+    pub(super) fn line(&self, book: &'a Book, run: Id, start: &Entry, origins: &[&Entry]) -> Line<'_, 'a> {
+        let about = self.about.run(run);
+        // A take-over needs another phone's chain.
+        let whole = Piece { chain: start.chain, from: 0, until: i64::MAX };
+        let pieces = if self.chains.len() == 1 { vec![whole] } else { pieces(book, start, origins) };
+        let mut entries = Vec::with_capacity(about.len());
+        for piece in &pieces {
+            entries.extend(about.iter().map(|(_, entry)| *entry).filter(|entry| piece.has(entry)));
+        }
+        let of = |chain| self.chains.iter().find(|sorted| sorted.chain == chain);
+        let of_whole = || of(start.chain)?.clock.clone();
+        let clock = if pieces.len() == 1 { of_whole() } else { None }.unwrap_or_else(|| {
+            let line = |piece: &Piece| book.chain_between(piece.chain, piece.from, piece.until);
+            Arc::new(RunClock::of(book, pieces.iter().flat_map(line)))
+        });
+        let keeper = pieces.last().map_or(start.chain.phone, |piece| piece.chain.phone);
+        let folds = |body: &Body| {
+            matches!(body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunEnded { .. } | Body::Moved { .. })
+        };
+        let mut beside = Vec::new();
+        // Of a run that nobody took over mostly everything folds into it.
+        if pieces.len() > 1 || entries.len() < about.len() {
+            let others = about.iter().filter(|(_, entry)| !pieces.iter().any(|piece| piece.has(entry)));
+            beside.extend(others.filter(|(_, entry)| folds(&entry.body)).map(|(_, entry)| entry.hash));
+        }
+        Line { entries, about, clock, keeper, beside }
+    }
+}
+
+impl SortedChain<'_> {
     /// The phone that wrote it.
     pub(super) fn phone(&self) -> Id {
         self.chain.phone
+    }
+}
+
+impl Piece {
+    /// Whether an entry of the same scope is one of it.
+    fn has(&self, entry: &Entry) -> bool {
+        self.chain.phone == entry.chain.phone && (self.from..=self.until).contains(&entry.seq)
     }
 }
 
@@ -126,17 +146,19 @@ impl<'a> About<'a> {
     fn add(&mut self, run: Id, entry: &'a Entry) {
         let place = match self.last {
             Some((last, place)) if last == run => place,
-            _ => *self.places.entry(run).or_insert(self.lists.len()),
+            _ => {
+                let next = self.places.len() as i64;
+                *self.places.entry(run).or_insert(next)
+            }
         };
-        if place == self.lists.len() {
-            self.lists.push(Vec::with_capacity(16));
-        }
-        self.lists[place].push(entry);
+        self.entries.push((place, entry));
         self.last = Some((run, place));
     }
 
-    fn run(&self, run: Id) -> &[&'a Entry] {
-        self.places.get(&run).map_or(&[], |place| self.lists[*place].as_slice())
+    fn run(&self, run: Id) -> &[(i64, &'a Entry)] {
+        let Some(place) = self.places.get(&run) else { return &[] };
+        let from = |place: i64| self.entries.partition_point(|(at, _)| *at < place);
+        &self.entries[from(*place)..from(*place + 1)]
     }
 }
 

@@ -43,8 +43,9 @@ impl Rules<'_> {
     pub(super) fn lay_out(&self, marks: &[MarkAt], now: i64) -> Timeline {
         let mut lay = Lay {
             rules: self,
-            stretches: Vec::new(),
-            trips: Vec::new(),
+            // A climb, a hold and a heat-off for every trip of a procedure of five.
+            stretches: Vec::with_capacity(16),
+            trips: Vec::with_capacity(marks.len()),
             wanted: self.procedure.trips,
             appended: 0,
             reset_seen: true,
