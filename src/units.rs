@@ -357,9 +357,13 @@ fn parse_decimal(text: &str) -> Result<(i64, i8), NotANumber> {
     Ok((if negative { -magnitude } else { magnitude }, -(fraction.len() as i8)))
 }
 
+/// The powers of ten that displays show.
+const POWERS: [f64; 4] = [1.0, 10.0, 100.0, 1000.0];
+
 fn decimal_to_f64(value: i64, scale: i8) -> f64 {
     // Dividing by an exact power of ten rounds once; multiplying by 0.1 would round twice.
-    let power = 10_f64.powi(i32::from(scale).abs());
+    let places = scale.unsigned_abs();
+    let power = POWERS.get(usize::from(places)).copied().unwrap_or_else(|| 10_f64.powi(places.into()));
     if scale < 0 { value as f64 / power } else { value as f64 * power }
 }
 
