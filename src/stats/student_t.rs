@@ -1,5 +1,6 @@
 //! Student's t distribution with real degrees of freedom, and quantiles of it and of the normal distribution.
 
+use std::cell::RefCell;
 use std::sync::OnceLock;
 
 use statrs::distribution::{Continuous, StudentsT};
@@ -10,6 +11,9 @@ use super::normal;
 /// Beyond these degrees of freedom Hill's transformation to the normal distribution is good to the last digit out to
 /// t = 10, and the incomplete beta function begins to lose digits.
 const MANY: f64 = 2000.0;
+
+/// How many upper quantiles are kept: a family of 200 asks for 40.
+const ANSWERS_KEPT: usize = 128;
 
 /// The t for which a share `central` of Student's t distribution lies between −t and t, as in GUM table G.2. `df` is real
 /// and above 0; `None` means infinite, the normal distribution. `None` where there is no finite answer: `central`
@@ -27,7 +31,22 @@ pub fn t_quantile(central: f64, df: Option<f64>) -> Option<f64> {
 
 /// The t with P(T > t) = `tail`, for tails up to one half; accurate for tails however small.
 pub fn t_upper_quantile(tail: f64, df: Option<f64>) -> Option<f64> {
-    quantile(1.0 - 2.0 * tail, 2.0 * tail, df)
+    // Samples of one size ask for the same few again and again, and each takes thousands of steps.
+    type Answer = (f64, Option<f64>, Option<f64>);
+    thread_local! {
+        static ANSWERS: RefCell<Vec<Answer>> = const { RefCell::new(Vec::new()) };
+    }
+    ANSWERS.with_borrow_mut(|answers| {
+        if let Some((.., known)) = answers.iter().find(|(of_tail, of_df, _)| (*of_tail, *of_df) == (tail, df)) {
+            return *known;
+        }
+        if answers.len() >= ANSWERS_KEPT {
+            answers.clear();
+        }
+        let found = quantile(1.0 - 2.0 * tail, 2.0 * tail, df);
+        answers.push((tail, df, found));
+        found
+    })
 }
 
 /// P(T ≤ t) of Student's t with `df` degrees of freedom, `None` meaning infinite; not a number for `df` not above 0.
