@@ -9,12 +9,14 @@ use super::family_remark::{FamilyRemark, remarks};
 use super::operating::{Operating, Shared};
 use super::run::RunFindings;
 use crate::book::Id;
+use crate::book::body::Started;
 use crate::book::run::Run;
 use crate::order;
 use crate::trade::detector::Marking;
 use crate::trade::kind::Kind;
-use crate::units::{Celsius, Kelvin, Reading};
+use crate::units::{Kelvin, Reading};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// One run in its family.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,8 +25,8 @@ pub struct Member {
     pub run: Id,
     /// Its detector.
     pub detector: Id,
-    /// The detector's tag.
-    pub tag: String,
+    /// What was frozen into its run: tag, head, ambient temperature.
+    pub frozen: Arc<Started>,
     /// Operating temperature minus rating.
     pub deviation: Kelvin,
     /// Its expanded uncertainty, that of the operating temperature.
@@ -35,16 +37,22 @@ pub struct Member {
     pub flagged: bool,
     /// Whether generalized ESD names it too.
     pub esd: bool,
-    /// The head it was run with.
-    pub head: Id,
-    /// That head's name.
-    pub head_name: String,
-    /// Ambient temperature, where it was taken.
-    pub ambient: Option<Celsius>,
     /// One step of the display.
     pub(super) step: Kelvin,
     /// Calibration and coupling of the head, delay of the sign and heat curve; none where calibration or coupling is not known.
     pub(super) shared: Option<Kelvin>,
+}
+
+impl Member {
+    /// The detector's tag when the run started.
+    pub fn tag(&self) -> &str {
+        &self.frozen.detector.place.tag
+    }
+
+    /// The head it was run with.
+    pub fn head(&self) -> Id {
+        self.frozen.head.of
+    }
 }
 
 /// Limits as differences from the rating, lower and upper.
@@ -148,22 +156,18 @@ fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Fami
 }
 
 fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading) -> Member {
-    let head = &run.frozen.head;
-    let shared = Shared::of(head);
+    let shared = Shared::of(&run.frozen.head);
     let part = |u: Option<Kelvin>| u.map_or(0.0, |u| u.0);
     let of_curve = part(operating.late.map(|late| late.u())).hypot(part(operating.curve));
     Member {
         run: found.run,
         detector: found.detector,
-        tag: found.tag.clone(),
+        frozen: Arc::clone(&run.frozen),
         deviation: operating.mean - rating.celsius(),
         expanded: operating.expanded,
         score: None,
         flagged: false,
         esd: false,
-        head: head.of,
-        head_name: head.name.name.clone(),
-        ambient: run.frozen.ambient.map(Reading::celsius),
         step: operating.step,
         shared: shared.calibration.zip(shared.coupling).map(|(u, v)| Kelvin(u.0.hypot(v.0).hypot(of_curve))),
     }
@@ -171,7 +175,7 @@ fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading
 
 fn whole(mut family: Family) -> Family {
     // Millionths of a kelvin order well enough, and equal ones by tag.
-    let key = |member: &Member| ((member.deviation.0 * 1e6) as i64, 0, member.tag.clone());
+    let key = |member: &Member| ((member.deviation.0 * 1e6) as i64, 0, member.tag().to_owned());
     family.members = order::by(family.members, key);
     family.detectors = order::set(family.members.iter().map(|member| member.detector)).len();
     compare(&mut family);

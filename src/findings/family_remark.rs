@@ -116,15 +116,15 @@ fn shared<'a>(mut members: impl Iterator<Item = &'a Member>) -> Option<f64> {
 }
 
 fn heads_apart(plain: &[&Member]) -> Vec<FamilyRemark> {
-    let heads: Vec<Id> = order::set(plain.iter().map(|member| member.head)).into_iter().collect();
+    let heads: Vec<Id> = order::set(plain.iter().map(|member| member.head())).into_iter().collect();
     // Of two heads each stands apart from the other by the same: one remark is enough.
     let compared = if heads.len() == 2 { &heads[..1] } else { &heads[..] };
     // As many chances of a false remark as heads share the one in twenty (Bonferroni).
     let confidence = 1.0 - (1.0 - COVERAGE) / compared.len().max(1) as f64;
     let mut remarks = Vec::new();
     for head in compared {
-        let (own, others): (Vec<&Member>, Vec<&Member>) = plain.iter().partition(|member| member.head == *head);
-        let name = own.first().map_or(String::new(), |member| member.head_name.clone());
+        let (own, others): (Vec<&Member>, Vec<&Member>) = plain.iter().partition(|member| member.head() == *head);
+        let name = own.first().map_or(String::new(), |member| member.frozen.head.name.name.clone());
         remarks.extend(apart(&own, &others, &heads, confidence).map(|by| FamilyRemark::HeadApart { head: name, by }));
     }
     remarks
@@ -144,7 +144,7 @@ fn apart(own: &[&Member], others: &[&Member], heads: &[Id], confidence: f64) -> 
     // Each head brings its own calibration and coupling; of the others' as much as it has a share in their mean.
     let mut of_heads = shared(own.iter().copied())?.powi(2);
     for head in heads {
-        let runs = || others.iter().copied().filter(|member| member.head == *head);
+        let runs = || others.iter().copied().filter(|member| member.head() == *head);
         of_heads += (shared(runs())? * runs().count() as f64 / b).powi(2);
     }
     let of_heads = of_heads.sqrt();
@@ -173,7 +173,7 @@ fn apart(own: &[&Member], others: &[&Member], heads: &[Id], confidence: f64) -> 
 }
 
 fn with_ambient(plain: &[&Member]) -> Option<Figure> {
-    let known = plain.iter().filter_map(|member| Some((member.ambient?.0, member.deviation.0)));
+    let known = plain.iter().filter_map(|member| Some((member.frozen.ambient?.celsius().0, member.deviation.0)));
     let (ambient, deviations): (Vec<f64>, Vec<f64>) = known.unzip();
     if ambient.len() < crate::stats::MIN_FAMILY {
         return None;

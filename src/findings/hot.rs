@@ -4,7 +4,7 @@ use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use super::operating::{COVERAGE, Shared};
 use crate::book::body::{FrozenHead, Started};
-use crate::stats::{Component, welch_satterthwaite};
+use crate::stats::welch_satterthwaite;
 use crate::thermal::step_trip;
 use crate::units::{Celsius, Kelvin, Seconds};
 use std::fmt;
@@ -106,7 +106,7 @@ impl HotUntil {
 
 /// The head's upper temperature and its expanded uncertainty, as far as known.
 fn hottest(head: &FrozenHead) -> Celsius {
-    let components: Vec<Component> = Shared::of(head).components().collect();
-    let expanded = welch_satterthwaite(&components).and_then(|combined| combined.expand(COVERAGE));
+    let combined = welch_satterthwaite(&Shared::of(head).components());
+    let expanded = combined.and_then(|combined| combined.expand(COVERAGE));
     head.heating.upper(&head.setting) + Kelvin(expanded.map_or(0.0, |coverage| coverage.expanded))
 }

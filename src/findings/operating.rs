@@ -4,7 +4,7 @@ use super::at_trip::Late;
 use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use super::settling::{Settling, settling};
-use super::trip::{TripFinding, TripTemperature, Way, rounding};
+use super::trip::{TripFinding, Way, rounding};
 use crate::book::body::{Ending, FrozenHead, Started};
 use crate::book::phase::{Phase, Timeline};
 use crate::book::run::Run;
@@ -220,10 +220,15 @@ impl Shared {
         Shared { calibration, coupling, unknown: gaps.into_iter().flatten().collect() }
     }
 
-    /// The components that do not shrink with the number of trips.
-    pub(super) fn components(&self) -> impl Iterator<Item = Component> {
-        self.calibration.into_iter().chain(self.coupling).map(|u| Component { sensitivity: 1.0, u: u.0, df: None })
+    /// The components that do not shrink with the number of trips; what is not known counts as nothing.
+    pub(super) fn components(&self) -> [Component; 2] {
+        [self.calibration, self.coupling].map(known)
     }
+}
+
+/// A component that is taken as known; one that is not there adds nothing.
+pub(super) fn known(u: Option<Kelvin>) -> Component {
+    Component { sensitivity: 1.0, u: u.map_or(0.0, |u| u.0), df: None }
 }
 
 /// The operating temperature of a run.
@@ -241,23 +246,26 @@ pub(super) fn operating(run: &Run, timeline: &Timeline, trips: &[TripFinding]) -
     if !without.is_empty() {
         return Err(NoOperating::ClimbWithoutTrip(without));
     }
-    let counted: Vec<&TripFinding> = trips.iter().filter(|trip| trip.counted()).collect();
-    if counted.is_empty() {
+    let counted = || trips.iter().filter(|trip| trip.counted());
+    if counted().next().is_none() {
         return Err(NoOperating::NoCountedTrip);
     }
-    let unread = counted.iter().filter(|trip| trip.temperature.is_none() && trip.reading.is_none());
+    let unread = counted().filter(|trip| trip.temperature.is_none() && trip.reading.is_none());
     let unread: Vec<usize> = unread.map(|trip| trip.number).collect();
     if !unread.is_empty() {
         return Err(NoOperating::NotRead(unread));
     }
-    of_trips(&run.frozen, &counted).ok_or(NoOperating::OutOfRange)
+    of_trips(&run.frozen, trips).ok_or(NoOperating::OutOfRange)
 }
 
-fn of_trips(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> {
-    let head = &frozen.head;
-    let temperatures: Vec<TripTemperature> = counted.iter().filter_map(|trip| trip.temperature).collect();
-    let values: Vec<f64> = temperatures.iter().map(|temperature| temperature.value.0).collect();
-    let coarsest = temperatures.iter().map(|temperature| temperature.step.0).fold(0.0, f64::max);
+fn of_trips(frozen: &Started, trips: &[TripFinding]) -> Option<Operating> {
+    let temperatures = || trips.iter().filter(|trip| trip.counted()).filter_map(|trip| trip.temperature.as_ref());
+    let (mut numbers, mut values) = (Vec::with_capacity(trips.len()), Vec::with_capacity(trips.len()));
+    for trip in trips.iter().filter(|trip| trip.counted()) {
+        numbers.push(trip.number as f64);
+        values.extend(trip.temperature.map(|temperature| temperature.value.0));
+    }
+    let coarsest = temperatures().map(|temperature| temperature.step.0).fold(0.0, f64::max);
     let summary = mean_sd(&values)?;
     let floor = rounding(Kelvin(coarsest)).0;
     let type_a = type_a(&summary, floor);
@@ -265,21 +273,22 @@ fn of_trips(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> {
         Some(sd) => (sd, Some(summary.df() as f64)),
         None => (floor, None),
     };
-    let numbers: Vec<f64> = counted.iter().map(|trip| trip.number as f64).collect();
-    let read = temperatures.iter().all(|temperature| temperature.way == Way::Read);
+    let estimates = || temperatures().filter(|temperature| temperature.way == Way::Estimated);
+    let estimated = estimates().count();
     // A slope of estimates is one of the curve and the clockwork, not of the detector.
-    let settling = if read { settling(&numbers, &values, Kelvin(coarsest)) } else { None };
+    let settling = if estimated == 0 { settling(&numbers, &values, Kelvin(coarsest)) } else { None };
     let widens = settling.filter(|settling| settling.still).map(|settling| settling.widens);
-    let estimated: Vec<f64> = temperatures.iter().filter(|of| of.way == Way::Estimated).map(|of| of.own.0).collect();
     // The curve errs in one direction at all of its trips: what it adds is averaged as it is (GUM 5.2.2, note 1).
-    let curve = (!estimated.is_empty()).then(|| Kelvin(estimated.iter().sum::<f64>() / summary.n as f64));
-    let lates: Option<Vec<Late>> = temperatures.iter().map(|temperature| temperature.late).collect();
-    let late = lates.as_deref().and_then(Late::mean).filter(|late| *late != Late::NONE);
-    let common = [late.map(|late| late.u()), curve, widens].into_iter().flatten();
-    let common = common.map(|u| Component { sensitivity: 1.0, u: u.0, df: None });
-    let shared = Shared::of(head);
-    let components: Vec<Component> = std::iter::once(type_a).chain(shared.components()).chain(common).collect();
-    let combined = welch_satterthwaite(&components)?;
+    let of_curve = || estimates().map(|temperature| temperature.own.0).sum::<f64>();
+    let curve = (estimated > 0).then(|| Kelvin(of_curve() / summary.n as f64));
+    // A delay of nothing is one of the whole run, so that either all are left out here or none is.
+    let lates = temperatures().map(|temperature| temperature.late).filter(|late| *late != Some(Late::NONE));
+    let lates: Option<Vec<Late>> = lates.collect();
+    let late = lates.as_deref().and_then(Late::mean);
+    let shared = Shared::of(&frozen.head);
+    let [calibrated, coupled] = shared.components();
+    let [late_u, curve_u, widens_u] = [late.map(|late| late.u()), curve, widens].map(known);
+    let combined = welch_satterthwaite(&[type_a, calibrated, coupled, late_u, curve_u, widens_u])?;
     let Coverage { k, expanded } = combined.expand(COVERAGE)?;
 
     let Shared { calibration, coupling, mut unknown } = shared;
@@ -292,7 +301,7 @@ fn of_trips(frozen: &Started, counted: &[&TripFinding]) -> Option<Operating> {
     let (low, high) = values.iter().fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(*v), high.max(*v)));
     Some(Operating {
         n: summary.n,
-        estimated: estimated.len(),
+        estimated,
         mean: Celsius(summary.mean),
         u: Kelvin(combined.u),
         df: combined.df.truncated().finite(),
@@ -325,10 +334,9 @@ fn type_a(summary: &Summary, floor: f64) -> Component {
 
 /// The smallest expanded uncertainty that a head allows, whatever the trips show, from the parts that are known.
 pub(super) fn least_expanded(head: &FrozenHead) -> Option<Kelvin> {
-    let rounding = head.heating.resolution.map(|step| rounding(step.kelvin()).0);
-    let rounding = rounding.map(|u| Component { sensitivity: 1.0, u, df: None });
-    let components: Vec<Component> = Shared::of(head).components().chain(rounding).collect();
-    let combined = welch_satterthwaite(&components)?;
+    let [calibrated, coupled] = Shared::of(head).components();
+    let rounding = known(head.heating.resolution.map(|step| rounding(step.kelvin())));
+    let combined = welch_satterthwaite(&[calibrated, coupled, rounding])?;
     debug_assert!(!matches!(combined.df, EffectiveDf::Finite(_)), "all parts are of type B");
     combined.expand(COVERAGE).map(|coverage| Kelvin(coverage.expanded))
 }

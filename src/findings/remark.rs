@@ -5,7 +5,7 @@ use super::limits::LimitsGiven;
 use super::methods;
 use super::operating::{COVERAGE, NoOperating, Operating, Shared, least_expanded};
 use crate::book::body::FrozenHead;
-use crate::stats::{Component, welch_satterthwaite};
+use crate::stats::welch_satterthwaite;
 use crate::trade::detector::Marking;
 use crate::trade::procedure::{Procedure, Template};
 use crate::units::{Celsius, Kelvin};
@@ -104,8 +104,7 @@ fn upwards(head: &FrozenHead, limits: &LimitsGiven) -> Option<Remark> {
     let limit = limits.upper()?;
     let reach = head.heating.upper(&head.setting);
     // Parts that nobody knows count as nothing here: more uncertainty only makes the remark truer.
-    let components: Vec<Component> = Shared::of(head).components().collect();
-    let expanded = Kelvin(welch_satterthwaite(&components)?.expand(COVERAGE)?.expanded);
+    let expanded = Kelvin(welch_satterthwaite(&Shared::of(head).components())?.expand(COVERAGE)?.expanded);
     (reach - expanded < limit).then_some(Remark::CannotDecideUpwards { reach, expanded, limit })
 }
 

@@ -69,6 +69,9 @@ impl Working {
     /// Works out the next run by its start; false where none is left.
     pub fn next_run(&mut self, book: &Book, round: &Round) -> bool {
         let here = self.runs.len();
+        if here == 0 {
+            self.runs.reserve_exact(round.runs.len());
+        }
         let Some(run) = round.runs.get(here) else { return false };
         let at = run.ended.map_or_else(|| last_mark(run), |(_, end)| end);
         let head = &run.frozen.head;

@@ -7,7 +7,7 @@ use super::live::{Follower, NoEstimate, cooling_of, curve_of_run};
 use super::operating::{NoOperating, Operating, operating};
 use super::trip::{TripFinding, trips};
 use crate::book::Id;
-use crate::book::body::{Ending, Fault, Point};
+use crate::book::body::{Ending, Fault, Point, Started};
 use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Phase, Timeline};
 use crate::book::run::Run;
@@ -16,6 +16,7 @@ use crate::thermal::HeatCurve;
 use crate::trade::seen::Resets;
 use crate::units::Celsius;
 use std::fmt;
+use std::sync::Arc;
 
 /// What the code asks of a detector.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -112,8 +113,8 @@ pub struct RunFindings {
     pub round: Id,
     /// The detector.
     pub detector: Id,
-    /// Its tag when the run started.
-    pub tag: String,
+    /// What was frozen into it.
+    pub frozen: Arc<Started>,
     /// The run it follows, which makes it as left; none makes it as found.
     pub follows: Option<Id>,
     /// Wall clock of the start, UTC ms.
@@ -143,6 +144,11 @@ pub struct RunFindings {
 }
 
 impl RunFindings {
+    /// The detector's tag when the run started.
+    pub fn tag(&self) -> &str {
+        &self.frozen.detector.place.tag
+    }
+
     /// The judgements that hold: those of the corrections, or the frozen one. All are shown.
     pub fn holding(&self) -> &[Judgement] {
         if self.judged_again.is_empty() { std::slice::from_ref(&self.judged) } else { &self.judged_again }
@@ -178,7 +184,7 @@ pub(super) fn findings(run: &Run, now: i64, curve: Result<&HeatCurve, NoEstimate
         run: run.id,
         round: run.round,
         detector: frozen.detector.of,
-        tag: frozen.detector.place.tag.clone(),
+        frozen: Arc::clone(frozen),
         follows: frozen.follows,
         started_wall: run.started_wall,
         ended: run.ended.map(|(how, _)| how),

@@ -25,7 +25,7 @@ pub(super) fn family_finding(round: Id, of: &Family) -> Value {
         "median_k": rounded(of.median.0),
         "compared": compared,
         "members": of.members.iter().map(member).collect::<Vec<_>>(),
-        "flags": of.flagged().map(|member| member.tag.clone()).collect::<Vec<_>>(),
+        "flags": of.flagged().map(|member| member.tag().to_owned()).collect::<Vec<_>>(),
         "shifts": of.remarks.iter().map(shift).collect::<Vec<_>>(),
         "remarks": of.remarks.iter().map(ToString::to_string).collect::<Vec<_>>(),
     });
@@ -40,7 +40,7 @@ pub(super) fn family_finding(round: Id, of: &Family) -> Value {
 fn member(of: &Member) -> Value {
     let mut map = Map::new();
     map.insert("run".into(), of.run.to_string().into());
-    map.insert("tag".into(), of.tag.clone().into());
+    map.insert("tag".into(), of.tag().into());
     map.insert("deviation_k".into(), rounded(of.deviation.0));
     map.insert("expanded_k".into(), rounded(of.expanded.0));
     map.extend(of.score.map(|score| ("score".to_string(), rounded(score))));

@@ -55,7 +55,7 @@ fn run_finding(found: &RunFindings) -> Value {
     map.insert("run".into(), found.run.to_string().into());
     map.insert("round".into(), found.round.to_string().into());
     map.insert("detector".into(), found.detector.to_string().into());
-    map.insert("tag".into(), found.tag.clone().into());
+    map.insert("tag".into(), found.tag().to_owned().into());
     if let Some(follows) = found.follows {
         map.insert("follows".into(), follows.to_string().into());
     }

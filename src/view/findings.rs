@@ -213,7 +213,7 @@ fn row(found: &RunFindings, followed: bool, unit: Degree) -> FindingRow {
         parts.extend(judgement.and_then(statement_short));
     }
     parts.push(standing(found, followed).to_string());
-    FindingRow { run: found.run, tag: found.tag.clone(), sign, word, detail: parts.join(" · ") }
+    FindingRow { run: found.run, tag: found.tag().to_owned(), sign, word, detail: parts.join(" · ") }
 }
 
 /// Whether a run is as found, as left, or one between.
@@ -308,7 +308,7 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
         let asked = round.again.iter().filter(|again| again.run == run.run && !again.taken);
         let mut named = false;
         for again in asked {
-            add(run.detector, &run.tag, words::again(again.why));
+            add(run.detector, run.tag(), words::again(again.why));
             named = true;
         }
         if followed.contains(&run.run) {
@@ -317,9 +317,9 @@ fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
         let late = run.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
         match run.odd {
             // Also where its limits say something graver.
-            _ if flagged.contains(&run.run) => add(run.detector, &run.tag, "odd one out among its neighbours"),
-            Some(Odd::LookAgain) if late => add(run.detector, &run.tag, "first trip not earlier than the others"),
-            Some(Odd::LookAgain) if !named => add(run.detector, &run.tag, "not decided"),
+            _ if flagged.contains(&run.run) => add(run.detector, run.tag(), "odd one out among its neighbours"),
+            Some(Odd::LookAgain) if late => add(run.detector, run.tag(), "first trip not earlier than the others"),
+            Some(Odd::LookAgain) if !named => add(run.detector, run.tag(), "not decided"),
             _ => {}
         }
     }

@@ -35,7 +35,7 @@ fn scored(family: &Family) -> Scored {
 }
 
 fn named(members: impl Iterator<Item = Member>) -> Vec<String> {
-    members.map(|member| member.tag).collect()
+    members.map(|member| member.tag().to_owned()).collect()
 }
 
 #[test]
@@ -59,7 +59,7 @@ fn one_that_stands_apart_is_flagged() {
     assert_close("printed 4 decimals", low.0, -1.2600);
     assert_close("printed 4 decimals", high.0, 1.3600);
     let round = round(&means, |_, _| {});
-    let odd: Vec<_> = round.runs.iter().map(|found| (found.tag.as_str(), found.odd)).collect();
+    let odd: Vec<_> = round.runs.iter().map(|found| (found.tag(), found.odd)).collect();
     assert_eq!((odd[0], odd[1].1), (("D-8", Some(Odd::OddOneOut)), None), "the odd one comes first");
 }
 

@@ -142,7 +142,7 @@ fn differences(found: &[RoundFindings], said: &Value) -> Vec<String> {
             (value, theirs) => value == theirs.unwrap_or(&Value::Null),
         });
         if !same {
-            differ.push(format!("{}: native {}, Python {theirs}", run.tag, serde_json::json!(ours)));
+            differ.push(format!("{}: native {}, Python {theirs}", run.tag(), serde_json::json!(ours)));
         }
     }
     differ

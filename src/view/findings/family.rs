@@ -75,7 +75,7 @@ impl FamilyView {
     pub fn of(family: &Family, unit: Degree) -> FamilyView {
         let row = |member: &Member| MemberRow {
             run: member.run,
-            tag: member.tag.clone(),
+            tag: member.tag().to_owned(),
             detail: detail(member, unit),
             flagged: member.flagged,
         };
@@ -146,7 +146,7 @@ fn said(family: &Family, unit: Degree) -> Vec<String> {
 }
 
 fn scored_words(family: &Family, scored: &Scored, unit: Degree, words: &mut Vec<String>) {
-    let flagged: Vec<&str> = family.flagged().map(|member| member.tag.as_str()).collect();
+    let flagged: Vec<&str> = family.flagged().map(Member::tag).collect();
     let cut_off = scored.cut_off;
     words.push(if flagged.is_empty() {
         format!("None of {} stands apart (cut-off {cut_off:.2}).", family.members.len())
@@ -154,7 +154,7 @@ fn scored_words(family: &Family, scored: &Scored, unit: Degree, words: &mut Vec<
         format!("Odd one out: {}. Look again (cut-off {cut_off:.2}).", flagged.join(", "))
     });
     let within = |member: &&Member| !member.flagged && member.score.is_some_and(|score| score.abs() > cut_off);
-    let within: Vec<&str> = family.members.iter().filter(within).map(|member| member.tag.as_str()).collect();
+    let within: Vec<&str> = family.members.iter().filter(within).map(Member::tag).collect();
     if !within.is_empty() {
         words
             .push(format!("Beyond the cut-off, but within its own uncertainty and so no flag: {}.", within.join(", ")));
@@ -168,8 +168,7 @@ fn scored_words(family: &Family, scored: &Scored, unit: Degree, words: &mut Vec<
         words.push(format!("Their spread is finer than a step of the display ({step}), which is allowed for."));
     }
     if let Some(outliers) = scored.esd {
-        let named: Vec<&str> =
-            family.members.iter().filter(|member| member.esd).map(|member| member.tag.as_str()).collect();
+        let named: Vec<&str> = family.members.iter().filter(|member| member.esd).map(Member::tag).collect();
         words.push(match outliers {
             0 => "Generalized ESD names none.".into(),
             _ => format!("Generalized ESD names {}.", named.join(", ")),
@@ -211,7 +210,7 @@ fn plot(family: &Family, unit: Degree) -> DotPlot {
             Some(end) => *end = at,
             None => ends.push(at),
         }
-        Dot { at, lane: free as u32, flag: member.flagged.then(|| member.tag.clone()) }
+        Dot { at, lane: free as u32, flag: member.flagged.then(|| member.tag().to_owned()) }
     });
     DotPlot {
         label: label(family, unit),
@@ -229,7 +228,7 @@ fn label(family: &Family, unit: Degree) -> String {
     let of = |member: Option<&Member>| {
         member.map_or_else(String::new, |member| words::difference(member.deviation, unit, 1))
     };
-    let flagged: Vec<&str> = family.flagged().map(|member| member.tag.as_str()).collect();
+    let flagged: Vec<&str> = family.flagged().map(Member::tag).collect();
     let odd = if flagged.is_empty() { "none flagged".to_string() } else { format!("flagged: {}", flagged.join(", ")) };
     format!(
         "{}, deviation from the rating from {} to {}, median {}, {odd}. The list below has every run.",

@@ -163,7 +163,7 @@ impl OneRun {
         OneRun {
             run: run.id,
             detector: frozen.detector.of,
-            tag: found.tag.clone(),
+            tag: found.tag().to_owned(),
             detail: format!(
                 "{} · {} · {} · {ending}",
                 capital(standing(found, followed)),
