@@ -1,9 +1,9 @@
 //! What the heat curve says of a trip: where the head was when nobody read it, and how far it went on before the trip was noticed.
 
 use super::figure::{Figure, Input, Quantity};
-use super::live::Follower;
+use super::live::{Follower, Seen};
 use super::methods;
-use crate::thermal::Estimate;
+use crate::thermal::{Estimate, Event};
 use crate::trade::seen::SeenBy;
 use crate::units::{Celsius, Kelvin, Seconds};
 
@@ -91,14 +91,9 @@ pub(super) fn estimated(
 /// The 97.5 % point of the normal distribution: half a band of 95 % in standard uncertainties.
 pub(super) const HALF_BAND: f64 = 1.959_963_984_540_054;
 
-/// How far the head went on before the trip was noticed at `at`, ms since heat on, in a climb that began at `climb_from`;
-/// `most` is the highest temperature that what was read stands for. None where the curve does not say.
-pub(super) fn late(
-    follower: &Follower,
-    seen_by: &SeenBy,
-    (at, climb_from): (i64, i64),
-    most: Option<Celsius>,
-) -> Option<Late> {
+/// How far the head went on before the trip was noticed at `at`, ms since heat on; `most` is the highest temperature that what was read
+/// stands for. None where the curve does not say.
+pub(super) fn late(follower: &Follower, seen_by: &SeenBy, at: i64, most: Option<Celsius>) -> Option<Late> {
     let (delay, delay_u) = (seen_by.delay_ms.max(0), seen_by.delay_u_ms.max(0));
     let (d, u) = (Seconds::from_millis(delay), Seconds::from_millis(delay_u));
     let rise = |shift: i64, delay: i64| moved(follower, at, at.saturating_sub(delay).max(0) + shift, at + shift);
@@ -119,18 +114,18 @@ pub(super) fn late(
     let (ahead, behind) = (rise(clock, delay)? - plain, rise(-clock, delay)? - plain);
     let of_clock = ahead.abs().0.max(behind.abs().0);
     let late = Late { rise: plain, by_delay, by_curve: Kelvin(by_rate.hypot(of_clock)), delay: d, delay_u: u };
+    let known = before(follower, at);
+    let top = known.top_rate();
     Some(match (climbs(&prior), climbs(&after)) {
         // The curve had it holding or off, and what was read says that it still climbs.
-        (false, true) => {
-            let time = d.0.min(Seconds::from_millis(at.saturating_sub(climb_from)).0);
-            let by_rate = after.rate_u.0 * time;
-            Late { rise: Kelvin(after.rate.0 * time), by_delay: after.rate * u, by_curve: Kelvin(by_rate), ..late }
-        }
-        // The curve had it climbing, and what was read says that it holds: since some time within the delay, or before it (rectangular,
-        // GUM 4.3.7).
-        (true, false) if after.rate.0 == 0.0 => {
-            let half = plain / 2.0;
-            Late { rise: half, by_curve: Kelvin(by_rate.hypot(half.0 / 3.0_f64.sqrt())), ..late }
+        (false, true) => Late { rise: after.rate * d, by_delay: after.rate * u, by_curve: after.rate_u * d, ..late },
+        // It holds or is off, and may have climbed within the delay for any part of it (rectangular, GUM 4.3.7). Nothing but heat trips a
+        // detector, so that it was not off at the trip.
+        (_, false) if known.may_climb(at, d) => {
+            let (least, most) = (if earlier.rate.0 < 0.0 { 0.0 } else { plain.0.min(0.0) }, (top * d).0);
+            let half = (most - least) / 2.0;
+            let by_curve = Kelvin(by_rate.hypot(half / 3.0_f64.sqrt()));
+            Late { rise: Kelvin(least + half), by_delay: top * u, by_curve, ..late }
         }
         _ => late,
     })
@@ -150,11 +145,19 @@ fn before(follower: &Follower, at: i64) -> Follower {
 fn moved(follower: &Follower, limit: i64, from: i64, to: i64) -> Option<Kelvin> {
     let mut follower = follower.clone().through(from.min(limit.saturating_sub(1)));
     let mut moved = Kelvin(0.0);
-    let mut from = follower.seen(from)?.value;
+    let mut from = (from, follower.seen(from)?);
     while let Some((when, seen)) = follower.next().filter(|(when, _)| *when < limit.min(to)) {
-        moved = moved + (follower.seen(when)?.value - from);
+        let here = follower.seen(when)?;
+        moved = moved
+            + match seen {
+                // It climbed until then, whether or not the curve had it there before.
+                Seen::Lamp(Event::AtUpper(_)) if !(climbs(&from.1) && climbs(&here)) => {
+                    follower.top_rate() * Seconds::from_millis(when - from.0)
+                }
+                _ => here.value - from.1.value,
+            };
         follower.take(when, seen);
-        from = follower.seen(when)?.value;
+        from = (when, follower.seen(when)?);
     }
-    Some(moved + (follower.seen(to)?.value - from))
+    Some(moved + (follower.seen(to)?.value - from.1.value))
 }

@@ -4,14 +4,14 @@ use super::curve::{AMBIENT_U, NoCurve, heat_curve};
 use super::hot::Cooling;
 use super::scores::{Score, Share};
 use crate::book::log::Book;
-use crate::book::phase::{Stage, Timeline};
+use crate::book::phase::{Stage, Stretch, Timeline};
 use crate::book::ramp::ramps;
 use crate::book::run::{ReadingAt, Run};
 use crate::order;
 use crate::thermal::{Clockwork, Estimate, Event, HeatCurve, Live, Start};
 use crate::trade::head::Cycle;
 use crate::trade::seen::Warmth;
-use crate::units::{Kelvin, Seconds};
+use crate::units::{Kelvin, KelvinPerSecond, Seconds};
 use std::fmt;
 
 /// Standard uncertainty of the upper temperature of a head that no ramp has shown holding it, K. The project's own figure.
@@ -78,6 +78,7 @@ pub(super) fn cooling_of(curve: &HeatCurve) -> Option<Cooling> {
 pub struct Follower {
     live: Live,
     display: Kelvin,
+    delay: Seconds,
     seen: Vec<(i64, Seen)>,
     taken: usize,
 }
@@ -119,7 +120,11 @@ impl Follower {
             },
         );
         let mut seen: Vec<(i64, Seen)> = Vec::new();
-        for stretch in timeline.stretches.iter().filter(|stretch| stretch.marked && stretch.from > 0) {
+        // A climb that is told by its trip alone began some time before it, by the head's own clockwork.
+        let own = clockwork.is_some();
+        let by_trip = |stretch: &Stretch| own && timeline.trips.iter().any(|trip| trip.at == stretch.from);
+        let marked = |stretch: &&Stretch| stretch.marked && stretch.from > 0 && !by_trip(stretch);
+        for stretch in timeline.stretches.iter().filter(marked) {
             let event = match stretch.stage {
                 Stage::Climb => Event::HeadOn(stretch.climb),
                 Stage::Hold => Event::AtUpper(stretch.climb),
@@ -137,7 +142,8 @@ impl Follower {
         }
         let seen = order::by_number(seen, |(when, _)| *when);
         let display = head.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
-        Ok(Follower { live, display, seen, taken: 0 })
+        let delay = seconds(run.frozen.seen_by.delay_ms.max(0));
+        Ok(Follower { live, display, delay, seen, taken: 0 })
     }
 
     /// The display's temperature at `at`, ms since heat on, by everything seen until then. Not before what it was asked last.
@@ -159,6 +165,16 @@ impl Follower {
     /// What the display showed when somebody saw it who tapped at `at`, by what has been taken up.
     pub(super) fn seen(&self, at: i64) -> Option<Estimate> {
         self.live.seen(Seconds::from_millis(at))
+    }
+
+    /// Whether it is open that it still climbed `ago` before a tap at `at`.
+    pub(super) fn may_climb(&self, at: i64, ago: Seconds) -> bool {
+        self.live.may_climb(Seconds::from_millis(at), ago)
+    }
+
+    /// How fast it climbs to its upper temperature.
+    pub(super) fn top_rate(&self) -> KelvinPerSecond {
+        self.live.top_rate()
     }
 
     /// The same with everything taken up that was seen until `at`, ms since heat on.
@@ -192,7 +208,10 @@ impl Follower {
         let event = match seen {
             Seen::Lamp(event) => event,
             Seen::Read(taken) if self.score(when, &taken).is_some_and(|score| score.far) => return,
-            Seen::Read(taken) => Event::Reading(taken.reading.celsius()),
+            Seen::Read(taken) => match taken.trip {
+                Some(_) => Event::AtTrip(taken.reading.celsius(), self.delay),
+                None => Event::Reading(taken.reading.celsius()),
+            },
         };
         self.live.take(Seconds::from_millis(when), event);
     }

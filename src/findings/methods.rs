@@ -28,8 +28,9 @@ pub const TRIP_ESTIMATED: Method = Method {
 pub const LATE: Method = Method {
     name: "Rise of the head before a trip was noticed",
     formula: "ΔT = T(t) − T(t − delay) by the heat curve, mean over the counted trips; u(late) = √((change of ΔT over u(delay))² + u(curve)²), \
-              u(curve) the larger u(rate) · delay together with what the head's clockwork leaves open; common to all trips",
-    source: "JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.4.5; that a sign is late in the same way every time is the project's own",
+              u(curve) the larger u(rate) · delay together with what the head's clockwork leaves open; where the head may have reached its upper \
+              temperature within the delay or before it, half the climb of the delay, u(curve) that half/√3; common to all trips",
+    source: "JCGM 100:2008 (GUM) 4.1, 4.3.7, 5.1.2, F.2.4.5; that a sign is late in the same way every time is the project's own",
 };
 /// The mean of the counted trips.
 pub const OPERATING: Method = Method {

@@ -121,6 +121,9 @@ fn temperature(
     follower: Option<&Follower>,
 ) -> Option<TripTemperature> {
     let Started { head, seen_by, .. } = frozen;
+    // Where nobody saw it switched on by hand, the curve does not know since when it climbs.
+    let unseen = trip.climb_from == trip.at && !head.heating.cycle.by_itself();
+    let follower = follower.filter(|_| !unseen);
     let registered = || head.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs());
     let (way, noticed, step, own) = match reading {
         Some(reading) => {
@@ -137,7 +140,7 @@ fn temperature(
     let late = match follower {
         _ if instant => Some(Late::NONE),
         None => None,
-        Some(follower) => late(follower, seen_by, (trip.at, trip.climb_from), reading.map(|_| noticed + step / 2.0)),
+        Some(follower) => late(follower, seen_by, trip.at, reading.map(|_| noticed + step / 2.0)),
     };
     let calibration = head.metrology.calibration_u.map(|u| u.kelvin().abs());
     let found = TripTemperature { value: noticed, u: own, way, late, step, own, calibration, noticed };

@@ -43,6 +43,8 @@ pub enum Event {
     HeadOn(u32),
     /// The display showed this.
     Reading(Celsius),
+    /// The display showed this when a trip was noticed, so long after it. Nothing but heat trips a detector.
+    AtTrip(Celsius, Seconds),
 }
 
 /// The temperature of the display at one moment.

@@ -10,7 +10,7 @@ use super::curve::HeatCurve;
 use super::estimate::{Clockwork, Estimate, Event, Start};
 use super::gaussian::{Gaussian, N, Projected};
 use super::place::{
-    ABOVE, CLOCK, COOL, ERROR, FREE, HEAT, LAST, LEVEL, Place, RATE, Stage, after, fading, flowed, held, rate,
+    ABOVE, CLOCK, COOL, ERROR, FREE, HEAT, LAST, LEVEL, Place, RATE, Stage, after, at_level, fading, flowed, held, rate,
 };
 use super::spread::Spread;
 use crate::stats::t_quantile;
@@ -24,6 +24,8 @@ pub const BAND: f64 = 0.95;
 pub struct Live {
     state: Gaussian,
     place: Place,
+    /// The last place that somebody saw.
+    marked: Place,
     /// When this place was reached, s.
     since: f64,
     at: f64,
@@ -101,6 +103,7 @@ impl Live {
         let mut live = Live {
             state,
             place: (1, Stage::Climb),
+            marked: (1, Stage::Climb),
             since: 0.0,
             at: 0.0,
             ambient,
@@ -143,20 +146,21 @@ impl Live {
 
     /// Takes what was seen at `at`, since heat on; events come in the order of their times.
     pub fn take(&mut self, at: Seconds, event: Event) {
-        let lamp = self.clockwork.is_some() || matches!(event, Event::AtUpper(_) | Event::Reading(_));
+        let lamp =
+            self.clockwork.is_some() || matches!(event, Event::AtUpper(_) | Event::Reading(_) | Event::AtTrip(..));
         let at = if lamp { at.0 - FINGER } else { at.0 };
         let place = match event {
             Event::AtUpper(climb) => (climb, Stage::Hold),
             Event::HeadOff(climb) => (climb, Stage::Off),
             Event::HeadOn(climb) => (climb, Stage::Climb),
-            Event::Reading(shown) => {
-                let before = self.clone();
-                self.go_to(at, LAST);
-                return self.read(&before, shown);
-            }
+            Event::Reading(shown) => return self.read(at, shown, f64::INFINITY),
+            Event::AtTrip(shown, delay) => return self.read(at, shown, delay.0),
         };
         self.go_to(at, place);
         if self.place >= place {
+            if self.marked < place {
+                self.step_back(place);
+            }
             return;
         }
         // Whatever lies between was not seen; a head may also go off before it has climbed to its upper temperature.
@@ -171,11 +175,32 @@ impl Live {
             self.state.observe(&|x| x[ABOVE] + x[ERROR], self.reach.0, self.reach.1);
         }
         self.enter(place, true);
+        self.marked = place;
     }
 
-    fn read(&mut self, before: &Live, shown: Celsius) {
+    /// The head is only now where it was thought to have been by its clockwork alone.
+    fn step_back(&mut self, place: Place) {
+        let now = self.at;
+        self.enter((place.0, Stage::Hold), true);
+        if place.1 == Stage::Off {
+            self.enter(place, true);
+        }
+        if let (Stage::Climb, Some(clockwork)) = (place.1, self.clockwork) {
+            // Off for its own time until now.
+            self.at = now - clockwork.off.0;
+            self.enter((place.0.saturating_sub(1), Stage::Off), true);
+            self.flow(now);
+            self.enter(place, true);
+        }
+        self.marked = place;
+    }
+
+    /// Takes a reading; the head is off for no longer than `off` seconds.
+    fn read(&mut self, at: f64, shown: Celsius, off: f64) {
+        let before = self.clone();
+        self.go_to(at, LAST);
         let shown = shown.0 - self.ambient;
-        if let Some((mut found, clock)) = self.weighed(before, shown) {
+        if let Some((mut found, clock)) = self.weighed(&before, shown, off) {
             found.narrow(shown);
             // The reading has told the time already.
             found.state.forget(CLOCK, 0.0, clock);
@@ -259,6 +284,33 @@ impl Live {
     /// What the display showed when somebody saw it who tapped at `at`: a tap comes after what it marks.
     pub fn seen(&self, at: Seconds) -> Option<Estimate> {
         self.at(Seconds(at.0 - FINGER))
+    }
+
+    /// Whether what was seen leaves open that the head still climbed `ago` before a tap at `at`; not where the path says when it stopped.
+    pub fn may_climb(&self, at: Seconds, ago: Seconds) -> bool {
+        let (at, then) = (at.0 - FINGER, at.0 - FINGER - ago.0);
+        let mut live = self.clone();
+        live.go_to(at, LAST);
+        let clock = live.clock();
+        let held_until = |hold: f64| clock > 0.0 && then < live.since - hold + clock;
+        match (live.place, live.clockwork) {
+            ((_, Stage::Climb), _) => {
+                let mut earlier = self.clone();
+                earlier.go_to(then, LAST);
+                let band = earlier.band(Stage::Climb, earlier.state.project(&rate(Stage::Climb)).value);
+                let (level, spread) = live.level();
+                band.value - level < band.below.hypot(spread)
+            }
+            ((_, Stage::Hold), _) => held_until(0.0),
+            ((1, Stage::Off), Some(clockwork)) => held_until(clockwork.hold_first.0),
+            ((_, Stage::Off), Some(clockwork)) => held_until(clockwork.hold_again.0),
+            ((_, Stage::Off), None) => false,
+        }
+    }
+
+    /// How fast the head climbs just below its upper temperature.
+    pub fn top_rate(&self) -> KelvinPerSecond {
+        KelvinPerSecond(at_level(&self.state.mean).max(SLOWEST * self.state.mean[RATE]))
     }
 
     fn band(&self, stage: Stage, moves: f64) -> Band {

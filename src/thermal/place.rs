@@ -110,6 +110,13 @@ pub(super) fn rate(stage: Stage) -> impl Fn(&[f64; N]) -> f64 {
     }
 }
 
+/// How fast it climbs where it is about to hold.
+pub(super) fn at_level(x: &[f64; N]) -> f64 {
+    let mut top = *x;
+    (top[ABOVE], top[HEAT]) = (x[LEVEL], 1.0);
+    rate(Stage::Climb)(&top)
+}
+
 /// How fast what is above ambient fades in `stage`, 1/s.
 pub(super) fn fading(x: &[f64; N], stage: Stage) -> f64 {
     if x[FREE] > 0.0 { x[COOL].max(0.0) } else { law(x, stage).loss }

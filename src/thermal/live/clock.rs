@@ -1,6 +1,6 @@
 //! What the head's own clockwork leaves open: it may be ahead of the app's idea of it, or behind.
 
-use super::super::place::{ABOVE, CLOCK, COOL, LAST, LEVEL, Place, RATE, Stage};
+use super::super::place::{ABOVE, CLOCK, COOL, LAST, LEVEL, Place, RATE, Stage, rate};
 use super::Live;
 
 /// Places looked at to find how high and low the display may be when the head's clockwork is uncertain.
@@ -15,8 +15,9 @@ const UNEXPLAINED: f64 = -8.0;
 
 impl Live {
     /// Where the head is in its cycle when a reading says so and the head's clockwork may be in more than one place: the likeliest of
-    /// its times with their variance; none where there is one place, or no time explains the reading.
-    pub(super) fn weighed(&self, before: &Live, shown: f64) -> Option<(Live, f64)> {
+    /// its times with their variance; none where there is one place, or no time explains the reading. At such a
+    /// time the head is off for no longer than `off` seconds.
+    pub(super) fn weighed(&self, before: &Live, shown: f64, off: f64) -> Option<(Live, f64)> {
         let variance = if self.place.1 == Stage::Climb { self.loose } else { self.state.all[CLOCK][CLOCK] };
         let half = 2.0 * variance.sqrt();
         if half <= 0.0 {
@@ -35,14 +36,19 @@ impl Live {
                 continue;
             }
             path.go_to(self.at - behind, LAST);
+            if path.place.1 == Stage::Off && path.at - path.since > off {
+                continue;
+            }
             let x = &path.state.mean;
             let below = match path.place.1 {
                 Stage::Climb => (relative(RATE) + relative(COOL)) * (level - x[ABOVE]).powi(2),
                 Stage::Hold => 0.0,
                 Stage::Off => relative(COOL) * (level - x[ABOVE]).powi(2),
             };
-            let off = (shown - x[ABOVE]).powi(2) / (own + self.rounding + below);
-            times.push((behind, path.place, -0.5 * (off + behind * behind / variance)));
+            // Between two of these times the head moves by so much (rectangular, GUM 4.3.7).
+            let between = (rate(path.place.1)(x) * step).powi(2) / 12.0;
+            let far = (shown - x[ABOVE]).powi(2) / (own + self.rounding + below + between);
+            times.push((behind, path.place, -0.5 * (far + behind * behind / variance)));
         }
         if times.iter().all(|(_, place, _)| *place == self.place) {
             return None;

@@ -224,6 +224,53 @@ fn a_reading_just_below_the_level_leaves_the_rest_of_the_climb() {
 }
 
 #[test]
+fn a_lamp_brings_back_a_head_that_the_clock_took_ahead() {
+    // Reaches 60 °C at 66.94 s by the curve and goes off at 96.94 s; the reading at 75 s takes the clock on to the hold. Then the lamp says
+    // that it reaches it at 84.5 s only, or goes off at 110 s, or comes on at 160 s after 40 s off.
+    let curve = HeatCurve::fit(&[plain(), plain(), plain()]).unwrap();
+    let clockwork = Clockwork { hold_first: Seconds(30.0), hold_again: Seconds(20.0), off: Seconds(40.0) };
+    let seen = |at: f64, event| {
+        let mut live = Live::start(&curve, &Start { clockwork: Some(clockwork), ..start(60.0) });
+        live.take(Seconds(75.5), Event::Reading(Celsius(60.0)));
+        if at > 100.0 {
+            live.take(Seconds(at - 0.5), Event::Reading(Celsius(58.9)));
+        }
+        live.take(Seconds(at + 0.5), event);
+        live
+    };
+    let (upper, off, on) =
+        (seen(84.5, Event::AtUpper(1)), seen(110.0, Event::HeadOff(1)), seen(160.0, Event::HeadOn(2)));
+    let rate = |live: &Live, t: f64| live.at(Seconds(t)).unwrap().rate.0;
+    let value = |live: &Live, t: f64| live.at(Seconds(t)).unwrap().value.0;
+    // It holds for its 30 s from then on, and is off after them.
+    assert!(rate(&upper, 114.4) == 0.0 && rate(&upper, 114.6) < 0.0);
+    // By hand: 20 + 40 e^(−40/400) when it comes on.
+    assert!(rate(&off, 149.9) < 0.0 && rate(&off, 150.1) > 0.0);
+    assert!((value(&off, 149.99) - 56.19).abs() < 0.1, "{}", value(&off, 149.99));
+    assert!((value(&on, 160.1) - 56.19).abs() < 0.3 && rate(&on, 160.1) > 0.0, "{}", value(&on, 160.1));
+    // Seen a second time it changes nothing.
+    let mut again = upper.clone();
+    again.take(Seconds(90.0), Event::AtUpper(1));
+    assert_eq!(again.at(Seconds(100.0)), upper.at(Seconds(100.0)));
+}
+
+#[test]
+fn a_trip_says_that_the_head_was_heated() {
+    // 3.4 K below its level at 104 s it has been off for 35.5 s, or is on again since 103 s, as above; a trip tells which.
+    let trip = |delay: f64| {
+        let mut live = warm_by_itself();
+        live.take(Seconds(104.5), Event::AtTrip(Celsius(56.6), Seconds(delay)));
+        live.at(Seconds(104.0)).unwrap()
+    };
+    let mut other = warm_by_itself();
+    other.take(Seconds(104.5), Event::Reading(Celsius(56.6)));
+    assert!(other.at(Seconds(104.0)).unwrap().rate.0 < 0.0);
+    assert!(trip(0.0).rate.0 > 0.0 && trip(10.0).rate.0 > 0.0, "{:?} {:?}", trip(0.0), trip(10.0));
+    // A sign that is late enough is noticed after the head went off.
+    assert!(trip(60.0).rate.0 < 0.0);
+}
+
+#[test]
 fn a_month_without_a_look_and_a_cycle_of_no_length_end() {
     let curve = HeatCurve::fit(&[plain(), plain(), plain()]).unwrap();
     for times in [0.0, 30.0] {
