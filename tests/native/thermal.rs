@@ -6,3 +6,4 @@ mod hostile;
 mod live;
 mod scoring;
 mod simulator;
+mod trip_coverage;
