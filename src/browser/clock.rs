@@ -5,18 +5,15 @@ use std::rc::Rc;
 
 use js_sys::{Array, Date, Intl, Object, Reflect};
 use wasm_bindgen::JsValue;
-use web_sys::{Event, VisibilityState, Worker};
+use web_sys::{Event, VisibilityState};
 
-use super::js::{Listening, Timer, every, listen, once, window};
+use super::js::{Listening, Timer, every, listen, window};
 
 /// Between two looks at the clocks they may part by this much, ms; more is a gap.
 pub const GAP_MS: i64 = 2_000;
 
 /// How often the clocks are looked at while something runs, ms.
 const TICK_MS: i32 = 250;
-
-/// The worker that keeps deadlines, beside the page. The content security policy allows workers only as files.
-const TICKER: &str = "ticker.js";
 
 /// One look at the clocks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -102,8 +99,6 @@ impl Watched {
 pub struct Watch {
     watched: Rc<Watched>,
     ticking: RefCell<Option<Timer>>,
-    deadline: RefCell<Option<Timer>>,
-    worker: Option<(Worker, Listening)>,
     _listening: Vec<Listening>,
 }
 
@@ -127,27 +122,10 @@ pub fn watch(act: impl Fn(Now, Option<Gap>) + 'static) -> Watch {
     if let Some(document) = window.document() {
         listening.extend(["visibilitychange", "resume"].iter().map(|event| listen(&document, event, look(&watched))));
     }
-    // Without the worker the page's own timer and the tick remain.
-    let worker = Worker::new(TICKER).ok().map(|worker| {
-        let heard = listen(&worker, "message", look(&watched));
-        (worker, heard)
-    });
-    Watch { watched, ticking: RefCell::default(), deadline: RefCell::default(), worker, _listening: listening }
+    Watch { watched, ticking: RefCell::default(), _listening: listening }
 }
 
 impl Watch {
-    /// Looks once in this many ms, by the page's timer and by the worker's, which is not held back in a hidden page. Takes the
-    /// place of an earlier one; `None` takes it away.
-    pub fn look_in(&self, ms: Option<u32>) {
-        let ms = ms.map(|ms| i32::try_from(ms).unwrap_or(i32::MAX));
-        let watched = self.watched.clone();
-        *self.deadline.borrow_mut() = ms.map(|ms| once(ms, move || watched.look()));
-        if let Some((worker, _)) = &self.worker {
-            // A number can always be sent.
-            drop(worker.post_message(&JsValue::from(ms.unwrap_or(-1))));
-        }
-    }
-
     /// Ticks while something is timed, and rests otherwise.
     pub fn tick(&self, wanted: bool) {
         let mut ticking = self.ticking.borrow_mut();
@@ -156,14 +134,6 @@ impl Watch {
             *ticking = Some(every(TICK_MS, move || watched.look()));
         } else if !wanted {
             *ticking = None;
-        }
-    }
-}
-
-impl Drop for Watch {
-    fn drop(&mut self) {
-        if let Some((worker, _)) = &self.worker {
-            worker.terminate();
         }
     }
 }

@@ -86,7 +86,12 @@ impl Drop for After {
 
 /// Lets everything that waits have its turn.
 pub(crate) async fn next_task() {
-    let timer = After::ms(0);
+    after(0).await;
+}
+
+/// Goes on after so many ms.
+pub(crate) async fn after(ms: i32) {
+    let timer = After::ms(ms);
     // It is never rejected but by a page that is going.
     drop(JsFuture::from(timer.promise().clone()).await);
 }
@@ -119,7 +124,6 @@ impl Drop for Listening {
 #[must_use = "the timer stops when this is dropped"]
 pub(super) struct Timer {
     id: Option<i32>,
-    // Both kinds of timer share one list of handles (HTML standard, "timers"), so either can be cleared alike.
     _closure: Closure<dyn FnMut()>,
 }
 
@@ -127,13 +131,6 @@ pub(super) struct Timer {
 pub(super) fn every(ms: i32, act: impl FnMut() + 'static) -> Timer {
     let closure = Closure::<dyn FnMut()>::new(act);
     let id = window().set_interval_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
-    Timer { id, _closure: closure }
-}
-
-/// Calls `act` once after `ms` milliseconds, unless the guard is dropped before.
-pub(super) fn once(ms: i32, act: impl FnMut() + 'static) -> Timer {
-    let closure = Closure::<dyn FnMut()>::new(act);
-    let id = window().set_timeout_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
     Timer { id, _closure: closure }
 }
 

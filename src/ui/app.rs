@@ -26,6 +26,7 @@ use crate::units::Degree;
 use crate::view::place::Place;
 use crate::view::prefs::Prefs;
 use crate::view::words;
+use futures_util::future::join4;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
 
@@ -137,27 +138,35 @@ impl App {
         }
     }
 
-    /// Opens the data and reads it. Called once, by the tab that may write.
-    pub async fn open(self) {
-        let (store, opened) = store::Store::open(STORE, move |written| self.hear(written)).await;
+    /// Opens the data.
+    pub async fn open(self) -> Store {
+        let (store, opened) = Store::open(STORE, move |written| self.hear(written)).await;
         if let Err(why) = opened {
             self.trouble.set(Some(format!("The phone's database cannot be opened: {why}. Runs going on are kept as a second copy; nothing new can start.")));
         }
-        let (phone, not_kept) = ids::phone(&store, self.now.get_untracked().wall_ms).await;
+        store
+    }
+
+    /// Reads the data. Called once, by the tab that may write.
+    pub async fn read(self, store: Store) {
+        let settled = start::settled();
+        // All at once: each by itself waits for an answer of the database.
+        let phone = ids::phone(&store, self.now.get_untracked().wall_ms);
+        let ((phone, not_kept), found, attachments, drafts) =
+            join4(phone, self.read_first(&store, &settled), store.attachments(), store.drafts()).await;
         if let Some(why) = not_kept {
             self.trouble.set(Some(format!("This phone's id could not be kept: {why}.")));
         }
-        let (found, later) = self.read_first(&store).await;
         if let Some(why) = found.trouble.or(found.copy_trouble) {
             self.trouble.set(Some(format!("Not all data could be read: {why}.")));
         }
         let mut book = Book::default();
         found.records.iter().for_each(|record| take(&mut book, record));
-        match store.attachments().await {
+        match attachments {
             Ok(attachments) => attachments.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found)),
             Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
         }
-        match store.drafts().await {
+        match drafts {
             Ok(drafts) => self.drafts.set(order::map(drafts)),
             Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
         }
@@ -171,10 +180,11 @@ impl App {
         self.book.set(book);
         self.seen();
         self.take_up_run();
-        self.keep_copies_of_open_rounds();
-        self.persisted.set(persist::persisted().await);
         self.stage.set(Stage::Ready);
-        self.read_later(store, later).await;
+        // Nobody waits for the rest on the first screen.
+        self.persisted.set(persist::persisted().await);
+        self.keep_copies_of_open_rounds();
+        self.read_later(store, settled, found.copies_later).await;
     }
 
     /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings
@@ -316,6 +326,7 @@ impl App {
             attachments.into_iter().for_each(|attachment| book.attach(attachment));
             entries.iter().cloned().for_each(|entry| book.apply(entry));
         });
+        self.not_over(&entries);
         self.seen();
         Ok(())
     }

@@ -18,9 +18,17 @@ pub(super) fn frame() -> impl IntoView {
     let app = use_app();
     follow_theme(app);
     sound_failures(app);
+    Effect::new(move |_| {
+        if app.stage.get() != Stage::Starting
+            && let Some(starting) = document().get_element_by_id("starting")
+        {
+            starting.remove();
+        }
+    });
     view! {
         {move || match app.stage.get() {
-            Stage::Starting => view! { <main class="page"><p class="section-body" role="status">{words::OPENING}</p></main> }.into_any(),
+            // The page's own "Starting" still stands: drawing another one would only take time.
+            Stage::Starting => ().into_any(),
             Stage::OtherTab => view! {
                 <main class="page">
                     <h1 class="section-body">{words::OTHER_TAB_TITLE}</h1>

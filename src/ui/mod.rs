@@ -14,15 +14,13 @@ mod screens;
 use crate::browser::{clock, locks, panic};
 use crate::view::place::Place;
 use app::{App, Stage};
+use futures_util::future::join;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 /// Mounts the app.
 pub fn start() {
     panic::hook();
-    if let Some(starting) = document().get_element_by_id("starting") {
-        starting.remove();
-    }
     leptos::mount::mount_to_body(root);
 }
 
@@ -39,13 +37,8 @@ fn root() -> impl IntoView {
 
 /// Waits for the lock, then reads the data: a tab that does not write shows nothing, so it shows nothing stale.
 async fn become_writer(app: App) {
-    let lock = match locks::try_for(locks::WRITER).await {
-        Err(locks::NoLock::Taken) => {
-            app.stage.set(Stage::OtherTab);
-            locks::wait_for(locks::WRITER).await
-        }
-        other => other,
-    };
+    // Opening takes as long as the lock does, and is no reading.
+    let (lock, store) = join(writer_lock(app), app.open()).await;
     match lock {
         // Held until the page goes.
         Ok(lock) => std::mem::forget(lock),
@@ -53,7 +46,17 @@ async fn become_writer(app: App) {
             "This browser cannot tell whether another tab is open. Use one tab only, or marks may be lost.".into(),
         )),
     }
-    app.open().await;
+    app.read(store).await;
+}
+
+async fn writer_lock(app: App) -> Result<locks::Lock, locks::NoLock> {
+    match locks::try_for(locks::WRITER).await {
+        Err(locks::NoLock::Taken) => {
+            app.stage.set(Stage::OtherTab);
+            locks::wait_for(locks::WRITER).await
+        }
+        other => other,
+    }
 }
 
 fn watch_clocks(app: App) {

@@ -218,7 +218,6 @@ pub fn reading_of(number: u32) -> String {
 mod fixed {
     #![allow(missing_docs, reason = "each is its own text")]
 
-    pub const OPENING: &str = "Opening the data …";
     pub const OTHER_TAB_TITLE: &str = "Soakbook is open in another tab";
     pub const OTHER_TAB_WORD: &str = "One tab writes";
     pub const OTHER_TAB: &str = "The other tab writes; this one shows nothing, so that it shows nothing stale. Go on there, or close it and this one takes over by itself.";

@@ -15,6 +15,13 @@ const INSTALLING: &str = "let worker;
     while (!(worker = (await navigator.serviceWorker.getRegistration())?.installing))
         await new Promise((next) => setTimeout(next, 20));";
 
+/// Keeps how the first install ends, from its very beginning: it may be over before the app stands.
+const HOW_IT_ENDS: &str = "const kept = ServiceWorkerContainer.prototype.register;
+    ServiceWorkerContainer.prototype.register = async function (...given) {
+        const { installing } = await kept.apply(this, given);
+        globalThis.__end = new Promise((end) => installing.addEventListener('statechange', () => end(installing.state)));
+    };";
+
 /// Asks for a new version and says how that ended.
 const FETCH_UPDATE: &str = "const r = await navigator.serviceWorker.ready; await r.update();
     const w = r.installing; if (!w) return r.waiting ? 'waiting' : 'nothing new';
@@ -142,13 +149,12 @@ async fn an_install_cut_off_midway_keeps_nothing_and_is_made_up_for() {
     let mut host = Host::start(&dist());
     host.cut_off(&dist(), false);
     let phone = Phone::on(&folder("cut-off-profile")).await;
+    phone.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": HOW_IT_ENDS })).await;
     phone.open(&host.address()).await;
     // The page itself has its program; only what was to stay on the phone came to half of it.
     phone.until(STARTED).await;
-    let end = format!(
-        "{INSTALLING} return await new Promise((end) => worker.addEventListener('statechange', () => end(worker.state)));"
-    );
-    assert_eq!(phone.ask(&end).await, "redundant");
+    phone.until("globalThis.__end").await;
+    assert_eq!(phone.ask("return await __end").await, "redundant");
     assert_eq!(phone.ask("return await caches.keys()").await, json!([]), "half an app is kept");
     host.change(&dist());
     phone.install(&host.address()).await;

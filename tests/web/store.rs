@@ -1,12 +1,13 @@
 //! The store keeps every text, in both copies, whatever fails.
 
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use crate::Stub;
 use gloo_storage::{LocalStorage, Storage as _};
 use js_sys::{Array, Function, Promise};
-use soakbook::browser::store::{Attachment, Batch, Record, Store, Written};
+use soakbook::browser::store::{Attachment, Batch, Record, Settled, Store, Written};
 use soakbook::browser::trouble::Trouble;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
@@ -103,7 +104,7 @@ async fn texts_come_back_as_they_were_written_and_have_a_second_copy() {
     drop(first);
 
     let (again, _) = store("t-round-trip").await;
-    let found = again.start(None).await;
+    let found = again.start(&Settled::default(), None).await;
     assert_eq!((sorted(found.records), found.restored), (forks.to_vec(), 0));
     assert_eq!((found.trouble, found.copy_trouble), (None, None));
 }
@@ -138,15 +139,74 @@ async fn every_write_is_strict_and_committed_at_once() {
 }
 
 #[wasm_bindgen_test]
-async fn scopes_are_read_one_by_one_and_named() {
+async fn scopes_are_read_one_by_one() {
     let (store, heard) = store("t-scopes").await;
     store.append(batch(&[record("a", 0, "1"), record("a/b", 0, "2"), record("a/b", 1, "3"), record("ab", 0, "4")]));
     until(&heard, recorded("4")).await;
-    assert_eq!(store.scopes().await.unwrap(), ["a", "a/b", "ab"]);
     for (scope, hashes) in [("a", vec!["1"]), ("a/b", vec!["2", "3"]), ("ab", vec!["4"]), ("b", vec![])] {
         let found = store.read(Some(&[scope.to_string()])).await.unwrap();
         assert_eq!(found.iter().map(|record| record.hash.as_str()).collect::<Vec<_>>(), hashes, "{scope}");
     }
+}
+
+#[wasm_bindgen_test]
+async fn a_start_leaves_settled_stretches_for_later() {
+    let (store, _) = store("t-settled").await;
+    let scopes = ["kit", "r/1", "r/2", "r/3", "r/5", "r/6", "s/1"];
+    let two = |scope: &&str| [0, 1].map(|seq| record(scope, seq, &format!("{scope}{seq}").replace('/', "")));
+    store.import(batch(&scopes.iter().flat_map(two).collect::<Vec<_>>())).await.unwrap();
+    let names = |records: Vec<Record>| {
+        let mut names: Vec<String> = records.into_iter().map(|record| record.scope).collect();
+        names.dedup();
+        names.join(" ")
+    };
+    let starts = async |settled: &str, also: Option<&str>| {
+        let found = store.start(&Settled::read(settled), also).await;
+        assert_eq!(found.trouble, None);
+        names(found.records)
+    };
+    assert_eq!(starts("", None).await, scopes.join(" "));
+    assert_eq!(starts("r/1 r/6", None).await, "kit s/1");
+    assert_eq!(starts("r/1 r/2\nr/5 r/6", None).await, "kit r/3 s/1");
+    assert_eq!(starts("r/1 r/6", Some("r/2")).await, "kit s/1 r/2");
+    assert_eq!(starts("r/1 r/2", Some("r/3")).await, "kit r/3 r/5 r/6 s/1", "nothing twice");
+    assert_eq!(starts("kit s/1", None).await, "");
+
+    // The rest comes page by page, and nothing of it is lost or read twice at their edges.
+    for most in [1, 2, 3, 9, 10, 11] {
+        let (mut read, mut behind) = (Vec::new(), None);
+        loop {
+            let (records, more) = store.page(("r/1", "r/6"), behind, most).await.unwrap();
+            assert!(records.len() <= most as usize);
+            read.extend(records);
+            behind = more;
+            if behind.is_none() {
+                break;
+            }
+        }
+        assert_eq!((read.len(), names(read)), (10, "r/1 r/2 r/3 r/5 r/6".to_string()), "pages of {most}");
+    }
+}
+
+#[wasm_bindgen_test]
+fn stretches_are_made_of_neighbours_and_split() {
+    let all: BTreeSet<String> = ["a", "b", "c", "d", "e"].map(String::from).into();
+    let of =
+        |over: &str| Settled::of(all.iter().map(|scope| (scope.clone(), over.contains(scope.as_str())))).to_string();
+    assert_eq!(of("abcde"), "a e\n");
+    assert_eq!(of("abe"), "a b\ne e\n");
+    assert_eq!(of("bd"), "b b\nd d\n");
+    assert_eq!(of(""), "");
+    let without =
+        |text: &str, scope: &str, known: bool| Settled::read(text).without(scope, known.then_some(&all)).to_string();
+    assert_eq!(without("a e\n", "c", true), "a b\nd e\n");
+    assert_eq!(without("a e\n", "a", true), "b e\n");
+    assert_eq!(without("a e\n", "e", true), "a d\n");
+    assert_eq!(without("c c\n", "c", true), "");
+    assert_eq!(without("a b\nd e\n", "c", true), "a b\nd e\n");
+    assert_eq!(without("a b\nd e\n", "e", false), "a b\n");
+    // Lines that are no stretch, out of order or overlapping are as if they were not there.
+    assert_eq!(Settled::read("b a\nx\n\na c\nb d\ne f").to_string(), "a c\ne f\n");
 }
 
 #[wasm_bindgen_test]
@@ -160,8 +220,11 @@ async fn each_copy_fills_what_the_other_lacks() {
     assert_eq!(first.import(batch(std::slice::from_ref(&base_only))).await, Ok(1));
     assert_eq!(copies(name), 2);
 
-    // Only scope r/1 is asked for; what only the second copy has comes all the same.
-    let found = first.start(Some(&["r/1".to_string()])).await;
+    // In a settled stretch a second copy waits like the rest.
+    let settled = first.start(&Settled::read("r/2 r/2"), None).await;
+    assert_eq!((settled.records.len(), settled.copies_later, settled.restored), (2, vec![copy_only.clone()], 0));
+    // What only the second copy has comes all the same.
+    let found = first.start(&Settled::default(), None).await;
     assert_eq!((sorted(found.records.clone()), found.restored), (vec![both, base_only, copy_only.clone()], 1));
     assert_eq!(first.read(Some(&["r/2".to_string()])).await.unwrap(), [copy_only]);
 
@@ -243,7 +306,7 @@ async fn a_database_taken_away_is_opened_again() {
     assert!(store.safe());
     assert!(heard.borrow().contains(&Written::Erased), "data that vanished under the app is not passed over");
     // The copies still have what the deleted database had.
-    assert_eq!(store.start(None).await.restored, 1);
+    assert_eq!(store.start(&Settled::default(), None).await.restored, 1);
     assert_eq!(store.read(None).await.unwrap().len(), 2);
 }
 
@@ -262,7 +325,7 @@ async fn without_a_database_every_write_is_said_not_to_be_safe_and_kept_in_the_c
     until(&heard, |one| matches!(one, Written::NotSafe { hashes, why: Trouble::AllowStorage(_) } if *hashes == ["a"]))
         .await;
     assert!(!store.safe());
-    let found = store.start(None).await;
+    let found = store.start(&Settled::default(), None).await;
     assert_eq!((found.records, found.restored), (vec![a.clone()], 1));
     assert!(matches!(found.trouble, Some(Trouble::AllowStorage(_))));
     assert!(store.import(batch(&[a])).await.is_err());
@@ -279,7 +342,7 @@ async fn without_local_storage_writes_are_recorded_all_the_same() {
     let (store, heard) = store("t-no-copy").await;
     let refused = Stub::new("localStorage", "get() { throw new DOMException('no', 'SecurityError'); }");
     store.append(batch(&[record("s", 0, "a")]));
-    let found = store.start(None).await;
+    let found = store.start(&Settled::default(), None).await;
     drop(refused);
     until(&heard, recorded("a")).await;
     let why = Trouble::AllowStorage("SecurityError: no".into());

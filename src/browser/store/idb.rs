@@ -143,10 +143,11 @@ pub(super) fn store(tx: &IdbTransaction, name: &str) -> Result<IdbObjectStore, T
     tx.object_store(name).map_err(|error| Trouble::from_js(&error))
 }
 
+/// What a request was answered.
+pub(super) type Answer = Result<JsValue, Trouble>;
+
 // The handlers are set at once; what is returned only waits.
-pub(super) fn answer(
-    request: Result<IdbRequest, JsValue>,
-) -> Result<impl Future<Output = Result<JsValue, Trouble>> + use<>, Trouble> {
+pub(super) fn answer(request: Result<IdbRequest, JsValue>) -> Result<impl Future<Output = Answer> + use<>, Trouble> {
     let request = request.map_err(|error| Trouble::from_js(&error))?;
     let done = JsFuture::from(settle(|resolve, reject| {
         request.set_onsuccess(Some(&resolve));

@@ -6,6 +6,7 @@ mod copies;
 mod idb;
 mod queue;
 mod records;
+mod settled;
 mod tables;
 
 use std::collections::HashSet;
@@ -16,6 +17,8 @@ use super::trouble::Trouble;
 use idb::Ended;
 use queue::Queue;
 pub use records::{Attachment, Batch, Found, Record, Written};
+pub use settled::Settled;
+use wasm_bindgen::JsValue;
 
 /// The store. Cheap to clone; all clones are one.
 #[derive(Clone)]
@@ -75,25 +78,19 @@ impl Store {
         }
     }
 
-    /// Reads both copies of the given scopes (`None`: of all), and of every scope that has second copies; what the database
-    /// lacks is added to it before this returns.
-    pub async fn start(&self, scopes: Option<&[String]>) -> Found {
+    /// Reads both copies of everything outside of the settled stretches, and of one scope more; what the database lacks is added
+    /// to it before this returns. When it cannot be read the second copies are all there is.
+    pub async fn start(&self, settled: &Settled, also: Option<&str>) -> Found {
         let mut found = Found::default();
-        let copied = self.0.copies.read().unwrap_or_else(|why| {
+        let mut copied = self.0.copies.read().unwrap_or_else(|why| {
             found.copy_trouble = Some(why);
             Vec::new()
         });
-        let wanted = scopes.map(|scopes| {
-            let mut wanted: Vec<String> = Vec::new();
-            for scope in scopes.iter().chain(copied.iter().map(|record| &record.scope)) {
-                if !wanted.contains(scope) {
-                    wanted.push(scope.clone());
-                }
+        match self.read_unsettled(settled, also).await {
+            Ok(records) => {
+                found.records = records;
+                (found.copies_later, copied) = copied.into_iter().partition(|copy| settled.has(&copy.scope));
             }
-            wanted
-        });
-        match self.read(wanted.as_deref()).await {
-            Ok(records) => found.records = records,
             Err(why) => found.trouble = Some(why),
         }
         let known: HashSet<&str> = found.records.iter().map(|record| record.hash.as_str()).collect();
@@ -112,9 +109,18 @@ impl Store {
         tables::records(&self.0.connection.get().await?, scopes).await
     }
 
-    /// The names of all scopes in the database.
-    pub async fn scopes(&self) -> Result<Vec<String>, Trouble> {
-        tables::scopes(&self.0.connection.get().await?).await
+    async fn read_unsettled(&self, settled: &Settled, also: Option<&str>) -> Result<Vec<Record>, Trouble> {
+        tables::unsettled(&self.0.connection.get().await?, settled, also).await
+    }
+
+    /// At most so many records of a stretch, behind a key; with the key to go on from, while there may be more.
+    pub async fn page(
+        &self,
+        stretch: (&str, &str),
+        behind: Option<JsValue>,
+        most: u32,
+    ) -> Result<(Vec<Record>, Option<JsValue>), Trouble> {
+        tables::page(&self.0.connection.get().await?, stretch, behind, most).await
     }
 
     /// Gives these records, those of open and undelivered rounds, the second copy they may lack.

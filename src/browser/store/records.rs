@@ -76,7 +76,7 @@ pub enum Written {
 /// What a start found.
 #[derive(Debug, Default)]
 pub struct Found {
-    /// The union of both copies, each text once.
+    /// The union of both copies outside of the settled stretches, each text once.
     pub records: Vec<Record>,
     /// How many of them only the second copy had; they are in the database now, unless `trouble` says otherwise.
     pub restored: usize,
@@ -84,4 +84,6 @@ pub struct Found {
     pub trouble: Option<Trouble>,
     /// Why the second copy could not be read.
     pub copy_trouble: Option<Trouble>,
+    /// Second copies of what lies in settled stretches, to be held against what is read of these later.
+    pub copies_later: Vec<Record>,
 }

@@ -4,10 +4,11 @@ use std::collections::HashSet;
 
 use js_sys::{Array, JSON, Object, Reflect, Uint8Array};
 use wasm_bindgen::prelude::*;
-use web_sys::{IdbDatabase, IdbKeyRange};
+use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore};
 
-use super::idb::{Ended, Writing, answer, begin, read, store};
+use super::idb::{Answer, Ended, Writing, answer, begin, read, store};
 use super::records::{Attachment, Batch, Record};
+use super::settled::Settled;
 use crate::browser::js::member;
 use crate::browser::trouble::Trouble;
 
@@ -65,20 +66,62 @@ pub(super) async fn missing(db: &IdbDatabase, batch: &Batch) -> Result<Batch, Tr
 
 /// The records of the given scopes, or of all of them.
 pub(super) async fn records(db: &IdbDatabase, scopes: Option<&[String]>) -> Result<Vec<Record>, Trouble> {
-    let tx = read(db, &[ENTRIES])?;
-    let entries = store(&tx, ENTRIES)?;
-    let ranges = match scopes {
-        None => vec![JsValue::UNDEFINED],
-        Some(scopes) => scopes.iter().map(|scope| range_of(scope)).collect::<Result<_, _>>()?,
+    let entries = store(&read(db, &[ENTRIES])?, ENTRIES)?;
+    let asked = match scopes {
+        None => vec![ask(&entries, &JsValue::UNDEFINED)?],
+        Some(scopes) => scopes.iter().map(|scope| ask(&entries, &range_of(scope)?)).collect::<Result<_, Trouble>>()?,
     };
-    let asked: Vec<_> = ranges
-        .iter()
-        .map(|range| (answer(entries.get_all_keys_with_key(range)), answer(entries.get_all_with_key(range))))
-        .collect();
+    decode(asked).await
+}
+
+/// The records outside of the settled stretches, and those of one scope more.
+pub(super) async fn unsettled(db: &IdbDatabase, settled: &Settled, also: Option<&str>) -> Result<Vec<Record>, Trouble> {
+    let entries = store(&read(db, &[ENTRIES])?, ENTRIES)?;
+    let mut asked = Vec::new();
+    let mut from = None;
+    for (first, last) in settled.stretches() {
+        let to = start_of(first);
+        asked.push(ask(&entries, &between(from.as_ref(), Some(&to))?)?);
+        from = Some(end_of(last));
+    }
+    asked.push(ask(&entries, &between(from.as_ref(), None)?)?);
+    if let Some(scope) = also.filter(|scope| settled.has(scope)) {
+        asked.push(ask(&entries, &range_of(scope)?)?);
+    }
+    decode(asked).await
+}
+
+/// At most so many records of a stretch, behind a key; with the key to go on from, while there may be more.
+pub(super) async fn page(
+    db: &IdbDatabase,
+    (first, last): (&str, &str),
+    behind: Option<JsValue>,
+    most: u32,
+) -> Result<(Vec<Record>, Option<JsValue>), Trouble> {
+    let entries = store(&read(db, &[ENTRIES])?, ENTRIES)?;
+    let range = between(Some(&behind.unwrap_or_else(|| start_of(first))), Some(&end_of(last)))?;
+    let keys = answer(entries.get_all_keys_with_key_and_limit(&range, most))?;
+    let texts = answer(entries.get_all_with_key_and_limit(&range, most))?;
+    let keys: Array = keys.await?.unchecked_into();
+    let behind = (keys.length() == most).then(|| keys.get(most - 1));
+    Ok((decode(vec![(async { Ok(keys.into()) }, texts)]).await?, behind))
+}
+
+/// Asks for keys and texts of a range. All requests are made before the first is waited for, or the transaction would end.
+fn ask(
+    entries: &IdbObjectStore,
+    range: &JsValue,
+) -> Result<(impl Future<Output = Answer> + use<>, impl Future<Output = Answer> + use<>), Trouble> {
+    Ok((answer(entries.get_all_keys_with_key(range))?, answer(entries.get_all_with_key(range))?))
+}
+
+async fn decode(
+    asked: Vec<(impl Future<Output = Answer>, impl Future<Output = Answer>)>,
+) -> Result<Vec<Record>, Trouble> {
     let mut records = Vec::new();
     for (keys, texts) in asked {
-        let keys = decode_keys(&keys?.await?)?;
-        let texts: Array = texts?.await?.unchecked_into();
+        let keys = decode_keys(&keys.await?)?;
+        let texts: Array = texts.await?.unchecked_into();
         for ((scope, phone, seq, hash), text) in keys.into_iter().zip(texts.iter()) {
             // A value that is no text was not written here; it is left where it is.
             if let Some(text) = text.as_string() {
@@ -87,25 +130,6 @@ pub(super) async fn records(db: &IdbDatabase, scopes: Option<&[String]>) -> Resu
         }
     }
     Ok(records)
-}
-
-/// The names of all scopes, by hopping from each to the next: one request per scope, however many entries it holds.
-pub(super) async fn scopes(db: &IdbDatabase) -> Result<Vec<String>, Trouble> {
-    let mut found: Vec<String> = Vec::new();
-    let entries = store(&read(db, &[ENTRIES])?, ENTRIES)?;
-    loop {
-        let range = match found.last() {
-            None => JsValue::UNDEFINED,
-            Some(last) => IdbKeyRange::lower_bound_with_open(&end_of(last), true)
-                .map_err(|error| Trouble::from_js(&error))?
-                .into(),
-        };
-        let keys = answer(entries.get_all_keys_with_key_and_limit(&range, 1))?.await?;
-        match decode_keys(&keys)?.into_iter().next() {
-            Some((scope, ..)) => found.push(scope),
-            None => return Ok(found),
-        }
-    }
 }
 
 /// One attachment by its hash.
@@ -153,15 +177,29 @@ fn key(record: &Record) -> JsValue {
     Array::of4(&scope.as_str().into(), &phone.as_str().into(), &(*seq as f64).into(), &hash.as_str().into()).into()
 }
 
+// Below every key of the scope.
+fn start_of(scope: &str) -> JsValue {
+    Array::of1(&scope.into()).into()
+}
+
 // Above every key of the scope: an array sorts after any string.
 fn end_of(scope: &str) -> JsValue {
     Array::of2(&scope.into(), &Array::new()).into()
 }
 
 fn range_of(scope: &str) -> Result<JsValue, Trouble> {
-    IdbKeyRange::bound(&Array::of1(&scope.into()), &end_of(scope))
-        .map(Into::into)
-        .map_err(|error| Trouble::from_js(&error))
+    between(Some(&start_of(scope)), Some(&end_of(scope)))
+}
+
+// No key of a record equals a bound, but for the one that a page ended with, which is not wanted again.
+fn between(from: Option<&JsValue>, to: Option<&JsValue>) -> Result<JsValue, Trouble> {
+    let range = match (from, to) {
+        (Some(from), Some(to)) => IdbKeyRange::bound_with_lower_open_and_upper_open(from, to, true, true),
+        (Some(from), None) => IdbKeyRange::lower_bound_with_open(from, true),
+        (None, Some(to)) => IdbKeyRange::upper_bound_with_open(to, true),
+        (None, None) => return Ok(JsValue::UNDEFINED),
+    };
+    range.map(Into::into).map_err(|error| Trouble::from_js(&error))
 }
 
 // As one JSON text: twenty thousand keys cross into Rust in one call instead of eighty thousand.

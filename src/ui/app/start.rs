@@ -3,86 +3,105 @@
 use super::{App, record_of, take};
 use crate::book::entry::{Entry, Scope};
 use crate::book::round::{Heading, Round, headings};
-use crate::browser::store::{Found, Record, Store};
-use crate::browser::{next_task, settings};
+use crate::browser::store::{Batch, Found, Record, Settled, Store};
+use crate::browser::trouble::Trouble;
+use crate::browser::{after, next_task, settings};
 use crate::encoding::stored;
 use crate::order;
 use crate::view::handover::{HandedOver, is_handed_over};
 use leptos::prelude::*;
 use std::collections::BTreeSet;
 
-/// Setting with the scopes of rounds that were over when they were last looked at. It only says what can be read later, so
+/// Setting with the stretches of rounds that were over when they were last looked at. It only says what can be read later, so
 /// that losing it costs time and no more.
 const OVER: &str = "over";
 /// Setting with what has left the phone.
 const HANDED_OVER: &str = "handed-over";
 /// Entries read in one task: some 10 ms on a slow phone.
-const SLICE: usize = 100;
+const SLICE: u32 = 100;
+/// How long the first screen has the processor for itself, ms.
+const FIRST_SCREEN_MS: i32 = 250;
 
 impl App {
-    /// Reads the register, the kit and the open rounds; gives what else is to be read.
-    pub(super) async fn read_first(self, store: &Store) -> (Found, Vec<String>) {
-        let over = over();
+    /// Reads the register, the kit and the open rounds.
+    pub(super) async fn read_first(self, store: &Store, settled: &Settled) -> Found {
         let shown = self.prefs.with_untracked(|prefs| prefs.round).map(|round| Scope::Round(round).to_string());
-        // A database that cannot be asked for its scopes is read whole, or says why not.
-        let Ok(scopes) = store.scopes().await else { return (store.start(None).await, Vec::new()) };
-        let (mut first, mut later) = (Vec::new(), Vec::new());
-        for scope in scopes {
-            let waits = over.contains(&scope) && shown.as_ref() != Some(&scope);
-            if waits { &mut later } else { &mut first }.push(scope);
-        }
-        (store.start(Some(&first)).await, later)
+        store.start(settled, shown.as_deref()).await
     }
 
     /// Reads the rest, a slice at a time, so that no tap waits for it.
-    pub(super) async fn read_later(self, store: Store, later: Vec<String>) {
-        let mut whole = true;
-        for scope in &later {
-            match store.read(Some(std::slice::from_ref(scope))).await {
-                Ok(records) => {
-                    for slice in records.chunks(SLICE) {
-                        self.book.update_untracked(|book| slice.iter().for_each(|record| take(book, record)));
-                        next_task().await;
-                    }
-                }
-                Err(why) => {
-                    whole = false;
-                    self.trouble.set(Some(format!("Not all data could be read: {why}. Start the app again.")));
-                }
-            }
+    pub(super) async fn read_later(self, store: Store, settled: Settled, copies: Vec<Record>) {
+        after(FIRST_SCREEN_MS).await;
+        let read = self.read_settled(&store, &settled, copies).await;
+        if let Err(why) = &read {
+            self.trouble.set(Some(format!("Not all data could be read: {why}. Start the app again.")));
         }
         // A bundle made of a part would pass for the whole.
-        self.all_here.set(whole);
+        self.all_here.set(read.is_ok());
         self.seen();
-        self.note_over(later, &store);
+        self.note_over(&settled, &store);
+    }
+
+    async fn read_settled(self, store: &Store, settled: &Settled, copies: Vec<Record>) -> Result<(), Trouble> {
+        for stretch in settled.stretches() {
+            let mut behind = None;
+            loop {
+                let (records, more) = store.page(stretch, behind, SLICE).await?;
+                self.book.update_untracked(|book| records.iter().for_each(|record| take(book, record)));
+                behind = more;
+                if behind.is_none() {
+                    break;
+                }
+                next_task().await;
+            }
+        }
+        let known = |copy: &Record| {
+            copy.hash.parse().is_ok_and(|hash| self.book.with_untracked(|book| book.get(hash).is_some()))
+        };
+        let missing: Vec<Record> = copies.into_iter().filter(|copy| !known(copy)).collect();
+        if !missing.is_empty() {
+            self.book.update_untracked(|book| missing.iter().for_each(|record| take(book, record)));
+            store.import(Batch { records: missing, attachments: Vec::new() }).await?;
+        }
+        Ok(())
     }
 
     /// Notes which rounds are over, and gives up the second copies of those that have also been handed over.
-    fn note_over(self, later: Vec<String>, store: &Store) {
+    fn note_over(self, settled: &Settled, store: &Store) {
         let phone = self.phone();
         let handed = handed_over();
-        let mut over = order::set(later);
+        let mut over = BTreeSet::new();
         self.book.with_untracked(|book| {
             for Heading { id, .. } in headings(book).into_iter().filter(|heading| heading.closed) {
                 let scope = Scope::Round(id).to_string();
-                if !over.contains(&scope) && Round::of(book, id).is_some_and(|round| round.over()) {
-                    over.insert(scope.clone());
+                if !settled.has(&scope) && !Round::of(book, id).is_some_and(|round| round.over()) {
+                    continue;
                 }
-                if over.contains(&scope) && is_handed_over(book, &handed, phone, id) {
+                if is_handed_over(book, &handed, phone, id) {
                     // What cannot be removed stays, and costs only room.
                     drop(store.forget_copies(&scope));
                 }
+                over.insert(scope);
             }
         });
-        keep_over(&over);
+        let all = self.scopes().into_iter();
+        keep_settled(&Settled::of(all.map(|scope| (scope.clone(), over.contains(&scope)))));
     }
 
     /// A round that something is written to is no longer over.
     pub(super) fn not_over(self, entries: &[Entry]) {
-        let mut over = over();
-        if entries.iter().fold(false, |any, entry| over.remove(&entry.chain.scope.to_string()) | any) {
-            keep_over(&over);
+        let settled = settled();
+        let scopes = order::set(entries.iter().map(|entry| entry.chain.scope.to_string()));
+        if scopes.iter().any(|scope| settled.has(scope)) {
+            let all = self.all_here.get_untracked().then(|| self.scopes());
+            let apart = scopes.iter().fold(settled, |settled, scope| settled.without(scope, all.as_ref()));
+            keep_settled(&apart);
         }
+    }
+
+    /// Every scope, in the order of the database.
+    fn scopes(self) -> BTreeSet<String> {
+        self.book.with_untracked(|book| order::set(book.chains().map(|chain| chain.scope.to_string())))
     }
 
     pub(super) fn keep_copies_of_open_rounds(self) {
@@ -98,15 +117,14 @@ impl App {
     }
 }
 
-fn over() -> BTreeSet<String> {
-    let kept = settings::get(OVER).ok().flatten().unwrap_or_default();
-    order::set(kept.lines().map(ToString::to_string))
+/// What was over when it was last looked at.
+pub(super) fn settled() -> Settled {
+    Settled::read(&settings::get(OVER).ok().flatten().unwrap_or_default())
 }
 
-fn keep_over(over: &BTreeSet<String>) {
-    let lines: Vec<&str> = over.iter().map(String::as_str).collect();
+fn keep_settled(settled: &Settled) {
     // Without it the next start reads everything first.
-    drop(settings::set(OVER, &lines.join("\n")));
+    drop(settings::set(OVER, &settled.to_string()));
 }
 
 /// What has left the phone.
