@@ -20,7 +20,8 @@ use crate::findings::{
 use crate::order;
 use crate::stats::Statement;
 use crate::units::Degree;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// Title of the place.
 pub const TITLE: &str = "Findings";
@@ -87,6 +88,8 @@ pub struct AreaRuns {
     area: Id,
     /// Where its runs stand among the findings, odd ones first.
     places: Vec<usize>,
+    /// The runs of the round that a later one follows.
+    followed: Arc<BTreeSet<Id>>,
 }
 
 impl AreaRuns {
@@ -95,11 +98,10 @@ impl AreaRuns {
         self.places.len()
     }
 
-    /// Its runs, odd ones first.
-    pub fn rows(&self, found: &RoundFindings, unit: Degree) -> Vec<FindingRow> {
-        let followed = order::set(found.runs.iter().filter_map(|run| run.follows));
-        let runs = self.places.iter().filter_map(|place| found.runs.get(*place));
-        runs.map(|run| row(run, followed.contains(&run.run), unit)).collect()
+    /// So many of its runs from one on, odd ones first.
+    pub fn rows(&self, found: &RoundFindings, unit: Degree, from: usize, most: usize) -> Vec<FindingRow> {
+        let runs = self.places.iter().skip(from).take(most).filter_map(|place| found.runs.get(*place));
+        runs.map(|run| row(run, self.followed.contains(&run.run), unit)).collect()
     }
 
     /// Those of its runs that can be held side by side and compared.
@@ -175,6 +177,7 @@ fn asking(odd: usize) -> String {
 
 fn areas(register: &Register, round: &Round, found: &RoundFindings) -> Vec<AreaRuns> {
     let area_of = order::map(round.runs.iter().map(|run| (run.id, run.frozen.detector.place.area)));
+    let followed = Arc::new(order::set(found.runs.iter().filter_map(|run| run.follows)));
     // The first run of an area in the order of the round is its gravest one, so the areas come in that order.
     let mut order: Vec<Id> = Vec::new();
     let mut places: BTreeMap<Id, Vec<usize>> = BTreeMap::new();
@@ -194,6 +197,7 @@ fn areas(register: &Register, round: &Round, found: &RoundFindings) -> Vec<AreaR
             odd: asking(odd.count()),
             area,
             places,
+            followed: Arc::clone(&followed),
         })
     });
     shaped.collect()

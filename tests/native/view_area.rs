@@ -61,7 +61,7 @@ fn an_odd_one_is_named_and_listed_to_be_looked_at_again() {
     assert_eq!(named, ["D-8"]);
     let again: Vec<_> = screen.again.iter().map(|row| (row.tag.as_str(), row.why.as_str())).collect();
     assert_eq!(again, [("D-8", "odd one out among its neighbours")]);
-    let first = &screen.areas[0].rows(&phone.round(), Degree::C)[0];
+    let first = &screen.areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX)[0];
     assert_eq!((first.tag.as_str(), first.sign, first.word), ("D-8", Sign::Again, "Odd one out"));
 }
 
@@ -72,7 +72,7 @@ fn an_odd_one_that_was_run_again_stands_and_leaves_the_list() {
     phone.run(again, &read(&["80.0", "88.0", "88.0", "88.0", "88.0"]), Ending::Done);
     let screen = screen(&phone);
     assert_eq!(screen.again, []);
-    assert_eq!(screen.areas[0].rows(&phone.round(), Degree::C)[0].word, "Odd one out");
+    assert_eq!(screen.areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX)[0].word, "Odd one out");
 }
 
 #[test]

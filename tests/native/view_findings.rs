@@ -129,7 +129,7 @@ fn a_delay_stands_beside_what_was_displayed_and_an_estimate_says_so() {
     assert_eq!(rows[0].label, "Operating temperature, indicative: 3 of 3 trips estimated");
     assert!(estimated.judgements[0].as_read.is_none() && estimated.judgements[0].statement.is_none());
     assert!(estimated.judgements[0].missing[0].contains("read the display at every counted trip"));
-    let rows = screen(&phone).areas[0].rows(&phone.round(), Degree::C);
+    let rows = screen(&phone).areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX);
     let row = rows.iter().find(|row| row.run == id(2)).expect("the run");
     assert!(row.detail.contains(", from estimates · no statement: trips estimated"), "{}", row.detail);
 }
@@ -154,7 +154,7 @@ fn odd_ones_come_first_with_their_area() {
     there.detector.place.area = far;
     phone.run(there, &read(&["80", "99", "99", "99", "99"]), Ending::Done);
     let (screen, found) = (screen(&phone), phone.round());
-    let rows = |area: usize| screen.areas[area].rows(&found, Degree::C);
+    let rows = |area: usize| screen.areas[area].rows(&found, Degree::C, 0, usize::MAX);
     let tags = |area: usize| rows(area).into_iter().map(|row| row.tag).collect::<Vec<_>>();
     assert_eq!(screen.areas.iter().map(|area| area.name.as_str()).collect::<Vec<_>>(), ["Hall", "Annex"]);
     assert_eq!(tags(0), ["D-2", "D-1"]);
@@ -193,7 +193,7 @@ fn an_incomplete_budget_says_what_is_missing_and_how_to_get_it() {
     assert_eq!(run.judgements[0].missing.len(), 2);
     assert!(run.judgements[0].missing[0].ends_with("enter it from the certificate in Register."));
     assert!(run.judgements[0].limits_from.starts_with("No tolerance: enter "));
-    let row = &screen(&phone).areas[0].rows(&phone.round(), Degree::C)[0];
+    let row = &screen(&phone).areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX)[0];
     assert_eq!((row.sign, row.word), (Sign::Good, "Operated"));
     assert!(row.detail.contains("or more · no statement: calibration missing, tolerance missing"), "{}", row.detail);
 }

@@ -36,20 +36,19 @@ impl Tone {
 #[component]
 pub fn badge(
     /// The shape.
-    #[prop(into)]
-    shape: Signal<Shape>,
+    shape: Shape,
     /// The word.
     #[prop(into)]
-    word: Signal<String>,
+    word: String,
     /// The colour.
-    #[prop(optional, into)]
-    tone: Signal<Tone>,
+    #[prop(optional)]
+    tone: Tone,
     /// The name by which a test finds it.
     #[prop(optional, into)]
     testid: Option<String>,
 ) -> impl IntoView {
     view! {
-        <span class=move || format!("badge {}", tone.get().class()) data-testid=testid>
+        <span class=format!("badge {}", tone.class()) data-testid=testid>
             <Icon of=shape />
             <span>{word}</span>
         </span>

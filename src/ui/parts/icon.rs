@@ -129,13 +129,12 @@ impl Shape {
 /// One drawing, in the colour of the text around it and hidden from readers: the word beside it says the same.
 #[component]
 pub fn icon(
-    /// What is drawn; may change.
-    #[prop(into)]
-    of: Signal<Shape>,
+    /// What is drawn.
+    of: Shape,
 ) -> impl IntoView {
     view! {
         <svg class="icon" viewBox="0 0 24 24" aria-hidden="true">
-            <path d=move || of.get().path() />
+            <path d=of.path() />
         </svg>
     }
 }

@@ -81,7 +81,7 @@ pub fn mark(
             on:keydown=move |ev| if ev.repeat() { ev.prevent_default() }
             on:contextmenu=move |ev| ev.prevent_default()
         >
-            <span class="lamp-ring"><Icon of=Signal::derive(move || state.get().shape()) /></span>
+            <span class="lamp-ring">{move || view! { <Icon of=state.get().shape() /> }}</span>
             <span class="mark-label">{label}</span>
             <span class="mark-sub">{sub}</span>
         </button>

@@ -15,24 +15,28 @@ pub fn rows(
     view! { <ul class="rows" aria-label=label>{children()}</ul> }
 }
 
-/// One line; with `on_press` the whole line is a key and shows where it leads.
+/// One line; with `on_press` the whole line is a key and shows where it leads. Nothing else of a line changes: lists are long, and
+/// whoever has another one to show draws it anew.
 #[component]
 pub fn row(
     /// The first line.
     #[prop(into)]
-    title: Signal<String>,
+    title: String,
     /// The second line; empty for none.
     #[prop(optional, into)]
-    detail: Signal<String>,
+    detail: String,
+    /// A second line that changes while it stands, such as a clock.
+    #[prop(optional)]
+    moving: Option<Signal<String>>,
     /// The sign in the margin.
     #[prop(optional, into)]
-    sign: Option<Signal<Shape>>,
+    sign: Option<Shape>,
     /// A number or short word in the margin, where there is no sign.
     #[prop(optional, into)]
-    at: Option<Signal<String>>,
+    at: Option<String>,
     /// Whether this is the line whose detail is shown beside the list.
-    #[prop(optional, into)]
-    current: Signal<bool>,
+    #[prop(optional)]
+    current: bool,
     /// Called when the line is pressed.
     #[prop(optional, into)]
     on_press: Option<Callback<()>>,
@@ -50,9 +54,8 @@ pub fn row(
         <span class="row-body">
             <span class="row-words">
                 <span class="row-title">{title}</span>
-                <Show when=move || detail.with(|text| !text.is_empty())>
-                    <span class="row-detail">{detail}</span>
-                </Show>
+                {moving.map(|detail| view! { <span class="row-detail">{detail}</span> })}
+                {(!detail.is_empty()).then(|| view! { <span class="row-detail">{detail}</span> })}
             </span>
             {children.map(|end| end())}
             {on_press.map(|_| view! { <span class="chevron"><Icon of=Shape::Next /></span> })}
@@ -63,7 +66,7 @@ pub fn row(
             <button
                 type="button"
                 class="row"
-                aria-current=move || current.get().then_some("true")
+                aria-current=current.then_some("true")
                 data-testid=testid
                 on:click=move |_| press.run(())
             >

@@ -21,7 +21,7 @@ pub fn undo(
 ) -> impl IntoView {
     view! {
         <div class="undo">
-            <span class="undo-words" role="status"><Icon of=shape /> <span>{words}</span></span>
+            <span class="undo-words" role="status">{move || view! { <Icon of=shape.get() /> }} <span>{words}</span></span>
             <Key label=act on_press=on_undo icon=Shape::Undo testid="undo" />
         </div>
     }

@@ -54,7 +54,7 @@ pub(in crate::ui) fn in_form(app: App, head: Id) -> AnyView {
         let open = Callback::new(move |()| app.go(Place::Curve(head)));
         let lines = mode.ramps.into_iter().map(move |ramp| row(ramp, open)).collect_view();
         view! {
-            <Row title detail=mode.words.join(" ") sign=Signal::stored(Shape::Findings) on_press=open testid="to-curve" />
+            <Row title detail=mode.words.join(" ") sign=Shape::Findings on_press=open testid="to-curve" />
             {lines}
         }
     };
@@ -119,7 +119,7 @@ fn row(ramp: RampLine, open: Callback<()>) -> AnyView {
     };
     let at = ramp.sign.map_or("", |sign| SIGNS[sign % SIGNS.len()]);
     view! {
-        <Row title=ramp.title detail=ramp.detail at=Signal::stored(at.to_string()) on_press=open testid="ramp-line">
+        <Row title=ramp.title detail=ramp.detail at=at.to_string() on_press=open testid="ramp-line">
             <Badge shape tone word=ramp.standing.words() />
         </Row>
     }

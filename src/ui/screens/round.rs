@@ -82,7 +82,7 @@ fn choose() -> impl IntoView {
             <Section title=words::OPEN_ROUND>
                 <Rows label=words::OPEN_ROUND>
                     {move || sites().into_iter().map(|(id, name)| view! {
-                        <Row title=name sign=Signal::derive(|| Shape::Plus) on_press=Callback::new(move |()| open(id)) testid="open-round" />
+                        <Row title=name sign=Shape::Plus on_press=Callback::new(move |()| open(id)) testid="open-round" />
                     }).collect_view()}
                 </Rows>
             </Section>
@@ -92,7 +92,7 @@ fn choose() -> impl IntoView {
                 </Show>
                 <Rows label=words::EARLIER_ROUNDS>
                     {move || known().into_iter().map(|(id, site, name, detail)| view! {
-                        <Row title=name detail sign=Signal::derive(|| Shape::Round) on_press=Callback::new(move |()| join(id, site)) testid="other-round" />
+                        <Row title=name detail sign=Shape::Round on_press=Callback::new(move |()| join(id, site)) testid="other-round" />
                     }).collect_view()}
                 </Rows>
             </Section>

@@ -19,6 +19,9 @@ use crate::view::words::disposition;
 use leptos::prelude::*;
 use std::sync::Arc;
 
+/// Runs drawn in one task: some 30 ms on a slow phone.
+const ROWS: usize = 8;
+
 /// The list; `picked` is the run shown beside it.
 #[component]
 pub(super) fn list(picked: Option<Id>) -> impl IntoView {
@@ -82,7 +85,7 @@ fn filled(app: App, screen: FindingsScreen, found: Arc<RoundFindings>, picked: O
                 {deficiencies.into_iter().map(|row| deficiency(app, row)).collect_view()}
             </Section>
         })}
-        {from_area(app, 0, Arc::new(areas), found, (app.unit(), picked))}
+        {from_area(&Arc::new(Pieces { app, areas, found, unit: app.unit(), picked }), 0)}
     }
     .into_any()
 }
@@ -94,7 +97,7 @@ fn again_row(app: App, row: AgainRow) -> AnyView {
         <Row
             title=tag
             detail=why
-            sign=Signal::stored(Shape::Again)
+            sign=Shape::Again
             on_press=Callback::new(move |()| app.go(Place::Before(detector)))
             testid
         />
@@ -116,7 +119,7 @@ fn deficiency(app: App, row: DeficiencyRow) -> AnyView {
     let detail = if disposed.is_empty() { words::OPEN_DEFICIENCY.to_string() } else { disposed };
     view! {
         <Rows label=tag.clone()>
-            <Row title=format!("{tag}: {what}") detail sign=Signal::stored(shape) testid=format!("deficiency-{tag}") />
+            <Row title=format!("{tag}: {what}") detail sign=shape testid=format!("deficiency-{tag}") />
         </Rows>
         <div class="keys">{keys.collect_view()}</div>
     }
@@ -133,36 +136,62 @@ fn disposition_name(how: crate::book::body::Disposition) -> &'static str {
     }
 }
 
-/// An area, and each further one in a task of its own: a round of a thousand runs is no frame's work.
-fn from_area(
+/// What is drawn piece by piece: a round of a thousand runs is no frame's work.
+struct Pieces {
     app: App,
-    place: usize,
-    areas: Arc<Vec<AreaRuns>>,
+    areas: Vec<AreaRuns>,
     found: Arc<RoundFindings>,
-    (unit, picked): (Degree, Option<Id>),
-) -> AnyView {
-    let Some(area) = areas.get(place) else {
+    unit: Degree,
+    picked: Option<Id>,
+}
+
+/// Draws one more piece, in a task of its own, once this view stands.
+fn further(next: impl Fn() -> AnyView + Send + 'static) -> impl IntoView {
+    let wanted = RwSignal::new(false);
+    leptos::task::spawn_local(async move {
+        next_task().await;
+        // Where the screen was left nobody waits for it.
+        let _gone = wanted.try_set(true);
+    });
+    move || wanted.get().then(&next)
+}
+
+/// An area: what stands side by side, then its runs, and after them each further one.
+fn from_area(of: &Arc<Pieces>, place: usize) -> AnyView {
+    let Some(area) = of.areas.get(place) else {
         return view! {
             <p class="section-body soft" data-testid="findings-end">{words::NO_PUBLISHED_TOLERANCE}</p>
             <ToComputed />
         }
         .into_any();
     };
-    let (rows, families) = (area.rows(&found, unit), area.families(&found, unit));
+    let app = of.app;
+    let families = area.families(&of.found, of.unit).into_iter().map(|of| family(app, of)).collect_view();
     let (name, count, odd) = (area.name.clone(), area.count().to_string(), area.odd.clone());
-    let further = RwSignal::new(false);
-    leptos::task::spawn_local(async move {
-        next_task().await;
-        // Where the screen was left nobody waits for it.
-        let _gone = further.try_set(true);
-    });
-    let next = move || from_area(app, place + 1, Arc::clone(&areas), Arc::clone(&found), (unit, picked));
+    let drawn = RwSignal::new(false);
+    let (rows, next) = (Arc::clone(of), Arc::clone(of));
     view! {
         <Section title=name.clone() at=count end=odd>
-            {families.into_iter().map(|of| family(app, of)).collect_view()}
-            <Rows label=name>{rows.into_iter().map(|row| finding_row(app, row, picked)).collect_view()}</Rows>
+            {families}
+            <Rows label=name>{further(move || from_row(&rows, (place, 0), drawn))}</Rows>
         </Section>
-        {move || further.get().then(&next)}
+        {move || drawn.get().then(|| from_area(&next, place + 1))}
+    }
+    .into_any()
+}
+
+/// Some runs of an area, and each further few of them; says when all are drawn.
+fn from_row(of: &Arc<Pieces>, (place, from): (usize, usize), drawn: RwSignal<bool>) -> AnyView {
+    let (app, picked) = (of.app, of.picked);
+    let rows = of.areas.get(place).map(|area| area.rows(&of.found, of.unit, from, ROWS)).unwrap_or_default();
+    if rows.is_empty() {
+        let _gone = drawn.try_set(true);
+        return ().into_any();
+    }
+    let next = Arc::clone(of);
+    view! {
+        {rows.into_iter().map(|row| finding_row(app, row, picked)).collect_view()}
+        {further(move || from_row(&next, (place, from + ROWS), drawn))}
     }
     .into_any()
 }
@@ -193,7 +222,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
             <Row
                 title=row.tag
                 detail=row.detail
-                sign=Signal::stored(shape)
+                sign=shape
                 on_press=Callback::new(move |()| app.go(Place::Finding(row.run)))
                 testid
             />
@@ -225,8 +254,8 @@ fn finding_row(app: App, row: FindingRow, picked: Option<Id>) -> AnyView {
         <Row
             title=tag
             detail
-            sign=Signal::stored(shape)
-            current=Signal::stored(picked == Some(run))
+            sign=shape
+            current=picked == Some(run)
             on_press=Callback::new(move |()| app.go(Place::Finding(run)))
             testid
         >

@@ -88,7 +88,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
         {undo_end(app, run)}
         <Section title=heading::OPERATED>
             <Rows label=heading::OPERATED>
-                <Row title=format!("Operated: {operated}") detail=operated_why sign=Signal::stored(shape) testid="operated">
+                <Row title=format!("Operated: {operated}") detail=operated_why sign=shape testid="operated">
                     <Badge shape word=one.state.1 tone testid="state" />
                 </Row>
             </Rows>
@@ -102,7 +102,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
                     .collect_view()
                     .into_any(),
                 Err(why) => view! {
-                    <Rows label=heading::OPERATING><Row title=why sign=Signal::stored(Shape::Open) testid="no-operating" /></Rows>
+                    <Rows label=heading::OPERATING><Row title=why sign=Shape::Open testid="no-operating" /></Rows>
                 }
                 .into_any(),
             }}
@@ -178,7 +178,7 @@ fn trip(row: TripRow) -> AnyView {
             view! { <li><Opens of=shown testid=format!("found-trip-{number}") /></li> }.into_any()
         }
         None => view! {
-            <Row title=format!("Trip {number} · {time}") detail at=Signal::stored(number.to_string()) testid=format!("found-trip-{number}") />
+            <Row title=format!("Trip {number} · {time}") detail at=number.to_string() testid=format!("found-trip-{number}") />
         }
         .into_any(),
     }
@@ -189,7 +189,7 @@ fn judgement(one: JudgementView) -> AnyView {
     let as_read = as_read.map(|(sign, word)| {
         let (shape, tone) = drawn(sign);
         view! {
-            <Row title=words::AS_READ.0 detail=words::AS_READ.1 sign=Signal::stored(shape)>
+            <Row title=words::AS_READ.0 detail=words::AS_READ.1 sign=shape>
                 <Badge shape word=word tone testid="as-read" />
             </Row>
         }
@@ -197,7 +197,7 @@ fn judgement(one: JudgementView) -> AnyView {
     let statement = statement.map(|(sign, word, p)| {
         let (shape, tone) = drawn(sign);
         let row = view! {
-            <Row title=words::STATEMENT.0 detail=words::STATEMENT.1 sign=Signal::stored(shape)>
+            <Row title=words::STATEMENT.0 detail=words::STATEMENT.1 sign=shape>
                 <Badge shape word=word tone testid="statement" />
             </Row>
         };
@@ -212,7 +212,7 @@ fn judgement(one: JudgementView) -> AnyView {
             {p}
             {(!missing.is_empty()).then(|| view! {
                 <Rows label=heading::MISSING>
-                    <Row title=heading::MISSING sign=Signal::stored(Shape::Open) testid="missing" />
+                    <Row title=heading::MISSING sign=Shape::Open testid="missing" />
                     {missing.into_iter().map(|line| view! { <Row title="" detail=line testid="missing-line" /> }).collect_view()}
                 </Rows>
             })}

@@ -28,7 +28,7 @@ pub(super) fn check() -> impl IntoView {
                     view! {
                         <Notice says=Says::Warning word=words::CHECK_BAD.0 words=words::CHECK_BAD.1 testid="check-misfits" />
                         <Rows label=words::CHECK>
-                            {lines.into_iter().map(|line| view! { <Row title="" detail=line sign=Signal::stored(Shape::Warning) testid="misfit" /> }).collect_view()}
+                            {lines.into_iter().map(|line| view! { <Row title="" detail=line sign=Shape::Warning testid="misfit" /> }).collect_view()}
                         </Rows>
                     }
                     .into_any()

@@ -56,7 +56,7 @@ fn chains(rows: Vec<ChainRow>) -> impl IntoView {
         <p class="section-body soft">{words::CHAINS_HELP}</p>
         <Rows label=words::CHAINS>
             {rows.into_iter().map(|row| view! {
-                <Row title=row.about detail=format!("{} · {}", row.detail, row.last) sign=Signal::stored(Shape::Lock) testid="chain" />
+                <Row title=row.about detail=format!("{} · {}", row.detail, row.last) sign=Shape::Lock testid="chain" />
             }).collect_view()}
         </Rows>
     }

@@ -23,7 +23,7 @@ pub(super) fn settings() -> impl IntoView {
             <Notice word=words::CAUTIONS words=DEFERS testid="defers" />
             <Rows label=words::CAUTIONS>
                 {BEFORE_A_ROUND.iter().chain(IN_A_RUN).map(|caution| view! {
-                    <Row title=caution.words detail=format!("Source: {}", caution.source) sign=Signal::stored(Shape::Warning) testid="caution" />
+                    <Row title=caution.words detail=format!("Source: {}", caution.source) sign=Shape::Warning testid="caution" />
                 }).collect_view()}
             </Rows>
         </Section>
@@ -101,7 +101,7 @@ fn cueing() -> impl IntoView {
             <Row
                 title=kind.words()
                 detail=format!("“{}”", kind.sentence())
-                sign=Signal::stored(Shape::Sound)
+                sign=Shape::Sound
                 on_press=Callback::new(press)
                 testid=format!("try-{}", words::cue_name(kind))
             />
@@ -119,20 +119,16 @@ fn cueing() -> impl IntoView {
 #[component]
 fn storage() -> impl IntoView {
     let app = use_app();
-    let said = Signal::derive(move || words::storage(app.persisted.get()));
     let ask = move |()| spawn_local(async move { app.persisted.set(persist::persist().await) });
     let kept = Memo::new(move |_| app.persisted.get() == Some(true));
     view! {
         <Section title=words::STORAGE>
             <Rows label=words::STORAGE>
-                <Row title=words::STORAGE detail=Signal::derive(move || said.get().1.to_string())>
-                    <Badge
-                        shape=Signal::derive(move || if kept.get() { Shape::Lock } else { Shape::Open })
-                        word=Signal::derive(move || said.get().0.to_string())
-                        tone=Signal::derive(move || if kept.get() { Tone::Good } else { Tone::Warn })
-                        testid="persisted"
-                    />
-                </Row>
+                {move || {
+                    let (word, detail) = words::storage(app.persisted.get());
+                    let (shape, tone) = if kept.get() { (Shape::Lock, Tone::Good) } else { (Shape::Open, Tone::Warn) };
+                    view! { <Row title=words::STORAGE detail><Badge shape word tone testid="persisted" /></Row> }
+                }}
             </Rows>
             <Show when=move || !kept.get()>
                 <div class="keys">

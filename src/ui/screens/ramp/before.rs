@@ -129,9 +129,11 @@ fn questions(head: Id, answers: RwSignal<RampAnswers>) -> impl IntoView {
         </Section>
         <Section title=words::AMBIENT>
             <Rows label=words::AMBIENT>
-                <Row title=ambient sign=Signal::stored(Shape::Adjust) testid="ambient-shown">
-                    <Key label=words::DIAL_AMBIENT icon=Shape::Pen on_press=move |()| dials.set(true) testid="dial-ambient" />
-                </Row>
+                {move || view! {
+                    <Row title=ambient.get() sign=Shape::Adjust testid="ambient-shown">
+                        <Key label=words::DIAL_AMBIENT icon=Shape::Pen on_press=move |()| dials.set(true) testid="dial-ambient" />
+                    </Row>
+                }}
             </Rows>
         </Section>
         <Section title=words::DETECTOR>

@@ -91,7 +91,9 @@ pub(super) fn parts(filling: Filling) -> impl IntoView {
             </For>
         };
         match (folded, title) {
-            (true, _) => view! { <Fold title open=wrong testid=format!("fold-{}", at)>{inside}</Fold> }.into_any(),
+            (true, _) => {
+                view! { <Fold title open=wrong at_once=true testid=format!("fold-{}", at)>{inside}</Fold> }.into_any()
+            }
             (false, "") => inside.into_any(),
             (false, _) => view! { <crate::ui::parts::Section title>{inside}</crate::ui::parts::Section> }.into_any(),
         }

@@ -153,8 +153,8 @@ fn one(line: Line, current: Option<Form>) -> impl IntoView {
         <Row
             title
             detail
-            sign=Signal::stored(sign)
-            current=Signal::stored(current == Some(form))
+            sign=sign
+            current=current == Some(form)
             on_press=Callback::new(move |()| app.go(Place::Form(form)))
             testid
         >
@@ -168,22 +168,19 @@ fn one(line: Line, current: Option<Form>) -> impl IntoView {
 #[component]
 fn kept() -> impl IntoView {
     let app = use_app();
-    let said = Signal::derive(move || {
-        match app.persisted.get() {
-            Some(true) => words::KEPT,
-            Some(false) => words::NOT_KEPT,
-            None => words::KEPT_UNKNOWN,
-        }
-        .to_string()
-    });
     let promised = move || app.persisted.get() == Some(true);
-    let detail =
-        Signal::derive(move || if promised() { words::KEPT_DETAIL } else { words::NOT_KEPT_DETAIL }.to_string());
-    let sign = Signal::derive(move || if promised() { Shape::Lock } else { Shape::Warning });
+    let line = move || {
+        let (title, detail, sign) = match app.persisted.get() {
+            Some(true) => (words::KEPT, words::KEPT_DETAIL, Shape::Lock),
+            Some(false) => (words::NOT_KEPT, words::NOT_KEPT_DETAIL, Shape::Warning),
+            None => (words::KEPT_UNKNOWN, words::NOT_KEPT_DETAIL, Shape::Warning),
+        };
+        view! { <Row title detail sign testid="kept" /> }
+    };
     view! {
         <Section title=words::KEPT_TITLE>
             <Rows label=words::KEPT_TITLE>
-                <Row title=said detail sign testid="kept" />
+                {line}
             </Rows>
             <Show when=move || !promised()>
                 <div class="keys">

@@ -107,7 +107,7 @@ fn service(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
     let line = move |(outage, what, from): (Hash, String, i64)| {
         let clock = Memo::new(move |_| out_of_service(from, app.now.get().wall_ms));
         view! {
-            <Row title=what detail=Signal::derive(move || words::out_since(&clock.get().0))>
+            <Row title=what moving=Signal::derive(move || words::out_since(&clock.get().0))>
                 <Key label=words::PUT_BACK on_press=move |()| drop(app.act(clock::now(), Command::PutBack { outage })) testid="put-back" />
             </Row>
             <Show when=move || clock.get().1>
