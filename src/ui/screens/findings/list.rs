@@ -41,7 +41,7 @@ pub(super) fn list(picked: Option<Id>) -> impl IntoView {
         screen.with(|screen| screen.as_ref().map(|(s, _)| s.detail.clone()).unwrap_or_default())
     });
     view! {
-        <div class="page" data-testid="findings">
+        <div class="page long" data-testid="findings">
             <PageHead title=words::TITLE detail />
             {move || match screen.get() {
                 Some((screen, found)) if !(screen.areas.is_empty() && screen.deficiencies.is_empty()) => {
