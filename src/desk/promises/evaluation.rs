@@ -21,7 +21,7 @@ use crate::handover::{Made, Select, bundle_of};
 /// What is evaluated.
 const SIZE: Size = Size { runs: 10_000, per_round: 200 };
 /// The shortest of so many times counts, on both sides.
-const TIMES: usize = 5;
+const TIMES: usize = 15;
 /// How far two ways of working out one number may lie apart, relatively: the quantiles of both libraries are good to this.
 const WITHIN: f64 = 1e-9;
 
