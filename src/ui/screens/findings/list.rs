@@ -76,13 +76,13 @@ fn filled(app: App, screen: FindingsScreen, found: Arc<RoundFindings>, picked: O
         {(!again.is_empty()).then(|| view! {
             <Section title=words::AGAIN at=again.len().to_string()>
                 <Rows label=words::AGAIN>
-                    {again.into_iter().map(|row| again_row(app, row)).collect_view()}
+                    {few_by_few(Arc::new(again), 0, move |row| again_row(app, row))}
                 </Rows>
             </Section>
         })}
         {(!deficiencies.is_empty()).then(|| view! {
             <Section title=words::DEFICIENCIES at=open.to_string()>
-                {deficiencies.into_iter().map(|row| deficiency(app, row)).collect_view()}
+                {few_by_few(Arc::new(deficiencies), 0, move |row| deficiency(app, row))}
             </Section>
         })}
         {from_area(&Arc::new(Pieces { app, areas, found, unit: app.unit(), picked }), 0)}
@@ -154,6 +154,21 @@ fn further(next: impl Fn() -> AnyView + Send + 'static) -> impl IntoView {
         let _gone = wanted.try_set(true);
     });
     move || wanted.get().then(&next)
+}
+
+/// Rows from one on, a few in each task.
+fn few_by_few<T: Clone + Send + Sync + 'static>(
+    rows: Arc<Vec<T>>,
+    from: usize,
+    draw: impl Fn(T) -> AnyView + Copy + Send + 'static,
+) -> AnyView {
+    let here = rows.iter().skip(from).take(ROWS).cloned().map(draw).collect_view();
+    let more = from + ROWS < rows.len();
+    view! {
+        {here}
+        {more.then(|| further(move || few_by_few(Arc::clone(&rows), from + ROWS, draw)))}
+    }
+    .into_any()
 }
 
 /// An area: what stands side by side, then its runs, and after them each further one.
