@@ -62,7 +62,10 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
         [plot.querySelector('.dot').getAttribute('d').split('z').length - 1, plot.querySelectorAll('.name').length])";
     assert_eq!(phone.ask(drawn).await, serde_json::json!([[14, 2], [3, 0]]));
     phone.reads("family-words", "Odd one out: D-15, D-8.").await;
-    let words = phone.page().await;
+    // Not what is seen: an area out of sight is not laid out.
+    let said =
+        "return [...document.querySelectorAll('[data-testid=family-words]')].map((it) => it.textContent).join(' ')";
+    let words = phone.ask(said).await.to_string();
     assert!(words.contains("3 detectors: fewer than 8"), "{words}");
     assert!(words.contains("Generalized ESD names D-15, D-8."), "{words}");
     phone.flawless("findings-side-by-side").await;

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// How long a slice takes at most, ms: with what else a frame does it stays well below 50.
-const SLICE_MS: i64 = 20;
+const SLICE_MS: i64 = 12;
 /// The first one stands in the task of the tap.
 const FIRST_MS: i64 = 8;
 /// Runs between two looks at the clock, which take longer than a run.
