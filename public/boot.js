@@ -6,6 +6,9 @@ const page = document.getElementById("failed");
 const container = navigator.serviceWorker;
 let failed = false;
 
+// The app puts each place where it was left; the browser would do so before the place is drawn.
+history.scrollRestoration = "manual";
+
 function fail(title, what, detail) {
   // The first failure is the cause; those after it are consequences.
   if (failed) return;

@@ -56,6 +56,8 @@ pub struct App {
     keep: StoredValue<Option<Keep>, LocalStorage>,
     estimates: StoredValue<Estimates>,
     kept: StoredValue<found::Kept>,
+    /// How far places were scrolled when they were left.
+    left: StoredValue<Vec<(Place, f64)>>,
     /// Everything known.
     pub book: RwSignal<Book>,
     /// Where one is.
@@ -103,6 +105,7 @@ impl App {
             keep,
             estimates: StoredValue::new(Estimates::default()),
             kept: StoredValue::new(found::Kept::default()),
+            left: StoredValue::new(Vec::new()),
             book,
             place: RwSignal::new(Place::read(&super::address())),
             now: RwSignal::new(clock::now()),
@@ -413,9 +416,28 @@ impl App {
     pub fn go(self, place: Place) {
         self.refused.set(None);
         if self.place.get_untracked() != place {
-            self.place.set(place);
+            self.show(place);
             super::set_address(&place.address());
         }
+    }
+
+    /// Shows a place from its top, and one of the bar's where one left it.
+    pub(super) fn show(self, place: Place) {
+        let (from, y) = (self.place.get_untracked(), window().scroll_y().unwrap_or_default());
+        self.left.update_value(|left| {
+            left.retain(|(of, _)| *of != from);
+            left.push((from, y));
+        });
+        self.place.set(place);
+        let to = match place {
+            Place::Round | Place::Findings | Place::Register | Place::Handover => {
+                self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map_or(0.0, |(_, y)| *y))
+            }
+            Place::Before(_) | Place::Finding(_) | Place::Curve(_) | Place::Ramp(_) => 0.0,
+            // These go by themselves.
+            Place::Run(_) | Place::Form(_) | Place::Computed(_) => return,
+        };
+        request_animation_frame(move || window().scroll_to_with_x_and_y(0.0, to));
     }
 
     /// Keeps a half-filled form, or forgets it when it is empty.

@@ -60,6 +60,11 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
         app.round
             .with(|round| round.as_ref().map_or(0, |round| u32::try_from(round.active().count()).unwrap_or(u32::MAX)))
     });
+    let shown = Memo::new(move |_| match app.place.get() {
+        // One screen, which knows what is picked.
+        Place::Finding(_) => Place::Findings,
+        place => place,
+    });
     let key = move |of: Tab| {
         let shape = match of {
             Tab::Round => Shape::Round,
@@ -86,7 +91,7 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
             <Bar label=words::PLACES>{Tab::ALL.map(key).collect_view()}</Bar>
             <main>
                 <Banners />
-                {move || screen(app.place.get())}
+                {move || screen(shown.get())}
             </main>
         </div>
     }
@@ -97,8 +102,7 @@ fn screen(place: Place) -> AnyView {
         Place::Round => view! { <screens::Round /> }.into_any(),
         Place::Before(detector) => view! { <screens::Before detector /> }.into_any(),
         Place::Run(_) => view! { <screens::NoRun /> }.into_any(),
-        Place::Findings => view! { <screens::Findings /> }.into_any(),
-        Place::Finding(run) => view! { <screens::Finding run /> }.into_any(),
+        Place::Findings | Place::Finding(_) => view! { <screens::Findings /> }.into_any(),
         Place::Computed(topic) => view! { <screens::Computed topic /> }.into_any(),
         Place::Handover => view! { <screens::Handover /> }.into_any(),
         Place::Register => view! { <screens::Register /> }.into_any(),

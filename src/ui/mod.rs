@@ -28,7 +28,13 @@ fn root() -> impl IntoView {
     let app = App::new();
     provide_context(app);
     spawn_local(become_writer(app));
-    let moved = window_event_listener(leptos::ev::hashchange, move |_| app.place.set(Place::read(&address())));
+    let moved = window_event_listener(leptos::ev::hashchange, move |_| {
+        // Also told of what the app itself has set.
+        let place = Place::read(&address());
+        if app.place.get_untracked() != place {
+            app.show(place);
+        }
+    });
     on_cleanup(move || moved.remove());
     watch_clocks(app);
     cueing::start(app);

@@ -85,6 +85,7 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     phone.reads("beside", "Does not stand apart").await;
     phone.tap("back").await;
 
+    back_to_where_one_was(&phone).await;
     how_it_is_computed(&phone).await;
     a_marking_is_corrected(&phone).await;
 
@@ -94,6 +95,20 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     let title = phone.ask("return [...document.querySelectorAll('.page h1')].map((title) => title.textContent)").await;
     assert_eq!(title, serde_json::json!(["D-8"]));
     phone.off().await;
+}
+
+/// A run is read from its top, and "back" leads to the line that was tapped, however far down.
+async fn back_to_where_one_was(phone: &Phone) {
+    let last = "[...document.querySelectorAll('[data-testid^=finding-D-]')].at(-1)";
+    phone.until(&format!("{last}?.offsetParent")).await;
+    phone.ask(&format!("{last}.scrollIntoView({{ block: 'center' }})")).await;
+    phone.until(&format!("scrollY > 700 && Math.abs({last}.getBoundingClientRect().top - 340) < 60")).await;
+    let top = phone.ask(&format!("return {last}.getBoundingClientRect().top")).await;
+    phone.ask(&format!("{last}.click()")).await;
+    phone.see("operated").await;
+    phone.until("scrollY === 0").await;
+    phone.tap("back").await;
+    phone.until(&format!("Math.abs({last}.getBoundingClientRect().top - {top}) < 2")).await;
 }
 
 /// From the list, from an opened figure and from Handover, and back to where one came from.

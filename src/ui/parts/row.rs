@@ -36,7 +36,7 @@ pub fn row(
     at: Option<String>,
     /// Whether this is the line whose detail is shown beside the list.
     #[prop(optional)]
-    current: bool,
+    current: Option<Signal<bool>>,
     /// Called when the line is pressed.
     #[prop(optional, into)]
     on_press: Option<Callback<()>>,
@@ -66,7 +66,7 @@ pub fn row(
             <button
                 type="button"
                 class="row"
-                aria-current=current.then_some("true")
+                aria-current=current.map(|current| move || current.get().then_some("true"))
                 data-testid=testid
                 on:click=move |_| press.run(())
             >

@@ -14,7 +14,7 @@ mod run;
 pub(super) use before::Before;
 pub(super) use computed::Computed;
 pub(super) use curve::Curve;
-pub(super) use findings::{Finding, Findings};
+pub(super) use findings::Findings;
 pub(super) use handover::Handover;
 pub(super) use ramp::{Ramp, RampBefore};
 pub(super) use register::{FormScreen, Register};

@@ -22,9 +22,9 @@ use std::sync::Arc;
 /// Runs drawn in one task: some 30 ms on a slow phone.
 const ROWS: usize = 8;
 
-/// The list; `picked` is the run shown beside it.
+/// The list; `picked` is the run that is shown in full.
 #[component]
-pub(super) fn list(picked: Option<Id>) -> impl IntoView {
+pub(super) fn list(picked: Memo<Option<Id>>) -> impl IntoView {
     let app = use_app();
     let screen = Memo::new(move |_| {
         app.round.with(|round| {
@@ -69,7 +69,7 @@ pub(super) fn working_out() -> AnyView {
     view! { <Notice word=words::WORKING.0 words=words::WORKING.1 testid="findings-working" /> }.into_any()
 }
 
-fn filled(app: App, screen: FindingsScreen, found: Arc<RoundFindings>, picked: Option<Id>) -> AnyView {
+fn filled(app: App, screen: FindingsScreen, found: Arc<RoundFindings>, picked: Memo<Option<Id>>) -> AnyView {
     let FindingsScreen { again, deficiencies, areas, .. } = screen;
     let open = deficiencies.iter().filter(|row| row.disposed.is_empty()).count();
     view! {
@@ -142,7 +142,7 @@ struct Pieces {
     areas: Vec<AreaRuns>,
     found: Arc<RoundFindings>,
     unit: Degree,
-    picked: Option<Id>,
+    picked: Memo<Option<Id>>,
 }
 
 /// Draws one more piece, in a task of its own, once this view stands.
@@ -261,7 +261,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
     .into_any()
 }
 
-fn finding_row(app: App, row: FindingRow, picked: Option<Id>) -> AnyView {
+fn finding_row(app: App, row: FindingRow, picked: Memo<Option<Id>>) -> AnyView {
     let FindingRow { run, tag, sign, word, detail } = row;
     let (shape, tone) = drawn(sign);
     let testid = format!("finding-{tag}");
@@ -270,7 +270,7 @@ fn finding_row(app: App, row: FindingRow, picked: Option<Id>) -> AnyView {
             title=tag
             detail
             sign=shape
-            current=picked == Some(run)
+            current=Signal::derive(move || picked.get() == Some(run))
             on_press=Callback::new(move |()| app.go(Place::Finding(run)))
             testid
         >

@@ -3,13 +3,13 @@
 mod list;
 mod one;
 
-use crate::book::Id;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Empty, Figure, Shape, Tone};
 use crate::view::computed::TITLE as COMPUTED;
 use crate::view::findings as words;
 use crate::view::findings::Sign;
 use crate::view::findings::figure::Shown;
+use crate::view::place::Place;
 use leptos::prelude::*;
 use list::List;
 use one::One;
@@ -17,41 +17,31 @@ use one::One;
 /// From this width on, list and detail stand side by side; the same as in the style.
 const WIDE: &str = "(min-width: 56.25rem)";
 
-/// The list of the round.
+/// The list of the round, and the run that is picked in full: beside the list where there is room, in its place on a phone. The list
+/// stays, so that one comes back to where one was.
 #[component]
 pub(in crate::ui) fn findings() -> impl IntoView {
-    view! { <Sides picked=None /> }
-}
-
-/// One run in full.
-#[component]
-pub(in crate::ui) fn finding(run: Id) -> impl IntoView {
-    view! { <Sides picked=Some(run) /> }
-}
-
-#[component]
-fn sides(picked: Option<Id>) -> impl IntoView {
     let app = use_app();
     let wide = wide();
-    move || match (wide.get(), picked) {
-        (false, None) => view! { <List picked=None /> }.into_any(),
-        (false, Some(run)) => view! { <One run beside=false /> }.into_any(),
-        (true, picked) => view! {
-            <div class="sides">
-                <List picked />
-                {match picked {
-                    Some(run) => view! { <One run beside=true /> }.into_any(),
-                    None if app.round.with(Option::is_some) => view! {
-                        <section class="page" aria-label=words::PICK.0>
-                            <Empty shape=Shape::Findings title=words::PICK.0 words=words::PICK.1 />
-                        </section>
-                    }
-                    .into_any(),
-                    None => ().into_any(),
-                }}
-            </div>
-        }
-        .into_any(),
+    let picked = Memo::new(move |_| match app.place.get() {
+        Place::Finding(run) => Some(run),
+        _ => None,
+    });
+    let round = Memo::new(move |_| app.round.with(Option::is_some));
+    view! {
+        <div class="sides" class:one=move || picked.get().is_some()>
+            <List picked />
+            {move || match picked.get() {
+                Some(run) => view! { <One run beside=wide.get() /> }.into_any(),
+                None if wide.get() && round.get() => view! {
+                    <section class="page" aria-label=words::PICK.0>
+                        <Empty shape=Shape::Findings title=words::PICK.0 words=words::PICK.1 />
+                    </section>
+                }
+                .into_any(),
+                None => ().into_any(),
+            }}
+        </div>
     }
 }
 

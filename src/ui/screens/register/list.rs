@@ -154,7 +154,7 @@ fn one(line: Line, current: Option<Form>) -> impl IntoView {
             title
             detail
             sign=sign
-            current=current == Some(form)
+            current=Signal::stored(current == Some(form))
             on_press=Callback::new(move |()| app.go(Place::Form(form)))
             testid
         >
