@@ -433,9 +433,9 @@ impl App {
             Place::Round | Place::Findings | Place::Register | Place::Handover => {
                 self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map_or(0.0, |(_, y)| *y))
             }
-            Place::Before(_) | Place::Finding(_) | Place::Curve(_) | Place::Ramp(_) => 0.0,
+            Place::Before(_) | Place::Curve(_) | Place::Ramp(_) => 0.0,
             // These go by themselves.
-            Place::Run(_) | Place::Form(_) | Place::Computed(_) => return,
+            Place::Run(_) | Place::Finding(_) | Place::Form(_) | Place::Computed(_) => return,
         };
         request_animation_frame(move || window().scroll_to_with_x_and_y(0.0, to));
     }

@@ -27,6 +27,12 @@ pub(in crate::ui) fn findings() -> impl IntoView {
         Place::Finding(run) => Some(run),
         _ => None,
     });
+    // Beside the list a run has its own scroll, and the list keeps its place.
+    Effect::new(move |_| {
+        if picked.get().is_some() && !wide.get_untracked() {
+            request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
+        }
+    });
     let round = Memo::new(move |_| app.round.with(Option::is_some));
     view! {
         <div class="sides" class:one=move || picked.get().is_some()>
