@@ -15,7 +15,7 @@ use std::sync::Arc;
 const SLICE_MS: i64 = 12;
 /// The first one stands in the task of the tap.
 const FIRST_MS: i64 = 8;
-/// Runs between two looks at the clock, which take longer than a run.
+/// Runs between two looks at the clock, each of which takes a third of a run.
 const RUNS: usize = 8;
 
 /// How many entries a round and the kit have: what a round says follows from these alone, and none is ever taken away.

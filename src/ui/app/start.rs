@@ -39,7 +39,10 @@ impl App {
         // A bundle made of a part would pass for the whole.
         self.all_here.set(read.is_ok());
         self.seen();
-        self.note_over(&settled, &store);
+        // Of scopes that are not here nobody can say what lies between them.
+        if read.is_ok() {
+            self.note_over(&settled, &store);
+        }
     }
 
     async fn read_settled(self, store: &Store, settled: &Settled, copies: Vec<Record>) -> Result<(), Trouble> {

@@ -19,7 +19,7 @@ use crate::view::words::disposition;
 use leptos::prelude::*;
 use std::sync::Arc;
 
-/// Runs drawn in one task: some 30 ms on a slow phone.
+/// Lines drawn in one task, so that a tap has its turn between.
 const ROWS: usize = 8;
 
 /// The list; `picked` is the run that is shown in full.
