@@ -11,15 +11,25 @@ pub type Key = (i64, i64, String);
 
 /// The items in the order of a number; equal ones keep their order.
 pub fn by_number<T>(items: Vec<T>, number: impl Fn(&T) -> i64) -> Vec<T> {
-    if items.is_sorted_by_key(&number) { items } else { by(items, |item| (number(item), 0, String::new())) }
+    if items.is_sorted_by_key(&number) {
+        return items;
+    }
+    // With its place as the second number no two keys are the same down to their texts.
+    let keys = items.iter().enumerate().map(|(index, item)| ((number(item), index as i64, String::new()), index));
+    let keys = keys.collect();
+    in_order(items, keys)
 }
 
 /// The items in the order of their keys; equal keys keep their order.
-pub fn by<T>(mut items: Vec<T>, key: impl Fn(&T) -> Key) -> Vec<T> {
+pub fn by<T>(items: Vec<T>, key: impl Fn(&T) -> Key) -> Vec<T> {
     if items.len() < 2 {
         return items;
     }
-    let mut keys: Vec<(Key, usize)> = items.iter().enumerate().map(|(index, item)| (key(item), index)).collect();
+    let keys = items.iter().enumerate().map(|(index, item)| (key(item), index)).collect();
+    in_order(items, keys)
+}
+
+fn in_order<T>(mut items: Vec<T>, mut keys: Vec<(Key, usize)>) -> Vec<T> {
     if sort(&mut keys) {
         return items;
     }

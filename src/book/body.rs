@@ -20,8 +20,15 @@ pub struct Edit<T> {
     pub of: Id,
     /// The edits it replaces; empty for the first.
     pub replaces: Vec<Hash>,
-    /// The group as it now stands.
-    pub now: T,
+    /// The group as it now stands; apart, so that marks, which are most entries, stay small.
+    pub now: Box<T>,
+}
+
+impl<T> Edit<T> {
+    /// Says how a group of fields of a thing stands from here on.
+    pub fn new(of: Id, replaces: Vec<Hash>, now: T) -> Edit<T> {
+        Edit { of, replaces, now: Box::new(now) }
+    }
 }
 
 /// A customer's premises.
@@ -411,7 +418,7 @@ pub enum Body {
         /// The run.
         run: Id,
         /// What should have judged it.
-        marking: Marking,
+        marking: Arc<Marking>,
         /// Attachment with the reason.
         reason: Hash,
     },

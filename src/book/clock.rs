@@ -114,19 +114,19 @@ impl RunClock {
 
     /// Reads the next entry.
     pub(super) fn take(&mut self, entry: &Entry, answer: &dyn Fn(Hash) -> Option<bool>) {
-        let (phone, stamp) = (entry.chain.phone, entry.stamp);
-        let gap = matches!(entry.body, Body::ClockGap { .. });
-        let at = match &self.last {
-            Some(last) if last.stamp.session == stamp.session && !gap => {
-                // A tap that was stored after a later one (a reading counts from "read now" and is stored when its digits are in)
-                // tells nothing new about the clocks.
-                if last.stamp.mono > stamp.mono {
-                    return;
-                }
-                last.reach(stamp)
+        let stamp = entry.stamp;
+        if let Some(last) = &mut self.last
+            && last.stamp.session == stamp.session
+            && !matches!(entry.body, Body::ClockGap { .. })
+        {
+            // A tap that was stored after a later one (a reading counts from "read now" and is stored when its digits are in)
+            // tells nothing new about the clocks, and one in order nothing that the last anchor does not.
+            if last.stamp.mono <= stamp.mono {
+                (last.at, last.stamp) = (last.reach(stamp), stamp);
             }
-            _ => self.step(entry, answer),
-        };
+            return;
+        }
+        let (phone, at) = (entry.chain.phone, self.step(entry, answer));
         let follows = |before: &Anchor| {
             before.stamp.session == stamp.session && before.stamp.mono <= stamp.mono && before.reach(stamp) == at
         };

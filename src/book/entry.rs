@@ -154,7 +154,7 @@ pub struct Entry {
     /// When.
     pub stamp: Stamp,
     /// Present in a session's first entry of this chain.
-    pub opens: Option<Opens>,
+    pub opens: Option<Box<Opens>>,
     /// What it says.
     pub body: Body,
 }
@@ -200,7 +200,17 @@ impl Entry {
         map.insert("mono".into(), stamp.mono.into());
         stored::put(&mut map, "opens", opens.to_value());
         let text = encoding::canonical(&Value::Object(map));
-        Entry { hash: Hash::of(text.as_bytes()), text, v: FORMAT, chain, seq, prev, stamp, opens, body }
+        Entry {
+            hash: Hash::of(text.as_bytes()),
+            text,
+            v: FORMAT,
+            chain,
+            seq,
+            prev,
+            stamp,
+            opens: opens.map(Box::new),
+            body,
+        }
     }
 
     /// Fields that this app did not understand and would not write itself, by name. Costs as much as reading the entry, so
@@ -209,7 +219,8 @@ impl Entry {
         if matches!(self.body, Body::Newer { .. }) {
             return Vec::new();
         }
-        let again = Entry::seal(self.chain, self.seq, self.prev, self.stamp, self.opens.clone(), self.body.clone());
+        let opens = self.opens.as_deref().cloned();
+        let again = Entry::seal(self.chain, self.seq, self.prev, self.stamp, opens, self.body.clone());
         // The text of an older format is not what today's app writes; what was lifted was understood.
         if again.text == self.text || self.v != FORMAT {
             return Vec::new();
@@ -253,7 +264,7 @@ impl Entry {
             Stamp { session: id("session")?, mono: number("mono", -MAX_INTEGER)?, wall: number("at", -MAX_INTEGER)? };
         let opens = match map.get("opens") {
             None => None,
-            Some(value) => Some(Opens::from_value(value).ok_or(Unreadable::Frame("opens"))?),
+            Some(value) => Some(Opens::from_value(value).map(Box::new).ok_or(Unreadable::Frame("opens"))?),
         };
         if !map.get("type").is_some_and(Value::is_string) {
             return Err(Unreadable::Frame("type"));

@@ -47,7 +47,7 @@ impl<T: PartialEq> Group<T> {
 
 impl<T: Clone> Group<T> {
     pub(super) fn add(&mut self, hash: Hash, edit: &Edit<T>) {
-        self.standing.push((hash, edit.now.clone()));
+        self.standing.push((hash, T::clone(&edit.now)));
     }
 }
 

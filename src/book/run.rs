@@ -46,7 +46,7 @@ pub struct Correction {
     /// The entry.
     pub hash: Hash,
     /// The right marking.
-    pub marking: Marking,
+    pub marking: Arc<Marking>,
     /// Attachment with the reason.
     pub reason: Hash,
 }
@@ -148,6 +148,9 @@ impl Run {
         };
         let moves = run.moves(book, &entries);
         entries.iter().for_each(|entry| run.fold(entry, &moves));
+        // Only this phone's own last step can be undone; after a take-over the old phone's stand.
+        let last = entries.iter().rfind(|entry| run.is_step(&entry.body));
+        run.last = last.filter(|last| last.chain.phone == keeper).map(|last| last.hash);
         run.hear(about);
         // Heat on is the zero of a run, wherever its mark has been moved to.
         if let Some(heat_on) = run.marks.iter().find(|mark| mark.what == What::HeatOn).map(|mark| mark.at) {
@@ -173,9 +176,14 @@ impl Run {
         }
     }
 
+    fn is_step(&self, body: &Body) -> bool {
+        match body {
+            Body::Mark { run, .. } | Body::ReadingTaken { run, .. } | Body::RunEnded { run, .. } => *run == self.id,
+            _ => false,
+        }
+    }
+
     fn fold(&mut self, entry: &Entry, moves: &BTreeMap<Hash, Stamp>) {
-        // Only this phone's own last step can be undone; after a take-over the old phone's stand.
-        let own = entry.chain.phone == self.keeper;
         match &entry.body {
             Body::Mark { run, what } if *run == self.id => {
                 let at = self.time(entry.stamp);
@@ -185,17 +193,14 @@ impl Run {
                 };
                 let moved_ms = moved.saturating_sub(at);
                 self.marks.push(MarkAt { hash: entry.hash, what: *what, at: moved, moved_ms, stamp });
-                self.last = own.then_some(entry.hash);
             }
             Body::ReadingTaken { run, reading, trip } if *run == self.id => {
                 let at = self.time(entry.stamp);
                 self.readings.push(ReadingAt { hash: entry.hash, at, reading: *reading, trip: *trip });
-                self.last = own.then_some(entry.hash);
             }
             Body::RunEnded { run, how } if *run == self.id => {
                 self.ended = Some((*how, self.time(entry.stamp)));
                 self.ended_by = Some(entry.hash);
-                self.last = own.then_some(entry.hash);
             }
             Body::Noted { about, note } if *about == self.id => self.notes.push(*note),
             Body::DeficiencyFound { run: Some(run), fault, .. } if *run == self.id => {
@@ -206,9 +211,9 @@ impl Run {
     }
 
     /// Takes in what counts whichever phone says it: what the panel showed, and corrections of the marking.
-    fn hear(&mut self, said: &[(i64, &Entry)]) {
+    fn hear(&mut self, said: &[&Entry]) {
         let mut corrections = Vec::new();
-        for (_, entry) in said {
+        for entry in said {
             match &entry.body {
                 Body::PanelPoint { trip, point, said } => {
                     let place = (entry.seq, entry.hash);
@@ -216,7 +221,7 @@ impl Run {
                 }
                 Body::MarkingCorrected { marking, reason, .. } => {
                     corrections
-                        .push((*entry, Correction { hash: entry.hash, marking: marking.clone(), reason: *reason }));
+                        .push((*entry, Correction { hash: entry.hash, marking: Arc::clone(marking), reason: *reason }));
                 }
                 _ => {}
             }

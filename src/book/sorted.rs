@@ -5,7 +5,7 @@ use super::body::Body;
 use super::clock::{self, RunClock};
 use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
-use crate::order;
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -30,11 +30,15 @@ pub(super) struct SortedChain<'a> {
 #[derive(Default)]
 struct About<'a> {
     /// Runs by the order in which they come.
-    places: BTreeMap<Id, i64>,
-    /// Each with the place of its run.
-    entries: Vec<(i64, &'a Entry)>,
+    places: BTreeMap<Id, usize>,
+    /// As they come, each with the place of its run.
+    coming: Vec<(usize, &'a Entry)>,
     /// The run of the last entry and its place: neighbours are mostly about the same run.
-    last: Option<(Id, i64)>,
+    last: Option<(Id, usize)>,
+    /// By place, once all have come.
+    entries: Vec<&'a Entry>,
+    /// Where each place begins among them, and last where they end.
+    begins: Vec<usize>,
 }
 
 /// A stretch of a chain that folds into a run, its ends among it.
@@ -48,9 +52,9 @@ struct Piece {
 /// What folds into a run.
 pub(super) struct Line<'s, 'a> {
     /// The entries that fold into it, in order; none of them is void.
-    pub(super) entries: Vec<&'a Entry>,
-    /// Everything in the scope that is about it and not void, chain by chain, each with the run's place.
-    pub(super) about: &'s [(i64, &'a Entry)],
+    pub(super) entries: Cow<'s, [&'a Entry]>,
+    /// Everything in the scope that is about it and not void, chain by chain.
+    pub(super) about: &'s [&'a Entry],
     /// Its clock.
     pub(super) clock: Arc<RunClock>,
     /// The phone whose marks count now.
@@ -66,8 +70,7 @@ impl<'a> Sorted<'a> {
         for chain in book.chains_of(scope) {
             sorted.add(book, chain, only);
         }
-        // Where one run follows another they come sorted.
-        sorted.about.entries = order::by_number(sorted.about.entries, |(place, _)| *place);
+        sorted.about.all_here();
         sorted
     }
 
@@ -76,7 +79,7 @@ impl<'a> Sorted<'a> {
         let answer = |gap| clock::answer(book, gap);
         let (mut clock, mut starts) = (RunClock::default(), false);
         let mut standing = Vec::with_capacity(line.len());
-        self.about.entries.reserve(line.len());
+        self.about.coming.reserve(line.len());
         for (index, entry) in line.iter().copied().enumerate() {
             clock.take(entry, &answer);
             if book.is_void(entry.hash) {
@@ -101,12 +104,17 @@ impl<'a> Sorted<'a> {
     /// What folds into a run of these origins: its phone's chain of that round, and after a take-over the next phone's.
     pub(super) fn line(&self, book: &'a Book, run: Id, start: &Entry, origins: &[&Entry]) -> Line<'_, 'a> {
         let about = self.about.run(run);
-        // A take-over needs another phone's chain.
-        let whole = Piece { chain: start.chain, from: 0, until: i64::MAX };
-        let pieces = if self.chains.len() == 1 { vec![whole] } else { pieces(book, start, origins) };
+        // A take-over needs another phone's chain, and so does what somebody else says.
+        if let [only] = &self.chains[..]
+            && let Some(clock) = &only.clock
+        {
+            let (entries, clock) = (Cow::Borrowed(about), Arc::clone(clock));
+            return Line { entries, about, clock, keeper: start.chain.phone, beside: Vec::new() };
+        }
+        let pieces = pieces(book, start, origins);
         let mut entries = Vec::with_capacity(about.len());
         for piece in &pieces {
-            entries.extend(about.iter().map(|(_, entry)| *entry).filter(|entry| piece.has(entry)));
+            entries.extend(about.iter().filter(|entry| piece.has(entry)));
         }
         let of = |chain| self.chains.iter().find(|sorted| sorted.chain == chain);
         let of_whole = || of(start.chain)?.clock.clone();
@@ -121,10 +129,10 @@ impl<'a> Sorted<'a> {
         let mut beside = Vec::new();
         // Of a run that nobody took over mostly everything folds into it.
         if pieces.len() > 1 || entries.len() < about.len() {
-            let others = about.iter().filter(|(_, entry)| !pieces.iter().any(|piece| piece.has(entry)));
-            beside.extend(others.filter(|(_, entry)| folds(&entry.body)).map(|(_, entry)| entry.hash));
+            let others = about.iter().filter(|entry| !pieces.iter().any(|piece| piece.has(entry)));
+            beside.extend(others.filter(|entry| folds(&entry.body)).map(|entry| entry.hash));
         }
-        Line { entries, about, clock, keeper, beside }
+        Line { entries: Cow::Owned(entries), about, clock, keeper, beside }
     }
 }
 
@@ -147,18 +155,31 @@ impl<'a> About<'a> {
         let place = match self.last {
             Some((last, place)) if last == run => place,
             _ => {
-                let next = self.places.len() as i64;
+                let next = self.places.len();
                 *self.places.entry(run).or_insert(next)
             }
         };
-        self.entries.push((place, entry));
+        self.coming.push((place, entry));
         self.last = Some((run, place));
     }
 
-    fn run(&self, run: Id) -> &[(i64, &'a Entry)] {
-        let Some(place) = self.places.get(&run) else { return &[] };
-        let from = |place: i64| self.entries.partition_point(|(at, _)| *at < place);
-        &self.entries[from(*place)..from(*place + 1)]
+    /// Puts those of one run together, each where the ones of the places before it leave room.
+    fn all_here(&mut self) {
+        self.begins = vec![0; self.places.len() + 1];
+        self.coming.iter().for_each(|(place, _)| self.begins[place + 1] += 1);
+        for place in 1..self.begins.len() {
+            self.begins[place] += self.begins[place - 1];
+        }
+        let mut next = self.begins.clone();
+        self.entries = self.coming.iter().map(|(_, entry)| *entry).collect();
+        for (place, entry) in self.coming.drain(..) {
+            self.entries[next[place]] = entry;
+            next[place] += 1;
+        }
+    }
+
+    fn run(&self, run: Id) -> &[&'a Entry] {
+        self.places.get(&run).map_or(&[], |place| &self.entries[self.begins[*place]..self.begins[*place + 1]])
     }
 }
 

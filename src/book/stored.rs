@@ -26,7 +26,7 @@ impl<T: Stored> Stored for Edit<T> {
 
     fn from_value(value: &Value) -> Option<Edit<T>> {
         let (of, replaces, now) = read_edit(value)?;
-        Some(Edit { of, replaces, now: T::from_value(now)? })
+        Some(Edit::new(of, replaces, T::from_value(now)?))
     }
 }
 

@@ -24,6 +24,7 @@ use crate::book::health::misfits;
 use crate::book::log::Book;
 use crate::handover::{Audit, FaultKind, FindingsCheck, audit_bundle};
 use book::Found;
+pub(super) use book::work_out;
 use format::Sink;
 use problem::Named;
 

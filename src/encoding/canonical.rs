@@ -52,19 +52,23 @@ fn write_object(out: &mut String, members: &Map<String, Value>) {
 
 fn write_string(out: &mut String, text: &str) {
     out.push('"');
-    for c in text.chars() {
-        match c {
-            '"' => out.push_str("\\\""),
-            '\\' => out.push_str("\\\\"),
-            '\u{8}' => out.push_str("\\b"),
-            '\t' => out.push_str("\\t"),
-            '\n' => out.push_str("\\n"),
-            '\u{c}' => out.push_str("\\f"),
-            '\r' => out.push_str("\\r"),
-            '\0'..='\u{1f}' => append(out, format_args!("\\u{:04x}", u32::from(c))),
-            _ => out.push(c),
+    let mut rest = text;
+    while let Some(at) = rest.find(|c| matches!(c, '"' | '\\' | '\0'..='\u{1f}')) {
+        let (plain, from) = rest.split_at(at);
+        out.push_str(plain);
+        match from.as_bytes()[0] {
+            b'"' => out.push_str("\\\""),
+            b'\\' => out.push_str("\\\\"),
+            0x08 => out.push_str("\\b"),
+            b'\t' => out.push_str("\\t"),
+            b'\n' => out.push_str("\\n"),
+            0x0c => out.push_str("\\f"),
+            b'\r' => out.push_str("\\r"),
+            control => append(out, format_args!("\\u{control:04x}")),
         }
+        rest = &from[1..];
     }
+    out.push_str(rest);
     out.push('"');
 }
 

@@ -16,17 +16,17 @@ use crate::sample::{self, id};
 fn register(phone: &mut sample::Phone, started: &Started) {
     let (of, detector) = (started.detector.of, &started.detector);
     let site = Scope::Site(id(sample::SITE));
-    phone.say(site, Body::DetectorPlace(Edit { of, replaces: vec![], now: detector.place.clone() }));
-    phone.say(site, Body::DetectorMarking(Edit { of, replaces: vec![], now: detector.marking.clone() }));
-    phone.say(site, Body::DetectorDuty(Edit { of, replaces: vec![], now: detector.duty.clone() }));
-    phone.say(site, Body::DetectorPresence(Edit { of, replaces: vec![], now: Presence { retired: false } }));
+    phone.say(site, Body::DetectorPlace(Edit::new(of, vec![], detector.place.clone())));
+    phone.say(site, Body::DetectorMarking(Edit::new(of, vec![], detector.marking.clone())));
+    phone.say(site, Body::DetectorDuty(Edit::new(of, vec![], detector.duty.clone())));
+    phone.say(site, Body::DetectorPresence(Edit::new(of, vec![], Presence { retired: false })));
 }
 
 /// A file with a hall of sixteen detectors, two of them odd, and an annex of three.
 fn side_by_side(into: &Path) -> PathBuf {
     let mut phone = sample::Phone::new();
     let annex = Area { site: id(sample::SITE), name: "Annex".into() };
-    phone.say(Scope::Site(id(sample::SITE)), Body::Area(Edit { of: id(21), replaces: vec![], now: annex }));
+    phone.say(Scope::Site(id(sample::SITE)), Body::Area(Edit::new(id(21), vec![], annex)));
     let hall = [
         "88.0", "88.4", "87.7", "88.1", "88.6", "87.5", "88.2", "92.9", "87.9", "88.3", "88.0", "87.8", "88.5", "88.1",
         "83.4", "88.2",

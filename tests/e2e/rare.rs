@@ -68,7 +68,7 @@ async fn what_two_phones_say_is_shown_and_settled() {
     let area = Scope::Site(id(sample::SITE));
     let put = |name: &str, replaces| {
         let now = Area { site: id(sample::SITE), name: name.into() };
-        Body::Area(Edit { of: id(900), replaces, now })
+        Body::Area(Edit::new(id(900), replaces, now))
     };
     let before = first.say(area, put("Hall", vec![]));
     let mut second = sample::Phone::new();

@@ -260,7 +260,7 @@ fn a_corrected_marking_judges_a_second_time_and_the_first_stays() {
     let run = phone.run(started(1), &equal("93.0"), Ending::Done);
     let marking = Marking { rating: Some(c("91")), ..started(1).detector.marking };
     let reason = Hash::of(b"reason");
-    let correction = phone.in_round(Body::MarkingCorrected { run, marking, reason });
+    let correction = phone.in_round(Body::MarkingCorrected { run, marking: marking.into(), reason });
     let found = phone.round().runs.remove(0);
     assert_eq!(found.judged.as_read, Some(AsRead::Outside));
     let [again] = &found.judged_again[..] else { panic!("one correction") };

@@ -127,21 +127,17 @@ impl Phone {
     pub(crate) fn new() -> Phone {
         let mut phone = Phone { book: Book::default(), phone: PHONE, round: ROUND, mono: 0 };
         let site = |n, name: &str| {
-            Body::Site(Edit {
-                of: id(n),
-                replaces: vec![],
-                now: Site { name: name.into(), address: None, invented: true },
-            })
+            Body::Site(Edit::new(id(n), vec![], Site { name: name.into(), address: None, invented: true }))
         };
         phone.say(Scope::Site(id(SITE)), site(SITE, "Invented works"));
         let area = Area { site: id(SITE), name: "Hall".into() };
-        phone.say(Scope::Site(id(SITE)), Body::Area(Edit { of: id(AREA), replaces: vec![], now: area }));
+        phone.say(Scope::Site(id(SITE)), Body::Area(Edit::new(id(AREA), vec![], area)));
         phone.say(Scope::Site(id(OTHER_SITE)), site(OTHER_SITE, "Another customer"));
         let name = Attachment::text([7; 16], "A. Technician");
         let person = Person { name: name.hash() };
         phone.book.attach(name);
-        phone.say(Scope::Kit, Body::Person(Edit { of: id(PERSON), replaces: vec![], now: person }));
-        phone.say(Scope::Kit, Body::HeadName(Edit { of: id(HEAD), replaces: vec![], now: head_name() }));
+        phone.say(Scope::Kit, Body::Person(Edit::new(id(PERSON), vec![], person)));
+        phone.say(Scope::Kit, Body::HeadName(Edit::new(id(HEAD), vec![], head_name())));
         phone.say(Scope::Round(id(ROUND)), Body::RoundOpened { site: id(SITE) });
         phone
     }

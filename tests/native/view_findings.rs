@@ -147,7 +147,7 @@ fn odd_ones_come_first_with_their_area() {
     let mut phone = Phone::new();
     let far = id(21);
     let area = soakbook::book::body::Area { site: id(SITE), name: "Annex".into() };
-    phone.say(Scope::Site(id(SITE)), Body::Area(soakbook::book::body::Edit { of: far, replaces: vec![], now: area }));
+    phone.say(Scope::Site(id(SITE)), Body::Area(soakbook::book::body::Edit::new(far, vec![], area)));
     phone.run(started(1), &read(&SPREAD), Ending::Done);
     phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
     let mut there = started(3);

@@ -19,7 +19,7 @@ type Drafts = Result<Vec<Draft>, Refusal>;
 /// The edit that makes `group` stand as `now`; none when it does already.
 fn edit<T: Clone + PartialEq>(of: Id, group: Option<&Group<T>>, now: T) -> Option<Edit<T>> {
     let stands = group.is_some_and(|group| group.now() == Some(&now) && !group.conflict());
-    (!stands).then(|| Edit { of, replaces: group.map(Group::replaces).unwrap_or_default(), now })
+    (!stands).then(|| Edit::new(of, group.map(Group::replaces).unwrap_or_default(), now))
 }
 
 fn drafts(scope: Scope, bodies: Vec<Option<Body>>) -> Vec<Draft> {

@@ -156,7 +156,7 @@ pub(super) fn correct_marking(book: &Book, id: Id, marking: Marking, reason: Has
     if *run.marking() == marking {
         return Err(Refusal::SameMarking);
     }
-    Ok(vec![draft(Scope::Round(run.round), Body::MarkingCorrected { run: id, marking, reason })])
+    Ok(vec![draft(Scope::Round(run.round), Body::MarkingCorrected { run: id, marking: marking.into(), reason })])
 }
 
 pub(super) fn take_over(book: &Book, at: At, id: Id) -> Drafts {

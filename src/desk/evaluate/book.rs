@@ -1,12 +1,18 @@
 //! What the entries of a book say, as records.
 
+use std::panic::resume_unwind;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
 use serde_json::{Map, Value};
 
 use super::text;
+use crate::book::Id;
 use crate::book::log::Book;
-use crate::book::round::{Round, rounds};
-use crate::findings::{self, RunFindings};
+use crate::book::round::{Round, headings};
+use crate::findings::{self, RoundFindings, RunFindings};
 use crate::handover::FindingsJson;
+use crate::order;
 
 /// Everything worked out again.
 #[derive(Debug, Default)]
@@ -20,17 +26,13 @@ pub(super) struct Found {
 impl Found {
     /// Works out every round of a book, oldest first, its runs by start.
     pub(super) fn of(book: &Book) -> Found {
+        let rounds: Vec<Id> = headings(book).into_iter().rev().map(|heading| heading.id).collect();
         let mut found = Found::default();
-        for round in rounds(book).iter().rev() {
-            found.add(book, round);
+        for said in work_out(book, &rounds, thread::available_parallelism().map_or(1, usize::from)) {
+            found.json.add(&said);
+            found.beside.extend(said.by_start().into_iter().map(beside));
         }
         found
-    }
-
-    fn add(&mut self, book: &Book, round: &Round) {
-        let said = findings::round(book, round);
-        self.json.add(&said);
-        self.beside.extend(said.by_start().into_iter().map(beside));
     }
 
     /// The records, one for each run and one for each family.
@@ -39,6 +41,28 @@ impl Found {
         let runs = runs.into_iter().zip(self.beside).map(|(run, beside)| record("run", run, beside));
         runs.chain(families.into_iter().map(|family| record("family", family, Map::new())))
     }
+}
+
+/// What these rounds say, in their order, worked out on so many threads, of which the one that asks is one.
+pub(in crate::desk) fn work_out(book: &Book, rounds: &[Id], threads: usize) -> Vec<RoundFindings> {
+    let next = AtomicUsize::new(0);
+    let share = || {
+        let mut found = Vec::new();
+        loop {
+            let place = next.fetch_add(1, Ordering::Relaxed);
+            let Some(id) = rounds.get(place) else { return found };
+            found.extend(Round::of(book, *id).map(|round| (place, findings::round(book, &round))));
+        }
+    };
+    let found = thread::scope(|scope| {
+        let others: Vec<_> = (1..threads).map(|_| scope.spawn(share)).collect();
+        let mut found = share();
+        for other in others {
+            found.extend(other.join().unwrap_or_else(|panic| resume_unwind(panic)));
+        }
+        found
+    });
+    order::by_number(found, |(place, _)| *place as i64).into_iter().map(|(_, said)| said).collect()
 }
 
 fn record(kind: &str, mut found: Value, beside: Map<String, Value>) -> Value {

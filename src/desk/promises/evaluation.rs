@@ -14,8 +14,9 @@ use super::super::Trouble;
 use super::super::package::Package;
 use super::invented::{self, Size};
 use crate::book::log::Book;
-use crate::book::round::{Round, round_ids};
-use crate::findings::{self, Operated, RoundFindings, RunFindings, statement_words};
+use crate::book::round::round_ids;
+use crate::desk::evaluate::work_out;
+use crate::findings::{Operated, RoundFindings, RunFindings, statement_words};
 use crate::handover::{Made, Select, bundle_of};
 
 /// What is evaluated.
@@ -41,8 +42,9 @@ pub(super) fn measure() -> Result<bool, Trouble> {
     write(&book, &file)?;
     println!("evaluate: {} runs in {} entries, rounds of {}", SIZE.runs, book.len(), SIZE.per_round);
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
-    let (one, found) = shortest(|| evaluate(&book, 1));
-    let (many, _) = shortest(|| evaluate(&book, threads));
+    let rounds: Vec<_> = round_ids(&book).into_iter().collect();
+    let (one, found) = shortest(|| work_out(&book, &rounds, 1));
+    let (many, _) = shortest(|| work_out(&book, &rounds, threads));
     let text = python(&[&script.to_string_lossy()], &file)
         .ok_or_else(|| Trouble::Mend("The Python script failed".to_owned()))?;
     let said: Value =
@@ -96,22 +98,6 @@ fn write(book: &Book, file: &Path) -> Result<(), Trouble> {
     let bundle = bundle_of(book, Select::Everything, &made).map_err(|why| Trouble::Mend(why.to_string()))?;
     let folder = file.parent().unwrap_or(file);
     fs::create_dir_all(folder).and_then(|()| fs::write(file, bundle.text)).map_err(|error| Trouble::file(file, &error))
-}
-
-/// Every round worked out, on so many threads.
-fn evaluate(book: &Book, threads: usize) -> Vec<RoundFindings> {
-    let ids: Vec<_> = round_ids(book).into_iter().collect();
-    let one = |ids: &[crate::book::Id]| -> Vec<RoundFindings> {
-        ids.iter().filter_map(|id| Some(findings::round(book, &Round::of(book, *id)?))).collect()
-    };
-    if threads <= 1 {
-        return one(&ids);
-    }
-    std::thread::scope(|scope| {
-        let parts = ids.chunks(ids.len().div_ceil(threads).max(1));
-        let handles: Vec<_> = parts.map(|part| scope.spawn(move || one(part))).collect();
-        handles.into_iter().flat_map(|handle| handle.join().unwrap_or_default()).collect()
-    })
 }
 
 /// The shortest time, seconds, and what the work gave.

@@ -32,10 +32,10 @@ pub fn book(size: Size, seed: u64) -> Book {
     let areas: Vec<Id> = (0..size.per_round.div_ceil(PER_AREA)).map(|_| maker.id()).collect();
     maker.turn_to(Scope::Site(site));
     let name = "Nowhere Works (invented)".to_string();
-    maker.say(Body::Site(Edit { of: site, replaces: vec![], now: Site { name, address: None, invented: true } }));
+    maker.say(Body::Site(Edit::new(site, vec![], Site { name, address: None, invented: true })));
     for (index, area) in areas.iter().enumerate() {
         let now = Area { site, name: format!("Hall {}", index + 1) };
-        maker.say(Body::Area(Edit { of: *area, replaces: vec![], now }));
+        maker.say(Body::Area(Edit::new(*area, vec![], now)));
     }
     let detectors: Vec<Id> = (0..size.per_round).map(|_| maker.id()).collect();
     let head = maker.id();

@@ -72,11 +72,8 @@ fn chain() -> Chain {
 }
 
 fn sealed() -> Entry {
-    let body = Body::DetectorPresence(Edit {
-        of: id(DETECTOR),
-        replaces: vec![Hash::of(b"x")],
-        now: Presence { retired: true },
-    });
+    let gone = Edit::new(id(DETECTOR), vec![Hash::of(b"x")], Presence { retired: true });
+    let body = Body::DetectorPresence(gone);
     let stamp = Stamp { session: id(101), mono: 5_000, wall: MORNING };
     let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 60, who: None };
     Entry::seal(chain(), 0, None, stamp, Some(opens), body)

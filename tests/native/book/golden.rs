@@ -180,7 +180,7 @@ fn log() -> Vec<Entry> {
     w.act(Command::PutPerson { person: id(PERSON), name: Hash::of(b"salt and name") });
     let rules =
         RuleSet { name: "Yearly".into(), sentence: "Every detector every year".into(), source: "BS 5839-1".into() };
-    w.put(Scope::Kit, Body::RuleSet(Edit { of: id(RULES), replaces: Vec::new(), now: rules }));
+    w.put(Scope::Kit, Body::RuleSet(Edit::new(id(RULES), Vec::new(), rules)));
     let ramp =
         RampStart { ramp: id(RAMP), head: frozen, detector: None, ambient: c(21), head_warmth: Warmth::Cold, by: None };
     w.put(Scope::Kit, Body::RampStarted(Arc::new(ramp)));
@@ -252,7 +252,10 @@ fn log() -> Vec<Entry> {
     w.act(Command::DisposeDeficiency { deficiency, how: Disposition::OwnerNotified, note: None });
     w.act(Command::LookAgain { run: id(RUN), why: AgainWhy::Wanted });
     let marking = Marking { rating: Some(f(194, 0)), ..golden_marking() };
-    w.put(round, Body::MarkingCorrected { run: id(RUN), marking, reason: Hash::of(b"salt and reason") });
+    w.put(
+        round,
+        Body::MarkingCorrected { run: id(RUN), marking: marking.into(), reason: Hash::of(b"salt and reason") },
+    );
     w.act(Command::Restore { securing: secured, by: id(PERSON) });
     w.act(Command::PutBack { outage });
     w.act(told(Told::After));
