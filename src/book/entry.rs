@@ -21,8 +21,6 @@ pub struct Hash([u8; 32]);
 impl Hash {
     /// The one that sorts before every other.
     pub(super) const LOWEST: Hash = Hash([0; 32]);
-    /// The one that sorts after every other.
-    pub(super) const HIGHEST: Hash = Hash([0xff; 32]);
 
     /// The SHA-256 of `bytes`.
     pub fn of(bytes: &[u8]) -> Hash {

@@ -47,10 +47,11 @@ pub struct Scrap {
 pub struct Book {
     entries: BTreeMap<Hash, Arc<Entry>>,
     /// The same entries by place, at a fork by hash: a walk along a chain looks up nothing.
-    chains: BTreeMap<Chain, BTreeMap<(i64, Hash), Arc<Entry>>>,
+    chains: BTreeMap<Chain, Vec<Arc<Entry>>>,
     undoers: BTreeMap<Hash, BTreeSet<Hash>>,
     naming: BTreeMap<Hash, BTreeSet<Hash>>,
-    runs: BTreeMap<Id, BTreeMap<Hash, Arc<Entry>>>,
+    /// What started a run or took it over, by hash.
+    runs: BTreeMap<Id, Vec<Arc<Entry>>>,
     ramps: BTreeMap<Id, BTreeSet<Hash>>,
     attachments: BTreeMap<Hash, Attachment>,
     scraps: BTreeSet<Scrap>,
@@ -74,12 +75,23 @@ impl Book {
         self.add(Arc::new(entry));
     }
 
+    /// Adds entries of a file. Most stand in the order of their chains; those that do not wait for the rest, so that a file in an
+    /// order of its own makes no line be moved up for each of them.
+    pub fn apply_all(&mut self, entries: impl IntoIterator<Item = Entry>) {
+        let mut late = Vec::new();
+        for entry in entries {
+            let follows = self.line(entry.chain).last().is_none_or(|last| last.seq <= entry.seq);
+            if follows { self.apply(entry) } else { late.push(entry) }
+        }
+        order::by_number(late, |entry| entry.seq).into_iter().for_each(|entry| self.apply(entry));
+    }
+
     fn add(&mut self, entry: Arc<Entry>) {
         let hash = entry.hash;
         if self.entries.contains_key(&hash) {
             return;
         }
-        self.chains.entry(entry.chain).or_default().insert((entry.seq, hash), Arc::clone(&entry));
+        put(self.chains.entry(entry.chain).or_default(), Arc::clone(&entry), |entry| (entry.seq, entry.hash));
         let name = |index: &mut BTreeMap<Hash, BTreeSet<Hash>>, target: Hash| {
             index.entry(target).or_default().insert(hash);
         };
@@ -94,13 +106,10 @@ impl Book {
             Body::ReadingStands { reading } => name(&mut self.naming, *reading),
             _ => {}
         }
+        let mut origin = |run: Id| put(self.runs.entry(run).or_default(), Arc::clone(&entry), |entry| (0, entry.hash));
         match &entry.body {
-            Body::RunStarted(started) => {
-                self.runs.entry(started.run).or_default().insert(hash, Arc::clone(&entry));
-            }
-            Body::RunTakenOver { run, .. } => {
-                self.runs.entry(*run).or_default().insert(hash, Arc::clone(&entry));
-            }
+            Body::RunStarted(started) => origin(started.run),
+            Body::RunTakenOver { run, .. } => origin(*run),
             Body::RampStarted(started) => {
                 self.ramps.entry(started.ramp).or_default().insert(hash);
             }
@@ -124,7 +133,9 @@ impl Book {
 
     /// Union with another book.
     pub fn merge(&mut self, other: Book) {
-        other.entries.into_values().for_each(|entry| self.add(entry));
+        // Chain by chain, so that each goes to the end of its line.
+        drop(other.entries);
+        other.chains.into_values().flatten().for_each(|entry| self.add(entry));
         other.attachments.into_values().for_each(|attachment| self.attach(attachment));
         self.scraps.extend(other.scraps);
     }
@@ -181,24 +192,24 @@ impl Book {
 
     /// The entries of a chain in order; at a fork both, by hash.
     pub fn chain(&self, chain: Chain) -> impl Iterator<Item = &Entry> {
-        self.line(chain, i64::MIN, i64::MAX).into_iter()
+        self.line(chain).iter().map(Arc::as_ref)
     }
 
     /// The entries of a chain from one place to another, both among them.
     pub fn chain_between(&self, chain: Chain, from: i64, to: i64) -> impl Iterator<Item = &Entry> {
-        self.line(chain, from, to).into_iter()
+        let line = self.line(chain);
+        let line = &line[line.partition_point(|entry| entry.seq < from)..];
+        line.iter().map(Arc::as_ref).take_while(move |entry| entry.seq <= to)
     }
 
     /// The entries of a scope, chain by chain.
     pub fn scope(&self, scope: Scope) -> impl Iterator<Item = &Entry> {
-        let mut entries = Vec::new();
-        self.phones_of(scope).into_iter().for_each(|chain| entries.append(&mut self.line(chain, i64::MIN, i64::MAX)));
-        entries.into_iter()
+        self.phones_of(scope).into_iter().flat_map(|chain| self.chain(chain))
     }
 
     /// How many entries a scope has. None is ever taken away, so as long as it stays the same the scope does.
     pub fn count(&self, scope: Scope) -> usize {
-        self.phones_of(scope).iter().filter_map(|chain| self.chains.get(chain)).map(BTreeMap::len).sum()
+        self.phones_of(scope).iter().map(|chain| self.line(*chain).len()).sum()
     }
 
     // Lists, each made in one place: an iterator through three maps would be made anew wherever one is asked for.
@@ -211,14 +222,8 @@ impl Book {
     }
 
     #[inline(never)]
-    fn line(&self, chain: Chain, from: i64, to: i64) -> Vec<&Entry> {
-        // A range that ends before it begins is a panic in the map.
-        let Some(places) = self.chains.get(&chain).filter(|_| from <= to) else { return Vec::new() };
-        let mut entries = Vec::with_capacity(places.len());
-        for (_, entry) in places.range((from, Hash::LOWEST)..=(to, Hash::HIGHEST)) {
-            entries.push(&**entry);
-        }
-        entries
+    pub(super) fn line(&self, chain: Chain) -> &[Arc<Entry>] {
+        self.chains.get(&chain).map_or(&[], Vec::as_slice)
     }
 
     #[inline(never)]
@@ -229,20 +234,20 @@ impl Book {
 
     /// Last entry of a chain: where the next one goes.
     pub fn tip(&self, chain: Chain) -> Option<&Entry> {
-        let places = self.chains.get(&chain)?;
-        let ((seq, _), _) = places.last_key_value()?;
-        places.range((*seq, Hash::LOWEST)..).next().map(|(_, entry)| &**entry)
+        let line = self.line(chain);
+        let seq = line.last()?.seq;
+        line.get(line.partition_point(|entry| entry.seq < seq)).map(Arc::as_ref)
     }
 
     /// The entry sequence numbers of a chain with the identities standing there.
     pub fn places(&self, chain: Chain) -> impl Iterator<Item = (i64, BTreeSet<Hash>)> + use<> {
         let mut places: Vec<(i64, BTreeSet<Hash>)> = Vec::new();
-        for (seq, hash) in self.chains.get(&chain).into_iter().flat_map(BTreeMap::keys) {
+        for entry in self.chain(chain) {
             match places.last_mut() {
-                Some((last, hashes)) if last == seq => {
-                    hashes.insert(*hash);
+                Some((last, hashes)) if *last == entry.seq => {
+                    hashes.insert(entry.hash);
                 }
-                _ => places.push((*seq, BTreeSet::from([*hash]))),
+                _ => places.push((entry.seq, BTreeSet::from([entry.hash]))),
             }
         }
         places.into_iter()
@@ -294,8 +299,8 @@ impl Book {
     /// Whether the start of a run is here. A start that was undone counts: marks of that run are not unknown, they are undone
     /// with it.
     pub fn run_started(&self, run: Id) -> bool {
-        let origins = self.runs.get(&run).into_iter().flat_map(BTreeMap::values);
-        origins.into_iter().any(|entry| matches!(entry.body, Body::RunStarted(_)))
+        let origins = self.runs.get(&run);
+        origins.into_iter().flatten().any(|entry| matches!(entry.body, Body::RunStarted(_)))
     }
 
     /// Every ramp that was started.
@@ -315,7 +320,17 @@ impl Book {
 
     /// The starts and take-overs of a run that are not void.
     pub fn run_origins(&self, run: Id) -> impl Iterator<Item = &Entry> {
-        let origins = self.runs.get(&run).into_iter().flat_map(BTreeMap::values).map(Arc::as_ref);
+        let origins = self.runs.get(&run).into_iter().flatten().map(Arc::as_ref);
         origins.filter(|entry| !self.is_void(entry.hash))
     }
+}
+
+/// Puts an entry where its key belongs. Mostly that is the end.
+#[inline(never)]
+fn put(line: &mut Vec<Arc<Entry>>, entry: Arc<Entry>, key: fn(&Entry) -> (i64, Hash)) {
+    let at = match line.last() {
+        Some(last) if key(last) > key(&entry) => line.partition_point(|other| key(other) < key(&entry)),
+        _ => line.len(),
+    };
+    line.insert(at, entry);
 }

@@ -75,12 +75,12 @@ impl<'a> Sorted<'a> {
     }
 
     fn add(&mut self, book: &'a Book, chain: Chain, only: Option<Id>) {
-        let line: Vec<&Entry> = book.chain(chain).collect();
+        let line = book.line(chain);
         let answer = |gap| clock::answer(book, gap);
         let (mut clock, mut starts) = (RunClock::default(), false);
         let mut standing = Vec::with_capacity(line.len());
         self.about.coming.reserve(line.len());
-        for (index, entry) in line.iter().copied().enumerate() {
+        for (index, entry) in line.iter().map(Arc::as_ref).enumerate() {
             clock.take(entry, &answer);
             if book.is_void(entry.hash) {
                 continue;
@@ -187,7 +187,7 @@ impl<'a> About<'a> {
 const NEAR: usize = 16;
 
 /// The run that an entry is about; `before` are the entries before it in its chain.
-fn about_run(book: &Book, entry: &Entry, before: &[&Entry]) -> Option<Id> {
+fn about_run(book: &Book, entry: &Entry, before: &[Arc<Entry>]) -> Option<Id> {
     match &entry.body {
         Body::RunStarted(started) => Some(started.run),
         Body::Mark { run, .. }
@@ -198,7 +198,7 @@ fn about_run(book: &Book, entry: &Entry, before: &[&Entry]) -> Option<Id> {
         Body::Noted { about, .. } => Some(*about),
         Body::Moved { mark, .. } | Body::PanelPoint { trip: mark, .. } => {
             let near = before.iter().rev().take(NEAR).find(|entry| entry.hash == *mark);
-            match near.copied().or_else(|| book.get(*mark))?.body {
+            match near.map(Arc::as_ref).or_else(|| book.get(*mark))?.body {
                 Body::Mark { run, .. } => Some(run),
                 _ => None,
             }

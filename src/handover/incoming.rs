@@ -99,7 +99,7 @@ impl Incoming {
     /// Its entries and attachments as a book of their own.
     pub fn book(&self) -> Book {
         let mut book = Book::default();
-        self.entries.iter().cloned().for_each(|entry| book.apply(entry));
+        book.apply_all(self.entries.iter().cloned());
         self.attachments.iter().cloned().for_each(|attachment| book.attach(attachment));
         book
     }

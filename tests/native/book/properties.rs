@@ -239,6 +239,10 @@ proptest! {
         let replayed = book_of(order.iter().copied().chain(day.log.iter().take(5)));
         prop_assert_eq!(&replayed, &day.world.book);
         prop_assert_eq!(derived(&replayed), live);
+        // As from a file with an order of its own.
+        let mut filed = Book::default();
+        filed.apply_all(order.iter().copied().cloned());
+        prop_assert_eq!(&filed, &day.world.book);
         // From the texts alone, as after a kill.
         let read: Vec<Entry> = day.log.iter().map(|entry| Entry::read(&entry.text).unwrap()).collect();
         prop_assert_eq!(&read, &day.log);
