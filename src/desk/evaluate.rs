@@ -126,7 +126,7 @@ impl Evaluation<'_> {
         let Audit { bundle, faults, said } = audit;
         let mut book = Book::default();
         let (entries, attachments) = (bundle.entries.len(), bundle.attachments.len());
-        bundle.entries.into_iter().for_each(|entry| book.apply(entry));
+        book.apply_all(bundle.entries);
         bundle.attachments.into_iter().for_each(|attachment| book.attach(attachment));
         let found = Found::of(&book);
         let check = FindingsCheck::of(said.as_ref(), &found.json);
