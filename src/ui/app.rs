@@ -23,6 +23,7 @@ use crate::browser::{ids, persist, settings};
 use crate::encoding::stored;
 use crate::findings::Estimates;
 use crate::order;
+use crate::ui::follow::memo;
 use crate::units::Degree;
 use crate::view::place::Place;
 use crate::view::prefs::Prefs;
@@ -30,6 +31,7 @@ use crate::view::words;
 use futures_util::future::join4;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
+use std::ops::Deref;
 
 /// Name of the database.
 const STORE: &str = "soakbook";
@@ -51,9 +53,21 @@ struct Keep {
     store: Store,
 }
 
-/// Handle to the app's state. Cheap to copy; given to every screen by context.
+/// Handle to the app's state, given to every screen by context. One word, because every closure on a screen holds one.
 #[derive(Clone, Copy, Debug)]
-pub struct App {
+pub struct App(&'static Signals);
+
+impl Deref for App {
+    type Target = Signals;
+
+    fn deref(&self) -> &Signals {
+        self.0
+    }
+}
+
+/// The app's state.
+#[derive(Debug)]
+pub struct Signals {
     keep: StoredValue<Option<Keep>, LocalStorage>,
     estimates: StoredValue<Estimates>,
     kept: StoredValue<found::Kept>,
@@ -102,7 +116,8 @@ impl App {
         let prefs = RwSignal::new(read_prefs());
         let (register_seen, kit_seen, round_seen) = (RwSignal::new(0), RwSignal::new(0), RwSignal::new(0));
         let keep: StoredValue<Option<Keep>, LocalStorage> = StoredValue::new_local(None);
-        App {
+        // There is one, and it lives as long as the page.
+        App(Box::leak(Box::new(Signals {
             keep,
             estimates: StoredValue::new(Estimates::default()),
             kept: StoredValue::new(found::Kept::default()),
@@ -122,24 +137,24 @@ impl App {
             kit_seen,
             round_seen,
             found_seen: RwSignal::new(0),
-            register: Memo::new(move |_| {
+            register: memo(move || {
                 register_seen.track();
                 book.with_untracked(Register::of)
             }),
-            kit: Memo::new(move |_| {
+            kit: memo(move || {
                 kit_seen.track();
                 book.with_untracked(Kit::of)
             }),
-            round: Memo::new(move |_| {
+            round: memo(move || {
                 round_seen.track();
                 prefs.with(|prefs| prefs.round).and_then(|id| book.with_untracked(|book| Round::of(book, id)))
             }),
-            ramping: Memo::new(move |_| {
+            ramping: memo(move || {
                 kit_seen.track();
                 let phone = keep.with_value(|keep| keep.as_ref().map(|keep| keep.phone))?;
                 book.with_untracked(|book| ramp::going_on(book, phone).first().map(|ramp| ramp.frozen.head.of))
             }),
-        }
+        })))
     }
 
     /// Opens the data.

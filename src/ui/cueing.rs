@@ -6,6 +6,7 @@ use crate::browser::clock::Now;
 use crate::browser::cues::{Channel, Cue, Cues, Note, Sound};
 use crate::browser::locks;
 use crate::browser::wake::{self, Awake, KeepAwake};
+use crate::ui::follow::memo;
 use crate::view::cues::{self, CueAt, CueKind};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -131,7 +132,7 @@ impl Laid {
 }
 
 fn keep_awake(app: App, awake: RwSignal<Option<Awake>>) {
-    let active = Memo::new(move |_| app.active());
+    let active = memo(move || app.active());
     let screen: StoredValue<Option<KeepAwake>, LocalStorage> = StoredValue::new_local(None);
     let lock: StoredValue<Option<locks::Lock>, LocalStorage> = StoredValue::new_local(None);
     Effect::new(move |_| {

@@ -2,9 +2,10 @@
 
 use super::app::{App, Stage, use_app};
 use super::cueing::use_cueing;
-use super::parts::{Banner, Bar, BarKey, Notice, Says, Shape};
+use super::parts::{Banner, Bar, BarKey, Notice, Says, Shape, Show};
 use super::screens;
 use crate::browser::update::{self, Answer};
+use crate::ui::follow::memo;
 use crate::view::cues::CueKind;
 use crate::view::place::{Place, Tab};
 use crate::view::prefs::Theme;
@@ -44,8 +45,8 @@ pub(super) fn frame() -> impl IntoView {
 #[component]
 fn ready() -> impl IntoView {
     let app = use_app();
-    let alone = Memo::new(move |_| (app.shows_run(), app.shows_ramp()));
-    let tab = Memo::new(move |_| app.place.get().tab());
+    let alone = memo(move || (app.shows_run(), app.shows_ramp()));
+    let tab = memo(move || app.place.get().tab());
     move || match alone.get() {
         (true, _) => view! { <screens::Run /> }.into_any(),
         (false, Some(head)) => view! { <screens::Ramp head /> }.into_any(),
@@ -56,11 +57,11 @@ fn ready() -> impl IntoView {
 #[component]
 fn places(tab: Memo<Tab>) -> impl IntoView {
     let app = use_app();
-    let running = Memo::new(move |_| {
+    let running = memo(move || {
         app.round
             .with(|round| round.as_ref().map_or(0, |round| u32::try_from(round.active().count()).unwrap_or(u32::MAX)))
     });
-    let shown = Memo::new(move |_| match app.place.get() {
+    let shown = memo(move || match app.place.get() {
         // One screen, which knows what is picked.
         Place::Finding(_) => Place::Findings,
         place => place,
@@ -116,7 +117,7 @@ fn screen(place: Place) -> AnyView {
 #[component]
 pub(super) fn banners() -> impl IntoView {
     let app = use_app();
-    let demo = Memo::new(move |_| app.is_demo());
+    let demo = memo(move || app.is_demo());
     let waits = RwSignal::new(false);
     let busy = RwSignal::new(false);
     let updates = StoredValue::new_local(std::rc::Rc::new(update::watch(move || waits.set(true))));
@@ -153,7 +154,7 @@ pub(super) fn banners() -> impl IntoView {
 #[component]
 pub(super) fn troubles() -> impl IntoView {
     let app = use_app();
-    let failed = Memo::new(move |_| app.failed());
+    let failed = memo(move || app.failed());
     view! {
         <Show when=move || failed.with(Option::is_some)>
             <Notice

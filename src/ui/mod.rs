@@ -1,17 +1,20 @@
 //! The screens. Wasm only; nothing uses this module.
 //!
 //! `app` holds the state and the one way it changes, `frame` the bar and what stands above every screen, `cueing` turns the
-//! cues of `view` into sound; `screens` wire, `parts` know nothing of the app. No number is compared here: `view` has done so.
+//! cues of `view` into sound, `follow` makes values that follow others; `screens` wire, `parts` know nothing of the app. No number
+//! is compared here: `view` has done so.
 
 #![allow(unreachable_pub, reason = "the component macro makes its props as visible as the component is written")]
 
 pub mod app;
 mod cueing;
+mod follow;
 mod frame;
 pub mod parts;
 mod screens;
 
 use crate::browser::{clock, locks, panic};
+use crate::ui::follow::memo;
 use crate::view::place::Place;
 use app::{App, Stage};
 use futures_util::future::join;
@@ -72,7 +75,7 @@ fn watch_clocks(app: App) {
         }
         app.now.set(now);
     }));
-    let active = Memo::new(move |_| app.active());
+    let active = memo(move || app.active());
     Effect::new(move |_| {
         let active = active.get();
         watch.with_value(|watch| watch.tick(active));

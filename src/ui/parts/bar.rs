@@ -1,6 +1,6 @@
 //! The places: a bar under the thumb, a rail at the side of a wide screen.
 
-use super::{Icon, Shape};
+use super::{Icon, Shape, Show};
 use leptos::prelude::*;
 
 /// Holds one `BarKey` for each place.

@@ -1,6 +1,6 @@
 //! One of a few: each answer is a plate of its own, so that nothing hides in a list that drops down.
 
-use super::{Icon, Shape};
+use super::{Icon, Shape, Show};
 use leptos::prelude::*;
 
 /// One answer.

@@ -2,6 +2,7 @@
 //! decimal sign that the head's resolution has fixed.
 
 use super::{Icon, Shape};
+use crate::ui::follow::memo;
 use leptos::prelude::*;
 
 /// Digit keys that hand over an integer in units of the last place: 193.6 with one decimal is 1936.
@@ -43,7 +44,7 @@ pub fn digits(
             done();
         }
     };
-    let shown = Memo::new(move |_| typed.with(|text| places(text, max, decimals, point)));
+    let shown = memo(move || typed.with(|text| places(text, max, decimals, point)));
     let key = move |digit: char| {
         view! {
             <button type="button" class="key" data-testid=format!("digit-{digit}") on:click=move |_| add(digit)>

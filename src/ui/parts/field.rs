@@ -1,6 +1,6 @@
 //! A line to fill in: label above, unit behind, help and error below and tied to it.
 
-use super::{Icon, Shape};
+use super::{Icon, Shape, Show};
 use leptos::prelude::*;
 
 /// What is filled in; decides the keyboard.

@@ -3,6 +3,7 @@
 
 use super::plot::{Scale, place};
 use super::track::{Leg, Span, Tick, end, flag, minutes};
+use crate::ui::follow::memo;
 use leptos::prelude::*;
 
 /// What is drawn. Times in s since heat on.
@@ -68,8 +69,8 @@ pub fn heated(
             (line, band)
         })
     };
-    let lines = Memo::new(move |_| lines());
-    let fixed = Memo::new(move |_| heat.with(|heat| (heat.up.clone(), heat.limits.clone(), heat.unit)));
+    let lines = memo(lines);
+    let fixed = memo(move || heat.with(|heat| (heat.up.clone(), heat.limits.clone(), heat.unit)));
     let texts = move || {
         let (up, limits, unit) = fixed.get();
         let text = |x: f64, y: f64, anchor: &'static str, text: String| {
@@ -97,7 +98,7 @@ pub fn heated(
             (grid, broken)
         })
     };
-    let rules = Memo::new(move |_| rules());
+    let rules = memo(rules);
     let strip = move |leg: Leg| {
         let mut path = String::new();
         spans.with(|all| {

@@ -2,7 +2,7 @@
 //!
 //! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `choice`, `switch` (forms), `notice`,
 //! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the run: `mark`, `clock`, `track`, `heat`, `tally`, `lanes`,
-//! `digits`, `steps`; `dots` and `plot`, which draw numbers. Classes are in `style/`; nothing here sets a style, because the
+//! `digits`, `steps`; `dots` and `plot`, which draw numbers; `show` for what is not always there. Classes are in `style/`; nothing here sets a style, because the
 //! page's policy allows none inline.
 
 pub mod badge;
@@ -26,6 +26,7 @@ pub mod plot;
 pub mod row;
 pub mod section;
 pub mod sheet;
+pub mod show;
 pub mod steps;
 pub mod switch;
 pub mod tally;
@@ -51,6 +52,7 @@ pub use notice::{Notice, Says};
 pub use row::{Row, Rows};
 pub use section::{PageHead, Section};
 pub use sheet::Sheet;
+pub use show::Show;
 pub use steps::Steps;
 pub use switch::Switch;
 pub use tally::{Chip, Counts, Tally};

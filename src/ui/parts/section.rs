@@ -1,6 +1,6 @@
 //! Headings of the ruled page.
 
-use super::{Key, Look, Shape};
+use super::{Key, Look, Shape, Show};
 use leptos::prelude::*;
 
 /// The head of a page: title, a line below it, a way back in the margin, and an act at the end.

@@ -1,7 +1,7 @@
 //! A sheet that comes up from below and holds the focus until it is closed. The browser's own dialog keeps the focus inside,
 //! takes Escape and the back gesture, and gives the focus back afterwards.
 
-use super::{Key, Look, Shape};
+use super::{Key, Look, Shape, Show};
 use leptos::{ev, html, prelude::*};
 
 /// A sheet over the page.

@@ -1,6 +1,7 @@
 //! The trace of a run, as a chart recorder would ink it: climbs rise, holds run level, heat-off falls; trips are flags, and a
 //! line says where now is. The heights are the phases', not temperatures.
 
+use crate::ui::follow::memo;
 use leptos::prelude::*;
 
 /// What the head does in a span.
@@ -84,7 +85,7 @@ pub fn track(
 
 /// The last second that is drawn.
 pub(super) fn end(spans: Signal<Vec<Span>>, now: Signal<f64>) -> Memo<f64> {
-    Memo::new(move |_| spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0))
+    memo(move || spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0))
 }
 
 /// The flag of a trip, its pole at `x` down to `foot`.

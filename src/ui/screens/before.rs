@@ -7,8 +7,9 @@ use crate::browser::clock;
 use crate::trade::seen::{Air, Resets, Sign, Visual, Warmth};
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
+use crate::ui::follow::memo;
 use crate::ui::parts::{
-    Choice, Entry, Field, Fold, Key, Look, Mark, MarkState, Notice, PageHead, Pick, Says, Section, Switch,
+    Choice, Entry, Field, Fold, Key, Look, Mark, MarkState, Notice, PageHead, Pick, Says, Section, Show, Switch,
 };
 use crate::units::Reading;
 use crate::view::before::{Answers, Facts, conditions, remarks, seeing};
@@ -21,7 +22,7 @@ use leptos::prelude::*;
 pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
     let app = use_app();
     let answers = RwSignal::new(app.last_answers(detector));
-    let facts = Memo::new(move |_| {
+    let facts = memo(move || {
         let unit = app.unit();
         app.round.with(|round| {
             app.register.with(|register| round.as_ref().and_then(|round| Facts::of(register, round, detector, unit)))
@@ -30,7 +31,7 @@ pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
     let fact = move |of: fn(&Facts) -> String| {
         Signal::derive(move || facts.with(|facts| facts.as_ref().map(of).unwrap_or_default()))
     };
-    let verdict = Memo::new(move |_| verdict(app, detector, &answers.get()));
+    let verdict = memo(move || verdict(app, detector, &answers.get()));
     let why_not = move || verdict.with(|verdict| verdict.as_ref().err().cloned().unwrap_or_default());
     let known = move || verdict.with(|verdict| verdict.as_ref().ok().cloned().unwrap_or_default());
     view! {
@@ -141,7 +142,7 @@ fn equipment(detector: Id, answers: RwSignal<Answers>) -> impl IntoView {
             kit.heads_by_name().iter().map(|(id, head)| Pick::new(&id.to_string(), &name(head))).collect::<Vec<_>>()
         })
     });
-    let heating = Memo::new(move |_| {
+    let heating = memo(move || {
         let head = answers.with(|answers| answers.head);
         app.kit.with(|kit| head.and_then(|head| kit.heads.get(&head)).and_then(|head| head.heating.now().cloned()))
     });

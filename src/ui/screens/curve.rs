@@ -5,6 +5,7 @@ use crate::book::Id;
 use crate::book::command::Command;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
+use crate::ui::follow::memo;
 use crate::ui::parts::plot::{Drawing, Plot, SIGNS, Scale};
 use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Section, Shape, Sheet, Tone};
 use crate::ui::screens::register::Beside;
@@ -17,7 +18,7 @@ use leptos::prelude::*;
 #[component]
 pub(in crate::ui) fn curve(head: Id) -> impl IntoView {
     let app = use_app();
-    let curves = Memo::new(move |_| app.curves(head));
+    let curves = memo(move || app.curves(head));
     let opened: RwSignal<Option<RampLine>> = RwSignal::new(None);
     let back = move |()| app.go(Place::Form(Form::Head(Some(head))));
     view! {
@@ -48,7 +49,7 @@ pub(in crate::ui) fn curve(head: Id) -> impl IntoView {
 
 /// What the form of a head says of its curves.
 pub(in crate::ui) fn in_form(app: App, head: Id) -> AnyView {
-    let curves = Memo::new(move |_| app.curves(head));
+    let curves = memo(move || app.curves(head));
     let rows = move |mode: ModeCurve| {
         let title = mode.mode.clone().map_or(mode.short.clone(), |name| format!("{name}: {}", mode.short));
         let open = Callback::new(move |()| app.go(Place::Curve(head)));

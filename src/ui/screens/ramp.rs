@@ -13,9 +13,10 @@ use crate::book::entry::Hash;
 use crate::browser::clock::{self, Now};
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
+use crate::ui::follow::memo;
 use crate::ui::frame::Troubles;
 use crate::ui::parts::plot::Plot;
-use crate::ui::parts::{Clock, ClockState, Digits, Key, Look, Mark, Section, Shape, Sheet, Steps, Undo};
+use crate::ui::parts::{Clock, ClockState, Digits, Key, Look, Mark, Section, Shape, Sheet, Show, Steps, Undo};
 use crate::units::Reading;
 use crate::view::place::Place;
 use crate::view::ramp::RampScreen;
@@ -37,8 +38,8 @@ pub(in crate::ui) fn ramp(head: Id) -> impl IntoView {
         let line = screen.with(|screen| screen.under.clone());
         if app.is_demo() { words::demo(&line) } else { line }
     };
-    let gap = Memo::new(move |_| screen.with(|screen| screen.ask_sleep));
-    let plot = Memo::new(move |_| screen.with(|screen| screen.plot.clone()));
+    let gap = memo(move || screen.with(|screen| screen.ask_sleep));
+    let plot = memo(move || screen.with(|screen| screen.plot.clone()));
     let undo = move |()| {
         if let Some((target, _)) = screen.with_untracked(|screen| screen.last.clone()) {
             drop(app.act(clock::now(), Command::Undo { target }));
@@ -126,8 +127,8 @@ fn reading(screen: Memo<RampScreen>, at: Now, read_at: RwSignal<Option<Now>>) ->
 fn hand(screen: Memo<RampScreen>, head: Id, read_at: RwSignal<Option<Now>>) -> impl IntoView {
     let app = use_app();
     let cueing = use_cueing();
-    let marks = Memo::new(move |_| screen.with(|screen| screen.marks.clone()));
-    let may_end = Memo::new(move |_| screen.with(|screen| screen.may_end));
+    let marks = memo(move || screen.with(|screen| screen.marks.clone()));
+    let may_end = memo(move || screen.with(|screen| screen.may_end));
     let press = move |at: f64| {
         cueing.wake();
         read_at.set(Some(clock::at_time_stamp(at)));
@@ -169,8 +170,8 @@ fn end(app: App, screen: Memo<RampScreen>, head: Id, usable: bool) {
 #[component]
 fn more(screen: Memo<RampScreen>, head: Id, open: RwSignal<bool>) -> impl IntoView {
     let app = use_app();
-    let notes = Memo::new(move |_| screen.with(|s| s.clock_notes.clone()));
-    let moves = Memo::new(move |_| screen.with(|s| s.moves.clone()));
+    let notes = memo(move || screen.with(|s| s.clock_notes.clone()));
+    let moves = memo(move || screen.with(|s| s.moves.clone()));
     let step = move |by: i32| {
         if let Some((mark, ..)) = moves.get_untracked() {
             drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));

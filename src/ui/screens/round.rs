@@ -7,7 +7,8 @@ use crate::book::command::Command;
 use crate::book::round::{Heading, headings};
 use crate::browser::clock;
 use crate::ui::app::use_app;
-use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Tone};
+use crate::ui::follow::memo;
+use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Show, Tone};
 use crate::view::place::{Form, Place};
 use crate::view::round::{DetectorRow, RoundScreen, Standing};
 use crate::view::{time, words};
@@ -18,7 +19,7 @@ use steps::{After, Before};
 #[component]
 pub(in crate::ui) fn round() -> impl IntoView {
     let app = use_app();
-    let screen = Memo::new(move |_| {
+    let screen = memo(move || {
         let unit = app.unit();
         app.round.with(|round| {
             let round = round.as_ref()?;
@@ -26,8 +27,8 @@ pub(in crate::ui) fn round() -> impl IntoView {
             Some(app.register.with(|register| RoundScreen::of(register, round, unit, offset, |id| app.person(id))))
         })
     });
-    let empty = Memo::new(move |_| app.register.with(|register| register.sites.is_empty()));
-    let open = Memo::new(move |_| screen.with(Option::is_some));
+    let empty = memo(move || app.register.with(|register| register.sites.is_empty()));
+    let open = memo(move || screen.with(Option::is_some));
     view! {
         {move || match (empty.get(), open.get()) {
             (true, _) => view! { <First /> }.into_any(),
@@ -106,9 +107,9 @@ fn open(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
     let get = move |of: fn(&RoundScreen) -> String| {
         Signal::derive(move || screen.with(|screen| screen.as_ref().map(of).unwrap_or_default()))
     };
-    let closed = Memo::new(move |_| screen.with(|screen| screen.as_ref().is_some_and(|screen| screen.closed)));
-    let bare = Memo::new(move |_| screen.with(|screen| screen.as_ref().is_some_and(|screen| screen.areas.is_empty())));
-    let areas = Memo::new(move |_| screen.with(|screen| screen.as_ref().map(|s| s.areas.clone()).unwrap_or_default()));
+    let closed = memo(move || screen.with(|screen| screen.as_ref().is_some_and(|screen| screen.closed)));
+    let bare = memo(move || screen.with(|screen| screen.as_ref().is_some_and(|screen| screen.areas.is_empty())));
+    let areas = memo(move || screen.with(|screen| screen.as_ref().map(|s| s.areas.clone()).unwrap_or_default()));
     view! {
         <div class="page">
             <PageHead title=get(|s| s.site.clone()) detail=get(|s| words::round_detail(&s.opened, s.done))>

@@ -13,12 +13,13 @@ use crate::browser::wake::Awake;
 use crate::trade::kind::Kind;
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::{Cueing, use_cueing};
+use crate::ui::follow::memo;
 use crate::ui::frame::Troubles;
 use crate::ui::parts::heat::{Heat, Heated};
 use crate::ui::parts::plot::Scale;
 use crate::ui::parts::{
-    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, Mark, MarkState, Shape, Span, Tally,
-    Tick, Track, Undo,
+    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, Mark, MarkState, Shape, Show, Span,
+    Tally, Tick, Track, Undo,
 };
 use crate::units::Reading;
 use crate::view::cues::on_mark;
@@ -47,8 +48,8 @@ pub(in crate::ui) fn no_run() -> impl IntoView {
 #[component]
 pub(in crate::ui) fn run() -> impl IntoView {
     let app = use_app();
-    let screens = Memo::new(move |_| app.run_screens());
-    let chosen = Memo::new(move |_| {
+    let screens = memo(move || app.run_screens());
+    let chosen = memo(move || {
         let wanted = match app.place.get() {
             Place::Run(id) => id,
             _ => None,
@@ -72,7 +73,7 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
     let cueing = use_cueing();
     // The run is there as long as this view is: `run` draws another one when it goes.
     let last = StoredValue::new(screens.with_untracked(|all| all.iter().find(|one| one.id == id).cloned()));
-    let screen = Memo::new(move |_| {
+    let screen = memo(move || {
         let found = screens.with(|all| all.iter().find(|one| one.id == id).cloned());
         if found.is_some() {
             last.set_value(found.clone());
@@ -85,20 +86,20 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
     let details_open = RwSignal::new(false);
     let skipped = RwSignal::new(None);
     let given = RwSignal::new(None);
-    let wanted = Memo::new(move |_| {
+    let wanted = memo(move || {
         let wanted = screen.with(|screen| screen.as_ref().and_then(|screen| screen.reading));
         given.get().or_else(|| wanted.filter(|wanted| skipped.get() != Some(wanted.trip)))
     });
     let press = Callback::new(move |at: f64| press(app, cueing, id, at));
     keys::any_key_marks(press, details_open.into());
-    let state = Memo::new(move |_| mark_state(app));
+    let state = memo(move || mark_state(app));
     let tracks = Signal::derive(move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default()));
     let trips = Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()));
     let now = Signal::derive(move || screen.with(|s| s.as_ref().map_or(0.0, |s| seconds(s.at))));
-    let traced = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.trace.is_some())));
+    let traced = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.trace.is_some())));
     let trace = move || screen.with(|s| s.as_ref().and_then(|s| s.trace.clone()).unwrap_or_default());
     let heat = Signal::derive(move || heat_of(trace()));
-    let withdrawn = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.withdrawn.clone()).unwrap_or_default()));
+    let withdrawn = memo(move || screen.with(|s| s.as_ref().map(|s| s.withdrawn.clone()).unwrap_or_default()));
     let clock_state = Signal::derive(move || {
         screen.with(|screen| match screen {
             Some(screen) if screen.over || screen.mood == Mood::Alarm => ClockState::Over,
@@ -117,9 +118,8 @@ fn one_run(id: Id, screens: Memo<Vec<RunScreen>>) -> impl IntoView {
         let line = screen.with(|screen| screen.as_ref().map(|s| s.under.clone()).unwrap_or_default());
         if app.is_demo() { words::demo(&line) } else { line }
     };
-    let at_hand =
-        Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.marks_at_hand && !s.marks.is_empty())));
-    let several = Memo::new(move |_| screens.with(Vec::len) > 1);
+    let at_hand = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.marks_at_hand && !s.marks.is_empty())));
+    let several = memo(move || screens.with(Vec::len) > 1);
     view! {
         <main class="stage" data-testid="run">
             <div class="stage-read">
@@ -301,7 +301,7 @@ pub(super) fn mark_state(app: App) -> (MarkState, Shape) {
 pub(super) fn other_marks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
     let app = use_app();
     let cueing = use_cueing();
-    let marks = Memo::new(move |_| screen.with(|screen| screen.as_ref().map(|s| s.marks.clone()).unwrap_or_default()));
+    let marks = memo(move || screen.with(|screen| screen.as_ref().map(|s| s.marks.clone()).unwrap_or_default()));
     let key = move |what: What| {
         let mark = move |()| {
             cueing.wake();

@@ -6,6 +6,7 @@ use crate::book::command::Command;
 use crate::browser::{clock, next_task};
 use crate::findings::RoundFindings;
 use crate::ui::app::{App, use_app};
+use crate::ui::follow::memo;
 use crate::ui::parts::{
     Badge, Dot, Dots, Empty, Fold, Key, Look, Notice, PageHead, Plot, Row, Rows, Says, Section, Shape,
 };
@@ -26,7 +27,7 @@ const ROWS: usize = 8;
 #[component]
 pub(super) fn list(picked: Memo<Option<Id>>) -> impl IntoView {
     let app = use_app();
-    let screen = Memo::new(move |_| {
+    let screen = memo(move || {
         app.round.with(|round| {
             let round = round.as_ref()?;
             let found = app.found(round.id)?;

@@ -4,6 +4,7 @@ mod list;
 mod one;
 
 use crate::ui::app::use_app;
+use crate::ui::follow::memo;
 use crate::ui::parts::{Empty, Figure, Shape, Tone};
 use crate::view::computed::TITLE as COMPUTED;
 use crate::view::findings as words;
@@ -23,7 +24,7 @@ const WIDE: &str = "(min-width: 56.25rem)";
 pub(in crate::ui) fn findings() -> impl IntoView {
     let app = use_app();
     let wide = wide();
-    let picked = Memo::new(move |_| match app.place.get() {
+    let picked = memo(move || match app.place.get() {
         Place::Finding(run) => Some(run),
         _ => None,
     });
@@ -33,7 +34,7 @@ pub(in crate::ui) fn findings() -> impl IntoView {
             request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
         }
     });
-    let round = Memo::new(move |_| app.round.with(Option::is_some));
+    let round = memo(move || app.round.with(Option::is_some));
     view! {
         <div class="sides" class:one=move || picked.get().is_some()>
             <List picked />

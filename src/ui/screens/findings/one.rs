@@ -9,6 +9,7 @@ use crate::book::round::Round;
 use crate::book::run::Run;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
+use crate::ui::follow::memo;
 use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Undo};
 use crate::view::findings::one::{self as words, JudgementView, OneRun, TripRow, heading};
 use crate::view::findings::said::Said;
@@ -23,7 +24,7 @@ use leptos::prelude::*;
 pub(super) fn one(run: Id, beside: bool) -> impl IntoView {
     let app = use_app();
     // Nothing while the numbers are worked out, and nothing within where the run is not known.
-    let found = Memo::new(move |_| {
+    let found = memo(move || {
         app.track_rounds();
         let shown = app.round.with(|round| {
             let round = round.as_ref().filter(|round| round.runs.iter().any(|known| known.id == run))?;

@@ -8,7 +8,7 @@ mod taking_in;
 use crate::book::log::Book;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
-use crate::ui::parts::{Notice, PageHead, Row, Rows, Shape};
+use crate::ui::parts::{Notice, PageHead, Row, Rows, Shape, Show};
 use crate::view::handover::{self as words, ChainRow, Names};
 use crate::view::words::STILL_READING;
 use check::Check;

@@ -4,7 +4,8 @@ use crate::browser::persist;
 use crate::trade::caution::{BEFORE_A_ROUND, DEFERS, IN_A_RUN};
 use crate::ui::app::use_app;
 use crate::ui::cueing::use_cueing;
-use crate::ui::parts::{Badge, Choice, Key, Notice, Pick, Row, Rows, Section, Shape, Switch, Tone};
+use crate::ui::follow::memo;
+use crate::ui::parts::{Badge, Choice, Key, Notice, Pick, Row, Rows, Section, Shape, Show, Switch, Tone};
 use crate::ui::screens::computed::ToComputed;
 use crate::view::cues::CueKind;
 use crate::view::prefs::Prefs;
@@ -120,7 +121,7 @@ fn cueing() -> impl IntoView {
 fn storage() -> impl IntoView {
     let app = use_app();
     let ask = move |()| spawn_local(async move { app.persisted.set(persist::persist().await) });
-    let kept = Memo::new(move |_| app.persisted.get() == Some(true));
+    let kept = memo(move || app.persisted.get() == Some(true));
     view! {
         <Section title=words::STORAGE>
             <Rows label=words::STORAGE>

@@ -7,7 +7,7 @@ use crate::book::round::headings;
 use crate::browser::share::{self, NotRead, Picked};
 use crate::handover::{Incoming, MAX_BYTES, read_bundle};
 use crate::ui::app::{App, use_app};
-use crate::ui::parts::{Key, Notice, Row, Rows, Says, Section, Shape};
+use crate::ui::parts::{Key, Notice, Row, Rows, Says, Section, Shape, Show};
 use crate::view::handover::{self as words, Fared, Outcome};
 use leptos::html;
 use leptos::prelude::*;

@@ -8,8 +8,9 @@ use crate::trade::caution;
 use crate::trade::seen::Warmth;
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
+use crate::ui::follow::memo;
 use crate::ui::parts::{
-    Choice, Digits, Field, Key, Mark, MarkState, Notice, PageHead, Pick, Row, Rows, Says, Section, Shape, Sheet,
+    Choice, Digits, Field, Key, Mark, MarkState, Notice, PageHead, Pick, Row, Rows, Says, Section, Shape, Sheet, Show,
 };
 use crate::ui::screens::register::Beside;
 use crate::units::Reading;
@@ -27,7 +28,7 @@ pub(in crate::ui) fn ramp_before(head: Id) -> impl IntoView {
         let name = app.kit.with(|kit| kit.heads.get(&head).and_then(|head| head.name.now().map(|n| n.name.clone())));
         name.unwrap_or_default()
     });
-    let why_not = Memo::new(move |_| why_not(app, head, &answers.get()));
+    let why_not = memo(move || why_not(app, head, &answers.get()));
     view! {
         <Beside current=Form::Head(Some(head))>
         <div class="page" data-testid="ramp-before">

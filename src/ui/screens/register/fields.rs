@@ -3,6 +3,7 @@
 use crate::book::run::Run;
 use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
+use crate::ui::follow::memo;
 use crate::ui::parts::{Choice, Entry, Field, Fold, Key, Pick, Switch};
 use crate::view::forms::{self, Ask, Known, Name, Page, Typed, Wrongs};
 use crate::view::place::{Form, Place};
@@ -29,7 +30,7 @@ impl Filling {
         let draft = draft.and_then(|text| stored::read::<Typed>(&text));
         let taken_up = RwSignal::new(draft.is_some());
         let typed = RwSignal::new(draft.unwrap_or_else(|| fresh(app, form)));
-        let page = Memo::new(move |_| {
+        let page = memo(move || {
             app.register.with(|register| {
                 app.kit.with(|kit| typed.with(|typed| forms::page(form, typed, Known { register, kit })))
             })
@@ -77,7 +78,7 @@ pub(super) fn parts(filling: Filling) -> impl IntoView {
     let part = move |at: usize| {
         let (title, folded, note) =
             filling.page.with_untracked(|page| (page.parts[at].title, page.parts[at].folded, page.parts[at].note));
-        let fields = Memo::new(move |_| {
+        let fields = memo(move || {
             let drawn = |page: &Page| page.parts[at].fields.iter().map(|f| (f.name, shape(&f.ask))).collect::<Vec<_>>();
             filling.page.with(drawn)
         });
@@ -139,13 +140,13 @@ fn one_field(filling: Filling, name: Name, shape: Drawn) -> impl IntoView {
     let help = of(|field| field.help.clone());
     let error = Signal::derive(move || filling.wrongs.with(|w| w.get(key).map(|w| w.say.clone()).unwrap_or_default()));
     let put = move |text: String| filling.put(key, &text);
-    let offer = Memo::new(move |_| filling.wrongs.with(|wrongs| wrongs.get(key).and_then(|w| w.offer.clone())));
+    let offer = memo(move || filling.wrongs.with(|wrongs| wrongs.get(key).and_then(|w| w.offer.clone())));
     let drawn = match shape {
         Drawn::Line(entry) => {
             view! { <Field id label value entry help error unit=of(|f| f.unit.to_string()) on_input=put /> }.into_any()
         }
         Drawn::Choice { across } => {
-            let picks = Memo::new(move |_| {
+            let picks = memo(move || {
                 filling.page.with(|page| {
                     let mut fields = page.parts.iter().flat_map(|part| &part.fields);
                     match fields.find(|field| field.name == name).map(|field| &field.ask) {

@@ -7,7 +7,8 @@ use crate::book::command::Command;
 use crate::book::log::Attachment;
 use crate::browser::{clock, persist, text};
 use crate::ui::app::use_app;
-use crate::ui::parts::{Key, Look, Notice, PageHead, Says, Shape};
+use crate::ui::follow::memo;
+use crate::ui::parts::{Key, Look, Notice, PageHead, Says, Shape, Show};
 use crate::view::conflicts::clashes;
 use crate::view::forms::{self, Known, Wrongs};
 use crate::view::place::{Form, Place};
@@ -21,7 +22,7 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
     let app = use_app();
     // The list may have been scrolled; a form begins at its top.
     request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
-    let versions = Memo::new(move |_| {
+    let versions = memo(move || {
         let unit = app.unit();
         app.register.with(|register| app.kit.with(|kit| clashes(form, Known { register, kit }, unit)))
     });
@@ -53,10 +54,9 @@ fn one_form(form: Form) -> impl IntoView {
         app.keep_draft(Place::Form(form).address(), None);
         app.go(forms::back(form));
     };
-    let first = Memo::new(move |_| page.with(|page| page.first));
-    let warned = Memo::new(move |_| {
-        app.prefs.with(|prefs| prefs.tab_warning_read) || persist::home() != persist::Home::ForgetfulTab
-    });
+    let first = memo(move || page.with(|page| page.first));
+    let warned =
+        memo(move || app.prefs.with(|prefs| prefs.tab_warning_read) || persist::home() != persist::Home::ForgetfulTab);
     view! {
         <PageHead
             title=Signal::derive(move || page.with(|page| page.title.clone()))
@@ -85,10 +85,10 @@ fn one_form(form: Form) -> impl IntoView {
 #[component]
 fn fill(filling: Filling) -> impl IntoView {
     let page = filling.page;
-    let offers = Memo::new(move |_| page.with(|page| page.offers.clone()));
-    let whole = Memo::new(move |_| filling.wrongs.with(|wrongs| wrongs.get("").map(|wrong| wrong.say.clone())));
+    let offers = memo(move || page.with(|page| page.offers.clone()));
+    let whole = memo(move || filling.wrongs.with(|wrongs| wrongs.get("").map(|wrong| wrong.say.clone())));
     let another = matches!(filling.form, Form::Detector(_) | Form::DetectorLike(_));
-    let wrong = Memo::new(move |_| filling.wrongs.with(|wrongs| !wrongs.is_empty()));
+    let wrong = memo(move || filling.wrongs.with(|wrongs| !wrongs.is_empty()));
     view! {
         <Show when=move || filling.taken_up.get()>
             <Notice word=words::HALF_FILLED_WORD words=words::TAKEN_UP testid="taken-up">
@@ -182,7 +182,7 @@ fn existing(form: Form) -> impl IntoView {
         Form::Head(Some(head)) => return crate::ui::screens::curve::in_form(app, head),
         _ => return ().into_any(),
     };
-    let known = Memo::new(move |_| {
+    let known = memo(move || {
         app.register.with(|register| register.detectors.get(&detector).map(crate::book::register::Detector::retired))
     });
     let turn = move |retired| {

@@ -3,7 +3,8 @@
 use super::load_demo;
 use crate::browser::{clock, persist};
 use crate::ui::app::use_app;
-use crate::ui::parts::{Badge, Empty, Key, Look, Row, Rows, Section, Shape, Tone};
+use crate::ui::follow::memo;
+use crate::ui::parts::{Badge, Empty, Key, Look, Row, Rows, Section, Shape, Show, Tone};
 use crate::view::forms::Known;
 use crate::view::place::{Form, Place};
 use crate::view::register::{AreaLines, Line, RegisterScreen, SiteLines};
@@ -28,17 +29,17 @@ pub(in crate::ui) fn beside(current: Form, children: Children) -> impl IntoView 
 #[component]
 pub(super) fn list(current: Option<Form>) -> impl IntoView {
     let app = use_app();
-    let screen = Memo::new(move |_| {
+    let screen = memo(move || {
         let unit = app.unit();
         app.register.with(|register| {
             app.kit.with(|kit| app.drafts.with(|drafts| RegisterScreen::of(Known { register, kit }, drafts, unit)))
         })
     });
     // The form beside the list writes its draft at each key; only the lines follow that, not the whole list.
-    let half_filled = Memo::new(move |_| screen.with(|screen| screen.half_filled.clone()));
-    let sites = Memo::new(move |_| screen.with(|screen| screen.sites.clone()));
-    let heads = Memo::new(move |_| screen.with(|screen| screen.heads.clone()));
-    let procedures = Memo::new(move |_| screen.with(|screen| screen.procedures.clone()));
+    let half_filled = memo(move || screen.with(|screen| screen.half_filled.clone()));
+    let sites = memo(move || screen.with(|screen| screen.sites.clone()));
+    let heads = memo(move || screen.with(|screen| screen.heads.clone()));
+    let procedures = memo(move || screen.with(|screen| screen.procedures.clone()));
     view! {
         {move || some(words::HALF_FILLED, half_filled.get(), current)}
         {move || match sites.get() {

@@ -6,7 +6,8 @@ use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::trade::caution;
 use crate::ui::app::use_app;
-use crate::ui::parts::{Badge, Choice, Field, Fold, Key, Look, Notice, Pick, Row, Rows, Says, Shape, Tone};
+use crate::ui::follow::memo;
+use crate::ui::parts::{Badge, Choice, Field, Fold, Key, Look, Notice, Pick, Row, Rows, Says, Shape, Show, Tone};
 use crate::view::round::{ReleaseRow, RoundScreen, WatcherRow, out_of_service, watcher};
 use crate::view::words;
 use leptos::prelude::*;
@@ -14,8 +15,8 @@ use leptos::prelude::*;
 /// What has to be right before the lift goes up.
 #[component]
 pub(super) fn before(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
-    let releases = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.releases.clone()).unwrap_or_default()));
-    let permit = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.needs_permit)));
+    let releases = memo(move || screen.with(|s| s.as_ref().map(|s| s.releases.clone()).unwrap_or_default()));
+    let permit = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.needs_permit)));
     let title = Signal::derive(move || screen.with(|s| s.as_ref().map(RoundScreen::before_up).unwrap_or_default()));
     // Open at the first look at a new round; it must not fold away under a finger later.
     let first = Signal::stored(screen.with_untracked(|s| s.as_ref().is_some_and(RoundScreen::untouched)));
@@ -62,7 +63,7 @@ pub(super) fn after(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
 #[component]
 fn tell_them(screen: Memo<Option<RoundScreen>>, when: Told) -> impl IntoView {
     let app = use_app();
-    let watchers = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.watchers.clone()).unwrap_or_default()));
+    let watchers = memo(move || screen.with(|s| s.as_ref().map(|s| s.watchers.clone()).unwrap_or_default()));
     let title = match when {
         Told::Before => words::TOLD_BEFORE,
         Told::After => words::TOLD_AFTER,
@@ -98,14 +99,14 @@ fn tell_them(screen: Memo<Option<RoundScreen>>, when: Told) -> impl IntoView {
 #[component]
 fn service(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
     let app = use_app();
-    let outages = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.outages.clone()).unwrap_or_default()));
+    let outages = memo(move || screen.with(|s| s.as_ref().map(|s| s.outages.clone()).unwrap_or_default()));
     let take_out = move |()| {
         if let Some(round) = screen.with_untracked(|s| s.as_ref().map(|s| s.id)) {
             drop(app.act(clock::now(), Command::TakeOut { round, circuit: None }));
         }
     };
     let line = move |(outage, what, from): (Hash, String, i64)| {
-        let clock = Memo::new(move |_| out_of_service(from, app.now.get().wall_ms));
+        let clock = memo(move || out_of_service(from, app.now.get().wall_ms));
         view! {
             <Row title=what moving=Signal::derive(move || words::out_since(&clock.get().0))>
                 <Key label=words::PUT_BACK on_press=move |()| drop(app.act(clock::now(), Command::PutBack { outage })) testid="put-back" />
@@ -166,7 +167,7 @@ fn permits(screen: Memo<Option<RoundScreen>>) -> impl IntoView {
     let app = use_app();
     let (number, gas, hours) =
         (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new("4".to_string()));
-    let have = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.permits.clone()).unwrap_or_default()));
+    let have = memo(move || screen.with(|s| s.as_ref().map(|s| s.permits.clone()).unwrap_or_default()));
     let picks = Signal::stored(HOURS.map(|hours| Pick::new(hours, &words::hours(hours))).to_vec());
     let take = move |()| {
         let now = clock::now();

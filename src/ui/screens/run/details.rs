@@ -7,7 +7,8 @@ use crate::book::command::Command;
 use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
-use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Steps, Tone};
+use crate::ui::follow::memo;
+use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Show, Steps, Tone};
 use crate::view::run::{RunScreen, TallyTrip, WantedReading};
 use crate::view::trace::Asked;
 use crate::view::words;
@@ -22,10 +23,10 @@ pub(super) fn details(
     given: RwSignal<Option<WantedReading>>,
 ) -> impl IntoView {
     let app = use_app();
-    let trips = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.tally.clone()).unwrap_or_default()));
-    let endings = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.endings.clone()).unwrap_or_default()));
-    let notes = Memo::new(move |_| screen.with(|s| s.as_ref().map(|s| s.clock_notes.clone()).unwrap_or_default()));
-    let at_hand = Memo::new(move |_| screen.with(|s| s.as_ref().is_none_or(|s| s.marks_at_hand || s.marks.is_empty())));
+    let trips = memo(move || screen.with(|s| s.as_ref().map(|s| s.tally.clone()).unwrap_or_default()));
+    let endings = memo(move || screen.with(|s| s.as_ref().map(|s| s.endings.clone()).unwrap_or_default()));
+    let notes = memo(move || screen.with(|s| s.as_ref().map(|s| s.clock_notes.clone()).unwrap_or_default()));
+    let at_hand = memo(move || screen.with(|s| s.as_ref().is_none_or(|s| s.marks_at_hand || s.marks.is_empty())));
     let end = move |how: Ending| {
         let end = move |()| {
             if app.act(clock::now(), Command::End { run: id, how }).is_ok() {
@@ -111,9 +112,9 @@ fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<Wanted
 #[component]
 pub(super) fn asks(id: Id, screen: Memo<Option<RunScreen>>) -> impl IntoView {
     let app = use_app();
-    let gap = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
-    let other = Memo::new(move |_| screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
-    let ask_reading = Memo::new(move |_| screen.with(|s| s.as_ref().and_then(|s| s.ask_reading.clone())));
+    let gap = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
+    let other = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
+    let ask_reading = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_reading.clone())));
     view! {
         <Show when=move || other.get()>
             <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY testid="other-phone">
