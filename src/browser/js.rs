@@ -1,9 +1,14 @@
 //! Bridges from callbacks to Rust: promises to wait for, and listeners and timers that end when their guard is dropped.
 
+use std::cell::Cell;
+
 use js_sys::{Array, Function, Promise, Reflect};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Event, EventTarget, MessageChannel, Window};
+
+/// One frame at 60 Hz, ms.
+const FRAME_MS: f64 = 1_000.0 / 60.0;
 
 /// The page's window. The app runs in a page only, so this cannot miss.
 pub(super) fn window() -> Window {
@@ -93,6 +98,21 @@ pub(crate) async fn next_task() {
     drop(channel.port2().post_message(&JsValue::NULL));
     drop(JsFuture::from(heard).await);
     channel.port1().close();
+}
+
+/// Like [`next_task`], for drawing much piece by piece: where a frame is due the page is painted first. Messages alone would
+/// keep it from that for 100 ms and more.
+pub(crate) async fn next_piece() {
+    thread_local!(static PAINTED: Cell<f64> = const { Cell::new(f64::NEG_INFINITY) });
+    let now = || window().performance().map_or(0.0, |performance| performance.now());
+    // A hidden page has no frames.
+    let hidden = window().document().is_none_or(|document| document.hidden());
+    if !hidden && now() - PAINTED.get() >= FRAME_MS {
+        let frame = settle(|resolve, _| drop(window().request_animation_frame(&resolve)));
+        drop(JsFuture::from(frame).await);
+        PAINTED.set(now());
+    }
+    next_task().await;
 }
 
 /// Goes on after so many ms.

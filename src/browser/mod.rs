@@ -16,4 +16,4 @@ pub mod trouble;
 pub mod update;
 pub mod wake;
 
-pub(crate) use js::{after, next_task};
+pub(crate) use js::{after, next_piece, next_task};

@@ -3,7 +3,7 @@
 use super::{Opens, drawn};
 use crate::book::Id;
 use crate::book::command::Command;
-use crate::browser::{clock, next_task};
+use crate::browser::{clock, next_piece};
 use crate::findings::RoundFindings;
 use crate::ui::app::{App, use_app};
 use crate::ui::follow::memo;
@@ -150,7 +150,7 @@ struct Pieces {
 fn further(next: impl Fn() -> AnyView + Send + 'static) -> impl IntoView {
     let wanted = RwSignal::new(false);
     leptos::task::spawn_local(async move {
-        next_task().await;
+        next_piece().await;
         // Where the screen was left nobody waits for it.
         let _gone = wanted.try_set(true);
     });
