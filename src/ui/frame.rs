@@ -141,10 +141,10 @@ pub(super) fn banners() -> impl IntoView {
             <Banner words=words::DEMO shape=Shape::Info testid="demo-banner" />
         </Show>
         <Show when=move || app.ramping.with(Option::is_some)>
-            <Banner words=words::RAMP_GOES_ON shape=Shape::Run act=Signal::derive(|| words::TO_RAMP.to_string()) on_act=Callback::new(to_ramp) testid="ramp-goes-on" />
+            <Banner words=words::RAMP_GOES_ON shape=Shape::Run act=words::TO_RAMP on_act=Callback::new(to_ramp) testid="ramp-goes-on" />
         </Show>
         <Show when=move || waits.get()>
-            <Banner words=update_words act=Signal::derive(|| words::UPDATE.to_string()) on_act=Callback::new(take) testid="update" />
+            <Banner words=update_words act=words::UPDATE on_act=Callback::new(take) testid="update" />
         </Show>
         <Troubles />
     }

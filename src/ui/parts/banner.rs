@@ -13,8 +13,8 @@ pub fn banner(
     #[prop(optional)]
     shape: Shape,
     /// The word on the key; without it there is no key.
-    #[prop(optional, into)]
-    act: Option<Signal<String>>,
+    #[prop(optional)]
+    act: Option<&'static str>,
     /// Called when the key is pressed.
     #[prop(optional, into)]
     on_act: Option<Callback<()>>,

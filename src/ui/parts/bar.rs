@@ -7,8 +7,7 @@ use leptos::prelude::*;
 #[component]
 pub fn bar(
     /// What the bar is called by a screen reader.
-    #[prop(into)]
-    label: Signal<String>,
+    label: &'static str,
     /// The keys.
     children: Children,
 ) -> impl IntoView {
@@ -21,8 +20,7 @@ pub fn bar_key(
     /// The drawing.
     shape: Shape,
     /// The place's name.
-    #[prop(into)]
-    label: Signal<String>,
+    label: &'static str,
     /// Whether this is where the user is.
     #[prop(into)]
     current: Signal<bool>,
@@ -33,8 +31,8 @@ pub fn bar_key(
     #[prop(optional, into)]
     count: Signal<u32>,
     /// What is counted, read out after the number.
-    #[prop(optional, into)]
-    counted: Signal<String>,
+    #[prop(optional)]
+    counted: &'static str,
     /// The name by which a test finds it.
     #[prop(optional, into)]
     testid: Option<String>,

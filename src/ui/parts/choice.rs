@@ -28,7 +28,7 @@ pub fn choice(
     id: &'static str,
     /// The question.
     #[prop(into)]
-    label: Signal<String>,
+    label: String,
     /// The answers.
     #[prop(into)]
     picks: Signal<Vec<Pick>>,
@@ -68,7 +68,7 @@ pub fn choice(
     let wrong = move || error.with(|text| !text.is_empty());
     view! {
         <fieldset class="field" class:wrong=wrong aria-describedby=format!("{id}-help {id}-error")>
-            <legend class="unseen">{label}</legend>
+            <legend class="unseen">{label.clone()}</legend>
             <span class="field-sign">
                 <Show when=wrong>
                     <Icon of=Shape::Fail />

@@ -10,10 +10,10 @@ pub fn empty(
     shape: Shape,
     /// What is missing.
     #[prop(into)]
-    title: Signal<String>,
+    title: String,
     /// What it is for.
     #[prop(into)]
-    words: Signal<String>,
+    words: String,
     /// Whether this is all there is on the page, so that its title is the page's heading.
     #[prop(optional)]
     alone: bool,

@@ -26,7 +26,7 @@ pub fn field(
     id: &'static str,
     /// What is asked.
     #[prop(into)]
-    label: Signal<String>,
+    label: String,
     /// The text in the line.
     #[prop(into)]
     value: Signal<String>,

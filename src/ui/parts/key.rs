@@ -22,7 +22,7 @@ pub enum Look {
 pub fn key(
     /// The word on the key.
     #[prop(into)]
-    label: Signal<String>,
+    label: String,
     /// Called on each press.
     #[prop(into)]
     on_press: Callback<()>,

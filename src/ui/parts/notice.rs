@@ -25,7 +25,7 @@ pub fn notice(
     says: Says,
     /// The word that carries the weight: "Warning", "Not recorded yet".
     #[prop(into)]
-    word: Signal<String>,
+    word: String,
     /// The sentence: what it is and what to do.
     #[prop(into)]
     words: Signal<String>,

@@ -8,7 +8,7 @@ use leptos::prelude::*;
 pub fn rows(
     /// What the list holds, read out.
     #[prop(into)]
-    label: Signal<String>,
+    label: String,
     /// The rows.
     children: Children,
 ) -> impl IntoView {

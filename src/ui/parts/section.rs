@@ -13,8 +13,8 @@ pub fn page_head(
     #[prop(optional, into)]
     detail: Signal<String>,
     /// What the way back is called; without `on_back` there is none.
-    #[prop(optional, into)]
-    back: Signal<String>,
+    #[prop(optional)]
+    back: &'static str,
     /// Called when the way back is taken.
     #[prop(optional, into)]
     on_back: Option<Callback<()>>,
@@ -41,13 +41,13 @@ pub fn page_head(
 pub fn section(
     /// The heading.
     #[prop(into)]
-    title: Signal<String>,
+    title: String,
     /// A number in the margin; empty for none.
     #[prop(optional, into)]
-    at: Signal<String>,
+    at: String,
     /// What is said at the end of the line: a count, a state.
     #[prop(optional, into)]
-    end: Signal<String>,
+    end: String,
     /// What stands below.
     children: Children,
 ) -> impl IntoView {

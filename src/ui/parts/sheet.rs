@@ -15,7 +15,7 @@ pub fn sheet(
     open: Signal<bool>,
     /// The word on the key that closes it.
     #[prop(into)]
-    close: Signal<String>,
+    close: &'static str,
     /// Called when it is to be closed: by the key, Escape or the back gesture.
     #[prop(into)]
     on_close: Callback<()>,

@@ -13,16 +13,14 @@ pub fn steps(
     #[prop(into)]
     value: Signal<String>,
     /// The word on the minus key, read out: "1 s earlier".
-    #[prop(into)]
-    down: Signal<String>,
+    down: &'static str,
     /// The word on the plus key.
-    #[prop(into)]
-    up: Signal<String>,
+    up: &'static str,
     /// Called with −1 or 1 on each press.
     #[prop(into)]
     on_step: Callback<i32>,
 ) -> impl IntoView {
-    let key = move |shape: Shape, word: Signal<String>, by: i32| {
+    let key = move |shape: Shape, word: &'static str, by: i32| {
         view! {
             <button type="button" class="key" aria-label=word on:click=move |_| on_step.run(by)>
                 <Icon of=shape />

@@ -7,7 +7,7 @@ use leptos::prelude::*;
 pub fn switch(
     /// What is turned on or off.
     #[prop(into)]
-    label: Signal<String>,
+    label: String,
     /// Whether it is on.
     #[prop(into)]
     on: Signal<bool>,

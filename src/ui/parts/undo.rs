@@ -13,8 +13,7 @@ pub fn undo(
     #[prop(optional, into)]
     shape: Signal<Shape>,
     /// The word on the key.
-    #[prop(into)]
-    act: Signal<String>,
+    act: &'static str,
     /// Called when it is pressed.
     #[prop(into)]
     on_undo: Callback<()>,

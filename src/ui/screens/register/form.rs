@@ -111,7 +111,7 @@ fn fill(filling: Filling) -> impl IntoView {
         </Show>
         <div class="keys">
             <Key
-                label=Signal::derive(move || page.with(|page| page.save.to_string()))
+                label=page.with_untracked(|page| page.save)
                 look=Look::Primary
                 icon=Shape::Tick
                 wide=true

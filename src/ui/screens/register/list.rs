@@ -75,7 +75,7 @@ fn no_site() -> impl IntoView {
 }
 
 #[component]
-fn add(#[prop(into)] label: Signal<String>, form: Form, #[prop(into)] testid: String) -> impl IntoView {
+fn add(label: &'static str, form: Form, #[prop(into)] testid: String) -> impl IntoView {
     let app = use_app();
     view! { <Key label icon=Shape::Plus on_press=move |()| app.go(Place::Form(form)) testid /> }
 }

@@ -39,9 +39,7 @@ pub(super) fn details(
     };
     view! {
         <Sheet title=words::RUN_DETAILS open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
-            <For each=move || trips.get() key=|trip| (trip.mark, trip.at.clone(), trip.panel, trip.reading.clone()) let:trip>
-                <OneTrip trip open given />
-            </For>
+            {move || trips.get().into_iter().map(|trip| view! { <OneTrip trip open given /> }).collect_view()}
             <Show when=move || !at_hand.get()>
                 <Section title=words::OTHER_MARKS>
                     <div class="section-body"><OtherMarks id screen /></div>
