@@ -71,8 +71,8 @@ pub struct Signals {
     keep: StoredValue<Option<Keep>, LocalStorage>,
     estimates: StoredValue<Estimates>,
     kept: StoredValue<found::Kept>,
-    /// How far places were scrolled when they were left.
-    left: StoredValue<Vec<(Place, f64)>>,
+    /// How places were when they were left.
+    left: StoredValue<Vec<(Place, going::Left)>, LocalStorage>,
     /// Everything known.
     pub book: RwSignal<Book>,
     /// Where one is.
@@ -121,7 +121,7 @@ impl App {
             keep,
             estimates: StoredValue::new(Estimates::default()),
             kept: StoredValue::new(found::Kept::default()),
-            left: StoredValue::new(Vec::new()),
+            left: StoredValue::new_local(Vec::new()),
             book,
             place: RwSignal::new(Place::read(&super::address())),
             now: RwSignal::new(clock::now()),

@@ -109,6 +109,12 @@ async fn back_to_where_one_was(phone: &Phone) {
     phone.until("scrollY === 0").await;
     phone.tap("back").await;
     phone.until(&format!("Math.abs({last}.getBoundingClientRect().top - {top}) < 2")).await;
+    // So does the focus, and a place that is new has it at its title.
+    phone.ask(&format!("{last}.focus()")).await;
+    phone.ask(&format!("{last}.click()")).await;
+    phone.until("document.activeElement.matches('[data-testid=finding] h1')").await;
+    phone.tap("back").await;
+    phone.until(&format!("document.activeElement === {last}")).await;
 }
 
 /// From the list, from an opened figure and from Handover, and back to where one came from.

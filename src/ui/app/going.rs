@@ -3,6 +3,8 @@
 use super::App;
 use crate::view::place::Place;
 use leptos::prelude::*;
+use wasm_bindgen::JsCast;
+use web_sys::{FocusOptions, HtmlElement};
 
 impl App {
     /// Goes to a place; the address follows, so that "back" works.
@@ -16,20 +18,58 @@ impl App {
 
     /// Shows a place from its top, and one of the bar's where one left it.
     pub(in crate::ui) fn show(self, place: Place) {
-        let (from, y) = (self.place.get_untracked(), window().scroll_y().unwrap_or_default());
+        let from = self.place.get_untracked();
+        let now = Left { y: window().scroll_y().unwrap_or_default(), focus: focused() };
         self.left.update_value(|left| {
             left.retain(|(of, _)| *of != from);
-            left.push((from, y));
+            left.push((from, now));
         });
         self.place.set(place);
+        let before =
+            self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map(|(_, left)| left.clone()));
+        let Left { y, focus } = before.unwrap_or_default();
         let to = match place {
-            Place::Round | Place::Findings | Place::Register | Place::Handover => {
-                self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map_or(0.0, |(_, y)| *y))
-            }
-            Place::Before(_) | Place::Curve(_) | Place::Ramp(_) => 0.0,
+            Place::Round | Place::Findings | Place::Register | Place::Handover => Some(y),
+            Place::Before(_) | Place::Curve(_) | Place::Ramp(_) => Some(0.0),
             // These go by themselves.
-            Place::Run(_) | Place::Finding(_) | Place::Form(_) | Place::Computed(_) => return,
+            Place::Run(_) | Place::Finding(_) | Place::Form(_) | Place::Computed(_) => None,
         };
-        request_animation_frame(move || window().scroll_to_with_x_and_y(0.0, to));
+        request_animation_frame(move || {
+            if let Some(to) = to {
+                window().scroll_to_with_x_and_y(0.0, to);
+            }
+            // Once it is drawn: what is hidden loses the focus only then.
+            request_animation_frame(move || give_focus(focus));
+        });
+    }
+}
+
+/// How a place was when it was left.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Left {
+    /// How far it was scrolled.
+    y: f64,
+    /// What had the focus.
+    focus: Option<HtmlElement>,
+}
+
+fn focused() -> Option<HtmlElement> {
+    let element = document().active_element()?.dyn_into::<HtmlElement>().ok()?;
+    (element.tag_name() != "BODY").then_some(element)
+}
+
+/// Where the focus went with what had it: to what had it when one was here last, else to the title, so that a keyboard or a
+/// screen reader goes on at the place and not before it.
+fn give_focus(last: Option<HtmlElement>) {
+    let titles = document().query_selector_all("h1[tabindex]");
+    let titles = titles.iter().flat_map(|titles| (0..titles.length()).filter_map(|at| titles.get(at)));
+    let focus = FocusOptions::new();
+    focus.set_prevent_scroll(true);
+    for element in last.into_iter().chain(titles.filter_map(|title| title.dyn_into().ok())) {
+        if focused().is_some() {
+            return;
+        }
+        // What is hidden or no longer there does not take it.
+        drop(element.focus_with_options(&focus));
     }
 }
