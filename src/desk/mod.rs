@@ -2,10 +2,9 @@
 //!
 //! `cases` runs reference-case files, `evaluate` works out again what bundles say, `promises` measures. `serve` and `verify` do
 //! everything on a fresh machine with Rust: `tools` knows what must be there and how it gets there, `build` makes the app,
-//! `server` serves it, `alike` makes it smaller to send, `precache` and `sizes` look at what was built.
+//! `server` serves it, `precache` and `sizes` look at what was built.
 #![expect(clippy::print_stdout, reason = "a command speaks on standard output")]
 
-pub mod alike;
 mod build;
 pub mod cases;
 pub mod evaluate;

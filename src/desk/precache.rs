@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::{Trouble, alike};
+use super::Trouble;
 
 /// The worker as written by hand, with an empty list.
 const TEMPLATE: &str = include_str!("../../public/sw.js");
@@ -23,10 +23,7 @@ pub(crate) fn run() -> Result<(), Trouble> {
     let Some(folder) = env::var_os("TRUNK_STAGING_DIR").map(PathBuf::from) else {
         return Err(Trouble::Allow("precache by itself: the build calls it and names the folder".to_owned()));
     };
-    // What is listed has to be what is sent. Trunk says "release" where wasm-opt has been at work.
-    let small = env::var_os("TRUNK_PROFILE").is_some_and(|profile| profile == "release");
-    let reordered = if small { alike::reorder(&folder) } else { Ok(()) };
-    reordered.and_then(|()| write(&folder)).map_err(|error| Trouble::file(&folder, &error))
+    write(&folder).map_err(|error| Trouble::file(&folder, &error))
 }
 
 /// Writes `sw.js` into a built folder.

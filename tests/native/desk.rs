@@ -4,7 +4,7 @@ use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use soakbook::desk::{Stamp, alike, cache_dir, locked_version, precache, sizes};
+use soakbook::desk::{Stamp, cache_dir, locked_version, precache, sizes};
 
 /// An empty folder of this test's own.
 fn folder(name: &str) -> PathBuf {
@@ -149,38 +149,4 @@ fn cache_folder_follows_the_system_and_the_wish() {
     check("windows", &[("LOCALAPPDATA", "L"), ("HOME", "/h")], Some("L/soakbook"));
     // Our own wish counts everywhere, as it is.
     check("linux", &[("SOAKBOOK_CACHE", "/mine"), ("HOME", "/h")], Some("/mine"));
-}
-
-#[test]
-fn functions_that_are_alike_stand_side_by_side() {
-    let function = |seed: u8, slip: usize| {
-        let mut bytes: Vec<u8> = (0..200_u32).map(|i| ((i * i * u32::from(seed)) >> 4) as u8).collect();
-        bytes[slip] ^= 0xff;
-        bytes
-    };
-    let all = [function(3, 10), function(7, 20), function(3, 110), function(7, 120), function(3, 60)];
-    let order = alike::order(&all.each_ref().map(Vec::as_slice));
-    // By hand: the family of 3 is the even places, that of 7 the odd ones; each stands together, and nobody is missing.
-    let families: Vec<_> = order.iter().map(|place| place % 2).collect();
-    assert!([[0, 0, 0, 1, 1], [1, 1, 0, 0, 0]].contains(&families.as_slice().try_into().unwrap()), "{order:?}");
-    let mut places = order;
-    places.sort_unstable();
-    assert_eq!(places, [0, 1, 2, 3, 4]);
-}
-
-#[test]
-fn order_is_told_in_the_names_of_the_functions() {
-    // By hand from the WebAssembly core specification 2.0, sections 5.5 (binary modules) and 7.4.1 (names).
-    let head = b"\0asm\x01\0\0\0".as_slice();
-    let types = b"\x01\x04\x01\x60\0\0".as_slice();
-    let imports = b"\x02\x0e\x02\x01m\x01f\0\0\x01m\x01g\x03\x7f\0".as_slice();
-    let functions = b"\x03\x03\x02\0\0".as_slice();
-    let code = b"\x0a\x09\x02\x02\0\x0b\x04\0\x01\x01\x0b".as_slice();
-    let old_names = b"\0\x0a\x04name\x01\x03\x01\0\0".as_slice();
-    let other = b"\0\x03\x01xy".as_slice();
-    let module = [head, types, imports, functions, code, old_names, other].concat();
-    // One function is imported, so ours are 1 and 2; the longer one comes first.
-    let names = b"\0\x1a\x04name\x01\x13\x02\x01\x070000001\x02\x070000000".as_slice();
-    assert_eq!(alike::named(&module), Some([head, types, imports, functions, code, other, names].concat()));
-    assert_eq!(alike::named(b"\0asm\x01\0\0\0\x0a\x7f"), None);
 }
