@@ -19,29 +19,32 @@ impl App {
     /// Shows a place from its top, and one of the bar's where one left it.
     pub(in crate::ui) fn show(self, place: Place) {
         let from = self.place.get_untracked();
-        let now = Left { y: window().scroll_y().unwrap_or_default(), focus: focused() };
-        self.left.update_value(|left| {
-            left.retain(|(of, _)| *of != from);
-            left.push((from, now));
-        });
+        if of_bar(from) {
+            let now = Left { y: window().scroll_y().unwrap_or_default(), focus: focused() };
+            self.left.update_value(|left| {
+                left.retain(|(of, _)| *of != from);
+                left.push((from, now));
+            });
+        }
         self.place.set(place);
         let before =
             self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map(|(_, left)| left.clone()));
         let Left { y, focus } = before.unwrap_or_default();
-        let to = match place {
-            Place::Round | Place::Findings | Place::Register | Place::Handover => Some(y),
-            Place::Before(_) | Place::Curve(_) | Place::Ramp(_) => Some(0.0),
-            // These go by themselves.
-            Place::Run(_) | Place::Finding(_) | Place::Form(_) | Place::Computed(_) => None,
-        };
+        // The others go by themselves.
+        let goes = of_bar(place) || matches!(place, Place::Before(_) | Place::Curve(_) | Place::Ramp(_));
         request_animation_frame(move || {
-            if let Some(to) = to {
-                window().scroll_to_with_x_and_y(0.0, to);
+            if goes {
+                window().scroll_to_with_x_and_y(0.0, y);
             }
             // Once it is drawn: what is hidden loses the focus only then.
             request_animation_frame(move || give_focus(focus));
         });
     }
+}
+
+/// Whether one comes back to a place from the bar; the screen of the run always stands at its top.
+fn of_bar(place: Place) -> bool {
+    matches!(place, Place::Round | Place::Findings | Place::Register | Place::Handover)
 }
 
 /// How a place was when it was left.
