@@ -66,6 +66,8 @@ fn choose() -> impl IntoView {
             rounds.iter().map(line).collect::<Vec<_>>()
         })
     };
+    let known = memo(known);
+    let some = memo(move || !app.all_here.get() || known.with(|known| !known.is_empty()));
     let open = move |site| {
         let round = app.new_id();
         if app.act(clock::now(), Command::OpenRound { round, site }).is_ok() {
@@ -87,16 +89,18 @@ fn choose() -> impl IntoView {
                     }).collect_view()}
                 </Rows>
             </Section>
-            <Section title=words::EARLIER_ROUNDS>
-                <Show when=move || !app.all_here.get()>
-                    <p class="section-body soft" data-testid="still-reading">{words::STILL_READING}</p>
-                </Show>
-                <Rows label=words::EARLIER_ROUNDS>
-                    {move || known().into_iter().map(|(id, site, name, detail)| view! {
-                        <Row title=name detail sign=Shape::Round on_press=Callback::new(move |()| join(id, site)) testid="other-round" />
-                    }).collect_view()}
-                </Rows>
-            </Section>
+            <Show when=move || some.get()>
+                <Section title=words::EARLIER_ROUNDS>
+                    <Show when=move || !app.all_here.get()>
+                        <p class="section-body soft" data-testid="still-reading">{words::STILL_READING}</p>
+                    </Show>
+                    <Rows label=words::EARLIER_ROUNDS>
+                        {move || known.get().into_iter().map(|(id, site, name, detail)| view! {
+                            <Row title=name detail sign=Shape::Round on_press=Callback::new(move |()| join(id, site)) testid="other-round" />
+                        }).collect_view()}
+                    </Rows>
+                </Section>
+            </Show>
         </div>
     }
 }
