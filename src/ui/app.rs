@@ -11,30 +11,25 @@ use crate::book::command::{At, Command};
 use crate::book::decide::decide;
 use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
 use crate::book::kit::Kit;
-use crate::book::log::{Attachment, Book, Scrap};
+use crate::book::log::{Attachment, Book};
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
-use crate::book::round::{Round, headings};
+use crate::book::round::Round;
 use crate::book::seal::seal;
 use crate::book::{Id, ramp, run::Run};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
-use crate::browser::{ids, persist, settings};
+use crate::browser::{ids, settings};
 use crate::encoding::stored;
 use crate::findings::Estimates;
-use crate::order;
 use crate::ui::follow::memo;
 use crate::units::Degree;
 use crate::view::place::Place;
 use crate::view::prefs::Prefs;
 use crate::view::words;
-use futures_util::future::join4;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
 use std::ops::Deref;
-
-/// Name of the database.
-const STORE: &str = "soakbook";
 
 /// Whether this tab may write.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -157,78 +152,6 @@ impl App {
         })))
     }
 
-    /// Opens the data.
-    pub async fn open(self) -> Store {
-        let (store, opened) = Store::open(STORE, move |written| self.hear(written)).await;
-        if let Err(why) = opened {
-            self.trouble.set(Some(format!("The phone's database cannot be opened: {why}. Runs going on are kept as a second copy; nothing new can start.")));
-        }
-        store
-    }
-
-    /// Reads the data. Called once, by the tab that may write.
-    pub async fn read(self, store: Store) {
-        let settled = start::settled();
-        // All at once: each by itself waits for an answer of the database.
-        let phone = ids::phone(&store, self.now.get_untracked().wall_ms);
-        let ((phone, not_kept), found, attachments, drafts) =
-            join4(phone, self.read_first(&store, &settled), store.attachments(), store.drafts()).await;
-        if let Some(why) = not_kept {
-            self.trouble.set(Some(format!("This phone's id could not be kept: {why}.")));
-        }
-        if let Some(why) = found.trouble.or(found.copy_trouble) {
-            self.trouble.set(Some(format!("Not all data could be read: {why}.")));
-        }
-        let mut book = Book::default();
-        found.records.iter().for_each(|record| take(&mut book, record));
-        match attachments {
-            Ok(attachments) => attachments.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found)),
-            Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
-        }
-        match drafts {
-            Ok(drafts) => self.drafts.set(order::map(drafts)),
-            Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
-        }
-        let now = clock::now();
-        let keep = Keep {
-            phone: Id::try_parse(&phone).unwrap_or_default(),
-            session: ids::uuid(now.wall_ms),
-            store: store.clone(),
-        };
-        self.keep.set_value(Some(keep));
-        self.book.set(book);
-        self.seen();
-        self.take_up_run();
-        self.stage.set(Stage::Ready);
-        // Nobody waits for the rest on the first screen.
-        self.persisted.set(persist::persisted().await);
-        self.keep_copies_of_open_rounds();
-        self.read_later(store, settled, found.copies_later).await;
-    }
-
-    /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings
-    /// that name the round are written later than the entries, so a browser that is killed can lose them.
-    fn take_up_run(self) {
-        let phone = self.phone();
-        let goes_on = |round: &Round| round.active().any(|run| run.kept_by(phone));
-        if !self.round.with_untracked(|round| round.as_ref().is_some_and(goes_on)) {
-            let found = self.book.with_untracked(|book| {
-                let open = headings(book).into_iter().filter(|heading| !heading.closed);
-                open.filter_map(|heading| Round::of(book, heading.id)).find(goes_on)
-            });
-            let Some(found) = found else {
-                if let (Some(head), true) = (self.ramping.get_untracked(), super::address().is_empty()) {
-                    self.go(Place::Ramp(head));
-                }
-                return;
-            };
-            self.prefer(|prefs| prefs.round = Some(found.id));
-        }
-        if super::address().is_empty() {
-            self.go(Place::Run(None));
-        }
-    }
-
     /// This phone's id.
     pub fn phone(self) -> Id {
         self.keep.with_value(|keep| keep.as_ref().map_or(Id::nil(), |keep| keep.phone))
@@ -343,7 +266,7 @@ impl App {
         store.import(batch).await.map_err(|why| why.to_string())?;
         self.book.update(|book| {
             attachments.into_iter().for_each(|attachment| book.attach(attachment));
-            entries.iter().cloned().for_each(|entry| book.apply(entry));
+            book.apply_all(entries.iter().cloned());
         });
         self.not_over(&entries);
         self.seen();
@@ -473,14 +396,6 @@ fn read_prefs() -> Prefs {
     })
 }
 
-/// Adds a record to the book; a text that is no entry is kept where it can be seen.
-fn take(book: &mut Book, record: &Record) {
-    match Entry::read(&record.text) {
-        Ok(entry) => book.apply(entry),
-        Err(why) => book.keep_scrap(Scrap { text: record.text.clone(), why: why.to_string() }),
-    }
-}
-
 fn record_of(entry: &Entry) -> Record {
     Record {
         scope: entry.chain.scope.to_string(),
@@ -498,11 +413,6 @@ fn stored_attachment(attachment: &Attachment) -> store::Attachment {
         media: attachment.media.clone(),
         bytes: attachment.bytes.clone(),
     }
-}
-
-fn attachment_of(stored: store::Attachment) -> Option<Attachment> {
-    let salt = stored.salt.try_into().ok()?;
-    Some(Attachment { salt, media: stored.media, bytes: stored.bytes })
 }
 
 /// The app of this page.

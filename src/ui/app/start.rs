@@ -1,16 +1,24 @@
-//! What a start reads before the first screen, and what it reads after it: closed rounds can wait.
+//! A start: what it reads before the first screen, what it puts there, and what it reads after it: closed rounds can wait.
 
-use super::{App, record_of, take};
+use super::{App, Keep, Stage, record_of};
+use crate::book::Id;
 use crate::book::entry::{Entry, Scope};
+use crate::book::log::{Attachment, Book, Scrap};
 use crate::book::round::{Heading, Round, headings};
-use crate::browser::store::{Batch, Found, Record, Settled, Store};
+use crate::browser::store::{self, Batch, Found, Record, Settled, Store};
 use crate::browser::trouble::Trouble;
-use crate::browser::{after, next_task, settings};
+use crate::browser::{after, clock, ids, next_task, persist, settings};
 use crate::encoding::stored;
 use crate::order;
+use crate::ui::address;
 use crate::view::handover::{HandedOver, is_handed_over};
+use crate::view::place::Place;
+use futures_util::future::join4;
 use leptos::prelude::*;
 use std::collections::BTreeSet;
+
+/// Name of the database.
+const STORE: &str = "soakbook";
 
 /// Setting with the stretches of rounds that were over when they were last looked at. It only says what can be read later, so
 /// that losing it costs time and no more.
@@ -23,14 +31,86 @@ const SLICE: u32 = 100;
 const FIRST_SCREEN_MS: i32 = 250;
 
 impl App {
+    /// Opens the data.
+    pub async fn open(self) -> Store {
+        let (store, opened) = Store::open(STORE, move |written| self.hear(written)).await;
+        if let Err(why) = opened {
+            self.trouble.set(Some(format!("The phone's database cannot be opened: {why}. Runs going on are kept as a second copy; nothing new can start.")));
+        }
+        store
+    }
+
+    /// Reads the data. Called once, by the tab that may write.
+    pub async fn read(self, store: Store) {
+        let settled = settled();
+        // All at once: each by itself waits for an answer of the database.
+        let phone = ids::phone(&store, self.now.get_untracked().wall_ms);
+        let ((phone, not_kept), found, attachments, drafts) =
+            join4(phone, self.read_first(&store, &settled), store.attachments(), store.drafts()).await;
+        if let Some(why) = not_kept {
+            self.trouble.set(Some(format!("This phone's id could not be kept: {why}.")));
+        }
+        if let Some(why) = found.trouble.or(found.copy_trouble) {
+            self.trouble.set(Some(format!("Not all data could be read: {why}.")));
+        }
+        let mut book = Book::default();
+        found.records.iter().for_each(|record| take(&mut book, record));
+        match attachments {
+            Ok(attachments) => attachments.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found)),
+            Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
+        }
+        match drafts {
+            Ok(drafts) => self.drafts.set(order::map(drafts)),
+            Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
+        }
+        let now = clock::now();
+        let keep = Keep {
+            phone: Id::try_parse(&phone).unwrap_or_default(),
+            session: ids::uuid(now.wall_ms),
+            store: store.clone(),
+        };
+        self.keep.set_value(Some(keep));
+        self.book.set(book);
+        self.seen();
+        self.take_up_run();
+        self.stage.set(Stage::Ready);
+        // Nobody waits for the rest on the first screen.
+        self.persisted.set(persist::persisted().await);
+        self.keep_copies_of_open_rounds();
+        self.read_later(store, settled, found.copies_later).await;
+    }
+
+    /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings
+    /// that name the round are written later than the entries, so a browser that is killed can lose them.
+    fn take_up_run(self) {
+        let phone = self.phone();
+        let goes_on = |round: &Round| round.active().any(|run| run.kept_by(phone));
+        if !self.round.with_untracked(|round| round.as_ref().is_some_and(goes_on)) {
+            let found = self.book.with_untracked(|book| {
+                let open = headings(book).into_iter().filter(|heading| !heading.closed);
+                open.filter_map(|heading| Round::of(book, heading.id)).find(goes_on)
+            });
+            let Some(found) = found else {
+                if let (Some(head), true) = (self.ramping.get_untracked(), address().is_empty()) {
+                    self.go(Place::Ramp(head));
+                }
+                return;
+            };
+            self.prefer(|prefs| prefs.round = Some(found.id));
+        }
+        if address().is_empty() {
+            self.go(Place::Run(None));
+        }
+    }
+
     /// Reads the register, the kit and the open rounds.
-    pub(super) async fn read_first(self, store: &Store, settled: &Settled) -> Found {
+    async fn read_first(self, store: &Store, settled: &Settled) -> Found {
         let shown = self.prefs.with_untracked(|prefs| prefs.round).map(|round| Scope::Round(round).to_string());
         store.start(settled, shown.as_deref()).await
     }
 
     /// Reads the rest, a slice at a time, so that no tap waits for it.
-    pub(super) async fn read_later(self, store: Store, settled: Settled, copies: Vec<Record>) {
+    async fn read_later(self, store: Store, settled: Settled, copies: Vec<Record>) {
         after(FIRST_SCREEN_MS).await;
         let read = self.read_settled(&store, &settled, copies).await;
         if let Err(why) = &read {
@@ -107,7 +187,7 @@ impl App {
         self.book.with_untracked(|book| order::set(book.chains().map(|chain| chain.scope.to_string())))
     }
 
-    pub(super) fn keep_copies_of_open_rounds(self) {
+    fn keep_copies_of_open_rounds(self) {
         let records: Vec<Record> = self.book.with_untracked(|book| {
             let open = headings(book).into_iter().filter(|heading| !heading.closed);
             open.flat_map(|round| book.scope(Scope::Round(round.id)).map(record_of).collect::<Vec<_>>()).collect()
@@ -120,8 +200,21 @@ impl App {
     }
 }
 
+/// Adds a record to the book; a text that is no entry is kept where it can be seen.
+fn take(book: &mut Book, record: &Record) {
+    match Entry::read(&record.text) {
+        Ok(entry) => book.apply(entry),
+        Err(why) => book.keep_scrap(Scrap { text: record.text.clone(), why: why.to_string() }),
+    }
+}
+
+fn attachment_of(stored: store::Attachment) -> Option<Attachment> {
+    let salt = stored.salt.try_into().ok()?;
+    Some(Attachment { salt, media: stored.media, bytes: stored.bytes })
+}
+
 /// What was over when it was last looked at.
-pub(super) fn settled() -> Settled {
+fn settled() -> Settled {
     Settled::read(&settings::get(OVER).ok().flatten().unwrap_or_default())
 }
 

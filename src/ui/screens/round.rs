@@ -67,7 +67,7 @@ fn choose() -> impl IntoView {
         })
     };
     let known = memo(known);
-    let some = memo(move || !app.all_here.get() || known.with(|known| !known.is_empty()));
+    let listed = memo(move || !app.all_here.get() || known.with(|known| !known.is_empty()));
     let open = move |site| {
         let round = app.new_id();
         if app.act(clock::now(), Command::OpenRound { round, site }).is_ok() {
@@ -89,7 +89,7 @@ fn choose() -> impl IntoView {
                     }).collect_view()}
                 </Rows>
             </Section>
-            <Show when=move || some.get()>
+            <Show when=move || listed.get()>
                 <Section title=words::EARLIER_ROUNDS>
                     <Show when=move || !app.all_here.get()>
                         <p class="section-body soft" data-testid="still-reading">{words::STILL_READING}</p>
