@@ -231,14 +231,27 @@ impl Phone {
     }
 }
 
+/// Starts the driver. It takes a free port of IPv6 and then wants the same one of IPv4, where a host of another test may
+/// have it; then it ends, and the next start takes another port.
 fn service() -> (Service, String) {
     let program = env::var_os("SOAKBOOK_CHROMEDRIVER").expect("`cargo verify` sets SOAKBOOK_CHROMEDRIVER");
-    let mut child = Command::new(program).arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
-    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
-    let port = lines
-        .find_map(|line| line.split_once("started successfully on port ")?.1.trim_end_matches('.').parse().ok())
-        .unwrap();
-    // Read on, or the driver blocks once the pipe is full.
-    std::thread::spawn(move || lines.for_each(drop));
-    (Service(child, port), format!("http://localhost:{port}"))
+    let mut said = Vec::new();
+    for _ in 0..20 {
+        let mut driver = Command::new(&program);
+        let mut child = driver.arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+        let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+        let port = lines.by_ref().find_map(|line| {
+            let port =
+                line.split_once("started successfully on port ").map(|(_, port)| port.trim_end_matches('.').parse());
+            said.push(line);
+            port?.ok()
+        });
+        if let Some(port) = port {
+            // Read on, or the driver blocks once the pipe is full.
+            std::thread::spawn(move || lines.for_each(drop));
+            return (Service(child, port), format!("http://localhost:{port}"));
+        }
+        let _ = child.wait();
+    }
+    panic!("the driver does not start: {}", said.join("\n"));
 }
