@@ -1,6 +1,6 @@
 //! The live estimate of a run from heat on to now, at a limited number of times.
 
-use super::live::{Follower, NoEstimate, Seen};
+use super::live::{Follower, NoEstimate};
 use crate::book::Id;
 use crate::book::entry::Hash;
 use crate::book::phase::Timeline;
@@ -31,9 +31,11 @@ pub(super) struct Path {
 }
 
 impl Path {
-    /// The path of a run as it stands at `now`, ms since heat on, with nothing looked at yet.
+    /// The path of a run as it stands at `now`, ms since heat on, with nothing looked at yet. A mark has the time of its tap, and
+    /// the screen that is drawn because of it still has the time of the tick before.
     pub(super) fn of(run: &Run, now: i64, curve: &HeatCurve) -> Result<Path, NoEstimate> {
-        let follower = Follower::of(run, &Timeline::of(run, now), curve)?;
+        let marked = run.marks.iter().map(|mark| mark.at).max();
+        let follower = Follower::of(run, &Timeline::of(run, now.max(marked.unwrap_or(now))), curve)?;
         Ok(Path {
             run: run.id,
             start: run.start,
@@ -70,17 +72,12 @@ impl Path {
         self.follower.clone().at(now)
     }
 
-    /// The estimate at the next time; at a reading it jumps, so it is looked at before and after it.
+    /// The estimate at the next time; where something was seen it jumps, so it is looked at before and after that.
     fn look(&mut self, at: i64) {
         while let Some((when, seen)) = self.follower.next().filter(|(when, _)| *when <= at) {
-            let jumps = matches!(seen, Seen::Read(_));
-            if jumps {
-                self.samples.push((when, self.follower.here(when)));
-            }
+            self.samples.push((when, self.follower.here(when)));
             self.follower.take(when, seen);
-            if jumps {
-                self.samples.push((when, self.follower.here(when)));
-            }
+            self.samples.push((when, self.follower.here(when)));
         }
         self.samples.push((at, self.follower.here(at)));
     }

@@ -329,6 +329,29 @@ fn the_trace_is_the_estimate_at_a_hundred_times_and_jumps_at_readings() {
     assert!(after.3 - after.1 < before.3 - before.1, "{before:?} {after:?}");
 }
 
+#[test]
+fn a_mark_of_the_lamp_shows_at_once_though_the_screen_is_a_tick_behind() {
+    let mut world = World::new();
+    let run = world.start(Template::SetPoint);
+    let start = world.time;
+    let shown = |world: &mut World, ms: i64| {
+        world.time = start + ms;
+        let screen = world.screen(run);
+        (screen.live, screen.trace.expect("a trace").path)
+    };
+    for (marked, what) in [(130_000, What::AtUpper), (200_000, What::HeadOff), (290_000, What::HeadOn)] {
+        let before = shown(&mut world, marked - 150);
+        world.time = start + marked;
+        world.give(Command::Mark { run, what });
+        // It is drawn at once with the time of the tick before, and then goes on.
+        shown(&mut world, marked - 150);
+        let after = shown(&mut world, marked + 100);
+        assert_ne!(after.0, before.0, "{what:?} moves the estimate");
+        world.estimates = Estimates::default();
+        assert_eq!(shown(&mut world, marked + 100), after, "{what:?}");
+    }
+}
+
 /// Runs withdrawn after these: 1 is a slip in the first reading.
 fn withdrawn(runs: &[u8]) -> Option<Share> {
     let mut world = World::new();
