@@ -1,7 +1,8 @@
 //! The heat curve that ramps make, as the fit wants them.
 
+use crate::book::body::What;
 use crate::book::ramp::Ramp;
-use crate::thermal::{self, HeatCurve, Refused};
+use crate::thermal::{self, FINGER, HeatCurve, Refused};
 use crate::trade::seen::Warmth;
 use crate::units::{Celsius, Kelvin, Reading, Seconds};
 use std::fmt;
@@ -42,9 +43,8 @@ pub fn heat_curve(ramps: &[Ramp], setting: Reading) -> Result<HeatCurve, NoCurve
 }
 
 fn for_fit(ramp: &Ramp, setting: Reading) -> thermal::Ramp {
-    use crate::book::body::What;
     let start = &ramp.frozen;
-    let (upper, off) = (ramp.at(What::AtUpper), ramp.at(What::HeadOff));
+    let (upper, off) = (ramp.at(What::AtUpper), off(ramp));
     let same = start.head.setting.celsius() == setting.celsius();
     let until = if same { off } else { upper.or(off) };
     let (mut heating, mut cooling) = (Vec::new(), Vec::new());
@@ -69,21 +69,27 @@ fn for_fit(ramp: &Ramp, setting: Reading) -> thermal::Ramp {
     }
 }
 
-/// What a reading of a ramp lies above the curve, by ramp time: heating from heat on, cooling behind head off.
-pub fn residuals(ramp: &Ramp, curve: &HeatCurve, index: usize) -> Vec<(Seconds, Kelvin)> {
-    let Some(fit) = curve.ramps.get(index) else { return Vec::new() };
-    let off = Seconds::from_millis(ramp.while_cooling().0);
-    let cooling = fit.cooling.iter().map(|(time, residual)| (*time + off, *residual));
-    fit.climbing.iter().copied().chain(cooling).collect()
+/// When heat went off, ms since heat on. On a head that cycles by itself somebody saw that, and tapped as late as at a reading; by
+/// hand it is the tap itself.
+fn off(ramp: &Ramp) -> Option<i64> {
+    let late = if ramp.frozen.head.heating.cycle.by_itself() { (FINGER * 1_000.0) as i64 } else { 0 };
+    ramp.at(What::HeadOff).map(|off| off.saturating_sub(late))
 }
 
-/// The fitted temperature of a ramp at ramp time `at`; none while it holds and where its readings carry no cooling.
+/// What a reading of a ramp lies above the curve, by the time of its tap since heat on.
+pub fn residuals(ramp: &Ramp, curve: &HeatCurve, index: usize) -> Vec<(Seconds, Kelvin)> {
+    let Some(fit) = curve.ramps.get(index) else { return Vec::new() };
+    let tapped = |from: f64| move |(time, residual): &(Seconds, Kelvin)| (Seconds(from + time.0 + FINGER), *residual);
+    let off = off(ramp).map_or(0.0, |off| Seconds::from_millis(off).0);
+    fit.climbing.iter().map(tapped(0.0)).chain(fit.cooling.iter().map(tapped(off))).collect()
+}
+
+/// The fitted temperature of a ramp that a tap at ramp time `at` saw; none while it holds and where its readings carry no cooling.
 pub fn fitted(ramp: &Ramp, curve: &HeatCurve, index: usize, at: Seconds) -> Option<Celsius> {
-    use crate::book::body::What;
-    let ms = |what| ramp.at(what).map(Seconds::from_millis);
-    match (ms(What::AtUpper), ms(What::HeadOff)) {
-        (_, Some(off)) if at >= off => curve.cooling_at(index, at - off),
+    let seen = at - Seconds(FINGER);
+    match (ramp.at(What::AtUpper).map(Seconds::from_millis), off(ramp).map(Seconds::from_millis)) {
+        (_, Some(off)) if seen >= off => curve.cooling_at(index, seen - off),
         (Some(upper), _) if at > upper => None,
-        _ => curve.climb_at(index, at),
+        _ => curve.climb_at(index, Seconds(seen.0.max(0.0))),
     }
 }

@@ -67,9 +67,8 @@ pub fn curve_of_run(book: &Book, run: &Run) -> Result<HeatCurve, NoEstimate> {
 
 /// How a head cools by its heat curve; none where its readings carry no cooling.
 pub(super) fn cooling_of(curve: &HeatCurve) -> Option<Cooling> {
-    let tau = curve.cooling_tau.as_ref().ok()?;
-    // A single cooling differs from the mean by the spread between ramps, too.
-    Some(Cooling { tau: Seconds(tau.value), u_tau: Seconds(tau.u.hypot(tau.between.unwrap_or(0.0))) })
+    let (tau, u_tau) = curve.single_cooling()?;
+    Some(Cooling { tau, u_tau })
 }
 
 /// The estimate of one run under way: asked at times that go forward, it takes up what was seen until each of them. A reading far

@@ -1,7 +1,7 @@
 //! The coolings of several ramps, each with its own time constant: air moves more on one day than on another.
 
 use super::climb::Climbs;
-use super::curve::Ramp;
+use super::curve::{Ramp, rises};
 use super::exp_fit::{ExpFit, Refused, Shape, exp_fit};
 use super::hold::level;
 use super::response::{Law, State, climb};
@@ -37,6 +37,9 @@ pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Coo
     let (ambient, [start, rate]) = (ramp.ambient, own);
     if ramp.cooling.first().is_some_and(|(_, first)| ramp.cooling.iter().all(|(_, shown)| shown == first)) {
         return Err(Refused::Flat);
+    }
+    if rises(&ramp.cooling.iter().map(|(t, shown)| (t.0, shown.0)).collect::<Vec<_>>()) {
+        return Err(Refused::WrongDirection);
     }
     let held = |off: &Seconds| ramp.upper_at.is_some_and(|upper| upper <= *off);
     // While it climbs heat is nearly full; while it holds heat is what the losses take.

@@ -5,7 +5,7 @@
 //! ramp to ramp, so every ramp has its own; τh and λ belong to the head with its detector and are common to all.
 
 use super::climb::{Climbs, Points, fit};
-use super::cooling::{Cooling, cooling};
+use super::cooling::{Cooling, UNKNOWN, cooling};
 use super::exp_fit::Refused;
 use super::hold::{Hold, hold};
 use super::live::FINGER;
@@ -235,6 +235,9 @@ impl HeatCurve {
         let rate_by_loss = to_rate[0] * to_loss[0][0] + to_rate[1] * to_loss[1][0];
         let from_shared: f64 = (0..4).map(|at| to_rate[at / 2] * to_loss[at / 2][at % 2] * to_rate[at % 2]).sum();
         let of_rate = all.of_mean[1][1] + from_shared;
+        if (within[1][1] / n).sqrt() > UNKNOWN * rate {
+            return Err(Refused::Scattered);
+        }
         let common =
             |value: f64, variance: f64| Parameter { value, u: variance.sqrt(), between: None, ramps: ramps.len() };
         let rise = of_rate / loss.powi(2) + rate.powi(2) / loss.powi(4) * shared[0][0]
@@ -293,6 +296,14 @@ impl HeatCurve {
         self.ramps.len() >= ENOUGH
     }
 
+    /// The time constant of a single cooling with its standard uncertainty: that of the mean and the spread between ramps, seen or
+    /// assumed.
+    pub fn single_cooling(&self) -> Option<(Seconds, Seconds)> {
+        let [_, loss] = self.prior.cooling?.mean;
+        let variance = self.prior.cooling?.of_new[1][1];
+        Some((Seconds(1.0 / loss), Seconds(variance.sqrt() / (loss * loss))))
+    }
+
     /// The fitted climb of ramp `index`, at `time` since heat on.
     pub fn climb_at(&self, index: usize, time: Seconds) -> Option<Celsius> {
         let ramp = self.ramps.get(index)?;
@@ -328,7 +339,17 @@ fn climb_points(ramp: &Ramp) -> Result<Points, Refused> {
     if points.iter().all(|(_, y)| *y == points[0].1) {
         return Err(Refused::Flat);
     }
+    if !rises(&points) {
+        return Err(Refused::WrongDirection);
+    }
     Ok(points)
+}
+
+/// Whether a straight line through the points rises.
+pub(super) fn rises(points: &[(f64, f64)]) -> bool {
+    let mean = |of: &dyn Fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / points.len() as f64;
+    let (time, temperature) = (mean(&|point| point.0), mean(&|point| point.1));
+    points.iter().map(|(t, y)| (t - time) * (y - temperature)).sum::<f64>() > 0.0
 }
 
 /// A reading within so many seconds of heat on is one at heat on: half the time between two taps.

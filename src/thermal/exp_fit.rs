@@ -77,6 +77,8 @@ pub enum Refused {
     WrongDirection,
     /// The change happens between two readings; the time constant is open.
     TooFast,
+    /// The rate is known to no better than half of itself.
+    Scattered,
     /// The fit did not settle.
     NotReached,
 }
@@ -94,6 +96,7 @@ impl fmt::Display for Refused {
             Refused::Accelerating => "the temperature changes faster and faster, which such a curve cannot do",
             Refused::WrongDirection => "the temperature goes the other way",
             Refused::TooFast => "the change lies between two readings: read more often",
+            Refused::Scattered => "the readings scatter so much that they tell no rate",
             Refused::NotReached => "the fit does not settle on these readings",
         })
     }

@@ -26,6 +26,9 @@ pub(super) struct Projected {
 /// away from rounding.
 const SHARE: f64 = 1e-3;
 
+/// Halvings of the interval that holds the most likely spread.
+const HALVINGS: usize = 50;
+
 impl Gaussian {
     /// The same state without any doubt, for its path alone.
     pub(super) fn known(&self) -> Gaussian {
@@ -90,9 +93,11 @@ impl Gaussian {
         Projected { value: of(&self.mean), variance: variance(&self.all), between: variance(&self.between) }
     }
 
-    /// `of` was measured as `measured` with `variance`. For the measured number itself it is the scalar filter.
-    pub(super) fn observe(&mut self, of: &dyn Fn(&[f64; N]) -> f64, measured: f64, variance: f64) {
+    /// `of` was measured as `measured` with `variance`; `df` are the degrees of freedom of the spread between ramps. For the
+    /// measured number itself it is the scalar filter, unless that spread was too small.
+    pub(super) fn observe(&mut self, of: &dyn Fn(&[f64; N]) -> f64, measured: f64, variance: f64, df: f64) {
         let gradient = self.gradient(of);
+        self.widen(&gradient, measured - of(&self.mean), variance, df);
         let along = times(&self.all, &gradient);
         let before = stats::Estimate { x: of(&self.mean), variance: dot(&gradient, &along) };
         if before.variance <= 0.0 {
@@ -109,6 +114,36 @@ impl Gaussian {
             }
         }
         self.between = sandwich(&keep, &self.between);
+    }
+
+    /// What was measured lies `off` the mean along `gradient`. A few ramps show the spread between them only roughly; where they show
+    /// less than this needs, it grows along `gradient` to its most likely size, what the ramps show being worth `df` observations of
+    /// it. There the spread is its own mean square given what was measured, as in a step of expectation and maximization
+    /// (Dempster, Laird & Rubin 1977, J. R. Stat. Soc. B 39, 1).
+    fn widen(&mut self, gradient: &[f64; N], off: f64, variance: f64, df: f64) {
+        let along = times(&self.between, gradient);
+        let between = dot(gradient, &along);
+        let rest = dot(gradient, &times(&self.all, gradient)) - between + variance;
+        let far = off * off;
+        if between <= 0.0 || !df.is_finite() || far <= between + rest {
+            return;
+        }
+        let too_small = |size: f64| {
+            let share = size * between / (size * between + rest);
+            df + share * (share * far + rest) / between > (df + 1.0) * size
+        };
+        let (mut low, mut high) = (1.0, (df + (far + rest) / between) / (df + 1.0));
+        for _ in 0..HALVINGS {
+            let middle = (low + high) / 2.0;
+            if too_small(middle) { low = middle } else { high = middle }
+        }
+        let more = (low - 1.0) / between;
+        for i in 0..N {
+            for j in 0..N {
+                self.all[i][j] += more * along[i] * along[j];
+                self.between[i][j] += more * along[i] * along[j];
+            }
+        }
     }
 }
 

@@ -41,8 +41,8 @@ pub struct Live {
     loose: f64,
     /// The lowest temperature above ambient that the present climb can have.
     floor: f64,
-    /// Temperature above ambient at the mark "at upper temperature", and its variance.
-    reach: (f64, f64),
+    /// Temperature above ambient at the mark "at upper temperature", its variance, and what of that is spread between ramps.
+    reach: (f64, f64, f64),
     /// Variance of one reading's rounding.
     rounding: f64,
     discrepancy: [f64; 2],
@@ -83,7 +83,7 @@ impl Live {
         let rounding = start.resolution.0.powi(2) / 12.0;
         let declared = start.upper_u.0.powi(2).max(rounding);
         let mut swing = 0.0;
-        let mut reach = (start.upper.0 - ambient, declared + prior.own.mean[1].powi(2) * FINGER_VARIANCE);
+        let mut reach = (start.upper.0 - ambient, declared + prior.own.mean[1].powi(2) * FINGER_VARIANCE, 0.0);
         state.mean[LEVEL] = start.upper.0 - ambient;
         state.all[LEVEL][LEVEL] = declared;
         if let Some(hold) = &prior.hold {
@@ -92,7 +92,8 @@ impl Live {
             state.between[LEVEL][LEVEL] = hold.level.df.map_or(0.0, |_| hold.level.of_new[0][0]);
             swing = hold.swing;
             if hold.level.df.is_some() {
-                reach = (hold.level.mean[1] - ambient, hold.level.of_new[1][1]);
+                let variance = hold.level.of_new[1][1];
+                reach = (hold.level.mean[1] - ambient, variance, variance);
             }
         }
         let hold = prior.hold.and_then(|hold| hold.level.df);
@@ -172,7 +173,7 @@ impl Live {
             self.enter(after(self.place), false);
         }
         if place.1 == Stage::Hold {
-            self.state.observe(&|x| x[ABOVE] + x[ERROR], self.reach.0, self.reach.1);
+            self.state.observe(&|x| x[ABOVE] + x[ERROR], self.reach.0, self.reach.1, self.df);
         }
         self.enter(place, true);
         self.marked = place;
@@ -236,7 +237,7 @@ impl Live {
         let swing = if stage == Stage::Hold { self.swing } else { 0.0 };
         let late = self.state.project(&rate(stage)).value.powi(2) * FINGER_VARIANCE;
         let shows = move |x: &[f64; N]| x[ABOVE] + x[ERROR] - x[CLOCK] * rate(stage)(x);
-        self.state.observe(&shows, shown, self.rounding + swing + late);
+        self.state.observe(&shows, shown, self.rounding + swing + late, self.df);
         self.anywhere = 0.0;
     }
 
@@ -422,7 +423,7 @@ impl Live {
         match place.1 {
             Stage::Hold => {
                 let by_itself = self.clockwork.is_some() && !seen;
-                let (reach, variance) = self.reach;
+                let (reach, variance, between) = self.reach;
                 let speed = rate(Stage::Climb)(&self.state.mean).max(SLOWEST * self.state.mean[RATE]);
                 self.state = self.state.through(&|x| {
                     let mut next = held(x);
@@ -433,6 +434,7 @@ impl Live {
                 });
                 if by_itself && !self.state.is_known() {
                     self.state.all[CLOCK][CLOCK] += variance / (speed * speed);
+                    self.state.between[CLOCK][CLOCK] += between / (speed * speed);
                 }
                 self.anywhere = 0.0;
             }

@@ -28,11 +28,11 @@ pub(super) struct Spread {
     pub(super) ramps: usize,
 }
 
-/// The spread of `values`, one pair a ramp. Their sample covariance holds the uncertainty within ramps too, because each ramp
-/// brings its own; for a new run it counts 1 + 1/n times (the prediction interval of a normal sample with unknown variance,
-/// NIST/SEMATECH e-Handbook 7.2.6 and GUM 4.2), n − 1 degrees of freedom. With fewer than three ramps `within`, the covariance
-/// within one ramp, stands for it, with `assumed`, standard deviations between ramps, added 1 + 1/n times too: the ramps lie as far
-/// from the mean of all as a new run does.
+/// The spread of `values`, one pair a ramp, of which `within` is the covariance within one ramp. Their sample covariance holds that
+/// too, because each ramp brings its own, so where it shows less that is chance; for a new run it counts 1 + 1/n times (the
+/// prediction interval of a normal sample with unknown variance, NIST/SEMATECH e-Handbook 7.2.6 and GUM 4.2), n − 1 degrees of
+/// freedom. With fewer than three ramps `within` stands for it, with `assumed`, standard deviations between ramps, added
+/// 1 + 1/n times too: the ramps lie as far from the mean of all as a new run does.
 pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<Spread> {
     let n = values.len() as f64;
     if values.is_empty() {
@@ -42,20 +42,25 @@ pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<S
     let sum = |i: usize, j: usize| -> f64 { values.iter().map(|v| (v[i] - mean[i]) * (v[j] - mean[j])).sum() };
     let sample = (values.len() > 1).then(|| [0, 1].map(|i| [0, 1].map(|j| sum(i, j) / (n - 1.0))));
     let scaled = |m: Square, by: f64| m.map(|row| row.map(|entry| entry * by));
-    let of_new = match sample {
-        Some(sample) if values.len() >= ENOUGH => scaled(sample, 1.0 + 1.0 / n),
+    let (of_mean, of_new) = match sample {
+        Some(mut of_one) if values.len() >= ENOUGH => {
+            (0..2).for_each(|i| of_one[i][i] = of_one[i][i].max(within[i][i]));
+            (scaled(of_one, 1.0 / n), scaled(of_one, 1.0 + 1.0 / n))
+        }
         _ => {
-            let mut sum = within;
-            for i in 0..2 {
-                let seen = sample.map_or(0.0, |sample| sample[i][i]);
-                sum[i][i] += (assumed[i] * assumed[i]).max(seen) * (1.0 + 1.0 / n);
-            }
-            sum
+            let with = |mut sum: Square, times: f64| {
+                for i in 0..2 {
+                    let seen = sample.map_or(0.0, |sample| sample[i][i]);
+                    sum[i][i] += (assumed[i] * assumed[i]).max(seen) * times;
+                }
+                sum
+            };
+            (with(scaled(within, 1.0 / n), 1.0 / n), with(within, 1.0 + 1.0 / n))
         }
     };
     Some(Spread {
         mean,
-        of_mean: scaled(sample.unwrap_or(within), 1.0 / n),
+        of_mean,
         sd: sample.map(|sample| [sample[0][0].sqrt(), sample[1][1].sqrt()]),
         of_new,
         df: (values.len() >= ENOUGH).then_some(n - 1.0),

@@ -89,7 +89,9 @@ struct Case {
 
 struct Check {
     tallies: BTreeMap<String, Tally>,
-    /// By kind of head, readings, warmth and phase together.
+    /// By kind of head, readings and warmth together.
+    kinds: BTreeMap<String, Tally>,
+    /// By these and phase.
     strata: BTreeMap<String, Tally>,
 }
 
@@ -139,6 +141,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
         check.add(if trip { "trips" } else { "every point" }, within, width);
         if !trip {
             names.iter().for_each(|name| check.add(name, within, width));
+            check.kinds.entry(names.join(", ")).or_default().add(within, width);
             check.strata.entry(format!("{} {phase}", names.join(", "))).or_default().add(within, width);
         }
     };
@@ -211,7 +214,7 @@ const WANTED: std::ops::RangeInclusive<f64> = 0.93..=0.97;
 #[test]
 fn the_band_holds_the_temperature() {
     let mut random = Random(20_261_125);
-    let mut check = Check { tallies: BTreeMap::new(), strata: BTreeMap::new() };
+    let mut check = Check { tallies: BTreeMap::new(), kinds: BTreeMap::new(), strata: BTreeMap::new() };
     for _ in 0..250 {
         let head = Head::any(&mut random);
         let slow = random.between(0.0, 1.0);
@@ -222,13 +225,16 @@ fn the_band_holds_the_temperature() {
             cycle(&head, &curve, slow, case, &mut random, &mut check);
         }
     }
-    for (name, tally) in check.tallies.iter().chain(&check.strata) {
+    for (name, tally) in check.tallies.iter().chain(&check.kinds).chain(&check.strata) {
         println!("{name}: {} points, {:.4} within, {:.2} K wide", tally.of, tally.share(), tally.width());
     }
     for (name, tally) in &check.tallies {
         assert!(WANTED.contains(&tally.share()), "{name}: {:.4} within", tally.share());
     }
-    for (name, tally) in &check.strata {
-        assert_share("band, one stratum", &format!("{name}, {:.2} K wide", tally.width()), tally.share(), 0.95);
+    let rows = [("band, one kind of cycle", &check.kinds), ("band, one stratum", &check.strata)];
+    for (row, name, tally) in
+        rows.into_iter().flat_map(|(row, all)| all.iter().map(move |(name, tally)| (row, name, tally)))
+    {
+        assert_share(row, &format!("{name}, {:.2} K wide", tally.width()), tally.share(), 0.95);
     }
 }

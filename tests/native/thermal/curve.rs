@@ -120,3 +120,32 @@ fn cooling_that_carries_nothing_leaves_heating_alone() {
     readings.cooling = every(20.0, &[60.0, 63.0, 67.0]);
     assert!(HeatCurve::fit(&[readings]).unwrap().cooling_tau.is_err());
 }
+
+#[test]
+fn readings_that_say_nothing_say_so() {
+    // Random numbers: the line through them rises by 0.14 K/s with a standard error of 0.19 (scipy 1.17.1 `linregress`).
+    let random = [20.0, 71.0, 33.0, 64.0, 25.0, 58.0, 80.0, 22.0, 61.0, 35.0, 79.0, 48.0];
+    let random = HeatCurve::fit(&[ramp(20.0, every(10.0, &random), vec![])]);
+    assert_eq!(random.err(), Some(Refused::Scattered));
+    // Warmer and warmer without heat.
+    let warmer = every(20.0, &[60.0, 63.0, 65.0, 66.0, 66.5]);
+    let curve = HeatCurve::fit(&[ramp(20.0, every(10.0, &FIRST), warmer)]).unwrap();
+    assert_eq!(curve.cooling_tau, Err(Refused::WrongDirection));
+}
+
+#[test]
+fn what_one_ramp_tells_leaves_the_spread_open() {
+    let of = |ramps: &[Ramp]| HeatCurve::fit(ramps).unwrap();
+    let mut first = ramp(20.0, every(10.0, &FIRST), every(20.0, &[60.0, 56.0, 52.4, 49.2, 46.2, 43.6, 41.3]));
+    first.off_at = Some(Seconds(121.0));
+    let one = of(&[first.clone()]);
+    // The assumed spread of the heating power, 0.2/√3 of the rate, is in it whatever the readings say.
+    assert!(one.rate.u > 0.2 / 3.0_f64.sqrt() * one.rate.value);
+    let (tau, u) = one.single_cooling().unwrap();
+    // About the mean of one ramp a second one lies √2 as far.
+    assert!(u.0 > 0.2 / 3.0_f64.sqrt() * 2.0_f64.sqrt() * tau.0);
+    // Ramps that happen to be all alike are no surer than their readings.
+    let alike = of(&[first.clone(), first.clone(), first]);
+    let scatter = alike.residual_sd.0;
+    assert!(alike.cooling_tau.unwrap().u > 0.0 && alike.rate.u > 0.0 && scatter > 0.0);
+}
