@@ -42,7 +42,7 @@ pub use limits::{LimitsGiven, LimitsSource, NoLimits};
 pub use live::{Follower, NoEstimate, UPPER_U, curve_of_run, estimate};
 pub use operating::{COVERAGE, NoOperating, Operating, Unknown};
 pub use path::Sample;
-pub use remark::{Remark, before};
+pub use remark::{Remark, before, lacking};
 pub use round::{DetectorRuns, RoundFindings, Working, round};
 pub use run::{Odd, Operated, ResetsSeen, RunFindings, of_run};
 pub use scores::{Estimates, FAR, Record, Score, Share, WITHDRAWN_BELOW, asked_about, newest_ramp, scores};

@@ -3,7 +3,7 @@
 use super::figure::{Figure, Input, Quantity};
 use super::limits::LimitsGiven;
 use super::methods;
-use super::operating::{COVERAGE, NoOperating, Operating, Shared, least_expanded};
+use super::operating::{COVERAGE, NoOperating, Operating, Shared, Unknown, least_expanded};
 use crate::book::body::FrozenHead;
 use crate::stats::welch_satterthwaite;
 use crate::trade::detector::Marking;
@@ -83,6 +83,12 @@ pub fn before(head: &FrozenHead, marking: &Marking, procedure: &Procedure) -> Ve
     }
     let Ok(limits) = LimitsGiven::of(marking, procedure) else { return Vec::new() };
     remarks(head, &limits, least_expanded(head))
+}
+
+/// What a statement will lack, as far as it is known before the start; nothing where none is asked for.
+pub fn lacking(head: &FrozenHead, marking: &Marking, procedure: &Procedure) -> Vec<Unknown> {
+    let judged = procedure.template != Template::Response && LimitsGiven::of(marking, procedure).is_ok();
+    if judged { Shared::of(head).unknown } else { Vec::new() }
 }
 
 pub(super) fn after(

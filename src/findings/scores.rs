@@ -78,7 +78,7 @@ impl Score {
     }
 
     /// Whether somebody was asked about it and said that it stands.
-    fn stands(&self, book: &Book) -> bool {
+    pub fn stands(&self, book: &Book) -> bool {
         book.naming(self.reading).any(|entry| matches!(entry.body, Body::ReadingStands { .. }))
     }
 }

@@ -194,7 +194,11 @@ pub fn conditions(answers: &Answers) -> String {
         Air::Moving => ", moving air",
     });
     let (head, detector) = (answers.head_warmth.words(), answers.detector_warmth.words());
-    format!("Head {}, detector {}{air}", head.to_ascii_lowercase(), detector.to_ascii_lowercase())
+    let ambient = match answers.ambient.trim() {
+        "" => "ambient not taken".to_string(),
+        ambient => format!("ambient {ambient} {}", answers.ambient_unit.symbol()),
+    };
+    format!("Head {}, detector {}, {ambient}{air}", head.to_ascii_lowercase(), detector.to_ascii_lowercase())
 }
 
 /// How trips are seen in a line, above its fold.
@@ -205,8 +209,14 @@ pub fn seeing(answers: &Answers) -> String {
 
 /// What head and limits cannot decide between them, known before the start: a sentence each.
 pub fn remarks(started: &Started) -> Vec<String> {
-    let remarks = findings::before(&started.head, &started.detector.marking, &started.procedure);
-    remarks.iter().map(|remark| sentence(&remark.to_string())).collect()
+    let (head, marking, procedure) = (&started.head, &started.detector.marking, &started.procedure);
+    let remarks = findings::before(head, marking, procedure);
+    let mut all: Vec<String> = remarks.iter().map(|remark| sentence(&remark.to_string())).collect();
+    let lacking: Vec<String> = findings::lacking(head, marking, procedure).iter().map(ToString::to_string).collect();
+    if !lacking.is_empty() {
+        all.push(format!("No statement will be possible. Missing: {}.", lacking.join("; ")));
+    }
+    all
 }
 
 /// What the screen says of the detector above the questions.
@@ -257,7 +267,7 @@ pub fn marking(detector: &Detector, unit: Degree) -> String {
 pub fn marked(marking: &Marking, unit: Degree) -> String {
     let size = |limit: &Difference| {
         let text = if limit.unit == unit { limit.text() } else { limit.kelvin().text(unit, 1) };
-        text.trim_start_matches('-').to_string()
+        text.trim_start_matches(['-', '−']).to_string()
     };
     let mut parts = vec![marking.kind.words().to_string()];
     if let Some(rating) = marking.rating {

@@ -1,6 +1,7 @@
 //! The heat curves of a head: its ramps, what they make, and the plot.
 
 use super::findings::figure::{Shown, decimals, difference_symbol, explained, round_step};
+use super::findings::one::sentence;
 use super::{time, words};
 use crate::book::entry::Hash;
 use crate::book::ramp::{self, Ramp, curve_of, ramps_of};
@@ -193,7 +194,7 @@ impl Context<'_> {
                 (short, words, figures(&curve, self.unit), Some(plot))
             }
             Some(Err(crate::findings::NoCurve::Refused(why))) => {
-                (words::NO_CURVE_WORD.into(), vec![format!("{}: {why}.", words::NO_CURVE_WORD)], Vec::new(), None)
+                (words::NO_CURVE_WORD.into(), vec![sentence(&why.to_string())], Vec::new(), None)
             }
             _ => (words::NO_CURVE_WORD.to_string(), vec![words::NO_CURVE.to_string()], Vec::new(), None),
         };
@@ -292,6 +293,8 @@ pub(super) fn axis(values: impl Iterator<Item = f64>, steps: u32, even: bool) ->
     }
     if !(low.is_finite() && high.is_finite()) {
         (low, high) = (0.0, 1.0);
+    } else if !even && high - low < 1.0 {
+        (low, high) = (low - 0.5, high + 0.5);
     }
     if even {
         high = low.abs().max(high.abs()).max(1e-3);
@@ -382,7 +385,7 @@ fn parameter(method: &Method, of: &Parameter, shape: Shape, unit: Degree) -> Sho
         value,
         unit: symbol.into(),
         spread: match of.between {
-            Some(between) => format!("u = {} · between ramps {}", text(of.u), text(between)),
+            Some(between) => format!("u of the mean = {} · s between ramps = {}", text(of.u), text(between)),
             None => format!("u = {}", text(of.u)),
         },
         inputs,
@@ -410,6 +413,8 @@ mod tests {
     fn an_axis_of_nothing_is_an_axis() {
         // By hand: 0 to 1 in about four steps of 0.25 is steps of 0.5, the next round figure: 0, 0.5 and 1.
         assert_eq!(axis([].into_iter(), 4, false).ticks.len(), 3);
-        assert_eq!(axis([5.0, 5.0].into_iter(), 4, false).to, 5.0);
+        // One value lies in the middle of a degree.
+        let shown = axis([5.0, 5.0].into_iter(), 4, false);
+        assert_eq!((shown.from, shown.to), (4.5, 5.5));
     }
 }

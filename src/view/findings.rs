@@ -164,7 +164,7 @@ impl FindingsScreen {
     }
 }
 
-fn count(n: usize, one: &str, many: &str) -> String {
+pub(super) fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
 

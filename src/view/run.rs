@@ -9,6 +9,7 @@ use crate::book::phase::{NotCounted, Phase, Stage, Timeline, Trip};
 use crate::book::run::Run;
 use crate::book::{Id, clock::ClockNote};
 use crate::findings::Estimates;
+use crate::trade::head::Cycle;
 use crate::trade::procedure::Template;
 use crate::trade::seen::Resets;
 use crate::units::{Degree, Difference};
@@ -271,11 +272,18 @@ impl Words {
         let say = |now: &str, advice: &str, mood| Words { now: now.into(), advice: advice.into(), mood };
         let by_itself = run.frozen.head.heating.cycle.by_itself();
         let tripped = timeline.trip_of(timeline.climb()).is_some();
+        let soaks = match run.frozen.head.heating.cycle {
+            Cycle::ByItself { hold_first_ms, hold_again_ms, .. } => {
+                (if timeline.climb() > 1 { hold_again_ms } else { hold_first_ms }) > 0
+            }
+            Cycle::ByHand { .. } => true,
+        };
         match timeline.phase {
             Phase::Climb { until: None, .. } if tripped => {
                 say("Climbing", "Tripped. Mark the lamp at upper.", Mood::Heat)
             }
             Phase::Climb { until: None, .. } => say("Climbing", "Mark the trip, and the lamp at upper.", Mood::Heat),
+            Phase::Climb { .. } if tripped && !soaks => say("Climbing", "Tripped. Head off next.", Mood::Heat),
             Phase::Climb { .. } if tripped => say("Climbing", "Tripped. Soak next.", Mood::Heat),
             Phase::Climb { .. } => say("Climbing", "Watch for the trip.", Mood::Heat),
             Phase::Soak { .. } if tripped => say("Soak", "The head stays on.", Mood::Soak),
@@ -409,7 +417,8 @@ fn wanted_reading(run: &Run, timeline: &Timeline) -> Option<WantedReading> {
 
 /// The reading that a trip has not.
 fn open_reading(run: &Run, trip: &Trip) -> Option<WantedReading> {
-    let step = run.frozen.head.heating.resolution.filter(|_| run.frozen.display_read)?;
-    let open = run.reading_of(trip.mark).is_none();
+    let head = &run.frozen.head;
+    let step = super::ramp::step(&head.heating, head.setting.unit);
+    let open = run.frozen.display_read && run.reading_of(trip.mark).is_none();
     open.then_some(WantedReading { trip: trip.mark, number: trip.climb, step })
 }

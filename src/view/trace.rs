@@ -85,17 +85,17 @@ impl Known {
             Err(_) if hidden => (none(words::AFTER_READING.into()), None),
             Err(why) => (none(why.to_string()), None),
         };
-        let asked = if hidden { None } else { asked(book, run, timeline, unit, estimates) };
+        let asked = if hidden { None } else { asked(book, run, timeline, estimates) };
         Known { live, trace, asked, ..Known::default() }
     }
 }
 
-fn asked(book: &Book, run: &Run, timeline: &Timeline, unit: Degree, estimates: &mut Estimates) -> Option<Asked> {
+fn asked(book: &Book, run: &Run, timeline: &Timeline, estimates: &mut Estimates) -> Option<Asked> {
     let score = asked_about(book, run, estimates.scores(book, run))?;
     let trip = score.trip.and_then(|trip| timeline.trips.iter().find(|other| other.mark == trip));
     Some(Asked {
         reading: score.reading,
-        words: words::far(&score.shown, trip.map(|trip| trip.climb), &score.before, unit),
+        words: words::far(&score.shown, trip.map(|trip| trip.climb)),
         // Only what the display shows at the newest trip can still be seen.
         again: trip.is_some_and(|trip| timeline.trips.last() == Some(trip)),
     })

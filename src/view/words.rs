@@ -9,6 +9,7 @@ use crate::book::clock::ClockNote;
 use crate::book::phase::NotCounted;
 use crate::findings::{Record, Share};
 use crate::thermal::Estimate;
+use crate::trade::procedure::Procedure;
 use crate::units::{Celsius, Degree, Kelvin, Reading};
 use crate::view::time;
 
@@ -180,12 +181,16 @@ pub fn limit(value: &str, upper: bool) -> String {
     format!("{} {value}", if upper { "≤" } else { "≥" })
 }
 
-/// A reading far from the estimate before it.
-pub fn far(shown: &Reading, trip: Option<u32>, before: &Estimate, unit: Degree) -> String {
+/// A reading far from the estimate before it. What had been expected is not said, because it may be read again.
+pub fn far(shown: &Reading, trip: Option<u32>) -> String {
     let at = trip.map_or_else(String::new, |number| format!(" at trip {number}"));
-    let (lo, hi) = (before.lo.text(unit, 0), before.hi.text(unit, 0));
-    let read = format!("{} {}", shown.text(), shown.unit.symbol());
-    format!("You read {read}{at}. Expected: {} (95 %: {lo} to {hi}).", degrees(before.value, unit, 0))
+    format!("You read {} {}{at}. That is far from the estimate.", shown.text(), shown.unit.symbol())
+}
+
+/// The same in findings, once it was asked about.
+pub fn far_stands(shown: &Reading, before: &Estimate, unit: Degree) -> String {
+    let (read, expected) = (format!("{} {}", shown.text(), shown.unit.symbol()), degrees(before.value, unit, 0));
+    format!("{read} was read where the estimate was {expected} ({}). It stands.", band(before.lo, before.hi, unit))
 }
 
 /// Why a head has no estimates any more.
@@ -385,13 +390,22 @@ pub fn climbs_to(upper: &str) -> String {
     format!("climbs to {upper}")
 }
 
+/// How many trips a procedure asks for, and how many first ones do not count.
+pub fn trips_asked(procedure: &Procedure) -> String {
+    let trips = super::findings::count(procedure.trips as usize, "trip", "trips");
+    match procedure.uncounted {
+        0 => trips,
+        1 => format!("{trips}, first not counted"),
+        several => format!("{trips}, first {several} not counted"),
+    }
+}
+
 /// The numbers of a procedure in a line.
-pub fn procedure_detail(procedure: &crate::trade::procedure::Procedure) -> String {
+pub fn procedure_detail(procedure: &Procedure) -> String {
     let confirmed = if procedure.confirmed { "" } else { " · not confirmed yet" };
     format!(
-        "{} trips, first {} not counted · soak {} · off {}{confirmed}",
-        procedure.trips,
-        procedure.uncounted,
+        "{} · soak {} · off {}{confirmed}",
+        trips_asked(procedure),
         time::gone(procedure.soak_ms),
         time::gone(procedure.off_ms)
     )

@@ -66,7 +66,7 @@ fn figures(unit: Degree) -> Vec<Shown> {
     }
     let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &round, &found);
     for family in areas.iter().flat_map(|area| area.families(&found, unit)) {
-        let FamilyView { remarks, title: _, words: _, plot: _, rows: _ } = family;
+        let FamilyView { remarks, title: _, words: _, plot: _, legend: _, rows: _ } = family;
         all.extend(remarks.into_iter().map(|(_, figure)| figure));
     }
     let curved = late_and_estimated();
@@ -102,11 +102,13 @@ fn of_run(one: OneRun) -> Vec<Shown> {
         detail: _,
         state: _,
         operated: _,
+        operated_sign: _,
         operated_why: _,
         resets: _,
         faults: _,
         notes: _,
         clock: _,
+        far: _,
         late: _,
         conditions: _,
         may_correct: _,

@@ -185,7 +185,7 @@ fn a_refused_curve_says_why() {
     assert_eq!(heat_curve(&[], f(150)), Err(NoCurve::NoRamp));
     let mode = given.curves().modes.remove(0);
     assert_eq!(mode.short, "No heat curve");
-    assert!(mode.words[0].contains("too few readings of the climb"), "{:?}", mode.words);
+    assert!(mode.words[0].contains("Too few readings of the climb"), "{:?}", mode.words);
     assert_eq!((mode.plot, mode.figures.len()), (None, 0));
 }
 

@@ -5,12 +5,14 @@ use soakbook::book::body::{Ending, Started};
 use soakbook::book::register::Register;
 use soakbook::book::round::Round;
 use soakbook::book::run::Run;
+use soakbook::trade::detector::Marking;
 use soakbook::trade::procedure::Procedure;
 use soakbook::units::Degree;
-use soakbook::view::before::remarks;
+use soakbook::view::before::{marked, remarks};
 use soakbook::view::findings::family::FamilyView;
 use soakbook::view::findings::one::OneRun;
 use soakbook::view::findings::{FindingsScreen, Sign};
+use soakbook::view::words;
 
 const APART: [&str; 8] = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"];
 
@@ -187,8 +189,27 @@ fn what_cannot_be_decided_is_said_before_the_start() {
     start.head.setting = c("90");
     let said = remarks(&start);
     assert!(said.len() == 1 && said[0].starts_with("No plain pass is possible"), "{said:?}");
+    // What a statement will lack is said too, not only afterwards.
+    (start.head.metrology.coupling_u, start.head.heating.resolution) = (None, None);
+    let said = remarks(&start);
+    let lacks = said.last().expect("what is missing");
+    assert!(lacks.starts_with("No statement will be possible. Missing: the coupling uncertainty"), "{said:?}");
+    assert!(lacks.contains("the step of the head's display") && !lacks.contains("calibration"), "{said:?}");
     start.procedure = Procedure { confirmed: true, ..Procedure::response_template() };
     assert_eq!(remarks(&start), [""; 0], "a response check decides no limit");
+}
+
+#[test]
+fn one_trip_is_one_trip_and_a_minus_is_one_minus() {
+    let asked =
+        |trips, uncounted| words::trips_asked(&Procedure { trips, uncounted, ..Procedure::response_template() });
+    assert_eq!(asked(1, 0), "1 trip");
+    assert_eq!(asked(5, 1), "5 trips, first not counted");
+    assert_eq!(asked(6, 2), "6 trips, first 2 not counted");
+    // By hand: −3 and 4 K are −5.4 and 7.2 °F.
+    let marking = Marking { minus: Some(k("-3")), plus: Some(k("4")), ..started(1).detector.marking };
+    let said = marked(&marking, Degree::F);
+    assert!(said.contains(" −5.4 / +7.2 °F"), "{said}");
 }
 
 #[test]

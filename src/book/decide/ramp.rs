@@ -17,7 +17,7 @@ use super::{draft, fields};
 use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::Template;
 use crate::trade::seen::Sign;
-use crate::units::Reading;
+use crate::units::{Celsius, Kelvin, Reading};
 use std::sync::Arc;
 
 type Drafts = Result<Vec<Draft>, Refusal>;
@@ -107,10 +107,14 @@ pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
     }
 }
 
+/// How much less than the ambient temperature a reading in a ramp may be. The project's own figure.
+const COLDER: Kelvin = Kelvin(10.0);
+
 pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading) -> Drafts {
-    taken_now(book, at, id)?;
-    // A cold head may show less than the thermometer that took the ambient temperature.
-    fields::temperature("Reading", &reading, (fields::AMBIENT.0, fields::TEMPERATURE.1))?;
+    let ramp = taken_now(book, at, id)?;
+    // A cold head may show less than the thermometer that took the ambient temperature, but a reading without its last digit shows far less.
+    let least = Celsius((ramp.frozen.ambient.celsius() - COLDER).0.max(fields::AMBIENT.0.0));
+    fields::temperature("Reading", &reading, (least, fields::TEMPERATURE.1))?;
     Ok(vec![draft(Scope::Kit, Body::ReadingTaken { run: id, reading, trip: None })])
 }
 

@@ -8,7 +8,8 @@ use crate::units::{Degree, Kelvin};
 use crate::view::words;
 
 /// What the lines of the plot mean.
-pub const LEGEND: &str = "Strong lines: limits. Dashed: median. Shaded: within the cut-off. Diamond: odd one out.";
+const LEGEND: [&str; 4] =
+    ["Strong lines: limits.", "Dashed: median.", "Shaded: within the cut-off.", "Diamond: odd one out."];
 /// Heading of a member's numbers.
 pub const NUMBERS: &str = "Every run in numbers";
 
@@ -64,6 +65,8 @@ pub struct FamilyView {
     pub words: Vec<String>,
     /// The plot.
     pub plot: DotPlot,
+    /// What is drawn in it.
+    pub legend: String,
     /// Shifts, each with the figure it rests on.
     pub remarks: Vec<(String, Shown)>,
     /// Every run, lowest deviation first.
@@ -83,9 +86,11 @@ impl FamilyView {
         let way = if family.estimated { " · from estimates" } else { "" };
         let rating = as_given(family.rating, unit);
         let title = format!("{} · {rating} · {} · {standing}{way}", family.kind.words(), family.procedure);
+        let plot = plot(family, unit);
         FamilyView {
             words: said(family, unit),
-            plot: plot(family, unit),
+            legend: legend(&plot),
+            plot,
             remarks: family
                 .remarks
                 .iter()
@@ -95,6 +100,14 @@ impl FamilyView {
             title,
         }
     }
+}
+
+/// What the strokes and signs mean that are there.
+fn legend(plot: &DotPlot) -> String {
+    let flagged = plot.dots.iter().any(|dot| dot.flag.is_some());
+    let there = [!plot.limits.is_empty(), true, plot.band.is_some(), flagged];
+    let words = LEGEND.into_iter().zip(there).filter(|(_, there)| *there).map(|(words, _)| words);
+    words.collect::<Vec<_>>().join(" ")
 }
 
 /// A difference with its sign.

@@ -164,7 +164,7 @@ pub fn as_given(reading: Reading, unit: Degree) -> String {
 
 /// A difference as it was given, and in degrees of the screen where those are others.
 pub fn difference_as_given(difference: Difference, unit: Degree) -> String {
-    let given = format!("{} {}", difference.text(), difference_symbol(difference.unit));
+    let given = format!("{} {}", difference.text().replace('-', "−"), difference_symbol(difference.unit));
     if difference.unit == unit {
         given
     } else {

@@ -9,7 +9,9 @@ use crate::book::entry::{Entry, Hash};
 use crate::book::log::Book;
 use crate::book::round::Round;
 use crate::book::run::Run;
-use crate::findings::{Family, Judgement, Operated, RunFindings, TripFinding, TripTemperature, Way, statement_words};
+use crate::findings::{
+    Family, Judgement, Operated, RunFindings, TripFinding, TripTemperature, Way, curve_of_run, scores, statement_words,
+};
 use crate::stats::Statement;
 use crate::trade::head::{Basis, Cycle};
 use crate::trade::seen::{Air, Resets};
@@ -57,6 +59,8 @@ pub mod heading {
     pub const RESETS: &str = "Resets";
     /// Faults noted.
     pub const FAULTS: &str = "Faults";
+    /// Readings far from the estimate.
+    pub const FAR: &str = "Far from the estimate";
     /// Notes.
     pub const NOTES: &str = "Notes";
     /// What is to be known about its time.
@@ -118,6 +122,8 @@ pub struct OneRun {
     pub state: (Sign, &'static str),
     /// Yes, no or not decided.
     pub operated: &'static str,
+    /// The sign of that alone.
+    pub operated_sign: Sign,
     /// Why so.
     pub operated_why: String,
     /// Its trips.
@@ -142,6 +148,8 @@ pub struct OneRun {
     pub notes: Vec<String>,
     /// What is to be known about its time.
     pub clock: Vec<String>,
+    /// Readings far from the estimate that stand.
+    pub far: Vec<String>,
     /// Entries after another phone took over or closed the round.
     pub late: Vec<String>,
     /// What was frozen at the start, by name.
@@ -172,6 +180,7 @@ impl OneRun {
             ),
             state: state(found),
             operated: operated_short(&found.operated),
+            operated_sign: operated_sign(&found.operated),
             operated_why: operated_why(&found.operated, unit),
             trips: found.trips.iter().map(|trip| trip_row(run, trip, unit)).collect(),
             operating: found.operating.as_ref().map_err(|why| sentence(&why.to_string())).map(|operating| {
@@ -197,6 +206,7 @@ impl OneRun {
                 .iter()
                 .map(|(at, note)| format!("{}: {}", time::gone(*at), words::clock_note(note)))
                 .collect(),
+            far: far(book, run, unit),
             late,
             conditions: conditions(frozen, unit),
             may_correct: run.ended.is_some(),
@@ -207,6 +217,13 @@ impl OneRun {
     pub fn among(self, found: &RunFindings, families: &[Family], unit: Degree) -> OneRun {
         OneRun { beside: said::beside(found, families, unit), ..self }
     }
+}
+
+/// The readings of a run that stand though they are far from what its heat curve says.
+fn far(book: &Book, run: &Run, unit: Degree) -> Vec<String> {
+    let Ok(curve) = curve_of_run(book, run) else { return Vec::new() };
+    let scores = scores(run, &curve).into_iter().filter(|score| score.far && score.stands(book));
+    scores.map(|score| words::far_stands(&score.shown, &score.before, unit)).collect()
 }
 
 fn capital(text: &str) -> String {
@@ -221,6 +238,15 @@ fn capital(text: &str) -> String {
 /// A message, which has neither capital nor full stop, as a sentence.
 pub(crate) fn sentence(text: &str) -> String {
     format!("{}.", capital(text))
+}
+
+fn operated_sign(operated: &Operated) -> Sign {
+    match operated {
+        Operated::Yes { .. } => Sign::Good,
+        Operated::No { .. } => Sign::Bad,
+        Operated::NotYet => Sign::Running,
+        Operated::NotDecided { .. } => Sign::Open,
+    }
 }
 
 fn operated_why(operated: &Operated, unit: Degree) -> String {
@@ -367,10 +393,9 @@ fn conditions(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
     list.push((
         "Procedure",
         format!(
-            "{}: {} trips, first {} not counted, soak {}, heat-off {}",
+            "{}: {}, soak {}, heat-off {}",
             procedure.name,
-            procedure.trips,
-            procedure.uncounted,
+            words::trips_asked(procedure),
             time::gone(procedure.soak_ms),
             time::gone(procedure.off_ms)
         ),

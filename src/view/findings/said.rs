@@ -82,9 +82,8 @@ pub(super) fn beside(found: &RunFindings, families: &[Family], unit: Degree) -> 
     let words = match &family.compared {
         Compared::Scored(_) if member.flagged => format!("Odd one out among {others} others. Look again."),
         Compared::Scored(_) => format!("Does not stand apart from {others} others."),
-        Compared::TooFew | Compared::TooMany => {
-            format!("Beside {}: no flag from so few or so many.", super::count(others, "other", "others"))
-        }
+        Compared::TooFew => format!("Beside {}: too few to tell an odd one.", super::count(others, "other", "others")),
+        Compared::TooMany => format!("Beside {others} others: more than there is a cut-off for."),
     };
     let score = |figure: Figure| Shown { value: super::family::score(figure.value), ..shown(&figure, unit) };
     Some(Said { words, figure: family.score(member).map(score) })

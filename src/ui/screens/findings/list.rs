@@ -12,7 +12,7 @@ use crate::ui::parts::{
 };
 use crate::ui::screens::computed::ToComputed;
 use crate::units::Degree;
-use crate::view::findings::family::{FamilyView, LEGEND, MemberRow, NUMBERS};
+use crate::view::findings::family::{FamilyView, MemberRow, NUMBERS};
 use crate::view::findings::one::TAKE_CARE;
 use crate::view::findings::{self as words, AgainRow, AreaRuns, DeficiencyRow, FindingRow, FindingsScreen};
 use crate::view::place::Place;
@@ -214,7 +214,7 @@ fn from_row(of: &Arc<Pieces>, (place, from): (usize, usize), drawn: RwSignal<boo
 
 /// A family side by side: the plot, its words, and every run in numbers for those who do not see or cannot tap it.
 fn family(app: App, of: FamilyView) -> AnyView {
-    let FamilyView { title, words, plot, remarks, rows } = of;
+    let FamilyView { title, words, plot, legend, remarks, rows } = of;
     let runs: Vec<Id> = rows.iter().map(|row| row.run).collect();
     let pick = Callback::new(move |index: usize| {
         if let Some(run) = runs.get(index) {
@@ -248,7 +248,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
         <div class="family" data-testid="family">
             <h3>{title}</h3>
             <Dots of=plot on_pick=pick testid="dots" />
-            <p class="soft">{LEGEND}</p>
+            <p class="soft">{legend}</p>
             {words.into_iter().map(|words| view! { <p data-testid="family-words">{words}</p> }).collect_view()}
         </div>
         {remarks.into_iter().map(|(words, of)| view! {

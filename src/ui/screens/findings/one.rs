@@ -70,6 +70,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
         run,
         detector,
         operated,
+        operated_sign,
         operated_why,
         trips,
         operating,
@@ -89,7 +90,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
         {undo_end(app, run)}
         <Section title=heading::OPERATED>
             <Rows label=heading::OPERATED>
-                <Row title=format!("Operated: {operated}") detail=operated_why sign=shape testid="operated">
+                <Row title=format!("Operated: {operated}") detail=operated_why sign=drawn(operated_sign).0 testid="operated">
                     <Badge shape word=one.state.1 tone testid="state" />
                 </Row>
             </Rows>
@@ -108,6 +109,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
                 .into_any(),
             }}
         </Section>
+        {lines(heading::FAR, one.far, "far-readings")}
         {said(heading::SETTLING, settling, "settling")}
         {judgements.into_iter().map(judgement).collect_view()}
         {said(heading::BESIDE, among, "beside")}

@@ -103,7 +103,7 @@ fn questions(head: Id, answers: RwSignal<RampAnswers>) -> impl IntoView {
         answers.with(|a| a.ambient.as_ref().map_or_else(|| words::NOT_DIALLED.to_string(), shown))
     });
     let dialled = move |value: i32| {
-        answers.update(|answers| answers.ambient = Some(Reading { value: value.into(), scale: -1, unit }));
+        answers.update(|answers| answers.ambient = Some(Reading { value: value.into(), scale: 0, unit }));
         dials.set(false);
     };
     let in_place = Signal::derive(move || {
@@ -158,8 +158,8 @@ fn questions(head: Id, answers: RwSignal<RampAnswers>) -> impl IntoView {
             <Digits
                 label=words::AMBIENT
                 unit=unit.symbol()
-                max=4
-                decimals=1
+                max=3
+                decimals=0
                 point="."
                 words=(words::ERASE, words::OK)
                 minus=words::BELOW_ZERO
