@@ -11,6 +11,8 @@ pub enum Quantity {
     Point,
     /// A temperature difference, K.
     Difference,
+    /// A heating rate, K/s.
+    Rate,
     /// A length of time, s.
     Duration,
     /// A number of things, or degrees of freedom.

@@ -35,8 +35,8 @@ pub const LATE: Method = Method {
 /// The mean of the counted trips.
 pub const OPERATING: Method = Method {
     name: "Operating temperature",
-    formula: "sum of the counted trips / n, as head temperature at trip",
-    source: "JCGM 100:2008 (GUM) 4.2.1",
+    formula: "sum of the counted trips / n, as head temperature at trip; r = R/τh − (mean − Ta)/τh, or the constant rate, by the heat curve",
+    source: "JCGM 100:2008 (GUM) 4.2.1; r: see Heat curve",
 };
 /// Its standard uncertainty.
 pub const UNCERTAINTY: Method = Method {

@@ -50,4 +50,4 @@ pub use settling::Settling;
 pub use trip::{TripFinding, TripTemperature, Way};
 
 /// Version of the method. It goes up when the same entries give other findings than before, or more of them.
-pub const METHOD: u32 = 4;
+pub const METHOD: u32 = 5;

@@ -9,7 +9,7 @@ use crate::book::body::{Ending, FrozenHead, Started};
 use crate::book::phase::{Phase, Timeline};
 use crate::book::run::Run;
 use crate::stats::{Component, Coverage, EffectiveDf, Summary, mean_sd, welch_satterthwaite};
-use crate::units::{Celsius, Kelvin};
+use crate::units::{Celsius, Kelvin, KelvinPerSecond};
 use std::fmt;
 
 /// Probability that an expanded uncertainty is meant to cover.
@@ -103,6 +103,9 @@ pub struct Operating {
     pub unknown: Vec<Unknown>,
     /// Largest minus smallest counted trip temperature.
     pub range: Kelvin,
+    /// How fast the head climbs at the mean by its heat curve, with its standard uncertainty; none without a curve that fits and the
+    /// ambient temperature, and where a counted trip came in the hold.
+    pub rate: Option<(KelvinPerSecond, KelvinPerSecond)>,
     /// One step of the display, the coarsest of the counted readings.
     pub step: Kelvin,
     /// What the delay of the sign took off the mean; none where it has none, or nobody can say.
@@ -140,8 +143,16 @@ impl Operating {
             value: self.mean.0,
             u: Some(self.u.0),
             quantity: Quantity::Point,
-            inputs: counted(trips),
+            inputs: counted(trips).into_iter().chain(self.rate_inputs()).collect(),
         }
+    }
+
+    /// The heating rate and its uncertainty as inputs of a figure.
+    pub(super) fn rate_inputs(&self) -> impl Iterator<Item = Input> {
+        let named = |(rate, u): (KelvinPerSecond, KelvinPerSecond)| {
+            [("heating rate r there, by the heat curve", rate), ("u(r)", u)]
+        };
+        self.rate.into_iter().flat_map(named).map(|(name, rate)| Input::new(name, rate.0, Quantity::Rate))
     }
 
     /// The range of the counted ones of `trips`, those of the run, to be opened.
@@ -308,6 +319,7 @@ fn of_trips(frozen: &Started, trips: &[TripFinding]) -> Option<Operating> {
         expanded: Kelvin(expanded),
         unknown,
         range: Kelvin(high - low),
+        rate: None,
         step: Kelvin(coarsest),
         late,
         curve,

@@ -9,7 +9,7 @@ use super::trip::{TripFinding, trips};
 use crate::book::Id;
 use crate::book::body::{Ending, Fault, Point, Started};
 use crate::book::log::Book;
-use crate::book::phase::{NotCounted, Phase, Timeline};
+use crate::book::phase::{NotCounted, Phase, Stage, Timeline};
 use crate::book::run::Run;
 use crate::stats::Statement;
 use crate::thermal::HeatCurve;
@@ -167,9 +167,16 @@ pub(super) fn findings(run: &Run, now: i64, curve: Result<&HeatCurve, NoEstimate
     let asked = late || timeline.trips.iter().any(|trip| run.reading_of(trip.mark).is_none());
     let follower = curve.ok().filter(|_| asked).and_then(|curve| Follower::of(run, &timeline, curve).ok());
     // A reading far from the estimate says that the head is not the one of the curve: then nothing in the run rests on the curve.
-    let follower = follower.filter(|follower| follower.clone().scores().iter().all(|score| !score.far));
+    let contradicted =
+        follower.as_ref().is_some_and(|follower| follower.clone().scores().iter().any(|score| score.far));
+    let follower = follower.filter(|_| !contradicted);
     let trips = trips(run, &timeline, follower.as_ref());
-    let operating = operating(run, &timeline, &trips);
+    let mut operating = operating(run, &timeline, &trips);
+    if let (Ok(operating), Ok(curve), Some(ambient), false) = (&mut operating, curve, frozen.ambient, contradicted) {
+        let climbs = trips.iter().filter(|trip| trip.counted()).all(|trip| trip.stage == Stage::Climb);
+        operating.rate =
+            climbs.then(|| curve.rate_at(operating.mean - ambient.celsius())).filter(|(rate, _)| rate.0 > 0.0);
+    }
     let counted = trips.iter().filter(|trip| trip.counted()).count();
     let wanted = frozen.procedure.trips.saturating_sub(frozen.procedure.uncounted) as usize;
     let judge_by = |marking| judge(frozen, marking, &operating, (counted, wanted));

@@ -79,6 +79,10 @@ fn run_finding(found: &RunFindings) -> Value {
             if let Value::Object(map) = &mut value {
                 map.extend((operating.estimated > 0).then(|| ("estimated".to_string(), operating.estimated.into())));
                 map.extend(operating.late.map(|late| ("late_k".to_string(), rounded(late.rise.0))));
+                if let Some((rate, u)) = operating.rate {
+                    map.insert("rate_k_per_min".into(), rounded(rate.0 * 60.0));
+                    map.insert("rate_u_k_per_min".into(), rounded(u.0 * 60.0));
+                }
             }
             map.insert("operating".into(), value);
         }

@@ -9,6 +9,7 @@ use super::cooling::{Cooling, UNKNOWN, cooling};
 use super::exp_fit::Refused;
 use super::hold::{Hold, hold};
 use super::live::FINGER;
+use super::place::{LOSS, RATE};
 use super::response::climb;
 use super::spread::{ASSUMED, ENOUGH, Spread, Square, spread};
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
@@ -302,6 +303,12 @@ impl HeatCurve {
         let [_, loss] = self.prior.cooling?.mean;
         let variance = self.prior.cooling?.of_new[1][1];
         Some((Seconds(1.0 / loss), Seconds(variance.sqrt() / (loss * loss))))
+    }
+
+    /// How fast a run climbs where it is `above` ambient, with its standard uncertainty.
+    pub fn rate_at(&self, above: Kelvin) -> (KelvinPerSecond, KelvinPerSecond) {
+        let found = self.prior.state().project(&|x| x[RATE] - x[LOSS] * above.0);
+        (KelvinPerSecond(found.value), KelvinPerSecond(found.variance.sqrt()))
     }
 
     /// The fitted climb of ramp `index`, at `time` since heat on.

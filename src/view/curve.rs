@@ -1,6 +1,6 @@
 //! The heat curves of a head: its ramps, what they make, and the plot.
 
-use super::findings::figure::{Shown, decimals, difference_symbol, explained, round_step};
+use super::findings::figure::{Shown, decimals, difference_symbol, explained, rate_symbol, round_step};
 use super::findings::one::sentence;
 use super::{time, words};
 use crate::book::entry::Hash;
@@ -368,8 +368,7 @@ fn parameter(method: &Method, of: &Parameter, shape: Shape, unit: Degree) -> Sho
     };
     let (symbol, apart) = match (shape, unit) {
         (Shape::Time, _) => ("s", "s"),
-        (Shape::Rate, Degree::C) => ("K/min", "K/min"),
-        (Shape::Rate, Degree::F) => ("°F/min", "°F/min"),
+        (Shape::Rate, unit) => (rate_symbol(unit), rate_symbol(unit)),
         (Shape::Difference, unit) => (difference_symbol(unit), difference_symbol(unit)),
         (Shape::Point, unit) => (unit.symbol(), difference_symbol(unit)),
     };

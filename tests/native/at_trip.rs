@@ -198,6 +198,24 @@ fn without_curve_or_ambient_the_delay_stays_unknown_and_says_how_to_get_it() {
 }
 
 #[test]
+fn the_heating_rate_at_the_operating_temperature_is_that_of_the_curve() {
+    let (mut phone, curve) = phone(3);
+    let read = run(&mut phone, start(&curve), all_read());
+    let (rate, u) = read.operating.as_ref().unwrap().rate.unwrap();
+    // By hand: the mean of NOTICED[1:] lies 129.34802938697152 K below the 220 °C that the head climbs towards with 300 s.
+    assert_close("rate of ramps read", rate.0, 129.34802938697152 / 300.0);
+    assert!(0.0 < u.0 && u.0 < 0.01 * rate.0, "{u:?}: three ramps all alike");
+    // One ramp does not know its spread: 12 % of 40 K/min are assumed twice over, in the ramp and in the run.
+    let one = run(&mut phone, Started { run: id(2), ..start(&curve[..1]) }, all_read());
+    let (_, u) = one.operating.unwrap().rate.unwrap();
+    assert!(u.0 > 0.2 / 3.0_f64.sqrt() * 2.0_f64.sqrt() * 200.0 / 300.0, "{u:?}");
+    for (number, start) in [(3, start(&[])), (4, Started { ambient: None, ..start(&curve) })] {
+        let found = run(&mut phone, Started { run: id(number), ..start }, all_read());
+        assert_eq!(found.operating.unwrap().rate, None);
+    }
+}
+
+#[test]
 fn a_hold_reached_within_the_delay_counts_only_the_climb_before_it() {
     // By hand: the upper temperature of 94 °C is passed at 300 s · ln(200/126) = 138.611 s; T(137.6 s) = 93.5746 °C, so that the head rose
     // 0.4254 K and not 0.42 K/s · 2 s, when a trip marked at 140.1 s was noticed 2 s late and "at upper temperature" was marked at 139.111 s.
@@ -226,7 +244,8 @@ fn nothing_rests_on_a_curve_that_a_reading_contradicts() {
     let found = run(&mut phone, delayed(&curve, 2_000, 500), slip(Some(NOTICED[3])));
     assert_eq!(found.judged.statement, Err(vec![Missing::Part(Unknown::NoticeDelay)]));
     let late = found.trips.iter().filter_map(|trip| trip.temperature.unwrap().late).count();
-    assert_eq!((found.operating.unwrap().late, late), (None, 0), "none is corrected");
+    let operating = found.operating.unwrap();
+    assert_eq!((operating.late, operating.rate, late), (None, None, 0), "none is corrected");
     // Nor does the curve say where a trip was that nobody read.
     let found = run(&mut phone, Started { run: id(2), ..start(&curve) }, slip(None));
     assert_eq!(found.operating, Err(NoOperating::NotRead(vec![4])));

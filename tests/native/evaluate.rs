@@ -7,6 +7,7 @@ use std::process::{Command, Output, Stdio};
 
 use crate::at_trip::late_and_estimated;
 use crate::sample::{Climb, Phone, ROUND, SITE, id, read, started};
+use crate::tolerances::assert_close;
 use serde_json::{Value, json};
 use soakbook::book::body::{Body, Ending};
 use soakbook::book::log::Book;
@@ -371,6 +372,9 @@ fn estimates_are_told_as_such_in_every_format() {
     assert_eq!((judgement.get("as_read"), judgement.get("statement")), (None, None));
     let read = runs.iter().find(|run| run["operating"]["estimated"].is_null()).expect("run 1");
     assert_eq!(read["operating"]["late_k"], json!(0.966));
+    // By hand (see `at_trip`): (220 − 89.68555)/300 K/s.
+    let rate = read["operating"]["rate_k_per_min"].as_f64().expect("a number");
+    assert_close("rate of ramps read", rate, (220.0 - 89.68555192960325) / 5.0);
     let from: Vec<&Value> = of_kind(&records, "family").into_iter().map(|family| &family["from"]).collect();
     assert_eq!(from, ["readings", "estimates"]);
     let written = |format| {

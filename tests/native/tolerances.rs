@@ -52,6 +52,7 @@ const TABLE: &[Row] = &[
         2e-3,
         "ramps in thousandths of a degree: over four climbs their rounding adds up; seen: 1.4e-3",
     ),
+    ("rate of ramps read", 1e-4, 0.0, "ramps in thousandths of a degree, and three decimals in a bundle; seen: 2e-5"),
     ("filter", 1e-6, 1e-6, "derivatives by differences over a thousandth of a standard deviation"),
     ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
 ];

@@ -20,7 +20,7 @@ pub enum Format {
 }
 
 /// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows.
-pub const COLUMNS: [(&str, &str); 59] = [
+pub const COLUMNS: [(&str, &str); 61] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -55,6 +55,8 @@ pub const COLUMNS: [(&str, &str); 59] = [
     ("expanded_k", "/operating/expanded_k"),
     ("range_k", "/operating/range_k"),
     ("late_k", "/operating/late_k"),
+    ("rate_k_per_min", "/operating/rate_k_per_min"),
+    ("rate_u_k_per_min", "/operating/rate_u_k_per_min"),
     ("complete", "/operating/complete"),
     ("why", "/why"),
     ("rating_c", "/judgements/0/rating_c"),

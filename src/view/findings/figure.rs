@@ -88,6 +88,7 @@ pub(crate) fn input_text(input: &Input, unit: Degree) -> String {
     match input.quantity {
         Quantity::Point => format!("{text} {}", unit.symbol()),
         Quantity::Difference => format!("{text} {}", difference_symbol(unit)),
+        Quantity::Rate => format!("{text} {}", rate_symbol(unit)),
         Quantity::Duration => format!("{text} s"),
         Quantity::Count | Quantity::Number => text,
     }
@@ -101,6 +102,8 @@ fn number(value: f64, quantity: Quantity, unit: Degree) -> String {
     match quantity {
         Quantity::Point => trimmed(Celsius(value).text(unit, 2)),
         Quantity::Difference => trimmed(Kelvin(value).text(unit, 3)),
+        // Heating rates are usual by the minute.
+        Quantity::Rate => trimmed(Kelvin(value * 60.0).text(unit, 2)),
         Quantity::Duration => trimmed(format!("{value:.1}")),
         Quantity::Count => format!("{value:.0}"),
         Quantity::Number => trimmed(format!("{value:.3}")),
@@ -145,7 +148,7 @@ pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> 
     let decimals = decimals(operating.expanded, unit);
     let of_what = if operating.complete() { "95 %" } else { "95 %, of the parts that are known" };
     let label = match operating.estimated {
-        0 => "Operating temperature, as head temperature at trip".to_string(),
+        0 => format!("Operating temperature, as head temperature at trip{}", at_rate(operating, unit)),
         estimated => format!("Operating temperature, indicative: {estimated} of {} trips estimated", operating.n),
     };
     Shown {
@@ -153,6 +156,22 @@ pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> 
         value: operating.mean.text(unit, decimals),
         spread: format!("± {} ({of_what})", words::difference(operating.expanded, unit, decimals)),
         ..shown(&operating.mean_figure(trips), unit)
+    }
+}
+
+/// ", at r", where the heat curve says it.
+pub(super) fn at_rate(operating: &Operating, unit: Degree) -> String {
+    operating.rate.map_or_else(String::new, |(rate, u)| {
+        let (rate, u) = (Kelvin(rate.0 * 60.0), Kelvin(u.0 * 60.0));
+        format!(", at {} {}", rate.text(unit, decimals(u, unit)), rate_symbol(unit))
+    })
+}
+
+/// The unit of a heating rate.
+pub fn rate_symbol(unit: Degree) -> &'static str {
+    match unit {
+        Degree::C => "K/min",
+        Degree::F => "°F/min",
     }
 }
 

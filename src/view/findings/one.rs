@@ -191,7 +191,7 @@ impl OneRun {
                 std::iter::once(figure::operating(operating, &found.trips, unit)).chain(below).collect()
             }),
             settling: found.operating.as_ref().ok().map(|operating| said::settling(operating, unit)),
-            first: found.first.as_ref().map(|first| said::first(first, frozen, unit)),
+            first: found.first.as_ref().map(|first| said::first(first, found, unit)),
             beside: None,
             hot: said::hot(run, found, unit, offset),
             judgements: std::iter::once(&found.judged)

@@ -1,9 +1,8 @@
 //! What one run says beside its operating temperature: settling, first trip, hot until, its neighbours. Each a sentence or two, and the
 //! figure they rest on.
 
-use super::figure::{Shown, decimals, shown};
+use super::figure::{Shown, at_rate, decimals, shown};
 use super::one::sentence;
-use crate::book::body::Started;
 use crate::book::run::Run;
 use crate::findings::{Compared, Family, Figure, FirstTrip, Operating, RunFindings, TOUCH};
 use crate::units::{Degree, Kelvin};
@@ -37,14 +36,16 @@ pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     Said { words, figure: Some(shown(&settling.figure(), unit)) }
 }
 
-pub(super) fn first(first: &FirstTrip, started: &Started, unit: Degree) -> Said {
+pub(super) fn first(first: &FirstTrip, found: &RunFindings, unit: Degree) -> Said {
+    let started = &found.frozen;
+    let rate = found.operating.as_ref().map_or_else(|_| String::new(), |operating| at_rate(operating, unit));
     let by = first.by;
     let digits = decimals(first.expanded.unwrap_or(by), unit);
     let spread = first.expanded.map_or_else(String::new, |u| format!(" ± {}", words::difference(u, unit, digits)));
     let way = if by < Kelvin(0.0) { "later" } else { "earlier" };
     Said {
         words: format!(
-            "{}{spread} {way} than the counted trips{}: {}. Head {}, detector {} at the start. Not a test of the listing.",
+            "{}{spread} {way} than the counted trips{}{rate}: {}. Head {}, detector {} at the start. Not a test of the listing.",
             words::difference(by.abs(), unit, digits),
             if first.estimated { ", by estimates" } else { "" },
             first.earlier.words(),
