@@ -7,7 +7,7 @@ use crate::book::entry::Hash;
 use crate::book::ramp::{self, Ramp, curve_of, ramps_of};
 use crate::book::{Id, clock::ClockNote, log::Book};
 use crate::findings::methods::{self, Method};
-use crate::findings::{Estimates, fitted, heat_curve, newest_ramp, residuals};
+use crate::findings::{Estimates, NoCurve, fitted, heat_curve, newest_ramp, residuals};
 use crate::thermal::{HeatCurve, Parameter};
 use crate::trade::head::Heating;
 use crate::units::{Celsius, Degree, Kelvin, Seconds};
@@ -17,6 +17,8 @@ use crate::units::{Celsius, Degree, Kelvin, Seconds};
 pub enum Standing {
     /// It makes the curve.
     Used,
+    /// It is meant to, but the readings carry none.
+    Refused,
     /// Usable, but newer ones are enough.
     Older,
     /// Nobody may use it.
@@ -30,6 +32,7 @@ impl Standing {
     pub fn words(self) -> &'static str {
         match self {
             Standing::Used => words::USABLE,
+            Standing::Refused => words::NO_CURVE_OF_IT,
             Standing::Older => words::OLDER,
             Standing::NotUsable => words::NOT_USABLE,
             Standing::GoesOn => words::GOES_ON,
@@ -69,7 +72,7 @@ pub struct ModeCurve {
     pub words: Vec<String>,
     /// Parameters, each to be opened.
     pub figures: Vec<Shown>,
-    /// The plot; none without a curve.
+    /// The plot; none without a ramp.
     pub plot: Option<Plot>,
     /// Its ramps, newest first.
     pub ramps: Vec<RampLine>,
@@ -172,7 +175,11 @@ impl Context<'_> {
         let used = ramp::ramps(self.book, &named);
         let setting = used.first().map(|ramp| ramp.frozen.head.setting).or(self.heating.settings.first().copied());
         let found = setting.map(|setting| heat_curve(&used, setting));
-        let lines = ramps.iter().map(|ramp| self.line(ramp, &named)).collect();
+        let mut lines: Vec<RampLine> = ramps.iter().map(|ramp| self.line(ramp, &named)).collect();
+        if let Some(Err(NoCurve::Refused(_))) = found {
+            let meant = lines.iter_mut().filter(|line| line.standing == Standing::Used);
+            meant.for_each(|line| line.standing = Standing::Refused);
+        }
         let (short, words, figures, plot) = match found {
             Some(Ok(curve)) => {
                 let record = newest_ramp(self.book, &named).map(|ramp| estimates.record(self.book, ramp));
@@ -190,11 +197,12 @@ impl Context<'_> {
                 if let Err(why) = &curve.cooling_tau {
                     words.push(format!("Nothing can be said after head off: {why}."));
                 }
-                let plot = self.plot(&used, &curve);
+                let plot = self.plot(&used, Some(&curve));
                 (short, words, figures(&curve, self.unit), Some(plot))
             }
-            Some(Err(crate::findings::NoCurve::Refused(why))) => {
-                (words::NO_CURVE_WORD.into(), vec![sentence(&why.to_string())], Vec::new(), None)
+            Some(Err(NoCurve::Refused(why))) => {
+                let plot = self.plot(&used, None);
+                (words::NO_CURVE_WORD.into(), vec![sentence(&why.to_string())], Vec::new(), Some(plot))
             }
             _ => (words::NO_CURVE_WORD.to_string(), vec![words::NO_CURVE.to_string()], Vec::new(), None),
         };
@@ -234,7 +242,7 @@ impl Context<'_> {
         }
     }
 
-    fn plot(&self, ramps: &[Ramp], curve: &HeatCurve) -> Plot {
+    fn plot(&self, ramps: &[Ramp], curve: Option<&HeatCurve>) -> Plot {
         let mut plot = Plot { units: (self.unit.symbol(), difference_symbol(self.unit)), ..Plot::default() };
         let degrees = |at: Celsius| at.in_degrees(self.unit);
         let mut last = 0.0_f64;
@@ -245,6 +253,7 @@ impl Context<'_> {
             let dot =
                 |r: &crate::book::run::ReadingAt| (Seconds::from_millis(r.at).0, degrees(r.reading.celsius()), index);
             plot.dots.extend(ramp.readings.iter().map(dot));
+            let Some(curve) = curve else { continue };
             let rest = residuals(ramp, curve, index);
             plot.residuals.extend(rest.iter().map(|(time, k)| (time.0, k.in_degrees(self.unit), index)));
             // A line ends where the fit says nothing: while the head holds.

@@ -283,7 +283,7 @@ impl Words {
                 say("Climbing", "Tripped. Mark the lamp at upper.", Mood::Heat)
             }
             Phase::Climb { until: None, .. } => say("Climbing", "Mark the trip, and the lamp at upper.", Mood::Heat),
-            Phase::Climb { .. } if tripped && !soaks => say("Climbing", "Tripped. Head off next.", Mood::Heat),
+            Phase::Climb { .. } if tripped && !soaks => say("Climbing", "Tripped. Off next.", Mood::Heat),
             Phase::Climb { .. } if tripped => say("Climbing", "Tripped. Soak next.", Mood::Heat),
             Phase::Climb { .. } => say("Climbing", "Watch for the trip.", Mood::Heat),
             Phase::Soak { .. } if tripped => say("Soak", "The head stays on.", Mood::Soak),

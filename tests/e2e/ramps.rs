@@ -78,7 +78,7 @@ async fn figure(phone: &Phone, name: &str) -> (f64, f64) {
     let words = phone.words(name).await;
     let number = |text: &str| text.trim().split(' ').next().and_then(|text| text.parse::<f64>().ok());
     let value = words.lines().find_map(number);
-    let u = words.split_once("u = ").and_then(|(_, rest)| number(rest));
+    let u = words.split_once(" = ").and_then(|(_, rest)| number(rest));
     value.zip(u).unwrap_or_else(|| panic!("{name}: {words}"))
 }
 

@@ -186,7 +186,10 @@ fn a_refused_curve_says_why() {
     let mode = given.curves().modes.remove(0);
     assert_eq!(mode.short, "No heat curve");
     assert!(mode.words[0].contains("Too few readings of the climb"), "{:?}", mode.words);
-    assert_eq!((mode.plot, mode.figures.len()), (None, 0));
+    // What was read is shown all the same, and the ramp does not stand there as if it made a curve.
+    let plot = mode.plot.expect("the readings");
+    assert_eq!((plot.dots.len(), plot.lines.len(), plot.residuals.len()), (3, 0, 0));
+    assert_eq!((mode.ramps[0].standing, mode.figures.len()), (Standing::Refused, 0));
 }
 
 #[test]

@@ -114,6 +114,7 @@ fn one_mode(of: ModeCurve, opened: RwSignal<Option<RampLine>>) -> AnyView {
 fn row(ramp: RampLine, open: Callback<()>) -> AnyView {
     let (shape, tone) = match ramp.standing {
         Standing::Used => (Shape::Done, Tone::Good),
+        Standing::Refused => (Shape::Open, Tone::Warn),
         Standing::Older => (Shape::Time, Tone::Plain),
         Standing::NotUsable => (Shape::Fail, Tone::Bad),
         Standing::GoesOn => (Shape::Wait, Tone::Note),
@@ -140,7 +141,7 @@ fn details(app: App, line: RampLine, opened: RwSignal<Option<RampLine>>) -> AnyV
         }
     };
     let keys = line.ended.map(|target| {
-        let used = matches!(standing, Standing::Used | Standing::Older);
+        let used = matches!(standing, Standing::Used | Standing::Refused | Standing::Older);
         view! {
             <div class="keys">
                 {used.then(|| view! {

@@ -15,6 +15,7 @@ pub const NO_RAMPS: &str = "No ramp yet.";
 pub const NO_CURVE_WORD: &str = "No heat curve";
 pub const NO_CURVE: &str = "Without its display nobody can say how hot this head is: the app shows no estimate and asks for readings. A ramp takes one climb and one cooling.";
 pub const USABLE: &str = "Usable";
+pub const NO_CURVE_OF_IT: &str = "Makes no curve";
 pub const NOT_USABLE: &str = "Not usable";
 pub const OLDER: &str = "Older, not used";
 pub const GOES_ON: &str = "Goes on";
