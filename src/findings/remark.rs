@@ -29,6 +29,8 @@ pub enum Remark {
         expanded: Kelvin,
         /// From lower to upper limit.
         window: Kelvin,
+        /// Whether it exceeds it however close together the trips lie.
+        whatever_trips: bool,
     },
 }
 
@@ -47,7 +49,7 @@ impl Remark {
                     Input::new("upper limit", limit.0, Quantity::Point),
                 ],
             },
-            Remark::NoPlainPass { expanded, window } => Figure {
+            Remark::NoPlainPass { expanded, window, .. } => Figure {
                 method: &methods::TWICE,
                 value: (expanded * 2.0).0,
                 u: None,
@@ -67,6 +69,9 @@ impl fmt::Display for Remark {
             Remark::CannotDecideUpwards { .. } => {
                 "cannot decide upwards: the head does not surely climb to the upper limit, so a detector that operates \
                  above it shows as no trip; a higher setting would help where the detector allows it"
+            }
+            Remark::NoPlainPass { whatever_trips: false, .. } => {
+                "no plain pass is possible: the trips lie so far apart that the uncertainty is wider than the limits; look again"
             }
             Remark::NoPlainPass { .. } => {
                 "no plain pass is possible: the uncertainty is wider than the limits; a better calibration or coupling, a \
@@ -102,7 +107,11 @@ pub(super) fn after(
 }
 
 fn remarks(head: &FrozenHead, limits: &LimitsGiven, expanded: Option<Kelvin>) -> Vec<Remark> {
-    let plain_pass = expanded.and_then(|expanded| too_wide(limits, expanded));
+    let window = limits.window();
+    let too_wide = |expanded: Kelvin| window.filter(|window| expanded * 2.0 > *window);
+    let whatever_trips = least_expanded(head).and_then(too_wide).is_some();
+    let plain_pass = expanded
+        .and_then(|expanded| too_wide(expanded).map(|window| Remark::NoPlainPass { expanded, window, whatever_trips }));
     upwards(head, limits).into_iter().chain(plain_pass).collect()
 }
 
@@ -112,9 +121,4 @@ fn upwards(head: &FrozenHead, limits: &LimitsGiven) -> Option<Remark> {
     // Parts that nobody knows count as nothing here: more uncertainty only makes the remark truer.
     let expanded = Kelvin(welch_satterthwaite(&Shared::of(head).components())?.expand(COVERAGE)?.expanded);
     (reach - expanded < limit).then_some(Remark::CannotDecideUpwards { reach, expanded, limit })
-}
-
-fn too_wide(limits: &LimitsGiven, expanded: Kelvin) -> Option<Remark> {
-    let window = limits.window()?;
-    (expanded * 2.0 > window).then_some(Remark::NoPlainPass { expanded, window })
 }

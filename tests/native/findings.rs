@@ -252,6 +252,11 @@ fn what_a_head_cannot_decide_is_known_before_the_start() {
     check("90", ("-3", "4"), None, false);
     check("88", ("-3", "4"), Some(92.0 - 0.979981992270027), false);
     check("90", ("-0.9", "0.9"), None, true);
+    // The head would do, and one of the trips lies 6 K beside the others: only looking again helps.
+    let scattered = done(started(1), &read(&["88.0", "88.0", "88.0", "82.0", "88.0"])).judged.remarks;
+    let said =
+        scattered.iter().map(ToString::to_string).find(|said| said.starts_with("no plain pass")).expect("a remark");
+    assert!(said.ends_with("look again") && !said.contains("calibration"), "{said}");
 }
 
 #[test]
