@@ -71,6 +71,51 @@ fn tails_keep_their_digits() {
     assert_close("tail", t_sf(1e8, Some(1.0)), (1e-8_f64).atan() / std::f64::consts::PI);
 }
 
+#[test]
+fn tails_of_t_keep_their_digits_from_the_middle_outwards() {
+    // mpmath 1.4.1 at 60 digits: the continued fraction DLMF 8.17.22, which agrees to 30 digits with
+    // `betainc(df/2, 1/2, 0, df/(df + t**2), regularized=True)/2` where that ends.
+    let upper = [
+        (1e-6, 0.5, 0.49999973032369943),
+        (1.7, 0.5, 0.2400675649578848),
+        (38.0, 0.5, 0.0520218663373753),
+        (1000.0, 0.5, 0.010141454540857095),
+        (1e-6, 1.0, 0.49999968169011383),
+        (1.7, 1.0, 0.16925302733033268),
+        (38.0, 1.0, 0.008374643104305376),
+        (1000.0, 1.0, 0.0003183097800805589),
+        (1e-12, 4.0, 0.499999999999625),
+        (1e-6, 4.0, 0.499999625),
+        (1.7, 4.0, 0.08217747063502508),
+        (38.0, 4.0, 1.432136692309282e-06),
+        (1000.0, 4.0, 2.9999800001049993e-12),
+        (1e-6, 30.0, 0.4999996043678151),
+        (1.7, 30.0, 0.04973893779425844),
+        (38.0, 30.0, 3.1064986109951275e-27),
+        (1000.0, 30.0, 1.0360017415558665e-69),
+        (0.9, 100.0, 0.18514124442164026),
+        (1e-6, 1000.0, 0.4999996011574427),
+        (1.7, 1000.0, 0.04472094347962002),
+        (6.1, 1000.0, 7.57009943843612e-10),
+        (38.0, 1000.0, 1.4593789211300192e-196),
+        (0.01, 2000.0, 0.4960111423569604),
+        (1.7, 2000.0, 0.044643204608558126),
+        (1e-6, 2001.0, 0.49999960110755937),
+        (1.7, 2001.0, 0.04464316575779764),
+        (38.0, 2001.0, 1.1984906817021777e-238),
+        (38.0, 5001.0, 4.033079519409548e-278),
+        (1e-6, 1e9, 0.4999996010577197),
+        (1.7, 1e9, 0.04456546291402968),
+    ];
+    for (t, df, expected) in upper {
+        assert_close("tail of t", t_sf(t, Some(df)), expected);
+        assert_close("tail of t", t_cdf(-t, Some(df)), expected);
+        assert_close("tail", t_cdf(t, Some(df)), 1.0 - expected);
+        assert_close("tail", t_sf(-t, Some(df)), 1.0 - expected);
+    }
+    assert_eq!(t_sf(1e300, Some(3000.0)), 0.0);
+}
+
 /// Mean, standard deviation, standard error, quantile, ends of the interval.
 #[track_caller]
 fn check_interval(values: &[f64], confidence: f64, expected: [f64; 6]) {
@@ -186,6 +231,10 @@ fn small_probabilities_keep_their_digits() {
     assert_close("tail", judge(57.9, 0.35, None, lower, upper).p_nonconform, 3.8794755908569515e-29);
     assert_close("tail", judge(80.0, 0.5, None, lower, upper).p_conform, 4.906713927148187e-198);
     assert_close("tail", judge(57.9, 0.35, Some(4.0), lower, upper).p_nonconform, 0.00020200577650544054);
+    // A value right at a limit, and an uncertainty that dwarfs both (mpmath 1.4.1, as for the tails of t).
+    assert_close("conformance", judge(53.99999999, 0.35, Some(9.0), lower, upper).p_conform, 0.49999998883128943);
+    assert_close("conformance", judge(0.0, 1.0, Some(1000.0), Some(1e-6), None).p_conform, 0.4999996011574427);
+    assert_close("conformance", judge(60.0, 1e7, Some(30.0), lower, upper).p_conform, 4.351954033834843e-07);
     let known = judge(65.0, 0.0, None, lower, upper);
     assert_eq!((known.p_conform, known.p_nonconform), (1.0, 0.0));
     assert_eq!(judge(65.1, 0.0, None, lower, upper).p_conform, 0.0);
