@@ -48,9 +48,10 @@ impl fmt::Display for BadRow {
 }
 
 /// The rows of `text`, or every row that cannot be read. Lines may end in CRLF, as the RFC says, or in LF or CR alone,
-/// as spreadsheets write them; a byte order mark in front is skipped.
+/// as spreadsheets write them. A byte order mark in front is a character like any other: only the caller knows whether the
+/// text was a file, where it is none, or what [`write`] made, which comes back as it was.
 pub fn read(text: &str) -> Result<Vec<Row>, Vec<BadRow>> {
-    let mut reader = Reader { rest: text.strip_prefix('\u{feff}').unwrap_or(text), line: 1 };
+    let mut reader = Reader { rest: text, line: 1 };
     let mut rows = Vec::new();
     let mut bad = Vec::new();
     while !reader.rest.is_empty() {
