@@ -20,8 +20,8 @@ impl Acceptable {
             return None;
         }
         let product = limit * population as f64;
-        // 0.07 · 100 is 7, whatever its binary neighbours make of it.
-        let whole = (product - product.round()).abs() <= 1e-9 * product.max(1.0);
+        // 0.07 · 100 is 7, whatever its binary neighbours make of it: the limit and the product are each rounded once.
+        let whole = (product - product.round()).abs() <= 2.0 * f64::EPSILON * product;
         let product = if whole { product.round() } else { product };
         let excluded = match self {
             Acceptable::FewerThanLimit => product.ceil(),

@@ -396,6 +396,23 @@ fn samples_without_failure_prove_what_is_known() {
     }
     // 0.07 · 100 is 7 and not the 7.000000000000001 of doubles.
     assert_eq!(Acceptable::FewerThanLimit.excluded(100, 0.07), Some(7));
+    for population in 1..=10_000 {
+        for thousandths in 1..1000 {
+            let (limit, product) = (thousandths as f64 / 1000.0, thousandths * population);
+            let fewer = Acceptable::FewerThanLimit.excluded(population, limit);
+            assert_eq!(fewer, Some(product.div_ceil(1000)), "{limit} {population}");
+            let up_to = Acceptable::UpToLimit.excluded(population, limit);
+            assert_eq!(up_to, Some(product / 1000 + 1), "{limit} {population}");
+        }
+    }
+    // Exact: 0.9999999999 and 0.999999999999 are below 1, 1.0000000002 and 1.000000000001 above it.
+    for limit in [0.3333333333, 0.333333333333] {
+        assert_eq!(Acceptable::FewerThanLimit.excluded(3, limit), Some(1), "{limit}");
+        assert_eq!(Acceptable::UpToLimit.excluded(3, limit), Some(1), "{limit}");
+    }
+    for (population, limit) in [(3, 0.3333333334), (3, 0.333333333334)] {
+        assert_eq!(Acceptable::FewerThanLimit.excluded(population, limit), Some(2), "{limit}");
+    }
     assert_eq!(Acceptable::UpToLimit.excluded(100, 1.0), None);
     assert_eq!(zero_failure_n_infinite(0.0, 0.95), None);
 }
