@@ -5,6 +5,10 @@ pub const NORMAL_MAD: f64 = 0.6745;
 /// √(π/2): by it the mean absolute deviation of a normal sample estimates its standard deviation.
 pub const NORMAL_MEAN_AD: f64 = 1.253314;
 
+/// Beyond this size values are scored as this share of themselves, a power of two.
+const LARGE: f64 = 1e290;
+const SCALE: f64 = 1.0 / (1_u64 << 62) as f64;
+
 /// Scores of a sample by its own median.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ModifiedZ {
@@ -25,6 +29,13 @@ pub struct ModifiedZ {
 
 /// The scores of `values`, flagged where |score| > `cutoff`; none when there are no values or one is not finite.
 pub fn modified_z(values: &[f64], cutoff: f64) -> Option<ModifiedZ> {
+    // Differences and sums of numbers this large would overflow.
+    if values.iter().any(|value| value.is_finite() && value.abs() > LARGE) {
+        let small: Vec<f64> = values.iter().map(|value| value * SCALE).collect();
+        let of = modified_z(&small, cutoff)?;
+        let [median, mad, mean_ad] = [of.median, of.mad, of.mean_ad].map(|size| size / SCALE);
+        return Some(ModifiedZ { median, mad, mean_ad, ..of });
+    }
     let median = median(values)?;
     let deviations: Vec<f64> = values.iter().map(|value| value - median).collect();
     let sizes: Vec<f64> = deviations.iter().map(|d| d.abs()).collect();

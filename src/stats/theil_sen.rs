@@ -12,10 +12,8 @@ pub struct TheilSen {
     pub intercept_separate: f64,
     /// Median of y − slope · x.
     pub intercept_joint: f64,
-    /// Lower end of the interval of the slope.
-    pub lo: f64,
-    /// Upper end of the interval of the slope.
-    pub hi: f64,
+    /// Lower and upper end of the interval of the slope; none where ties leave Kendall's statistic a variance below 0.
+    pub interval: Option<[f64; 2]>,
     /// Number of pairs with different x.
     pub slopes: usize,
 }
@@ -46,14 +44,17 @@ pub fn theil_sen(x: &[f64], y: &[f64], confidence: f64) -> Option<TheilSen> {
     let residuals: Vec<f64> = x.iter().zip(y).map(|(x, y)| y - slope * x).collect();
     let intercept_joint = median(&residuals)?;
     let n = x.len() as f64;
-    let sigma = ((tie_sum(n) - ties(x) - ties(y)) / 18.0).max(0.0).sqrt();
-    let spread = t_quantile(confidence, None)? * sigma;
-    // Ranks from 0; a half rounds to the even rank.
-    let count = slopes.len() as f64;
-    let lower = (((count - spread) / 2.0).round_ties_even() - 1.0).max(0.0);
-    let upper = ((count + spread) / 2.0).round_ties_even().min(count - 1.0);
-    let (lo, hi) = (slopes[lower as usize], slopes[upper as usize]);
-    Some(TheilSen { slope, intercept_separate, intercept_joint, lo, hi, slopes: slopes.len() })
+    let variance = (tie_sum(n) - ties(x) - ties(y)) / 18.0;
+    let quantile = t_quantile(confidence, None)?;
+    let interval = (variance >= 0.0).then(|| {
+        let spread = quantile * variance.sqrt();
+        // Ranks from 0; a half rounds to the even rank.
+        let count = slopes.len() as f64;
+        let lower = (((count - spread) / 2.0).round_ties_even() - 1.0).max(0.0);
+        let upper = ((count + spread) / 2.0).round_ties_even().min(count - 1.0);
+        [slopes[lower as usize], slopes[upper as usize]]
+    });
+    Some(TheilSen { slope, intercept_separate, intercept_joint, interval, slopes: slopes.len() })
 }
 
 /// k (k − 1)(2k + 5) of the variance of Kendall's statistic, for a group of k ties or for all n points.

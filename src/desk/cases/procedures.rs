@@ -218,15 +218,19 @@ fn gesd(case: &Value) -> Result<Outputs, String> {
 
 fn theil_sen(case: &Value) -> Result<Outputs, String> {
     let input = input(case)?;
-    let line = stats::theil_sen(&numbers(input, "x")?, &numbers(input, "y")?, number(input, "confidence")?);
+    let (x, y) = (numbers(input, "x")?, numbers(input, "y")?);
+    if x.len() != y.len() {
+        return Err("\"x\" and \"y\" must be of one length".to_string());
+    }
+    let line = stats::theil_sen(&x, &y, number(input, "confidence")?);
     let Some(line) = line else { return Ok(outputs(json!({ "status": "undefined", "n_slopes": 0 }))) };
     Ok(outputs(json!({
         "status": "ok",
         "slope": line.slope,
         "intercept_separate": line.intercept_separate,
         "intercept_joint": line.intercept_joint,
-        "lo": line.lo,
-        "hi": line.hi,
+        "lo": line.interval.map(|[lo, _]| lo),
+        "hi": line.interval.map(|[_, hi]| hi),
         "n_slopes": line.slopes,
     })))
 }

@@ -295,6 +295,12 @@ fn modified_z_scores_use_the_median_alone() {
     assert_eq!((equal.scores, equal.outliers), (None, None));
     assert_close("quantile", equal.fallback.unwrap()[4], 3.989423241103187);
     assert_eq!(modified_z(&[88.0; 6], 3.5).unwrap().fallback, None);
+    // Exact on the doubles (Python 3.11 fractions): deviations that have no double themselves.
+    let far = modified_z(&[1e308, 1.7e308, -1e308], 3.5).unwrap();
+    assert_eq!((far.median, far.outliers), (1e308, Some(vec![])));
+    assert_close("quantile", far.mad, 6.999999999999999e307);
+    assert_close("quantile", far.scores.unwrap()[2], -1.9271428571428573);
+    assert_close("quantile", far.mean_ad, 9e307);
     assert_eq!(modified_z(&[], 3.5), None);
 }
 
@@ -338,11 +344,12 @@ fn theil_sen_gives_sens_example() {
     let line =
         theil_sen(&[1.0, 2.0, 3.0, 4.0, 10.0, 12.0, 18.0], &[9.0, 15.0, 19.0, 20.0, 45.0, 55.0, 78.0], 0.93).unwrap();
     assert_eq!((line.slope, line.intercept_separate, line.intercept_joint), (4.0, 4.0, 6.0));
-    assert_close("printed 2 decimals", line.lo, 3.71);
-    assert_close("printed 2 decimals", line.hi, 4.38);
+    let [lo, hi] = line.interval.unwrap();
+    assert_close("printed 2 decimals", lo, 3.71);
+    assert_close("printed 2 decimals", hi, 4.38);
     // Exact.
-    assert_close("last digits", line.lo, 26.0 / 7.0);
-    assert_close("last digits", line.hi, 4.375);
+    assert_close("last digits", lo, 26.0 / 7.0);
+    assert_close("last digits", hi, 4.375);
 }
 
 #[test]
@@ -352,7 +359,14 @@ fn theil_sen_needs_two_different_times() {
     assert_eq!(theil_sen(&[], &[], 0.95), None);
     assert_eq!(theil_sen(&[1.0, 2.0], &[57.0], 0.95), None);
     let two = theil_sen(&[2020.0, 2024.0], &[57.0, 58.0], 0.95).unwrap();
-    assert_eq!((two.slope, two.lo, two.hi, two.intercept_separate), (0.25, 0.25, 0.25, -448.0));
+    assert_eq!((two.slope, two.interval, two.intercept_separate), (0.25, Some([0.25, 0.25]), -448.0));
+}
+
+#[test]
+fn theil_sen_has_no_interval_where_ties_leave_no_variance() {
+    // scipy 1.17.1 `stats.theilslopes(y, x, 0.95)`: slope 0, intercept 88, both ends nan.
+    let tied = theil_sen(&[2020.0, 2020.0, 2021.0, 2021.0], &[88.0; 4], 0.95).unwrap();
+    assert_eq!((tied.slope, tied.interval, tied.intercept_separate, tied.slopes), (0.0, None, 88.0, 4));
 }
 
 #[test]
