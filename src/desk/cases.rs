@@ -29,15 +29,22 @@ pub struct Report {
 }
 
 /// Runs every case of every file and prints, per file, the cases run, the worst relative difference and each failure.
-/// Exit status 0 when all pass, 1 when one fails, 2 when a file cannot be used; every file is tried.
+/// Exit status 0 when all pass, 1 when one fails, 2 when a file cannot be used or the report cannot be written; every file
+/// is tried.
 pub fn run(files: &[PathBuf]) -> ExitCode {
     let (mut failed, mut unusable) = (false, files.is_empty());
     for path in files {
         match check_file(path) {
             Ok(report) => {
                 failed |= !report.failures.is_empty();
-                // A reader that has gone away, as `head` does, is no reason to stop checking.
-                let _ = print_report(path, &report);
+                match print_report(path, &report) {
+                    // A reader that has gone away, as `head` does, is no reason to stop checking.
+                    Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
+                        unusable = true;
+                        let _ = writeln!(io::stderr(), "{}: the report cannot be written: {error}", path.display());
+                    }
+                    _ => {}
+                }
             }
             Err(reason) => {
                 unusable = true;
@@ -77,6 +84,8 @@ pub fn check(text: &str) -> Result<Report, String> {
     if cases.is_empty() {
         return Err("\"cases\" is empty".to_string());
     }
+    let mut unchecked = compared.clone().unwrap_or_default();
+    let mut answered = false;
     let mut report = Report { procedure: name.to_string(), cases: 0, worst: 0.0, failures: Vec::new() };
     for (index, case) in cases.iter().enumerate() {
         let id = case.get("id").and_then(Value::as_str).map_or_else(|| format!("number {index}"), str::to_string);
@@ -87,11 +96,26 @@ pub fn check(text: &str) -> Result<Report, String> {
         let mut comparison = Comparison::default();
         let named = |name: &String| compared.as_ref().is_none_or(|compared| compared.contains(name));
         compare_outputs(&mut comparison, expected, &outputs, &tolerances, named);
+        // A refusal has no outputs, and what the input does not ask for is undefined: nothing to expect in either.
+        unchecked.retain(|name| !expected.contains_key(name) && outputs.get(name) != Some(&Value::Null));
+        answered |= !refused(status(&outputs));
         report.cases += 1;
         report.worst = report.worst.max(comparison.worst);
         report.failures.extend(comparison.failures.into_iter().map(|failure| format!("case {id}: {failure}")));
     }
-    Ok(report)
+    match unchecked.first() {
+        Some(name) if answered => Err(format!("\"compare\" names {name:?}, which no case expects")),
+        _ => Ok(report),
+    }
+}
+
+/// What a case expects or a procedure says of itself, if anything.
+fn status(outputs: &Map<String, Value>) -> Option<&str> {
+    outputs.get("status").and_then(Value::as_str)
+}
+
+fn refused(status: Option<&str>) -> bool {
+    status.is_some_and(|status| status != "ok")
 }
 
 /// Compares each output that the file names and the case expects; a refusal always counts.
@@ -102,12 +126,9 @@ fn compare_outputs(
     tolerances: &Tolerances,
     named: impl Fn(&String) -> bool,
 ) {
-    let status = |outputs: &Map<String, Value>| outputs.get("status").and_then(Value::as_str).map(str::to_string);
-    let refused = |status: &Option<String>| status.as_ref().is_some_and(|status| status != "ok");
     let (wanted, got) = (status(expected), status(outputs));
-    if wanted.is_some() && refused(&wanted) != refused(&got) {
-        let got = got.unwrap_or_else(|| "ok".to_string());
-        comparison.failures.push(format!("status is {got:?}, expected {:?}", wanted.unwrap_or_default()));
+    if let Some(wanted) = wanted.filter(|_| refused(wanted) != refused(got)) {
+        comparison.failures.push(format!("status is {:?}, expected {wanted:?}", got.unwrap_or("ok")));
         return;
     }
     let mut compared = usize::from(wanted.is_some());
@@ -116,7 +137,7 @@ fn compare_outputs(
         match outputs.get(name) {
             Some(value) => comparison.add(name, expected, value, tolerances.of(name)),
             // A procedure that refuses has no outputs: all of them are undefined.
-            None if refused(&got) => comparison.add(name, expected, &Value::Null, tolerances.of(name)),
+            None if refused(got) => comparison.add(name, expected, &Value::Null, tolerances.of(name)),
             None => comparison.failures.push(format!("{name} is not an output of this procedure")),
         }
     }

@@ -302,6 +302,8 @@ fn exp_fit(case: &Value) -> Result<Outputs, String> {
         "sse": fitted.sse,
         "df": fitted.df(),
         "s": fitted.residual_sd().map(|sd| sd.0),
+        "prediction": null,
+        "time_to_reach": null,
     }));
     let confidence = optional(input, "confidence")?.unwrap_or(0.95);
     if let Some(time) = optional(input, "tpred")? {
@@ -358,14 +360,18 @@ fn json_canonical(case: &Value) -> Result<Outputs, String> {
 
 fn uuid7(case: &Value) -> Result<Outputs, String> {
     let input = input(case)?;
-    let (rand_a, rand_b) = (whole(input, "rand_a")?, encoding::from_hex(text(input, "rand_b_hex")?));
-    let rand_a = u16::try_from(rand_a).map_err(|_| "\"rand_a\" must have 12 bits")?;
+    let bits = |value: u64, name: &str, bits: u32| {
+        if value >> bits == 0 { Ok(value) } else { Err(format!("{name:?} must have no more than {bits} bits")) }
+    };
+    let unix_ms = bits(whole(input, "unix_ts_ms")?, "unix_ts_ms", 48)?;
+    let rand_a = bits(whole(input, "rand_a")?, "rand_a", 12)? as u16;
+    let rand_b = encoding::from_hex(text(input, "rand_b_hex")?);
     let rand_b: [u8; 8] =
         rand_b.and_then(|bytes| bytes.try_into().ok()).ok_or("\"rand_b_hex\" must be 16 hex digits")?;
     let mut random = [0; 10];
     random[..2].copy_from_slice(&rand_a.to_be_bytes());
     random[2..].copy_from_slice(&rand_b);
-    let uuid = encoding::uuid7(whole(input, "unix_ts_ms")?, random);
+    let uuid = encoding::uuid7(unix_ms, random);
     let variant = if uuid.get_variant() == uuid::Variant::RFC4122 { "10xx" } else { "another" };
     Ok(outputs(json!({ "text": uuid.to_string(), "version": uuid.get_version_num(), "variant": variant })))
 }

@@ -1,6 +1,6 @@
 //! The command that runs reference-case files.
 
-use std::process::ExitCode;
+use std::process::{Command, ExitCode, Stdio};
 
 use serde_json::{Value, json};
 use soakbook::desk::cases::{Report, check, run};
@@ -70,8 +70,28 @@ fn only_the_outputs_named_are_compared_each_with_its_own_tolerance() {
     assert_eq!(report(&file.to_string()).failures.len(), 1);
     file["within_output"] = json!({ "mean": { "rel": 0, "abs": 0.02 } });
     assert_eq!(report(&file.to_string()).failures, Vec::<String>::new());
-    file["compare"] = json!(["no such output"]);
-    assert_eq!(report(&file.to_string()).failures.len(), 1);
+    // A name that is never compared is told, whether the procedure knows it or not.
+    for name in ["no such output", "lo"] {
+        file["compare"] = json!(["n", name]);
+        let got = check(&file.to_string()).unwrap_err();
+        assert_eq!(got, format!("\"compare\" names {name:?}, which no case expects"));
+    }
+}
+
+#[test]
+fn an_output_that_no_case_can_expect_may_be_named() {
+    let with = |temperatures: &[f64], expected: Value| {
+        let times: Vec<usize> = (0..temperatures.len()).map(|i| 30 * i).collect();
+        let input = json!({ "model": "T = Ta + A*(1-exp(-t/tau))", "t": times, "T": temperatures });
+        let case = json!({ "id": "a", "input": input, "expected": expected });
+        let mut file = json!({ "file": "exp_fit", "within": { "rel": 1e-9 }, "cases": [case] });
+        file["compare"] = json!(["status", "s", "prediction"]);
+        report(&file.to_string()).failures.len()
+    };
+    // Nothing is asked of the curve, or there is no curve.
+    assert_eq!(with(&[20.0, 50.0, 65.0], json!({ "status": "ok", "s": null })), 0);
+    assert_eq!(with(&[20.0, 50.0, 65.0], json!({ "status": "ok", "s": null, "prediction": { "y": 72.5 } })), 1);
+    assert_eq!(with(&[20.0, 50.0], json!({ "status": "refuse" })), 0);
 }
 
 #[test]
@@ -98,6 +118,17 @@ fn a_file_that_is_none_is_named_with_the_reason() {
         &file("t_quantile", exact(), json!([{ "id": "a", "input": { "central_probability": "x" }, "expected": {} }])),
         "\"central_probability\" must be a number",
     );
+    let lists = json!([{ "id": "a", "input": { "x": [1, 2], "y": [1], "confidence": 0.95 }, "expected": {} }]);
+    refused(&file("theil_sen", exact(), lists), "\"x\" and \"y\" must be of one length");
+    // RFC 9562, 5.7: 48 bits of time, 12 of rand_a.
+    let id = |unix_ms: u64, rand_a: u32| {
+        let input = json!({ "unix_ts_ms": unix_ms, "rand_a": rand_a, "rand_b_hex": "0000000000000000" });
+        let expected = json!({ "version": 7 });
+        file("uuid7", exact(), json!([{ "id": "a", "input": input, "expected": expected }]))
+    };
+    assert_eq!(report(&id((1 << 48) - 1, 4095)).failures.len(), 0);
+    refused(&id(1 << 48, 0), "\"unix_ts_ms\" must have no more than 48 bits");
+    refused(&id(0, 4096), "\"rand_a\" must have no more than 12 bits");
     refused("{\"file\": \"t_quantile\", \"file\": \"gesd\"}", "occurs twice");
 }
 
@@ -120,5 +151,13 @@ fn the_exit_status_tells_passed_failed_and_unusable_apart() {
     assert_eq!(status(&[&bad, &none]), ExitCode::from(2));
     assert_eq!(status(&[&missing]), ExitCode::from(2));
     assert_eq!(status(&[]), ExitCode::from(2));
+    // A device that takes nothing: what nobody can read has not been checked.
+    if let Ok(full) = std::fs::OpenOptions::new().write(true).open("/dev/full") {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_soakbook"));
+        let output = command.arg("cases").arg(&good).stdout(full).stderr(Stdio::piped()).output().unwrap();
+        assert_eq!(output.status.code(), Some(2));
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(said.contains("the report cannot be written"), "{said}");
+    }
     std::fs::remove_dir_all(&folder).unwrap();
 }
