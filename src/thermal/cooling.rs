@@ -41,6 +41,10 @@ pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Coo
     if rises(&ramp.cooling.iter().map(|(t, shown)| (t.0, shown.0)).collect::<Vec<_>>()) {
         return Err(Refused::WrongDirection);
     }
+    // Two readings fit a curve to the ambient temperature exactly, whatever they are worth.
+    if ramp.cooling.len() < 3 {
+        return Err(Refused::TooFew);
+    }
     let held = |off: &Seconds| ramp.upper_at.is_some_and(|upper| upper <= *off);
     // While it climbs heat is nearly full; while it holds heat is what the losses take.
     let full = ramp.off_at.filter(|off| !held(off)).map(|off| climb_heat(climbs.lag, off.0));

@@ -61,7 +61,7 @@ pub struct Spread {
 /// Why the readings cannot carry the curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Refused {
-    /// Fewer than three readings, or fewer different times than the curve has parameters.
+    /// Fewer different times than the curve has parameters, or fewer than three readings of a cooling.
     TooFew,
     /// Fewer readings of the climb than a choice between the curves needs.
     TooFewClimbing,
@@ -225,8 +225,7 @@ fn starting_rate(shape: Shape, points: &[(f64, f64)], given: Option<f64>) -> Res
     let mut times: Vec<f64> = points.iter().map(|(t, _)| *t).collect();
     times.sort_by(f64::total_cmp);
     times.dedup();
-    // Two readings fit a curve to a given Ta exactly, whatever they are worth.
-    if points.len() < 3 || times.len() < if given.is_some() { 2 } else { 3 } {
+    if times.len() < if given.is_some() { 2 } else { 3 } {
         return Err(Refused::TooFew);
     }
     let first = points[0].1;

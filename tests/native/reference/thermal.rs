@@ -119,6 +119,17 @@ fn as_many_readings_as_parameters_fit_exactly_and_say_nothing_of_their_error() {
     assert_close("fit", fit.tau.0, 30.0 / std::f64::consts::LN_2);
     assert_eq!((fit.df(), fit.std_errors(), fit.residual_sd()), (0, None, None));
     assert_eq!(fit.predict(Seconds(90.0), 0.95).spread, None);
+    // Exact: 80 above a given 20 are halved in 20 s.
+    let cooling = [(Seconds(10.0), Celsius(100.0)), (Seconds(30.0), Celsius(60.0))];
+    let fit = exp_fit(Shape::Cooling, &cooling, Some(Celsius(20.0))).unwrap();
+    assert_close("fit", fit.amplitude.0, 80.0 * std::f64::consts::SQRT_2);
+    assert_close("fit", fit.tau.0, 20.0 / std::f64::consts::LN_2);
+    assert_eq!((fit.df(), fit.std_errors(), fit.residual_sd()), (0, None, None));
+    // Exact: 1 − e^(−10/τ) and 1 − e^(−30/τ) are 1/2 and 7/8.
+    let heating = [(Seconds(10.0), Celsius(60.0)), (Seconds(30.0), Celsius(90.0))];
+    let fit = exp_fit(Shape::Heating, &heating, Some(Celsius(20.0))).unwrap();
+    assert_close("fit", fit.amplitude.0, 80.0);
+    assert_close("fit", fit.tau.0, 10.0 / std::f64::consts::LN_2);
 }
 
 #[test]
@@ -131,7 +142,9 @@ fn readings_that_cannot_carry_the_curve_are_refused_with_the_reason() {
     check(Heating, &[], None, Refused::TooFew);
     check(Heating, &[21.0], None, Refused::TooFew);
     check(Heating, &[21.0, 25.0], None, Refused::TooFew);
-    check(Cooling, &[90.0, 60.0], Some(20.0), Refused::TooFew);
+    check(Cooling, &[90.0], Some(20.0), Refused::TooFew);
+    // A heated body stands at a given ambient at time 0, whatever its curve.
+    check(Heating, &[20.0, 50.0], Some(20.0), Refused::Straight);
     check(Heating, &[21.0; 5], None, Refused::Flat);
     check(Heating, &[20.0, 22.0, 24.0, 26.0, 28.0], None, Refused::Straight);
     check(Heating, &[20.1, 20.3, 20.5, 20.7, 20.9, 21.1], None, Refused::Straight);

@@ -117,6 +117,9 @@ fn a_level_of_readings_all_alike_is_no_surer_than_the_display() {
 fn cooling_that_carries_nothing_leaves_heating_alone() {
     let mut readings = ramp(20.0, every(10.0, &FIRST), every(20.0, &[60.0, 60.0, 60.0]));
     assert_eq!(HeatCurve::fit(&[readings.clone()]).unwrap().cooling_tau, Err(Refused::Flat));
+    // Exactly on a curve to 20 °C: two readings say nothing of their own error.
+    readings.cooling = every(20.0, &[60.0, 40.0]);
+    assert_eq!(HeatCurve::fit(&[readings.clone()]).unwrap().cooling_tau, Err(Refused::TooFew));
     readings.cooling = every(20.0, &[60.0, 63.0, 67.0]);
     assert!(HeatCurve::fit(&[readings]).unwrap().cooling_tau.is_err());
 }
