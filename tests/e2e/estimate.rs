@@ -107,6 +107,21 @@ async fn the_estimate_is_traced_and_a_slip_is_asked_about_once() {
 }
 
 #[tokio::test]
+async fn a_mark_of_the_lamp_moves_the_number_at_once() {
+    let host = Host::start(&dist());
+    let phone = demo(&host, &folder("lamp-profile")).await;
+    start(&phone, BARE).await;
+    phone.run_to(130).await;
+    phone.reads("live", "95 %").await;
+    assert!(!phone.words("live").await.contains("206 °F"), "it still climbs");
+    phone.tap("more").await;
+    phone.tap("mark-at-upper-temperature").await;
+    // The demonstration's ramps held 206 °F.
+    phone.reads("live", "206 °F").await;
+    phone.off().await;
+}
+
+#[tokio::test]
 async fn three_runs_outside_the_band_withdraw_the_estimates() {
     let host = Host::start(&dist());
     let phone = demo(&host, &folder("withdrawn-profile")).await;
