@@ -3,6 +3,7 @@
 
 use crate::demo::{at, demo_book, give, start};
 use crate::tolerances::assert_close;
+use proptest::prelude::*;
 use soakbook::book::Id;
 use soakbook::book::body::{Ending, What};
 use soakbook::book::command::{Command, StartRun};
@@ -484,5 +485,86 @@ fn the_order_of_arrival_changes_no_verdict() {
         order.iter().skip(half / 2).for_each(|(_, entry)| other.apply((*entry).clone()));
         one.merge(other);
         assert_eq!(Estimates::default().record(&one, ramp), expected);
+    }
+}
+
+/// What is done in a run, and how long after what was done before, ms.
+#[derive(Clone, Copy, Debug)]
+enum Done {
+    Mark(What),
+    Read(i64),
+    Undo(usize),
+    Move(usize, i64),
+    Stand,
+    Asleep(i64),
+    Look,
+}
+
+fn done() -> impl Strategy<Value = (i64, Done)> {
+    let marks = [What::Tripped, What::AtUpper, What::HeadOff, What::HeadOn, What::Reset];
+    let what = prop_oneof![
+        proptest::sample::select(marks.to_vec()).prop_map(Done::Mark),
+        (90_i64..230).prop_map(Done::Read),
+        (0_usize..4).prop_map(Done::Undo),
+        ((0_usize..4), -40_000_i64..40_000).prop_map(|(mark, by)| Done::Move(mark, by)),
+        Just(Done::Stand),
+        (3_000_i64..200_000).prop_map(Done::Asleep),
+        Just(Done::Look),
+    ];
+    (prop_oneof![0_i64..2_000, 0_i64..150_000], what)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// What is kept along from look to look is what everything says when it is read anew, whatever is done and undone, and though the
+    /// screen is drawn with the time of the tick before.
+    #[test]
+    fn what_is_kept_is_what_the_book_says(steps in proptest::collection::vec(done(), 1..14)) {
+        let mut world = World::new();
+        let run = world.start(Template::SetPoint);
+        for (later, what) in steps {
+            world.time += later;
+            let now = world.run(run);
+            let marks: Vec<Hash> = now.marks.iter().map(|mark| mark.hash).collect();
+            let last = |from_the_end: usize| marks.iter().rev().nth(from_the_end).copied();
+            // What the rules refuse changes nothing.
+            let _refused = match what {
+                Done::Mark(what) => world.try_give(Command::Mark { run, what }),
+                Done::Read(shown) => {
+                    let trip = now.marks.iter().rev().find(|mark| mark.what == What::Tripped).map(|mark| mark.hash);
+                    world.try_give(Command::Read { run, reading: f(shown), trip })
+                }
+                Done::Undo(place) => last(place).map_or(Ok(()), |target| world.try_give(Command::Undo { target })),
+                Done::Move(place, by_ms) => last(place).map_or(Ok(()), |mark| world.try_give(Command::Move { mark, by_ms })),
+                Done::Stand => now.readings.last().map_or(Ok(()), |taken| {
+                    world.try_give(Command::LetStand { reading: taken.hash })
+                }),
+                Done::Asleep(wall_ms) => {
+                    let scope = Scope::Round(world.made.round);
+                    world.try_give(Command::NoteGap { scope, wall_ms, mono_ms: 0, hidden: true })
+                }
+                Done::Look => Ok(()),
+            };
+            if Run::of(&world.book, run).is_none() {
+                return Ok(());
+            }
+            let here = world.time;
+            // The steps of a path grow as time goes by, so of the trace its end is looked at.
+            let seen = |world: &mut World| {
+                let mut screen = world.screen(run);
+                let trace = screen.trace.take().map(|of| (of.label, of.readings, of.path.concat().pop()));
+                (screen, trace)
+            };
+            for time in [here - 150, here, here + 250, here + 45_000] {
+                world.time = time.max(START);
+                let kept = seen(&mut world);
+                let along = std::mem::take(&mut world.estimates);
+                let anew = seen(&mut world);
+                world.estimates = along;
+                prop_assert_eq!(kept, anew, "{:?}", what);
+            }
+            world.time = here;
+        }
     }
 }
