@@ -140,6 +140,13 @@ impl Book {
         self.scraps.extend(other.scraps);
     }
 
+    /// The entries of these chains as a book of their own.
+    pub fn only<'a>(&self, chains: impl IntoIterator<Item = &'a Chain>) -> Book {
+        let mut book = Book::default();
+        chains.into_iter().flat_map(|chain| self.line(*chain)).for_each(|entry| book.add(Arc::clone(entry)));
+        book
+    }
+
     /// Number of entries.
     pub fn len(&self) -> usize {
         self.entries.len()

@@ -84,7 +84,9 @@ pub struct Bundle {
     pub entries: usize,
     /// Number of attachments in it.
     pub attachments: usize,
-    /// Kit chains that would belong to it but hold data of another site.
+    /// Kit chains in it that hold a ramp on another site's detector, because heat curves in it rest on them.
+    pub foreign: Vec<Chain>,
+    /// Kit chains that hold such a ramp and would only bring names: they stay at home.
     pub left_out: Vec<Chain>,
 }
 
@@ -118,14 +120,10 @@ impl std::error::Error for NothingToHandOver {}
 /// # Errors
 /// When there is nothing to put in.
 pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, NothingToHandOver> {
-    let (chains, left_out, rounds): (Vec<Chain>, _, _) = match select {
-        Select::Everything => (book.chains().collect(), Vec::new(), rounds(book)),
-        Select::Site(site) => (book.chains_of(Scope::Site(site)).collect(), Vec::new(), Vec::new()),
-        Select::Round(id) => {
-            let round = Round::of(book, id).ok_or(NothingToHandOver::Round)?;
-            let (chains, left_out) = round_chains(book, &round);
-            (chains, left_out, vec![round])
-        }
+    let (chains, kit) = match select {
+        Select::Everything => (book.chains().collect(), KitChains::default()),
+        Select::Site(site) => (book.chains_of(Scope::Site(site)).collect(), KitChains::default()),
+        Select::Round(id) => round_chains(book, &Round::of(book, id).ok_or(NothingToHandOver::Round)?),
     };
     // In the order of chains, so that a bundle handed on is the same to the last byte.
     let chains = order::set(chains);
@@ -139,10 +137,19 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
     }
     let entries: Vec<&Entry> = heads.iter().flat_map(|head| book.chain(head.chain)).collect();
     let attachments = attachments(book, &entries);
-    let found = FindingsJson::of(book, &rounds);
+    // What a bundle says follows from its own entries, so it is asked of a book that holds no others.
+    let found = match select {
+        Select::Everything => FindingsJson::of(book, &rounds(book)),
+        Select::Site(_) => FindingsJson::default(),
+        Select::Round(id) => {
+            let only = book.only(&chains);
+            Round::of(&only, id).map_or_else(FindingsJson::default, |round| FindingsJson::of(&only, &[round]))
+        }
+    };
     let (count, attached) = (entries.len(), attachments.len());
     let text = write(made, &heads, &entries, &attachments, &found);
-    Ok(Bundle { text, chains: heads, entries: count, attachments: attached, left_out })
+    let KitChains { foreign, left_out } = kit;
+    Ok(Bundle { text, chains: heads, entries: count, attachments: attached, foreign, left_out })
 }
 
 fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
@@ -150,36 +157,53 @@ fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
     ChainHead::of(chain, &places)
 }
 
-/// The chains of a round, of its site's register and of the kit it needs; and kit chains that hold another site's data.
-fn round_chains(book: &Book, round: &Round) -> (Vec<Chain>, Vec<Chain>) {
-    let mut chains: Vec<Chain> = book.chains_of(Scope::Round(round.id)).collect();
-    chains.extend(book.chains_of(Scope::Site(round.site)));
-    let needed = Needed::of(book, round, &chains);
-    let kit = book.chains_of(Scope::Kit).filter(|chain| book.chain(*chain).any(|entry| needed.has(entry)));
-    let register = Register::of(book);
-    // A ramp freezes the detector it was made on, and a chain goes whole or not at all.
-    let foreign = |chain: &Chain| {
-        book.chain(*chain).any(|entry| match &entry.body {
-            Body::RampStarted(ramp) => {
-                ramp.detector.as_ref().is_some_and(|frozen| register.site_of(frozen.of) != Some(round.site))
-            }
-            _ => false,
-        })
-    };
-    let (left_out, kit): (Vec<Chain>, Vec<Chain>) = kit.partition(foreign);
-    chains.extend(kit);
-    (chains, left_out)
+/// Kit chains that hold a ramp on another site's detector.
+#[derive(Default)]
+struct KitChains {
+    foreign: Vec<Chain>,
+    left_out: Vec<Chain>,
 }
 
-/// What a round names in the kit: heads, people, and the entries of heat curves.
+/// The chains of a round, of its site's register and of the kit it needs. A ramp freezes the detector it was made on, and a chain
+/// goes whole or not at all: one with another site's detector goes only where a heat curve rests on it.
+fn round_chains(book: &Book, round: &Round) -> (Vec<Chain>, KitChains) {
+    let mut chains: Vec<Chain> = book.chains_of(Scope::Round(round.id)).collect();
+    chains.extend(book.chains_of(Scope::Site(round.site)));
+    let needed = Needed::of(book, &chains);
+    let register = Register::of(book);
+    let foreign = |entry: &Entry| match &entry.body {
+        Body::RampStarted(ramp) => {
+            ramp.detector.as_ref().is_some_and(|frozen| register.site_of(frozen.of) != Some(round.site))
+        }
+        _ => false,
+    };
+    let mut kit = KitChains::default();
+    for chain in book.chains_of(Scope::Kit) {
+        let any = |is: &dyn Fn(&Entry) -> bool| book.chain(chain).any(is);
+        let curves = any(&|entry| needed.curves.contains(&entry.hash));
+        if !curves && !any(&|entry| needed.names(entry)) {
+            continue;
+        }
+        let foreign = any(&foreign);
+        if foreign {
+            (if curves { &mut kit.foreign } else { &mut kit.left_out }).push(chain);
+        }
+        if curves || !foreign {
+            chains.push(chain);
+        }
+    }
+    (chains, kit)
+}
+
+/// What a round names in the kit: heads and people, and the entries of heat curves.
 struct Needed {
     things: BTreeSet<Id>,
     curves: BTreeSet<Hash>,
 }
 
 impl Needed {
-    fn of(book: &Book, round: &Round, chains: &[Chain]) -> Needed {
-        let mut things = BTreeSet::new();
+    fn of(book: &Book, chains: &[Chain]) -> Needed {
+        let (mut things, mut curves) = (BTreeSet::new(), BTreeSet::new());
         for entry in chains.iter().flat_map(|chain| book.chain(*chain)) {
             things.extend(entry.opens.as_ref().and_then(|opens| opens.who));
             match &entry.body {
@@ -188,23 +212,23 @@ impl Needed {
                 }
                 Body::RunStarted(started) => {
                     things.insert(started.head.of);
+                    curves.extend(started.head.curve.iter().copied());
                 }
                 _ => {}
             }
         }
-        let curves = order::set(round.runs.iter().flat_map(|run| run.frozen.head.curve.iter().copied()));
         Needed { things, curves }
     }
 
-    fn has(&self, entry: &Entry) -> bool {
+    fn names(&self, entry: &Entry) -> bool {
         let of = match &entry.body {
             Body::HeadName(edit) => edit.of,
             Body::HeadHeating(edit) => edit.of,
             Body::HeadMetrology(edit) => edit.of,
             Body::Person(edit) => edit.of,
-            _ => return self.curves.contains(&entry.hash),
+            _ => return false,
         };
-        self.things.contains(&of) || self.curves.contains(&entry.hash)
+        self.things.contains(&of)
     }
 }
 

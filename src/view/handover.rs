@@ -7,7 +7,7 @@ use crate::book::health::{Misfit, misfits};
 use crate::book::log::Book;
 use crate::book::register::Register;
 use crate::book::round::{Round, headings};
-use crate::handover::{BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
+use crate::handover::{Bundle, BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
 use crate::order;
 use std::collections::BTreeMap;
 
@@ -172,6 +172,22 @@ pub fn chain_rows(heads: &[ChainHead], names: &Names<'_>) -> Vec<ChainRow> {
         last: grouped(head.last),
     };
     heads.iter().map(row).collect()
+}
+
+/// The chains of a bundle as it leaves, and those that stay here though it names something of them.
+pub fn leaving_rows(bundle: &Bundle, names: &Names<'_>) -> Vec<ChainRow> {
+    const FOREIGN: &str = "holds a ramp on another site's detector";
+    let mut rows = chain_rows(&bundle.chains, names);
+    for (row, _) in rows.iter_mut().zip(&bundle.chains).filter(|(_, head)| bundle.foreign.contains(&head.chain)) {
+        row.detail = format!("{}, {FOREIGN}", row.detail);
+    }
+    let left = |chain: &Chain| ChainRow {
+        about: names.about(chain.scope),
+        detail: format!("stays here, {}", names.phone(chain.phone)),
+        last: FOREIGN.into(),
+    };
+    rows.extend(bundle.left_out.iter().map(left));
+    rows
 }
 
 /// A hash in groups of eight, so that two people can compare it aloud.

@@ -3,9 +3,11 @@
 use crate::at_trip::late_and_estimated;
 use crate::sample::{Climb, OTHER_SITE, Phone, ROUND, SITE, c, id, read, started};
 use serde_json::{Value, json};
-use soakbook::book::body::{Body, Ending, RampStart};
+use soakbook::book::body::{Body, Edit, Ending, RampStart, What};
 use soakbook::book::entry::{Chain, Opens, Scope, Stamp};
+use soakbook::book::health::misfits;
 use soakbook::book::log::{Attachment, Book};
+use soakbook::book::register::Register;
 use soakbook::book::round::Round;
 use soakbook::book::seal::{Draft, seal};
 use soakbook::encoding::parse_strict;
@@ -14,6 +16,7 @@ use soakbook::handover::{
     Bundle, BundleFault, FindingsCheck, Made, NothingToHandOver, Select, bundle_of, file_name, read_bundle,
 };
 use soakbook::trade::seen::Warmth;
+use soakbook::view::handover::{Names, leaving_rows};
 use std::sync::Arc;
 
 fn made() -> Made {
@@ -175,10 +178,58 @@ fn the_ramps_that_a_runs_curve_names_go_along_with_their_whole_chain() {
     let made = bundle(&phone);
     let count = |made: &Bundle| made.chains.iter().find(|head| head.chain == foreign_kit).map(|head| head.count);
     assert_eq!((count(&made), made.left_out.len()), (Some(2), 0));
-    // The same on a detector of another customer: that chain stays at home and the bundle says so.
+    // The same on a detector of another customer: a curve rests on that chain, so it goes along whole, and the bundle says so.
     write(&mut phone, Some(started(7).detector));
     let made = bundle(&phone);
-    assert_eq!((count(&made), made.left_out), (None, vec![foreign_kit]));
+    assert_eq!((count(&made), &made.foreign[..], made.left_out.len()), (Some(4), &[foreign_kit][..], 0));
+    assert_eq!(details(&phone, &made), [false, true, false, false]);
+    // Where no curve rests on it, it would only bring names: it stays at home.
+    let mut phone = self::phone();
+    write(&mut phone, Some(started(7).detector));
+    let name = Body::HeadName(Edit::new(head.of, vec![], head.name.clone()));
+    let stamp = Stamp { session: id(91), mono: 1, wall: 1_750_000_000_001 };
+    let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 0, who: None };
+    let named = seal(&phone.book, id(90), stamp, &opens, vec![Draft { scope: Scope::Kit, body: name }]);
+    named.into_iter().for_each(|entry| phone.book.apply(entry));
+    let made = bundle(&phone);
+    assert_eq!((count(&made), made.foreign.len(), &made.left_out[..]), (None, 0, &[foreign_kit][..]));
+    assert_eq!(details(&phone, &made), [false, false, false, true]);
+}
+
+/// Which rows of the chains that leave, and of those that stay behind them, tell of another site's detector.
+fn details(phone: &Phone, bundle: &Bundle) -> Vec<bool> {
+    let register = Register::of(&phone.book);
+    let rows = leaving_rows(bundle, &Names::of(&phone.book, &register, id(1), 0));
+    let foreign = "holds a ramp on another site's detector";
+    rows.iter().map(|row| row.detail.contains(foreign) || row.last == foreign).collect()
+}
+
+#[test]
+fn findings_of_a_round_are_those_of_its_bundle_wherever_ramps_were_taken() {
+    // A ramp on a detector of no site that is known here, in the chain that holds the ramps of the runs' curves.
+    let mut phone = late_and_estimated();
+    let mut head = started(1).head;
+    head.curve.clear();
+    let (ramp, head_warmth) = (id(990), Warmth::Cold);
+    let detector = Some(started(7).detector);
+    let begins = RampStart { ramp, head, detector, ambient: c("20"), head_warmth, by: None };
+    phone.say(Scope::Kit, Body::RampStarted(Arc::new(begins)));
+    phone.say(Scope::Kit, Body::RampEnded { ramp, usable: false });
+    let incoming = read_bundle(&bundle(&phone).text).expect("a sound bundle");
+    assert_eq!(incoming.findings, FindingsCheck::Same);
+    assert_eq!(misfits(&incoming.book()), []);
+    let round = |book: &Book| findings::round(book, &Round::of(book, id(ROUND)).expect("the round"));
+    assert_eq!(round(&incoming.book()), round(&phone.book), "its curves are in it");
+}
+
+#[test]
+fn a_bundle_says_what_its_own_entries_say() {
+    // Another round's phone wrote an undo of a mark in this one; that chain does not leave with this round.
+    let mut phone = phone();
+    let trip = phone.book.entries().find(|entry| matches!(entry.body, Body::Mark { what: What::Tripped, .. }));
+    let target = trip.expect("a trip").hash;
+    phone.say(Scope::Round(id(61)), Body::Undone { target });
+    assert_eq!(read_bundle(&bundle(&phone).text).expect("a sound bundle").findings, FindingsCheck::Same);
 }
 
 #[test]

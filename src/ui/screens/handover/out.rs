@@ -141,7 +141,7 @@ impl Leaving {
         if let Err(why) = self.handed.with_untracked(keep_handed_over) {
             self.app.trouble.set(Some(format!("What was handed over could not be noted: {why}.")));
         }
-        self.chains.set(with_names(self.app, |_, names| words::chain_rows(&bundle.chains, names)));
+        self.chains.set(with_names(self.app, |_, names| words::leaving_rows(bundle, names)));
     }
 }
 
