@@ -103,6 +103,9 @@ struct Total {
     broken: usize,
     remarks: usize,
     differences: usize,
+    older: usize,
+    newer: usize,
+    without: usize,
 }
 
 struct Evaluation<'a> {
@@ -150,9 +153,12 @@ impl Evaluation<'_> {
                 differs.iter().for_each(|differs| self.sink.put(problem::difference(name, differs)));
             }
             FindingsCheck::OlderMethod(differs) => {
+                self.total.older += 1;
                 differs.iter().for_each(|differs| self.sink.put(problem::difference(name, differs)));
             }
-            FindingsCheck::None | FindingsCheck::Same | FindingsCheck::NewerMethod => {}
+            FindingsCheck::None => self.total.without += 1,
+            FindingsCheck::NewerMethod => self.total.newer += 1,
+            FindingsCheck::Same => {}
         }
         if each {
             self.misfits(Some(name), &book);
@@ -201,7 +207,7 @@ impl Evaluation<'_> {
     }
 
     fn finish(mut self) -> io::Result<u8> {
-        let Total { files, unreadable, runs, broken, remarks, differences } = self.total;
+        let Total { files, unreadable, runs, broken, remarks, differences, older, newer, without } = self.total;
         let status = match (unreadable, broken + differences) {
             (0, 0) => 0,
             (0, _) => 1,
@@ -215,6 +221,9 @@ impl Evaluation<'_> {
             "broken": broken,
             "remarks": remarks,
             "differences": differences,
+            "older_method": older,
+            "newer_method": newer,
+            "without_findings": without,
             "status": status,
         }));
         self.sink.finish()?;

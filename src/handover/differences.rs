@@ -45,33 +45,37 @@ fn run_of(value: &Value) -> Option<&str> {
     value.get("run").and_then(Value::as_str)
 }
 
-/// Compares two lists of which each thing names its run.
+/// The things of two lists that have a key in common, by it: the places of those said, and those found.
+type Common<'a> = BTreeMap<String, (Vec<usize>, Vec<&'a Value>)>;
+
+fn common<'a>(said: &[Value], found: &'a [Value], key: fn(&Value) -> String) -> Common<'a> {
+    let mut common = Common::new();
+    for (place, value) in said.iter().enumerate() {
+        common.entry(key(value)).or_default().0.push(place);
+    }
+    for value in found {
+        common.entry(key(value)).or_default().1.push(value);
+    }
+    common
+}
+
+/// Compares two lists of which each thing names its run. One that is said twice is found once.
 fn by_run(said: &[Value], found: &[Value], path: &str, list: &mut Vec<Differs>) {
-    let named = |values| -> BTreeMap<String, &Value> {
-        let values: &[Value] = values;
-        order::map(values.iter().map(|value| (run_of(value).unwrap_or_default().to_string(), value)))
-    };
-    let (said, found) = (named(said), named(found));
-    for run in order::set(said.keys().chain(found.keys())) {
-        let id = Id::try_parse(run).ok();
+    let key = |value: &Value| run_of(value).unwrap_or_default().to_string();
+    for (run, (said_at, found)) in common(said, found, key) {
+        let id = Id::try_parse(&run).ok();
         let path = if id.is_none() && path.is_empty() { "runs" } else { path };
-        compare(said.get(run).copied(), found.get(run).copied(), (id, path), list);
+        for nth in 0..said_at.len().max(found.len()) {
+            let said = said_at.get(nth).and_then(|place| said.get(*place));
+            compare(said, found.get(nth).copied(), (id, path), list);
+        }
     }
 }
 
 /// Compares families by what they have in common, those that have it all in their order.
 fn by_family(said: &[Value], found: &[Value], list: &mut Vec<Differs>) {
-    fn common(value: &Value) -> String {
-        COMMON.map(|name| value.get(name).map_or_else(String::new, canonical)).join("\n")
-    }
-    let mut places: BTreeMap<String, (Vec<usize>, Vec<&Value>)> = BTreeMap::new();
-    for (place, family) in said.iter().enumerate() {
-        places.entry(common(family)).or_default().0.push(place);
-    }
-    for family in found {
-        places.entry(common(family)).or_default().1.push(family);
-    }
-    for (said_at, found) in places.into_values() {
+    let key = |value: &Value| COMMON.map(|name| value.get(name).map_or_else(String::new, canonical)).join("\n");
+    for (said_at, found) in common(said, found, key).into_values() {
         for nth in 0..said_at.len().max(found.len()) {
             let place = said_at.get(nth);
             let path = place.map_or_else(|| "families".to_string(), |place| format!("families.{}", place + 1));

@@ -60,6 +60,8 @@ impl BundleFault {
             }
             BundleFault::Duplicate { .. } => FaultKind::Duplicate,
             BundleFault::Entry { .. } => FaultKind::Refused,
+            // The entries are there, only what is said of them cannot be held against them.
+            BundleFault::Member { name } if name.starts_with("findings") => FaultKind::Refused,
             BundleFault::Count { .. } | BundleFault::ChainRow { .. } | BundleFault::NotListedOnce { .. } => {
                 FaultKind::List
             }

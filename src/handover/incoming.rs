@@ -30,7 +30,7 @@ pub enum FindingsCheck {
     Same,
     /// Made by the same method, and yet not the same.
     Differ(Vec<Differs>),
-    /// Recomputed by a newer method; no fault.
+    /// Recomputed by a newer method; where they differ is no fault.
     OlderMethod(Vec<Differs>),
     /// Made by a method that this app does not know yet.
     NewerMethod,
@@ -159,9 +159,15 @@ fn audit(text: &str, most: usize) -> Result<Audit, Vec<BundleFault>> {
     let chains = check_chains(&entries, &refused, heads, &mut faults);
     let attachments = read_attachments(attached.unwrap_or_default(), &mut faults);
     let (Some(made), true) = (made, whole) else { return Err(faults.finish()) };
+    let said = map.remove("findings");
+    if let Some(said) = &said {
+        faults.unless(method_of(said).is_some(), BundleFault::Member { name: "findings.method" });
+        let runs = said.get("runs").is_some_and(Value::is_array);
+        faults.unless(runs, BundleFault::Member { name: "findings.runs" });
+    }
     let out_of_order = out_of_order(&entries);
     let bundle = Incoming { made, entries, attachments, chains, out_of_order, findings: FindingsCheck::None };
-    Ok(Audit { bundle, faults: faults.finish(), said: map.remove("findings") })
+    Ok(Audit { bundle, faults: faults.finish(), said })
 }
 
 fn members(text: &str) -> Result<Map<String, Value>, BundleFault> {
@@ -236,18 +242,25 @@ fn read_attachments(values: &[Value], faults: &mut Faults) -> Vec<Attachment> {
     attachments
 }
 
+/// The method that findings name, where it is one.
+fn method_of(said: &Value) -> Option<u64> {
+    said.get("method")?.as_u64().filter(|method| *method > 0)
+}
+
 impl FindingsCheck {
-    /// Compares what a bundle says under `findings` with what is found in its entries.
+    /// Compares what a bundle says under `findings` with what is found in its entries. Findings that name no method are a fault of
+    /// the bundle, and are held against today's.
     pub fn of(said: Option<&Value>, found: &FindingsJson) -> FindingsCheck {
         let Some(said) = said else { return FindingsCheck::None };
-        let method = said.get("method").and_then(Value::as_i64).unwrap_or(0);
-        if method > i64::from(findings::METHOD) {
+        let today = u64::from(findings::METHOD);
+        let method = method_of(said).unwrap_or(today);
+        if method > today {
             return FindingsCheck::NewerMethod;
         }
-        let older = method < i64::from(findings::METHOD);
+        let older = method < today;
         match differences(said, found, older) {
-            differs if differs.is_empty() => FindingsCheck::Same,
             differs if older => FindingsCheck::OlderMethod(differs),
+            differs if differs.is_empty() => FindingsCheck::Same,
             differs => FindingsCheck::Differ(differs),
         }
     }

@@ -358,7 +358,7 @@ fn findings_that_differ_are_reported_and_refuse_nothing() {
     let method = format!("\"method\":{},", findings::METHOD);
     assert_eq!(check(&method, "\"method\":9999,"), FindingsCheck::NewerMethod);
     assert_eq!(check("\"findings\":", "\"other\":"), FindingsCheck::None);
-    let older = text.replace(&method, "\"method\":0,").replace("\"mean_c\":88,", "\"mean_c\":87,");
+    let older = text.replace(&method, "\"method\":1,").replace("\"mean_c\":88,", "\"mean_c\":87,");
     let findings = read_bundle(&older).expect("a sound bundle").findings;
     assert!(matches!(findings, FindingsCheck::OlderMethod(list) if list.len() == 1));
 }
@@ -406,6 +406,16 @@ fn families_that_differ_are_named_with_their_path() {
         findings["families"][1 - nine]["members"].as_array_mut().expect("members").reverse();
     });
     assert_eq!(turned, [], "what belongs together is found by what it names");
+    // The first of two is the false one: each is held against what is found, and one is too many.
+    let doubled = paths(&|findings| {
+        let members = findings["families"][nine]["members"].as_array_mut().expect("members");
+        let mut other = members[0].clone();
+        other["deviation_k"] = json!(0);
+        members.insert(0, other);
+    });
+    let lowest = value["findings"]["families"][nine]["members"][0]["run"].as_str().expect("a run");
+    let lowest = soakbook::book::Id::try_parse(lowest).ok();
+    assert_eq!(doubled, [(lowest, at(".members.deviation_k")), (lowest, at(".members"))]);
     let words = paths(&|findings| findings["families"][nine]["remarks"] = json!(["In other words"]));
     assert_eq!(words, []);
     let shift = paths(&|findings| findings["families"][nine]["shifts"] = json!([]));
@@ -424,6 +434,48 @@ fn families_that_differ_are_named_with_their_path() {
 }
 
 #[test]
+fn a_run_that_is_said_twice_is_found_once() {
+    let text = bundle(&phone()).text;
+    let mut value = parse_strict(&text).expect("JSON");
+    let runs = value["findings"]["runs"].as_array_mut().expect("runs");
+    let mut other = runs[0].clone();
+    other["operating"]["mean_c"] = json!(99);
+    runs.insert(0, other);
+    let FindingsCheck::Differ(list) = read_bundle(&value.to_string()).expect("a sound bundle").findings else {
+        panic!("differences")
+    };
+    let named: Vec<_> = list.iter().map(|differs| (differs.run, differs.what.as_str(), &differs.found[..])).collect();
+    assert_eq!(named, [(Some(id(1)), "operating.mean_c", "88.0"), (Some(id(1)), "", "")]);
+}
+
+#[test]
+fn findings_of_no_method_or_without_runs_are_refused() {
+    // What the schema of the bundle does not allow.
+    let text = bundle(&phone()).text;
+    for (member, odd) in [
+        ("method", json!(null)),
+        ("method", json!("4")),
+        ("method", json!(4.0)),
+        ("method", json!(-1)),
+        ("method", json!(0)),
+        ("method", json!(true)),
+        ("runs", json!(null)),
+        ("runs", json!({})),
+    ] {
+        let mut value = parse_strict(&text).expect("JSON");
+        value["findings"][member] = odd;
+        refused(&value.to_string(), &format!("the bundle has no valid `findings.{member}`"));
+        value["findings"].as_object_mut().expect("findings").remove(member);
+        refused(&value.to_string(), &format!("the bundle has no valid `findings.{member}`"));
+    }
+    for odd in [json!(null), json!([]), json!("x"), json!({})] {
+        let mut value = parse_strict(&text).expect("JSON");
+        value["findings"] = odd;
+        refused(&value.to_string(), "the bundle has no valid `findings.method`");
+    }
+}
+
+#[test]
 fn an_older_bundle_without_families_is_compared_by_its_runs() {
     let mut phone = phone();
     side_by_side(&mut phone);
@@ -432,7 +484,8 @@ fn an_older_bundle_without_families_is_compared_by_its_runs() {
     let with_others = value.to_string().replace("\"median_k\":", "\"median_k\":1");
     let older = value["findings"].as_object_mut().expect("findings");
     older.remove("families");
-    assert_eq!(read_bundle(&value.to_string()).expect("a sound bundle").findings, FindingsCheck::Same);
+    let findings = read_bundle(&value.to_string()).expect("a sound bundle").findings;
+    assert_eq!(findings, FindingsCheck::OlderMethod(Vec::new()));
     let findings = read_bundle(&with_others).expect("a sound bundle").findings;
     let FindingsCheck::OlderMethod(list) = findings else { panic!("an older method: {findings:?}") };
     assert!(list.iter().all(|differs| differs.what.ends_with(".median_k")), "{list:?}");

@@ -305,9 +305,43 @@ fn findings_may_differ_by_one_unit_of_the_last_digit_and_no_more() {
     check("\"findings\":{", "\"other\":{", 0, 0, "none in the bundle");
     check("\"findings\":{\"method\":", "\"findings\":{\"method\":9", 0, 0, "made by a newer method");
     let method = format!("\"findings\":{{\"method\":{},", soakbook::findings::METHOD);
-    let text = bundle().replace(&method, "\"findings\":{\"method\":0,").replacen("\"mean_c\":88,", "\"mean_c\":87,", 1);
+    let text = bundle().replace(&method, "\"findings\":{\"method\":1,").replacen("\"mean_c\":88,", "\"mean_c\":87,", 1);
     let (status, records) = evaluated(&[&text], EACH);
     assert_eq!((status, of_kind(&records, "difference").len()), (0, 1), "an older method is no fault");
+}
+
+#[test]
+fn findings_that_are_not_compared_are_counted_in_every_format() {
+    let method = format!("\"findings\":{{\"method\":{},", soakbook::findings::METHOD);
+    let with = |method_is: &str| bundle().replace(&method, method_is);
+    let (older, newer) = (with("\"findings\":{\"method\":1,"), with("\"findings\":{\"method\":9999,"));
+    let texts = [&older, &newer, &with("\"other\":{\"method\":4,"), &bundle(), &newer];
+    let files = || texts.iter().map(|text| (String::from("a"), Ok((*text).clone())));
+    let written = |format| {
+        let mut out = Vec::new();
+        assert_eq!(evaluate(files(), Wanted { format, each: true }, &mut out).expect("a vector takes everything"), 0);
+        String::from_utf8(out).expect("UTF-8")
+    };
+    let said = written(Format::Ndjson);
+    let summary: Value = serde_json::from_str(said.lines().last().expect("a summary")).expect("JSON");
+    let counted = ["older_method", "newer_method", "without_findings"];
+    assert_eq!(counted.map(|name| &summary[name]), [&json!(1), &json!(2), &json!(1)]);
+    let rows = csv::read(&written(Format::Csv)).expect("RFC 4180");
+    let column = |name: &str| COLUMNS.iter().position(|(of, _)| *of == name).expect("a column");
+    assert_eq!(counted.map(|name| rows[rows.len() - 1].fields[column(name)].as_str()), ["1", "2", "1"]);
+    let said = written(Format::Text);
+    assert!(said.ends_with("findings by an older method 1, by a newer one and not compared 2, none 1\n"), "{said}");
+}
+
+#[test]
+fn findings_of_no_method_are_a_broken_bundle() {
+    let method = format!("\"findings\":{{\"method\":{},", soakbook::findings::METHOD);
+    let text = bundle().replace(&method, "\"findings\":{").replacen("\"mean_c\":88,", "\"mean_c\":89,", 1);
+    let (status, records) = evaluated(&[&text], EACH);
+    let problem = of_kind(&records, "problem")[0];
+    assert_eq!((status, &problem["problem"]), (1, &json!("refused")));
+    assert_eq!(problem["words"], "the bundle has no valid `findings.method`");
+    assert_eq!(of_kind(&records, "difference").len(), 1, "held against today's method");
 }
 
 #[test]
@@ -356,7 +390,7 @@ fn for_people_everything_is_a_sentence() {
     assert!(text.contains("D-1, 2025-06-15T"), "{text}");
     assert!(text.contains("operated: yes; trips 5; operating temperature 88.0 °C ± "), "{text}");
     assert!(text.contains("flag: Did not operate") && text.contains("no operating temperature: "), "{text}");
-    assert!(text.ends_with("files 1, unreadable 0, runs 2, broken places 0, differences 0, remarks 0\n"), "{text}");
+    assert!(text.contains("files 1, unreadable 0, runs 2, broken places 0, differences 0, remarks 0; "), "{text}");
 }
 
 #[test]

@@ -20,7 +20,7 @@ pub enum Format {
 }
 
 /// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows.
-pub const COLUMNS: [(&str, &str); 61] = [
+pub const COLUMNS: [(&str, &str); 69] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -81,6 +81,14 @@ pub const COLUMNS: [(&str, &str); 61] = [
     ("cut_off", "/cut_off"),
     ("members", "/members"),
     ("remarks", "/remarks"),
+    ("files", "/files"),
+    ("unreadable", "/unreadable"),
+    ("runs", "/runs"),
+    ("broken", "/broken"),
+    ("differences", "/differences"),
+    ("older_method", "/older_method"),
+    ("newer_method", "/newer_method"),
+    ("without_findings", "/without_findings"),
     ("status", "/status"),
 ];
 

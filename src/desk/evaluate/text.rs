@@ -40,13 +40,17 @@ pub(super) fn lines(record: &Value) -> String {
         Some("run") => run(record, &text),
         Some("family") => family(record, &text),
         Some("summary") => format!(
-            "files {}, unreadable {}, runs {}, broken places {}, differences {}, remarks {}\n",
+            "files {}, unreadable {}, runs {}, broken places {}, differences {}, remarks {}; \
+             findings by an older method {}, by a newer one and not compared {}, none {}\n",
             text("/files"),
             text("/unreadable"),
             text("/runs"),
             text("/broken"),
             text("/differences"),
-            text("/remarks")
+            text("/remarks"),
+            text("/older_method"),
+            text("/newer_method"),
+            text("/without_findings")
         ),
         _ => format!("{record}\n"),
     }

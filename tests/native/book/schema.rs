@@ -167,7 +167,7 @@ fn bundle() -> Value {
         "entries": entries,
         // printf 'Ada' | base64 (GNU coreutils).
         "attachments": [{ "hash": Hash::of(b"x").to_string(), "salt": "00112233445566778899aabbccddeeff", "media": "text/plain", "bytes": "QWRh" }],
-        "findings": { "anything": [1.5] },
+        "findings": { "method": 1, "runs": [], "anything": [1.5] },
     })
 }
 
@@ -191,6 +191,9 @@ fn a_bundle_is_valid_and_a_broken_one_is_not() {
         ("/attachments/0/salt", json!("00")),
         ("/attachments/0/bytes", json!("QWR")),
         ("/findings", json!([])),
+        ("/findings/method", json!(0)),
+        ("/findings/method", json!("4")),
+        ("/findings/runs", json!(null)),
     ];
     for (place, value) in wrong {
         let mut broken = whole.clone();
