@@ -12,6 +12,10 @@ use crate::units::Reading;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// So many readings or words on the panel are gone through one by one, as those of any check are: that is quicker than to look
+/// them up.
+const FEW: usize = 32;
+
 /// One mark of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct MarkAt {
@@ -98,6 +102,10 @@ pub struct Run {
     /// The last entry of this run that is not void and can be undone.
     pub last: Option<Hash>,
     points: Vec<PanelSaid>,
+    /// Where in `points` the last word on each trip stands; empty where they are few.
+    point_of: BTreeMap<Hash, usize>,
+    /// The same of the last reading of each trip.
+    reading_of: BTreeMap<Hash, usize>,
     clock: Arc<RunClock>,
     zero: i64,
 }
@@ -143,6 +151,8 @@ impl Run {
             corrections: Vec::new(),
             last: None,
             points: Vec::with_capacity(third),
+            point_of: BTreeMap::new(),
+            reading_of: BTreeMap::new(),
             clock,
             zero,
         };
@@ -158,6 +168,10 @@ impl Run {
         }
         run.marks = order::by_number(run.marks, |mark| mark.at);
         run.readings = order::by_number(run.readings, |reading| reading.at);
+        if run.readings.len() > FEW {
+            let places = run.readings.iter().enumerate();
+            run.reading_of = order::map(places.filter_map(|(place, reading)| Some((reading.trip?, place))));
+        }
         let from = run.zero;
         let notes = run.clock.notes().iter().filter(|(at, _)| *at >= from);
         run.clock_notes = notes.map(|(at, note)| (at.saturating_sub(from), *note)).collect();
@@ -226,6 +240,14 @@ impl Run {
                 _ => {}
             }
         }
+        if self.points.len() > FEW {
+            for (place, said) in self.points.iter().enumerate() {
+                let last = self.point_of.entry(said.trip).or_insert(place);
+                if self.points[*last].place <= said.place {
+                    *last = place;
+                }
+            }
+        }
         let by_clock = order::by(corrections, |(entry, _)| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
         self.corrections = by_clock.into_iter().map(|(_, correction)| correction).collect();
     }
@@ -267,20 +289,35 @@ impl Run {
 
     /// What the panel showed at a trip, by the last word on it.
     pub fn panel(&self, trip: Hash) -> Option<(Point, Option<String>)> {
-        let last = self.points.iter().filter(|said| said.trip == trip).max_by_key(|said| said.place);
+        let last = match self.points.len() > FEW {
+            true => self.point_of.get(&trip).and_then(|place| self.points.get(*place)),
+            false => self.points.iter().filter(|said| said.trip == trip).max_by_key(|said| said.place),
+        };
         last.map(|last| (last.point, last.said.clone()))
     }
 
     /// The reading taken for a trip: the last one.
     pub fn reading_of(&self, trip: Hash) -> Option<&ReadingAt> {
-        self.readings.iter().rfind(|reading| reading.trip == Some(trip))
+        match self.readings.len() > FEW {
+            true => self.reading_of.get(&trip).and_then(|place| self.readings.get(*place)),
+            false => self.readings.iter().rfind(|reading| reading.trip == Some(trip)),
+        }
     }
 }
 
 /// The start of a run that is not void, what it froze, and its round.
 fn origin<'a>(origins: &[&'a Entry]) -> Option<(&'a Entry, &'a Arc<Started>, Id)> {
-    origins.iter().find_map(|entry| match (&entry.body, entry.chain.scope) {
-        (Body::RunStarted(frozen), Scope::Round(round)) => Some((*entry, frozen, round)),
+    origins.iter().find_map(|entry| started(entry))
+}
+
+fn started(entry: &Entry) -> Option<(&Entry, &Arc<Started>, Id)> {
+    match (&entry.body, entry.chain.scope) {
+        (Body::RunStarted(frozen), Scope::Round(round)) => Some((entry, frozen, round)),
         _ => None,
-    })
+    }
+}
+
+/// The starts of a run that are not void. The first one counts.
+pub(super) fn starts(book: &Book, run: Id) -> impl Iterator<Item = &Entry> {
+    book.run_origins(run).filter(|entry| started(entry).is_some())
 }

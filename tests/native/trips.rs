@@ -1,12 +1,14 @@
 //! What the trips of a run say of one another: settling, the first trip; and how long it stays hot.
 
-use crate::sample::{Climb, c, found, k, read, started};
+use crate::sample::{Climb, Phone, c, found, id, k, read, started};
 use crate::tolerances::assert_close;
-use soakbook::book::body::{Ending, Started};
+use soakbook::book::body::{Body, Ending, Point, Started, What};
+use soakbook::book::run::Run;
 use soakbook::findings::{Cooling, Earlier, HotUnknown, Odd, Operating, RunFindings, hot_until};
 use soakbook::trade::kind::Kind;
 use soakbook::trade::seen::Warmth;
-use soakbook::units::{Celsius, Seconds};
+use soakbook::units::{Celsius, Degree, Reading, Seconds};
+use std::sync::Arc;
 
 fn done(started: Started, climbs: &[Climb]) -> RunFindings {
     found(started, climbs, Ending::Done)
@@ -134,5 +136,34 @@ fn it_stays_hot_until_the_slowest_cooling_that_the_curve_allows_is_over() {
     assert_close("exact", after(40.0, 20.0).expect("a time"), 0.0);
     for ambient in [48.0, 60.0, 120.0] {
         assert_eq!(after(94.0, ambient), Err(HotUnknown::AmbientHot), "{ambient}");
+    }
+}
+
+#[test]
+fn of_many_words_and_readings_on_a_trip_the_last_one_counts() {
+    for trips in [3_i64, 80] {
+        let mut phone = Phone::new();
+        phone.in_round(Body::RunStarted(Arc::new(started(1))));
+        let mut said = Vec::new();
+        for _ in 0..trips {
+            phone.mono += 1_000;
+            said.push(phone.in_round(Body::Mark { run: id(1), what: What::Tripped }));
+        }
+        // Of each trip twice, the second time the other way round and with other words.
+        for (turn, point) in [Point::Wrong, Point::Right].into_iter().enumerate() {
+            for (nth, trip) in said.iter().enumerate().map(|(nth, trip)| (nth as i64, *trip)) {
+                phone.mono += 1_000;
+                let words = Some(format!("{turn} {nth}"));
+                phone.in_round(Body::PanelPoint { trip, point, said: words });
+                let reading = Reading { value: turn as i64 * 1_000 + nth, scale: 0, unit: Degree::C };
+                phone.in_round(Body::ReadingTaken { run: id(1), reading, trip: Some(trip) });
+            }
+        }
+        let run = Run::of(&phone.book, id(1)).expect("the run");
+        for (nth, trip) in said.iter().enumerate() {
+            assert_eq!(run.panel(*trip), Some((Point::Right, Some(format!("1 {nth}")))));
+            assert_eq!(run.reading_of(*trip).map(|taken| taken.reading.value), Some(1_000 + nth as i64));
+        }
+        assert_eq!((run.panel(run.start), run.reading_of(run.start)), (None, None));
     }
 }
