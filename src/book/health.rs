@@ -5,6 +5,8 @@
 use super::body::Body;
 use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
+use super::run::starts as run_starts;
+use std::collections::BTreeSet;
 
 /// One thing that does not fit.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -30,6 +32,13 @@ pub enum Misfit {
         /// The entry.
         hash: Hash,
     },
+    /// It starts a run that another entry starts, too.
+    StartedAgain {
+        /// The entry.
+        hash: Hash,
+        /// The start that counts.
+        counts: Hash,
+    },
     /// It names something that is not here.
     NamesUnknown {
         /// The entry.
@@ -54,7 +63,7 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
     let mut found = Vec::new();
     for chain in book.chains() {
         let mut expected = 0;
-        let mut before: Option<(i64, Vec<Hash>)> = None;
+        let mut before: Option<(i64, BTreeSet<Hash>)> = None;
         for (seq, hashes) in book.places(chain) {
             if seq > expected {
                 found.push(Misfit::Missing { chain, from: expected, to: seq - 1 });
@@ -67,9 +76,16 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
                 let broken = entries.filter(|entry| entry.prev.is_none_or(|prev| !links.contains(&prev)));
                 found.extend(broken.map(|entry| Misfit::BrokenLink { hash: entry.hash }));
             }
-            before = Some((seq, hashes.into_iter().collect()));
+            before = Some((seq, hashes));
             expected = seq.saturating_add(1);
         }
+    }
+    for run in book.run_ids() {
+        let mut starts = run_starts(book, run);
+        let Some(counts) = starts.next() else { continue };
+        // Two of one place are a fork and told as such.
+        let others = starts.filter(|other| (other.chain, other.seq) != (counts.chain, counts.seq));
+        found.extend(others.map(|other| Misfit::StartedAgain { hash: other.hash, counts: counts.hash }));
     }
     found.extend(book.entries().filter_map(|entry| misfit(book, entry)));
     for entry in book.entries() {

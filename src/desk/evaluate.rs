@@ -12,7 +12,6 @@ mod text;
 
 pub use format::{COLUMNS, Format};
 
-use std::collections::BTreeSet;
 use std::fs::File;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -26,7 +25,7 @@ use crate::handover::{Audit, FaultKind, FindingsCheck, audit_bundle};
 use book::Found;
 pub(super) use book::work_out;
 use format::Sink;
-use problem::Named;
+use problem::Told;
 
 /// No file larger than this is read, bytes: a computer has more room than a phone, but not any amount.
 const MAX_BYTES: u64 = 1 << 30;
@@ -74,7 +73,7 @@ pub fn evaluate(
     out: &mut dyn Write,
 ) -> io::Result<u8> {
     let mut evaluation =
-        Evaluation { sink: Sink::new(out, wanted.format), total: Total::default(), named: BTreeSet::new() };
+        Evaluation { sink: Sink::new(out, wanted.format), total: Total::default(), told: Told::default() };
     // With one file, its own book is the book.
     let mut files = files.into_iter().peekable();
     let first = files.next();
@@ -87,9 +86,8 @@ pub fn evaluate(
         }
     }
     if !each {
-        evaluation.misfits(None, &union);
         let found = Found::of(&union);
-        evaluation.found(None, found);
+        evaluation.book(None, &union, found);
     }
     evaluation.finish()
 }
@@ -112,7 +110,7 @@ struct Evaluation<'a> {
     sink: Sink<'a>,
     total: Total,
     /// What files said already that the book would say again.
-    named: BTreeSet<Named>,
+    told: Told,
 }
 
 impl Evaluation<'_> {
@@ -144,7 +142,7 @@ impl Evaluation<'_> {
             "findings": check_name(&check),
         }));
         for fault in &faults {
-            self.named.extend(problem::named_by_fault(fault));
+            self.told.add(fault);
             self.broken(Some(name), problem::of_fault(fault));
         }
         match &check {
@@ -161,9 +159,7 @@ impl Evaluation<'_> {
             FindingsCheck::Same => {}
         }
         if each {
-            self.misfits(Some(name), &book);
-            self.found(Some(name), found);
-            self.named.clear();
+            self.book(Some(name), &book, found);
             return None;
         }
         Some(book)
@@ -183,27 +179,25 @@ impl Evaluation<'_> {
         self.sink.put(within(file, record));
     }
 
-    /// What does not fit in a book: gaps that its maker named, forks, entries that say nothing here.
-    fn misfits(&mut self, file: Option<&str>, book: &Book) {
-        for misfit in misfits(book) {
-            if problem::named_by_misfit(book, &misfit).is_some_and(|named| self.named.contains(&named)) {
-                continue;
-            }
+    /// What does not fit in a book, as far as no file said so: gaps that its maker named, forks, entries that say nothing here. Then
+    /// what it says.
+    fn book(&mut self, file: Option<&str>, book: &Book, found: Found) {
+        for misfit in std::mem::take(&mut self.told).rest(book, misfits(book)) {
             let (breaks, record) = problem::of_misfit(book, &misfit);
-            if breaks {
-                self.broken(file, record);
-            } else {
-                self.total.remarks += 1;
-                self.sink.put(within(file, record));
-            }
+            if breaks { self.broken(file, record) } else { self.remark(file, record) }
         }
-    }
-
-    fn found(&mut self, file: Option<&str>, found: Found) {
+        for entry in found.late.iter().filter_map(|hash| book.get(*hash)) {
+            self.remark(file, problem::of_late(entry));
+        }
         self.total.runs += found.json.runs.len();
         for record in found.records() {
             self.sink.put(within(file, record));
         }
+    }
+
+    fn remark(&mut self, file: Option<&str>, record: Value) {
+        self.total.remarks += 1;
+        self.sink.put(within(file, record));
     }
 
     fn finish(mut self) -> io::Result<u8> {

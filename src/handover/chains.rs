@@ -2,6 +2,7 @@
 
 use super::bundle::ChainHead;
 use super::fault::{BundleFault, Faults};
+use super::spans::Spans;
 use crate::book::Id;
 use crate::book::entry::{Chain, Entry, Hash};
 use crate::encoding::stored::Stored;
@@ -26,7 +27,8 @@ pub(super) fn read_rows(rows: &[Value], faults: &mut Faults) -> Vec<Row> {
             None => Vec::new(),
             Some(gaps) => Stored::from_value(gaps)?,
         };
-        Some(Row { chain, count: row.get("count")?.as_i64()?, last: text("last")?.parse().ok()?, gaps })
+        let count = row.get("count")?.as_i64().filter(|count| *count > 0)?;
+        Some(Row { chain, count, last: text("last")?.parse().ok()?, gaps })
     };
     let mut heads = Vec::with_capacity(rows.len());
     for (index, row) in rows.iter().enumerate() {
@@ -74,14 +76,21 @@ pub(super) fn check_chains(
         let mut found = as_number(head.count + refused_of(chain));
         let listed = row.count;
         let mut explained = found == listed;
-        for (from, to) in head.gaps.iter().copied().filter(|gap| !row.gaps.contains(gap)) {
-            let lost = (to - from).saturating_add(1).saturating_sub(as_number(refused_in(chain, from, to)));
-            faults.unless(lost <= 0, BundleFault::Missing { chain, from, to });
-            found = found.saturating_add(lost);
+        let tip = places.get(&chain).and_then(|places| places.last_key_value()).map_or(0, |(seq, _)| *seq);
+        let open = Spans::of(head.gaps.clone());
+        for (from, to) in row.gaps.iter().copied() {
+            // Where the entries behind it were refused nobody knows.
+            let in_one = open.without(from, to).is_empty() || from > tip && refused_in(chain, to, i64::MAX) > 0;
+            faults.unless(from <= to && in_one, BundleFault::NoGap { chain, from, to });
+        }
+        let of_chain = refused.range((chain, 0)..=(chain, i64::MAX)).map(|(_, seq)| (*seq, *seq));
+        let told = Spans::of(row.gaps.iter().copied().chain(of_chain).collect());
+        for (from, to) in head.gaps.iter().flat_map(|(from, to)| told.without(*from, *to)) {
+            faults.add(BundleFault::Missing { chain, from, to });
+            found = found.saturating_add((to - from).saturating_add(1));
         }
         // What is missing within the chain was named; the number tells what is missing behind it.
         explained |= found == listed;
-        let tip = places.get(&chain).and_then(|places| places.last_key_value()).map_or(0, |(seq, _)| *seq);
         if head.last == row.last {
             last_holds.insert(chain);
         }

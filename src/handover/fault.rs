@@ -83,6 +83,15 @@ pub enum BundleFault {
         /// Last missing place.
         to: i64,
     },
+    /// The list of chains names places that the maker does not have, and they are there, or behind the last one.
+    NoGap {
+        /// The chain.
+        chain: Chain,
+        /// First place.
+        from: i64,
+        /// Last place.
+        to: i64,
+    },
     /// An entry does not name the one before it.
     BrokenLink {
         /// The chain.
@@ -143,6 +152,9 @@ impl fmt::Display for BundleFault {
             }
             BundleFault::Missing { chain, from, to } => {
                 write!(f, "the entries at places {from} to {to} of {} are missing", of(chain))
+            }
+            BundleFault::NoGap { chain, from, to } => {
+                write!(f, "places {from} to {to} of {} are no gap, as the list of chains says", of(chain))
             }
             BundleFault::BrokenLink { chain, seq, holds: true } => {
                 let before = seq.saturating_sub(1);

@@ -62,9 +62,10 @@ impl BundleFault {
             BundleFault::Entry { .. } => FaultKind::Refused,
             // The entries are there, only what is said of them cannot be held against them.
             BundleFault::Member { name } if name.starts_with("findings") => FaultKind::Refused,
-            BundleFault::Count { .. } | BundleFault::ChainRow { .. } | BundleFault::NotListedOnce { .. } => {
-                FaultKind::List
-            }
+            BundleFault::Count { .. }
+            | BundleFault::NoGap { .. }
+            | BundleFault::ChainRow { .. }
+            | BundleFault::NotListedOnce { .. } => FaultKind::List,
             _ => FaultKind::Unreadable,
         }
     }
@@ -76,7 +77,9 @@ impl BundleFault {
             BundleFault::Entry { at, .. } | BundleFault::Duplicate { at } => {
                 Place { chain: at.chain(), from: at.seq, to: at.seq, number: Some(at.number) }
             }
-            BundleFault::Missing { chain, from, to } => span(chain, Some(*from), Some(*to)),
+            BundleFault::Missing { chain, from, to } | BundleFault::NoGap { chain, from, to } => {
+                span(chain, Some(*from), Some(*to))
+            }
             BundleFault::BrokenLink { chain, seq, holds } => {
                 let before = seq.saturating_sub(1);
                 span(chain, Some(before), Some(if *holds { before } else { *seq }))

@@ -2,7 +2,7 @@
 //!
 //! Pure: texts are made and read here and sent elsewhere. Reads `book` and `findings`; knows no clock: when and by whom a bundle is
 //! made is an argument. Reading order: `bundle` (out), `findings_json` and `family_json` (findings for readers without the app), `incoming` (in),
-//! `differences` (of findings), `chains` (what is missing or altered), `fault` (why not).
+//! `differences` (of findings), `chains` and `spans` (what is missing or altered), `fault` (why not).
 
 mod base64;
 mod bundle;
@@ -13,6 +13,7 @@ mod fault;
 mod fault_kind;
 mod findings_json;
 mod incoming;
+mod spans;
 
 pub use bundle::{
     Bundle, ChainHead, FORMAT, FORMAT_NAME, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name,
@@ -22,3 +23,4 @@ pub use fault::{BundleFault, Position};
 pub use fault_kind::{FaultKind, Place};
 pub use findings_json::{DIGITS, FindingsJson};
 pub use incoming::{Audit, FindingsCheck, Incoming, MAX_BYTES, News, audit_bundle, read_bundle};
+pub use spans::Spans;

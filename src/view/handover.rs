@@ -349,6 +349,9 @@ pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
         Misfit::BrokenLink { hash } => {
             format!("{} does not link to the one before it: one of them was altered.", place(*hash))
         }
+        Misfit::StartedAgain { hash, counts } => {
+            format!("{} starts a run that is another's. {} counts; ask who wrote it.", place(*hash), place(*counts))
+        }
         Misfit::NamesUnknown { hash } => {
             format!("{} names something that is not here. Take in the bundle that holds it.", place(*hash))
         }

@@ -10,6 +10,7 @@ use crate::sample::{Climb, Phone, ROUND, SITE, id, read, started};
 use crate::tolerances::assert_close;
 use serde_json::{Value, json};
 use soakbook::book::body::{Body, Ending};
+use soakbook::book::entry::{Chain, Entry, Scope};
 use soakbook::book::log::Book;
 use soakbook::desk::evaluate::{COLUMNS, Format, Wanted, evaluate};
 use soakbook::encoding::{canonical, csv};
@@ -221,6 +222,71 @@ fn a_gap_that_the_maker_names_is_missing_all_the_same() {
 }
 
 #[test]
+fn a_gap_is_named_from_where_another_fault_ends() {
+    // The maker has not got the three places after the second trip's reading, and that reading is broken on the way.
+    let phone = phone();
+    let is_reading = |entry: &&Entry| matches!(entry.body, Body::ReadingTaken { .. });
+    let chain = Chain { scope: Scope::Round(id(ROUND)), phone: id(1) };
+    let reading = phone.book.chain(chain).filter(is_reading).nth(1).expect("a second reading");
+    let seq = reading.seq;
+    let lost = |entry: &Entry| entry.chain == chain && (seq + 1..=seq + 3).contains(&entry.seq);
+    let mut book = Book::default();
+    phone.book.entries().filter(|entry| !lost(entry)).cloned().for_each(|entry| book.apply(entry));
+    let text = text_of(&book).replace(&reading.text, &reading.text.replace("\"mono\":", "\"momo\":"));
+    let (status, found) = problems(&text);
+    let expected = [("refused", seq, seq), ("missing", seq + 1, seq + 3)];
+    let expected = expected.map(|(kind, from, to)| (kind.to_string(), Some(from), Some(to)));
+    assert_eq!(
+        (status, &found.iter().filter(|(kind, ..)| kind != "names unknown").cloned().collect::<Vec<_>>()[..]),
+        (1, &expected[..])
+    );
+    // Of two files: the first lacks the reading and all behind it, the second the reading and three places.
+    let missing = |texts: &[&str]| -> Vec<(Option<i64>, Option<i64>)> {
+        let (_, records) = evaluated(texts, MERGED);
+        let problems = of_kind(&records, "problem").into_iter().filter(|problem| problem["problem"] == "missing");
+        problems.map(|problem| (problem["seq"].as_i64(), problem["seq_to"].as_i64())).collect()
+    };
+    let mut early = Book::default();
+    let until = phone.book.entries().filter(|entry| entry.chain != chain || entry.seq <= seq);
+    until.cloned().for_each(|entry| early.apply(entry));
+    let early = text_of(&early);
+    let line = early.lines().position(|line| line.contains(&reading.text)).expect("the last entry");
+    let mut lines: Vec<&str> = early.lines().collect();
+    lines.remove(line);
+    let cut = lines.join("\n").replacen("},\n],\n\"attachments\"", "}\n],\n\"attachments\"", 1);
+    let mut gap = Book::default();
+    let left = phone.book.entries().filter(|entry| !lost(entry) && entry.hash != reading.hash);
+    left.cloned().for_each(|entry| gap.apply(entry));
+    let spans = missing(&[&cut, &text_of(&gap)]);
+    assert_eq!(spans, [(Some(seq), Some(seq)), (Some(seq + 1), Some(seq + 3))]);
+}
+
+#[test]
+fn what_the_list_of_chains_says_of_gaps_and_chains_that_are_not_there_is_told() {
+    let with = |change: &dyn Fn(&mut Vec<Value>)| {
+        let mut value: Value = serde_json::from_str(&bundle()).expect("JSON");
+        change(value["chains"].as_array_mut().expect("chains"));
+        problems(&value.to_string())
+    };
+    let round =
+        |rows: &[Value]| rows.iter().position(|row| row["scope"].as_str().expect("a scope").starts_with("round"));
+    // The chain has more than twelve places, none of which is missing.
+    for (from, to) in [(3, 4), (0, 0), (4, 3), (1_000, 1_001), (-2, -1)] {
+        let (status, found) = with(&|rows| {
+            let row = round(rows).expect("the round");
+            rows[row]["gaps"] = json!([[from, to]]);
+        });
+        assert_eq!((status, found), (1, vec![("list".to_string(), Some(from), Some(to))]));
+    }
+    let (status, found) = with(&|rows| {
+        let mut row = rows[0].clone();
+        (row["phone"], row["count"]) = (json!(id(77).to_string()), json!(0));
+        rows.push(row);
+    });
+    assert_eq!((status, found), (1, vec![("list".to_string(), None, None)]));
+}
+
+#[test]
 fn a_cut_tail_is_told_by_the_count() {
     let mut seq = 0;
     let text = changed(|lines| {
@@ -272,6 +338,37 @@ fn a_fork_is_named_and_both_sides_are_kept() {
     // By hand: up to the opening of the round both wrote the same; start, heat on and end of the other's run are forks.
     assert_eq!(forks, 3);
     assert_eq!(of_kind(&records, "run").len(), 3);
+}
+
+#[test]
+fn a_run_that_two_phones_start_is_named_with_both_places() {
+    let one = phone();
+    let mut other = Phone::new();
+    other.phone = 3;
+    other.run(started(1), &[Climb::NoTrip], Ending::DidNotOperate);
+    let (status, records) = evaluated(&[&text_of(&one.book), &text_of(&other.book)], MERGED);
+    assert_eq!(status, 1);
+    let kinds = |kind: &str| -> Vec<&Value> {
+        of_kind(&records, "problem").into_iter().filter(|problem| problem["problem"] == kind).collect()
+    };
+    let [again] = kinds("started again")[..] else { panic!("one problem: {records:?}") };
+    // By hand: the phone of the bundle opened the round at place 0 and started the run at 1; the other one's chain begins with it.
+    let words = again["words"].as_str().expect("words");
+    for (place, phone) in [(1, 1), (0, 3)] {
+        let at = format!("place {place} of round:{}, phone {}", id(ROUND), id(phone));
+        assert!(words.contains(&at), "{at} is not in {words}");
+    }
+    // The start of the lowest hash counts; of the other phone two entries are about the run, of the first one heat on, five trips with
+    // their readings, and the end.
+    let start = |phone: &Phone| {
+        let of_run = |body: &Body| matches!(body, Body::RunStarted(of) if of.run == id(1));
+        phone.book.entries().find(|entry| of_run(&entry.body)).expect("a start").hash
+    };
+    let (seq, late) = if start(&one) < start(&other) { (0, 2) } else { (1, 12) };
+    assert_eq!((&again["seq"], kinds("after take-over").len()), (&json!(seq), late));
+    assert_eq!(of_kind(&records, "summary")[0]["remarks"], json!(late));
+    let (status, records) = evaluated(&[&text_of(&one.book), &text_of(&other.book)], EACH);
+    assert_eq!((status, of_kind(&records, "problem").len()), (0, 0), "each alone is whole");
 }
 
 #[test]

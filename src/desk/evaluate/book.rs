@@ -8,9 +8,10 @@ use serde_json::{Map, Value};
 
 use super::text;
 use crate::book::Id;
+use crate::book::entry::Hash;
 use crate::book::log::Book;
 use crate::book::round::{Round, headings};
-use crate::findings::{self, RoundFindings, RunFindings};
+use crate::findings::{self, RunFindings};
 use crate::handover::FindingsJson;
 use crate::order;
 
@@ -21,6 +22,8 @@ pub(super) struct Found {
     pub(super) json: FindingsJson,
     /// What is told beside, run by run.
     beside: Vec<Map<String, Value>>,
+    /// Entries about runs that another phone kept.
+    pub(super) late: Vec<Hash>,
 }
 
 impl Found {
@@ -28,8 +31,13 @@ impl Found {
     pub(super) fn of(book: &Book) -> Found {
         let rounds: Vec<Id> = headings(book).into_iter().rev().map(|heading| heading.id).collect();
         let mut found = Found::default();
-        for said in work_out(book, &rounds, thread::available_parallelism().map_or(1, usize::from)) {
+        let say = |round: &Round| {
+            let late: Vec<Hash> = round.runs.iter().flat_map(|run| run.after_take_over.iter().copied()).collect();
+            (findings::round(book, round), late)
+        };
+        for (said, late) in work_out(book, &rounds, thread::available_parallelism().map_or(1, usize::from), say) {
             found.json.add(&said);
+            found.late.extend(late);
             found.beside.extend(said.by_start().into_iter().map(beside));
         }
         found
@@ -44,14 +52,19 @@ impl Found {
 }
 
 /// What these rounds say, in their order, worked out on so many threads, of which the one that asks is one.
-pub(in crate::desk) fn work_out(book: &Book, rounds: &[Id], threads: usize) -> Vec<RoundFindings> {
+pub(in crate::desk) fn work_out<T: Send>(
+    book: &Book,
+    rounds: &[Id],
+    threads: usize,
+    say: impl Fn(&Round) -> T + Sync,
+) -> Vec<T> {
     let next = AtomicUsize::new(0);
     let share = || {
         let mut found = Vec::new();
         loop {
             let place = next.fetch_add(1, Ordering::Relaxed);
             let Some(id) = rounds.get(place) else { return found };
-            found.extend(Round::of(book, *id).map(|round| (place, findings::round(book, &round))));
+            found.extend(Round::of(book, *id).map(|round| (place, say(&round))));
         }
     };
     let found = thread::scope(|scope| {

@@ -1,11 +1,13 @@
 //! What is wrong with a file or a book, as records.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde_json::{Map, Value};
 
-use crate::book::entry::{Chain, Hash};
+use crate::book::entry::{Chain, Entry, Hash};
 use crate::book::health::Misfit;
 use crate::book::log::Book;
-use crate::handover::{BundleFault, Differs, FaultKind, Place};
+use crate::handover::{BundleFault, Differs, FaultKind, Place, Spans};
 
 /// A problem: its kind, its place and the sentence about it.
 fn problem(kind: &str, place: Place, hash: Option<Hash>, words: String) -> Value {
@@ -25,24 +27,45 @@ fn problem(kind: &str, place: Place, hash: Option<Hash>, words: String) -> Value
     Value::Object(map)
 }
 
-/// What a fault of a file says of the book too, so that it is said once: chain, place, kind.
-pub(super) type Named = (Chain, i64, FaultKind);
-
-/// What of a fault a book would say again.
-pub(super) fn named_by_fault(fault: &BundleFault) -> Option<Named> {
-    let Place { chain, from, .. } = fault.place();
-    let seq = if let BundleFault::BrokenLink { seq, .. } = fault { Some(*seq) } else { from };
-    // A place whose entry was refused is empty in the book.
-    let kind = if fault.kind() == FaultKind::Refused { FaultKind::Missing } else { fault.kind() };
-    Some((chain?, seq?, kind))
+/// What faults of files say of the book too, so that it is said once.
+#[derive(Debug, Default)]
+pub(super) struct Told {
+    /// Places without an entry, by first and last. One whose entry was refused is empty in the book.
+    missing: BTreeMap<Chain, Vec<(i64, i64)>>,
+    /// Places of entries that do not name the one before them.
+    broken: BTreeSet<(Chain, i64)>,
 }
 
-/// The same of a misfit.
-pub(super) fn named_by_misfit(book: &Book, misfit: &Misfit) -> Option<Named> {
-    match misfit {
-        Misfit::Missing { chain, from, .. } => Some((*chain, *from, FaultKind::Missing)),
-        Misfit::BrokenLink { hash } => book.get(*hash).map(|entry| (entry.chain, entry.seq, FaultKind::Altered)),
-        _ => None,
+impl Told {
+    pub(super) fn add(&mut self, fault: &BundleFault) {
+        let Place { chain, from, to, .. } = fault.place();
+        if let BundleFault::BrokenLink { chain, seq, .. } = fault {
+            self.broken.insert((*chain, *seq));
+        } else if let (FaultKind::Missing | FaultKind::Refused, Some(chain), Some(from), Some(to)) =
+            (fault.kind(), chain, from, to)
+        {
+            self.missing.entry(chain).or_default().push((from, to));
+        }
+    }
+
+    /// What is left to be told of what a book says.
+    pub(super) fn rest(self, book: &Book, misfits: Vec<Misfit>) -> Vec<Misfit> {
+        let missing: BTreeMap<Chain, Spans> =
+            self.missing.into_iter().map(|(chain, spans)| (chain, Spans::of(spans))).collect();
+        let none = Spans::default();
+        let mut rest = Vec::new();
+        for misfit in misfits {
+            match &misfit {
+                Misfit::Missing { chain, from, to } => {
+                    let left = missing.get(chain).unwrap_or(&none).without(*from, *to).into_iter();
+                    rest.extend(left.map(|(from, to)| Misfit::Missing { chain: *chain, from, to }));
+                }
+                Misfit::BrokenLink { hash }
+                    if book.get(*hash).is_some_and(|entry| self.broken.contains(&(entry.chain, entry.seq))) => {}
+                _ => rest.push(misfit),
+            }
+        }
+        rest
     }
 }
 
@@ -74,6 +97,11 @@ pub(super) fn of_misfit(book: &Book, misfit: &Misfit) -> (bool, Value) {
             let words = format!("{} does not link to the one before it: one of them was altered", entry(hash));
             (true, FaultKind::Altered.name(), place(hash), Some(*hash), words)
         }
+        Misfit::StartedAgain { hash, counts } => {
+            let words =
+                format!("{} starts a run that {} starts, too: only that one counts", entry(hash), entry(counts));
+            (true, "started again", place(hash), Some(*hash), words)
+        }
         Misfit::NamesUnknown { hash } => {
             let words = format!("{} names something that is not here", entry(hash));
             (false, "names unknown", place(hash), Some(*hash), words)
@@ -88,6 +116,17 @@ pub(super) fn of_misfit(book: &Book, misfit: &Misfit) -> (bool, Value) {
         }
     };
     (breaks, problem(kind, place, hash, words))
+}
+
+/// An entry about a run that another phone kept when it was written.
+pub(super) fn of_late(entry: &Entry) -> Value {
+    let Entry { chain, seq, .. } = entry;
+    let words = format!(
+        "the entry at place {seq} of {}, phone {} is about a run that another phone kept: it changes nothing",
+        chain.scope, chain.phone
+    );
+    let place = Place { chain: Some(*chain), from: Some(*seq), to: Some(*seq), number: None };
+    problem("after take-over", place, Some(entry.hash), words)
 }
 
 /// A finding of a bundle that comes out otherwise.

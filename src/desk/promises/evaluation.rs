@@ -14,9 +14,9 @@ use super::super::Trouble;
 use super::super::package::Package;
 use super::invented::{self, Size};
 use crate::book::log::Book;
-use crate::book::round::round_ids;
+use crate::book::round::{Round, round_ids};
 use crate::desk::evaluate::work_out;
-use crate::findings::{Operated, RoundFindings, RunFindings, statement_words};
+use crate::findings::{self, Operated, RoundFindings, RunFindings, statement_words};
 use crate::handover::{Made, Select, bundle_of};
 
 /// What is evaluated.
@@ -43,8 +43,9 @@ pub(super) fn measure() -> Result<bool, Trouble> {
     println!("evaluate: {} runs in {} entries, rounds of {}", SIZE.runs, book.len(), SIZE.per_round);
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let rounds: Vec<_> = round_ids(&book).into_iter().collect();
-    let (one, found) = shortest(|| work_out(&book, &rounds, 1));
-    let (many, _) = shortest(|| work_out(&book, &rounds, threads));
+    let say = |round: &Round| findings::round(&book, round);
+    let (one, found) = shortest(|| work_out(&book, &rounds, 1, say));
+    let (many, _) = shortest(|| work_out(&book, &rounds, threads, say));
     let text = python(&[&script.to_string_lossy()], &file)
         .ok_or_else(|| Trouble::Mend("The Python script failed".to_owned()))?;
     let said: Value =
