@@ -189,6 +189,9 @@ impl Evaluation<'_> {
         for entry in found.late.iter().filter_map(|hash| book.get(*hash)) {
             self.remark(file, problem::of_late(entry));
         }
+        for record in book.entries().filter_map(|entry| problem::without_attachment(book, entry)) {
+            self.remark(file, record);
+        }
         self.total.runs += found.json.runs.len();
         for record in found.records() {
             self.sink.put(within(file, record));

@@ -98,7 +98,7 @@ pub(super) fn check_chains(
             let found = head.count + refused_of(chain);
             faults.add(BundleFault::Count { chain, listed, found, tip: Some(tip) });
         } else if refused_in(chain, tip, i64::MAX) == 0 {
-            faults.unless(head.last == row.last, BundleFault::Last { chain });
+            faults.unless(head.last == row.last, BundleFault::Last { chain, tip });
         }
     }
     check_links(entries, &places, &last_holds, faults);

@@ -116,6 +116,8 @@ pub enum BundleFault {
     Last {
         /// The chain.
         chain: Chain,
+        /// Its place.
+        tip: i64,
     },
     /// A chain is not in the list of chains, or twice.
     NotListedOnce {
@@ -125,6 +127,11 @@ pub enum BundleFault {
     /// An attachment is not what its hash says, or cannot be read.
     Attachment {
         /// Its number, from 1.
+        number: usize,
+    },
+    /// An attachment is there twice.
+    AttachmentTwice {
+        /// Number of the second one, from 1.
         number: usize,
     },
     /// There are more faults than are listed.
@@ -171,8 +178,8 @@ impl fmt::Display for BundleFault {
                     None => Ok(()),
                 }
             }
-            BundleFault::Last { chain } => {
-                write!(f, "the last entry of {} was altered or is missing", of(chain))
+            BundleFault::Last { chain, tip } => {
+                write!(f, "the last entry of {}, at place {tip}, was altered or is missing", of(chain))
             }
             BundleFault::NotListedOnce { chain } => {
                 write!(f, "{} does not stand in the list of chains exactly once", of(chain))
@@ -180,6 +187,7 @@ impl fmt::Display for BundleFault {
             BundleFault::Attachment { number } => {
                 write!(f, "attachment {number} was altered: it is not what its hash says")
             }
+            BundleFault::AttachmentTwice { number } => write!(f, "attachment {number} is there twice"),
             BundleFault::AndMore => f.write_str("and more"),
         }
     }

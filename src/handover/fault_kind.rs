@@ -58,7 +58,7 @@ impl BundleFault {
             BundleFault::BrokenLink { .. } | BundleFault::Last { .. } | BundleFault::Attachment { .. } => {
                 FaultKind::Altered
             }
-            BundleFault::Duplicate { .. } => FaultKind::Duplicate,
+            BundleFault::Duplicate { .. } | BundleFault::AttachmentTwice { .. } => FaultKind::Duplicate,
             BundleFault::Entry { .. } => FaultKind::Refused,
             // The entries are there, only what is said of them cannot be held against them.
             BundleFault::Member { name } if name.starts_with("findings") => FaultKind::Refused,
@@ -89,12 +89,11 @@ impl BundleFault {
                 // With forks or gaps elsewhere the number says nothing of the last place.
                 span(chain, Some(next), (next < *listed).then_some(listed.saturating_sub(1)))
             }
-            BundleFault::Last { chain } | BundleFault::Count { chain, .. } | BundleFault::NotListedOnce { chain } => {
-                span(chain, None, None)
-            }
-            BundleFault::ChainRow { number } | BundleFault::Attachment { number } => {
-                Place { number: Some(*number), ..Place::default() }
-            }
+            BundleFault::Last { chain, tip } => span(chain, Some(*tip), Some(*tip)),
+            BundleFault::Count { chain, .. } | BundleFault::NotListedOnce { chain } => span(chain, None, None),
+            BundleFault::ChainRow { number }
+            | BundleFault::Attachment { number }
+            | BundleFault::AttachmentTwice { number } => Place { number: Some(*number), ..Place::default() },
             _ => Place::default(),
         }
     }

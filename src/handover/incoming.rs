@@ -233,9 +233,11 @@ fn read_attachments(values: &[Value], faults: &mut Faults) -> Vec<Attachment> {
         (attachment.hash() == hash).then_some(attachment)
     };
     let mut attachments = Vec::with_capacity(values.len());
+    let mut seen = BTreeSet::new();
     for (index, value) in values.iter().enumerate() {
         match read(value) {
-            Some(attachment) => attachments.push(attachment),
+            Some(attachment) if seen.insert(attachment.hash()) => attachments.push(attachment),
+            Some(_) => faults.add(BundleFault::AttachmentTwice { number: index + 1 }),
             None => faults.add(BundleFault::Attachment { number: index + 1 }),
         }
     }

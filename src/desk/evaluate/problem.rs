@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value};
 
+use crate::book::body::Body;
 use crate::book::entry::{Chain, Entry, Hash};
 use crate::book::health::Misfit;
 use crate::book::log::Book;
@@ -120,13 +121,27 @@ pub(super) fn of_misfit(book: &Book, misfit: &Misfit) -> (bool, Value) {
 
 /// An entry about a run that another phone kept when it was written.
 pub(super) fn of_late(entry: &Entry) -> Value {
+    of_entry(entry, "after take-over", "is about a run that another phone kept: it changes nothing")
+}
+
+/// The entry where it names an attachment that is not here.
+pub(super) fn without_attachment(book: &Book, entry: &Entry) -> Option<Value> {
+    let named = match &entry.body {
+        Body::Person(edit) => Some(edit.now.name),
+        Body::Noted { note, .. } => Some(*note),
+        Body::DeficiencyFound { note, .. } | Body::DeficiencyDisposed { note, .. } => *note,
+        Body::MarkingCorrected { reason, .. } => Some(*reason),
+        _ => None,
+    };
+    let words = "names words that are not here: they were erased, or left out";
+    named.filter(|hash| book.attachment(*hash).is_none()).map(|_| of_entry(entry, "no attachment", words))
+}
+
+fn of_entry(entry: &Entry, kind: &str, words: &str) -> Value {
     let Entry { chain, seq, .. } = entry;
-    let words = format!(
-        "the entry at place {seq} of {}, phone {} is about a run that another phone kept: it changes nothing",
-        chain.scope, chain.phone
-    );
+    let words = format!("the entry at place {seq} of {}, phone {} {words}", chain.scope, chain.phone);
     let place = Place { chain: Some(*chain), from: Some(*seq), to: Some(*seq), number: None };
-    problem("after take-over", place, Some(entry.hash), words)
+    problem(kind, place, Some(entry.hash), words)
 }
 
 /// A finding of a bundle that comes out otherwise.
