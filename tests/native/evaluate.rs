@@ -4,6 +4,7 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
+use std::sync::Arc;
 
 use crate::at_trip::late_and_estimated;
 use crate::sample::{Climb, Phone, ROUND, SITE, id, read, started};
@@ -11,7 +12,7 @@ use crate::tolerances::assert_close;
 use serde_json::{Value, json};
 use soakbook::book::body::{Body, Ending};
 use soakbook::book::entry::{Chain, Entry, Scope};
-use soakbook::book::log::Book;
+use soakbook::book::log::{Attachment, Book};
 use soakbook::desk::evaluate::{COLUMNS, Format, Wanted, evaluate};
 use soakbook::encoding::{canonical, csv};
 use soakbook::handover::{Made, Select, bundle_of};
@@ -192,7 +193,8 @@ fn an_altered_last_entry_is_told_by_the_list_of_chains() {
         lines[last] = lines[last].replace("\"mono\":", "\"mono\":1");
     });
     let (status, found) = problems(&text);
-    assert_eq!((status, found.iter().map(|(kind, ..)| kind.as_str()).collect::<Vec<_>>()), (1, vec!["altered"]));
+    let last = phone().book.tip(Chain { scope: Scope::Round(id(ROUND)), phone: id(1) }).expect("an entry").seq;
+    assert_eq!((status, found), (1, vec![("altered".to_string(), Some(last), Some(last))]));
 }
 
 #[test]
@@ -237,7 +239,14 @@ fn a_gap_is_named_from_where_another_fault_ends() {
     let expected = [("refused", seq, seq), ("missing", seq + 1, seq + 3)];
     let expected = expected.map(|(kind, from, to)| (kind.to_string(), Some(from), Some(to)));
     assert_eq!(
-        (status, &found.iter().filter(|(kind, ..)| kind != "names unknown").cloned().collect::<Vec<_>>()[..]),
+        (
+            status,
+            &found
+                .iter()
+                .filter(|(kind, ..)| !["names unknown", "no attachment"].contains(&kind.as_str()))
+                .cloned()
+                .collect::<Vec<_>>()[..]
+        ),
         (1, &expected[..])
     );
     // Of two files: the first lacks the reading and all behind it, the second the reading and three places.
@@ -259,6 +268,19 @@ fn a_gap_is_named_from_where_another_fault_ends() {
     left.cloned().for_each(|entry| gap.apply(entry));
     let spans = missing(&[&cut, &text_of(&gap)]);
     assert_eq!(spans, [(Some(seq), Some(seq)), (Some(seq + 1), Some(seq + 3))]);
+}
+
+#[test]
+fn an_attachment_that_is_not_there_or_twice_is_told() {
+    let with = |change: &dyn Fn(&mut Vec<Value>)| {
+        let mut value: Value = serde_json::from_str(&bundle()).expect("JSON");
+        change(value["attachments"].as_array_mut().expect("attachments"));
+        problems(&value.to_string())
+    };
+    // The only one is the name of the technician, the first entry of the kit.
+    assert_eq!(with(&|list| assert_eq!(list.len(), 1)), (0, vec![]));
+    assert_eq!(with(&|list| list.clear()), (0, vec![("no attachment".to_string(), Some(0), Some(0))]));
+    assert_eq!(with(&|list| list.push(list[0].clone())), (1, vec![("duplicate".to_string(), None, None)]));
 }
 
 #[test]
@@ -476,6 +498,99 @@ fn the_table_has_the_same_columns_in_every_row() {
     assert_eq!(rows[1].fields[1], "a, \"b\".json");
     let kinds: Vec<&str> = rows.iter().map(|row| row.fields[0].as_str()).collect();
     assert!(["file", "problem", "difference", "run", "summary"].iter().all(|kind| kinds.contains(kind)), "{kinds:?}");
+}
+
+/// A bundle whose detector has this tag.
+fn tagged(tag: &str) -> String {
+    let mut phone = Phone::new();
+    let mut start = started(1);
+    start.detector.place.tag = tag.into();
+    phone.run(start, &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
+    text_of(&phone.book)
+}
+
+fn written(text: &str, format: Format) -> String {
+    let mut out = Vec::new();
+    let files = [("a".to_string(), Ok(text.to_string()))];
+    evaluate(files, Wanted { format, each: true }, &mut out).expect("a vector takes everything");
+    String::from_utf8(out).expect("UTF-8")
+}
+
+#[test]
+fn the_table_loses_nothing_of_a_record() {
+    let mut phone = Phone::new();
+    for (run, mean) in (1..).zip(["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"]) {
+        phone.run(started(run), &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    }
+    let mut displayed = started(9);
+    displayed.head.metrology.coupling_u = None;
+    phone.run(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
+    let reason = Attachment::text([9; 16], "Read wrongly");
+    for _ in 0..2 {
+        let marking = Arc::new(started(1).detector.marking);
+        phone.in_round(Body::MarkingCorrected { run: id(1), marking, reason: reason.hash() });
+    }
+    phone.book.attach(reason);
+    let text = text_of(&phone.book);
+    let rows = csv::read(&written(&text, Format::Csv)).expect("RFC 4180");
+    let mut kinds = Vec::new();
+    for (line, row) in written(&text, Format::Ndjson).lines().zip(&rows[1..]) {
+        let record: Value = serde_json::from_str(line).expect("JSON");
+        kinds.push(record["kind"].as_str().expect("a kind").to_string());
+        let field = |name: &str| {
+            let column = COLUMNS.iter().position(|(of, _)| *of == name);
+            row.fields[column.unwrap_or_else(|| panic!("no column for {name}"))].as_str()
+        };
+        let check = |of: &Value, but: &[&str]| {
+            for (name, value) in of.as_object().expect("an object") {
+                let nothing = value.is_null() || value.as_array().is_some_and(Vec::is_empty);
+                assert!(but.contains(&name.as_str()) || field(name).is_empty() == nothing, "{name}: {record}");
+            }
+        };
+        check(&record, &["operating", "judgements"]);
+        if let Some(operating) = record.get("operating") {
+            check(operating, &["missing"]);
+            assert_eq!(field("incomplete").is_empty(), operating["missing"].as_array().is_some_and(Vec::is_empty));
+        }
+        if let Some(judgements) = record["judgements"].as_array() {
+            check(&judgements[0], &[]);
+            let again: Value = serde_json::from_str(field("judged_again")).unwrap_or(json!([]));
+            assert_eq!(again.as_array().map(Vec::as_slice), Some(&judgements[1..]));
+        }
+    }
+    kinds.dedup();
+    assert_eq!(kinds, ["file", "run", "family", "summary"]);
+}
+
+#[test]
+fn a_name_is_no_line_of_its_own_for_people() {
+    let name = "D\n    pass\nfiles 1\u{1b}[2K\u{7f}\u{9b}\r\u{202e}\u{2067}\u{200f}\u{2028}\u{2029}é";
+    let (plain, forged) = (written(&tagged("D"), Format::Text), written(&tagged(name), Format::Text));
+    assert_eq!(forged.lines().count(), plain.lines().count(), "{forged}");
+    let shown = r"D\u{a}    pass\u{a}files 1\u{1b}[2K\u{7f}\u{9b}\u{d}\u{202e}\u{2067}\u{200f}\u{2028}\u{2029}é";
+    assert_eq!(forged.replace(shown, "D"), plain);
+}
+
+#[test]
+fn a_field_of_the_table_is_no_formula_and_a_number_stays_one() {
+    let column = |name: &str| COLUMNS.iter().position(|(of, _)| *of == name).expect("a column");
+    for (tag, field) in [
+        ("=1+1", "'=1+1"),
+        ("+1+1", "'+1+1"),
+        ("-1+1", "'-1+1"),
+        ("@SUM(A1)", "'@SUM(A1)"),
+        ("\t=1", "'\t=1"),
+        ("\r=1", "'\r=1"),
+        ("-12.5", "-12.5"),
+        ("D-1", "D-1"),
+    ] {
+        let rows = csv::read(&written(&tagged(tag), Format::Csv)).expect("RFC 4180");
+        let run = rows.iter().find(|row| row.fields[0] == "run").expect("a run");
+        assert_eq!(run.fields[column("tag")], field);
+        let family = rows.iter().find(|row| row.fields[0] == "family").expect("a family");
+        // The rating is 88 °C; the mean of 88.1, 87.6, 88.4 and 87.9 is as much.
+        assert_eq!((&family.fields[column("rating_c")][..], &family.fields[column("median_k")][..]), ("88", "0"));
+    }
 }
 
 #[test]

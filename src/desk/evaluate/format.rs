@@ -19,8 +19,9 @@ pub enum Format {
     Text,
 }
 
-/// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows.
-pub const COLUMNS: [(&str, &str); 69] = [
+/// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows; where there is none, that
+/// of the column's own name.
+pub const COLUMNS: [(&str, &str); 73] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -58,6 +59,7 @@ pub const COLUMNS: [(&str, &str); 69] = [
     ("rate_k_per_min", "/operating/rate_k_per_min"),
     ("rate_u_k_per_min", "/operating/rate_u_k_per_min"),
     ("complete", "/operating/complete"),
+    ("incomplete", "/operating/missing"),
     ("why", "/why"),
     ("rating_c", "/judgements/0/rating_c"),
     ("lower_c", "/judgements/0/lower_c"),
@@ -67,7 +69,7 @@ pub const COLUMNS: [(&str, &str); 69] = [
     ("statement", "/judgements/0/statement"),
     ("p_conform", "/judgements/0/p_conform"),
     ("missing", "/judgements/0/missing"),
-    ("judged_again", "/judgements/1"),
+    (JUDGED_AGAIN, "/judgements"),
     ("resets_seen", "/resets_seen"),
     ("flags", "/flags"),
     ("area", "/area"),
@@ -79,7 +81,10 @@ pub const COLUMNS: [(&str, &str); 69] = [
     ("median_k", "/median_k"),
     ("compared", "/compared"),
     ("cut_off", "/cut_off"),
+    ("scale_k", "/scale_k"),
+    ("esd", "/esd"),
     ("members", "/members"),
+    ("shifts", "/shifts"),
     ("remarks", "/remarks"),
     ("files", "/files"),
     ("unreadable", "/unreadable"),
@@ -91,6 +96,9 @@ pub const COLUMNS: [(&str, &str); 69] = [
     ("without_findings", "/without_findings"),
     ("status", "/status"),
 ];
+
+/// The column of the judgements after the first one.
+const JUDGED_AGAIN: &str = "judged_again";
 
 /// Where records go.
 pub(super) struct Sink<'a> {
@@ -113,9 +121,7 @@ impl<'a> Sink<'a> {
     pub(super) fn put(&mut self, record: Value) {
         let line = match self.format {
             Format::Ndjson => format!("{}\n", canonical(&record)),
-            Format::Csv => {
-                csv::write([COLUMNS.map(|(_, pointer)| record.pointer(pointer).map_or_else(String::new, cell))])
-            }
+            Format::Csv => csv::write([COLUMNS.map(|column| field(&record, column))]),
             Format::Text => text::lines(&record),
         };
         self.write(&line);
@@ -138,6 +144,18 @@ impl<'a> Sink<'a> {
     }
 }
 
+fn field(record: &Value, (name, pointer): (&str, &str)) -> String {
+    let value = record.pointer(pointer).or_else(|| record.get(name));
+    match value {
+        Some(Value::Array(all)) if name == JUDGED_AGAIN => all
+            .get(1..)
+            .filter(|again| !again.is_empty())
+            .map_or_else(String::new, |again| cell(&again.to_vec().into())),
+        Some(value) => no_formula(cell(value)),
+        None => String::new(),
+    }
+}
+
 /// A member of a record as one field: a list of sentences joined, a list of things as JSON.
 fn cell(value: &Value) -> String {
     match value {
@@ -147,5 +165,14 @@ fn cell(value: &Value) -> String {
             items.iter().filter_map(Value::as_str).collect::<Vec<_>>().join("; ")
         }
         other => canonical(other),
+    }
+}
+
+/// A field that a spreadsheet would take for a formula, after an apostrophe; a number stays one.
+fn no_formula(field: String) -> String {
+    let number = || field.parse::<f64>().is_ok_and(f64::is_finite);
+    match field.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) && !number() {
+        true => format!("'{field}"),
+        false => field,
     }
 }

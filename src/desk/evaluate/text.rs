@@ -8,8 +8,10 @@ pub(super) fn instant(ms: i64) -> String {
     DateTime::from_timestamp_millis(ms).map_or_else(String::new, |at| at.to_rfc3339_opts(SecondsFormat::Millis, true))
 }
 
-/// A record as one or more lines.
+/// A record as one or more lines. What would move the cursor, break a line or turn the direction of writing is shown as a code, so
+/// that no name can pass for a line of ours.
 pub(super) fn lines(record: &Value) -> String {
+    let record = &shown(record);
     let text = |pointer: &str| match record.pointer(pointer) {
         None | Some(Value::Null) => String::new(),
         Some(Value::String(text)) => text.clone(),
@@ -54,6 +56,32 @@ pub(super) fn lines(record: &Value) -> String {
         ),
         _ => format!("{record}\n"),
     }
+}
+
+fn shown(value: &Value) -> Value {
+    match value {
+        Value::String(text) => escaped(text).into(),
+        Value::Array(items) => items.iter().map(shown).collect(),
+        Value::Object(map) => map.iter().map(|(name, value)| (escaped(name), shown(value))).collect(),
+        other => other.clone(),
+    }
+}
+
+/// Control characters (C0, DEL, C1), line and paragraph separator, and what sets the direction of writing (UAX 9) as `\u{…}`.
+fn escaped(text: &str) -> String {
+    const DIRECTION: [char; 12] = [
+        '\u{61c}', '\u{200e}', '\u{200f}', '\u{202a}', '\u{202b}', '\u{202c}', '\u{202d}', '\u{202e}', '\u{2066}',
+        '\u{2067}', '\u{2068}', '\u{2069}',
+    ];
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c.is_control() || matches!(c, '\u{2028}' | '\u{2029}') || DIRECTION.contains(&c) {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    out
 }
 
 /// What there is of these, parted by commas.
