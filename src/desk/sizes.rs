@@ -14,7 +14,7 @@ use super::precache;
 pub const BUDGET: usize = 300_000;
 
 /// What it may cost until the promise is kept: a little above what was measured last (DEVELOPERS.md says what it went to).
-pub const CEILING: usize = 740_000;
+pub const CEILING: usize = 745_000;
 
 /// Bytes of one file at gzip level 9.
 ///
