@@ -159,6 +159,10 @@ pub const TOPICS: [Topic; 10] = [
                  temperature” narrow it.",
                 "extended Kalman filter, Jazwinski 1970, 8.3",
             ),
+            (
+                "Where one of them lies further off than the spread between a few ramps allows, that spread grows to its most likely size.",
+                "expectation and maximization, Dempster, Laird & Rubin 1977",
+            ),
             ("It is what the display shows, not the detector. It is indicative: no statement rests on it alone.", OWN),
             (
                 "A reading far from the estimate before it is asked about once and narrows nothing; if it stands, the run has no estimate.",
@@ -249,7 +253,11 @@ fn curve() -> Vec<Given> {
             POWER_SPREAD,
             "supply within ±10 %, EN 50160:2010, 4.2.2; rectangular, GUM 4.3.7; of cooling assumed for want of a source",
         ),
-        number("Relative uncertainty from which a time constant of cooling is none", TAU_UNKNOWN, OWN),
+        number(
+            "Relative uncertainty from which a heating rate or a time constant of cooling is none",
+            TAU_UNKNOWN,
+            OWN,
+        ),
     ]
 }
 
