@@ -102,6 +102,8 @@ pub enum Refusal {
         /// Last day it was valid.
         due: String,
     },
+    /// A run of this id was started already, and that start stands.
+    RunStarted,
     /// The detector is in a run already.
     DetectorBusy,
     /// The head is in a run already.

@@ -148,7 +148,7 @@ impl Operating {
     }
 
     /// The heating rate and its uncertainty as inputs of a figure.
-    pub(super) fn rate_inputs(&self) -> impl Iterator<Item = Input> {
+    fn rate_inputs(&self) -> impl Iterator<Item = Input> {
         let named = |(rate, u): (KelvinPerSecond, KelvinPerSecond)| {
             [("heating rate r there, by the heat curve", rate), ("u(r)", u)]
         };

@@ -77,8 +77,13 @@ impl Score {
         }
     }
 
-    /// Whether somebody was asked about it and said that it stands.
-    pub fn stands(&self, book: &Book) -> bool {
+    /// Whether it says that the head is not the one of the curve: it is far from the estimate, and somebody who was asked said that
+    /// it stands.
+    pub fn contradicts(&self, book: &Book) -> bool {
+        self.far && self.stands(book)
+    }
+
+    fn stands(&self, book: &Book) -> bool {
         book.naming(self.reading).any(|entry| matches!(entry.body, Body::ReadingStands { .. }))
     }
 }
@@ -184,7 +189,7 @@ impl Estimates {
     /// Why there is none.
     pub fn path(&mut self, book: &Book, run: &Run, now: i64) -> Result<(&[Sample], Estimate), NoEstimate> {
         self.curve(book, run)?;
-        if self.scores(book, run).iter().any(|score| score.far && score.stands(book)) {
+        if self.scores(book, run).iter().any(|score| score.contradicts(book)) {
             return Err(NoEstimate::Contradicted);
         }
         let at = match self.paths.iter().position(|path| path.is_of(run)) {

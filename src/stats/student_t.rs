@@ -125,7 +125,8 @@ fn share(t: f64, df: Option<f64>, tail: bool) -> f64 {
     if ratio == f64::INFINITY {
         return if tail { 0.0 } else { 1.0 };
     }
-    if df > if t > 10.0 { MANY_FAR } else { MANY } {
+    let many = if t > 10.0 { MANY_FAR } else { MANY };
+    if df > many {
         return normal::share(to_normal(t, df), tail);
     }
     let (a, b) = (0.5 * df, 0.5);

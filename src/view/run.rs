@@ -5,11 +5,10 @@ use super::{time, words};
 use crate::book::body::{Ending, Point, What};
 use crate::book::entry::Hash;
 use crate::book::log::Book;
-use crate::book::phase::{NotCounted, Phase, Stage, Timeline, Trip};
+use crate::book::phase::{NotCounted, Phase, Stage, Timeline, Trip, ahead};
 use crate::book::run::Run;
 use crate::book::{Id, clock::ClockNote};
 use crate::findings::Estimates;
-use crate::trade::head::Cycle;
 use crate::trade::procedure::Template;
 use crate::trade::seen::Resets;
 use crate::units::{Degree, Difference};
@@ -272,19 +271,14 @@ impl Words {
         let say = |now: &str, advice: &str, mood| Words { now: now.into(), advice: advice.into(), mood };
         let by_itself = run.frozen.head.heating.cycle.by_itself();
         let tripped = timeline.trip_of(timeline.climb()).is_some();
-        let soaks = match run.frozen.head.heating.cycle {
-            Cycle::ByItself { hold_first_ms, hold_again_ms, .. } => {
-                (if timeline.climb() > 1 { hold_again_ms } else { hold_first_ms }) > 0
-            }
-            Cycle::ByHand { .. } => true,
-        };
+        let soaks = || matches!(ahead(run, timeline.now, 1)[..], [(_, Phase::Soak { .. })]);
         match timeline.phase {
             Phase::Climb { until: None, .. } if tripped => {
                 say("Climbing", "Tripped. Mark the lamp at upper.", Mood::Heat)
             }
             Phase::Climb { until: None, .. } => say("Climbing", "Mark the trip, and the lamp at upper.", Mood::Heat),
-            Phase::Climb { .. } if tripped && !soaks => say("Climbing", "Tripped. Off next.", Mood::Heat),
-            Phase::Climb { .. } if tripped => say("Climbing", "Tripped. Soak next.", Mood::Heat),
+            Phase::Climb { .. } if tripped && soaks() => say("Climbing", "Tripped. Soak next.", Mood::Heat),
+            Phase::Climb { .. } if tripped => say("Climbing", "Tripped. Off next.", Mood::Heat),
             Phase::Climb { .. } => say("Climbing", "Watch for the trip.", Mood::Heat),
             Phase::Soak { .. } if tripped => say("Soak", "The head stays on.", Mood::Soak),
             Phase::Soak { .. } => say("At upper", "No trip yet: watch.", Mood::Soak),

@@ -631,6 +631,8 @@ fn estimates_are_told_as_such_in_every_format() {
     };
     let text = written(Format::Text);
     assert!(text.contains(", indicative: 3 of 3 trips estimated"), "{text}");
+    // By hand as above, to the whole number.
+    assert!(text.contains(" K at 26.0"), "{text}");
     let rows = csv::read(&written(Format::Csv)).expect("RFC 4180");
     let column = |name: &str| COLUMNS.iter().position(|(of, _)| *of == name).expect("a column");
     let late = rows.iter().find(|row| row.fields[column("late_k")] == "0.966").expect("run 1");

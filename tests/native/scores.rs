@@ -488,6 +488,19 @@ fn the_order_of_arrival_changes_no_verdict() {
     }
 }
 
+#[test]
+fn what_comes_after_a_trip_is_what_the_head_does_next() {
+    let mut world = World::new();
+    let run = world.start(Template::SetPoint);
+    let start = world.time;
+    // The demonstration's head climbs for 210 s, holds 180 s, is off 40 s, climbs for 50 s and goes off at once.
+    for (seconds, advice) in [(150, "Tripped. Soak next."), (455, "Tripped. Off next.")] {
+        world.time = start + seconds * 1_000;
+        world.give(Command::Mark { run, what: What::Tripped });
+        assert_eq!(world.screen(run).advice, advice);
+    }
+}
+
 /// What is done in a run, and how long after what was done before, ms.
 #[derive(Clone, Copy, Debug)]
 enum Done {

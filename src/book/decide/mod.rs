@@ -82,10 +82,24 @@ fn undo(book: &Book, at: At, target: Hash) -> Result<Vec<Draft>, Refusal> {
     let together = |other: &&Entry| other.stamp == entry.stamp && !book.is_void(other.hash);
     let targets = book.chain(entry.chain).filter(together);
     // The clocks are facts of the phone; taking back a mark does not take them back.
-    let targets = targets.filter(|other| !matches!(other.body, Body::ClockGap { .. }));
+    let targets: Vec<&Entry> = targets.filter(|other| !matches!(other.body, Body::ClockGap { .. })).collect();
+    if targets.iter().any(|other| starts_again(book, &other.body)) {
+        return Err(Refusal::RunStarted);
+    }
     let undone: Vec<Draft> =
-        targets.map(|other| draft(entry.chain.scope, Body::Undone { target: other.hash })).collect();
+        targets.iter().map(|other| draft(entry.chain.scope, Body::Undone { target: other.hash })).collect();
     if undone.is_empty() { Err(Refusal::NothingToUndo) } else { Ok(undone) }
+}
+
+/// Whether taking this back brings back the start of a run that was started anew since.
+fn starts_again(book: &Book, undone: &super::body::Body) -> bool {
+    use super::body::Body;
+    let (mut body, mut void) = (undone, false);
+    while let Body::Undone { target } = body {
+        let Some(entry) = book.get(*target) else { return false };
+        (body, void) = (&entry.body, book.is_void(entry.hash));
+    }
+    matches!(body, Body::RunStarted(frozen) if void && book.run_origins(frozen.run).next().is_some())
 }
 
 fn draft(scope: Scope, body: super::body::Body) -> Draft {

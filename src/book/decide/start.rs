@@ -45,6 +45,9 @@ fn ready(book: &Book, at: At, round: &Round, start: &StartRun) -> Result<Started
     if !at.durable {
         return Err(Refusal::NotDurable);
     }
+    if book.run_origins(start.run).next().is_some() {
+        return Err(Refusal::RunStarted);
+    }
     let register = Register::of(book);
     let kit = Kit::of(book);
     let detector = register.detectors.get(&start.detector).ok_or(Refusal::UnknownDetector)?;

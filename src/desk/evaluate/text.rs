@@ -121,6 +121,9 @@ fn run(record: &Value, text: &dyn Fn(&str) -> String) -> String {
         let more = if record.pointer("/operating/complete") == Some(&Value::Bool(true)) { "" } else { " or more" };
         let (mean, expanded) = (text("/operating/mean_c"), text("/operating/expanded_k"));
         out.push_str(&format!("operating temperature {mean} °C ± {expanded} K{more}"));
+        if record.pointer("/operating/rate_k_per_min").is_some() {
+            out.push_str(&format!(" at {} K/min", text("/operating/rate_k_per_min")));
+        }
         if record.pointer("/operating/estimated").is_some() {
             let (estimated, n) = (text("/operating/estimated"), text("/operating/n"));
             out.push_str(&format!(", indicative: {estimated} of {n} trips estimated"));

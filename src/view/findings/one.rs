@@ -222,7 +222,7 @@ impl OneRun {
 /// The readings of a run that stand though they are far from what its heat curve says.
 fn far(book: &Book, run: &Run, unit: Degree) -> Vec<String> {
     let Ok(curve) = curve_of_run(book, run) else { return Vec::new() };
-    let scores = scores(run, &curve).into_iter().filter(|score| score.far && score.stands(book));
+    let scores = scores(run, &curve).into_iter().filter(|score| score.contradicts(book));
     scores.map(|score| words::far_stands(&score.shown, &score.before, unit)).collect()
 }
 

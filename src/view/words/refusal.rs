@@ -76,6 +76,7 @@ pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
         Refusal::CalibrationOverdue { due } => format!(
             "The head's calibration was valid until {due}. A set-point check needs a valid one; a response check may go on."
         ),
+        Refusal::RunStarted => "This run was started already.".into(),
         Refusal::DetectorBusy => "This detector is in a run already.".into(),
         Refusal::HeadBusy { .. } => "This head is in a run already. Take another head, or end that run.".into(),
         Refusal::TripsNotTellable { .. } => {

@@ -338,6 +338,9 @@ fn a_second_head_at_the_same_time() {
     let busy = |world: World, when, refusal| check(world, when, Err(refusal));
     let running = || World::running(SELF_HEAD, SET_POINT, Resets::NotWatched);
     check(running(), second(), STARTS);
+    // An id that stands already starts nothing, whatever it is to be on.
+    let same_run = start_with(|s| (s.detector, s.head) = (id(OTHER_DETECTOR), id(HAND_HEAD)));
+    busy(running(), same_run, Refusal::RunStarted);
     let same_detector = start_with(|s| (s.run, s.head) = (id(OTHER_RUN), id(HAND_HEAD)));
     busy(running(), same_detector, Refusal::DetectorBusy);
     let same_head = start_with(|s| (s.run, s.detector) = (id(OTHER_RUN), id(OTHER_DETECTOR)));
