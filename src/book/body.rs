@@ -2,12 +2,12 @@
 
 use super::Id;
 use super::entry::{FORMAT, Hash};
-pub use super::frozen::{FrozenDetector, FrozenHead, RampStart, Started};
+pub use super::frozen::{FrozenDetector, FrozenHeater, ProfileRunStart, Started};
 use crate::encoding::stored::Stored;
+use crate::trade::conditions::Visual;
 use crate::trade::detector::{Duty, Marking, Place};
-use crate::trade::head::{HeadName, Heating, Metrology};
+use crate::trade::heater::{HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
-use crate::trade::seen::Visual;
 use crate::units::Reading;
 use serde_json::Value;
 use std::sync::Arc;
@@ -120,38 +120,38 @@ pub enum Point {
     NotSeen,
 }
 
-/// One tap that records that something happened to head or detector.
+/// One tap that records that something happened to heater or detector.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum What {
-    /// The head, on the detector, was switched on for the first time.
+    /// The heater, on the detector, was switched on for the first time.
     HeatOn,
     /// The detector tripped.
     Tripped,
-    /// The head reached its upper temperature.
-    AtUpper,
-    /// The head went off.
-    HeadOff,
-    /// The head came on again.
-    HeadOn,
-    /// The detector reset.
-    Reset,
-    /// The panel was reset.
+    /// The heater reached its top temperature.
+    AtTop,
+    /// The heater went off.
+    HeaterOff,
+    /// The heater came on again.
+    HeaterOn,
+    /// The detector restore.
+    Restore,
+    /// The panel was restore.
     PanelReset,
 }
 
-/// How a run ended.
+/// How a test ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Ending {
     /// Everything the procedure asks for was taken.
     Done,
-    /// Enough: ended early, as a response check.
+    /// Enough: ended early, as a functional test.
     Enough,
-    /// It did not operate; the head was taken off.
+    /// It did not operate; the heater was taken off.
     DidNotOperate,
-    /// It stays in alarm with the head off and near ambient.
+    /// It stays in alarm with the heater off and near ambient.
     StaysInAlarm,
-    /// Stopped: something about the head.
-    HeadTrouble,
+    /// Stopped: something about the heater.
+    HeaterTrouble,
     /// Stopped: something about the detector or its wiring.
     DetectorTrouble,
     /// Stopped: somebody or something on site asked for it.
@@ -163,9 +163,9 @@ pub enum Ending {
 /// What is wrong with a detector.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Fault {
-    /// No trip after a climb and a full soak.
+    /// No trip after a heat-up and a full soak.
     DidNotOperate,
-    /// In alarm with the head off and near ambient.
+    /// In alarm with the heater off and near ambient.
     StaysInAlarm,
     /// The panel showed the wrong point.
     WrongPoint,
@@ -190,10 +190,10 @@ pub enum Disposition {
     Abandoned,
 }
 
-/// Why a detector is to be run once more.
+/// Why a detector is to be tested once more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum AgainWhy {
-    /// A climb without a trip among the later ones.
+pub enum RetestWhy {
+    /// A heat-up without a trip among the later ones.
     MissingTrip,
     /// Unlike its neighbours.
     UnlikeNeighbours,
@@ -220,35 +220,35 @@ pub enum Body {
     DetectorDuty(Edit<Duty>),
     /// Register: whether a detector is still there.
     DetectorPresence(Edit<Presence>),
-    /// Kit: which head it is.
-    HeadName(Edit<HeadName>),
-    /// Kit: how a head heats.
-    HeadHeating(Edit<Heating>),
-    /// Kit: how well a head's temperature is known.
-    HeadMetrology(Edit<Metrology>),
+    /// Kit: which heater it is.
+    HeaterName(Edit<HeaterName>),
+    /// Kit: how a heater heats.
+    HeaterHeating(Edit<Heating>),
+    /// Kit: how well a heater's temperature is known.
+    HeaterMetrology(Edit<Metrology>),
     /// Kit: a procedure.
     Procedure(Edit<Procedure>),
     /// Kit: a person.
     Person(Edit<Person>),
     /// Kit: a rule set.
     RuleSet(Edit<RuleSet>),
-    /// Kit: a guided ramp began.
-    RampStarted(Arc<RampStart>),
-    /// Kit: a guided ramp ended.
-    RampEnded {
-        /// The ramp.
-        ramp: Id,
-        /// Whether it may be used for a curve.
+    /// Kit: a profile run began.
+    ProfileRunStarted(Arc<ProfileRunStart>),
+    /// Kit: a profile run ended.
+    ProfileRunEnded {
+        /// The profile run.
+        profile_run: Id,
+        /// Whether it may be used for a profile.
         usable: bool,
     },
-    /// Round: this phone takes part in the round. The first one opens it.
-    RoundOpened {
+    /// Visit: this phone takes part in the visit. The first one opens it.
+    VisitOpened {
         /// The site.
         site: Id,
     },
-    /// Round: no more runs.
-    RoundClosed {},
-    /// Round: somebody who watches the alarms was told.
+    /// Visit: no more tests.
+    VisitClosed {},
+    /// Visit: somebody who watches the alarms was told.
     WatcherTold {
         /// Who was told.
         whom: Watcher,
@@ -257,31 +257,31 @@ pub enum Body {
         /// Who told them.
         by: Option<Id>,
     },
-    /// Round: a circuit went out of service.
+    /// Visit: a circuit went out of service.
     OutOfService {
         /// Which; absent means the whole system.
         circuit: Option<Id>,
     },
-    /// Round: it is back in service.
+    /// Visit: it is back in service.
     BackInService {
         /// The entry that took it out.
         ends: Hash,
     },
-    /// Round: something that would be released was secured.
+    /// Visit: something that would be released was secured.
     Secured {
         /// What, by the name used in the register.
         release: String,
         /// By whom.
         by: Id,
     },
-    /// Round: it was restored.
+    /// Visit: it was restored.
     Restored {
         /// The securing it ends.
         ends: Hash,
         /// By whom.
         by: Id,
     },
-    /// Round: permit and gas test for a hazardous (classified) location.
+    /// Visit: permit and gas test for a hazardous (classified) location.
     PermitTaken {
         /// The area it covers; absent means the site.
         area: Option<Id>,
@@ -294,37 +294,37 @@ pub enum Body {
         /// Until when it holds, UTC ms.
         until: i64,
     },
-    /// Round: a detector was looked at without a run.
+    /// Visit: a detector was looked at without a test.
     LookedAt {
         /// The detector.
         detector: Id,
         /// What the eye said.
         visual: Visual,
     },
-    /// Round: a run started.
-    RunStarted(Arc<Started>),
-    /// Round: a mark. In the kit it may belong to a ramp.
+    /// Visit: a test started.
+    TestStarted(Arc<Started>),
+    /// Visit: a mark. In the kit it may belong to a profile run.
     Mark {
-        /// The run.
-        run: Id,
+        /// The test.
+        test: Id,
         /// What happened.
         what: What,
     },
-    /// Round: a reading of the head's display. In the kit it may belong to a ramp.
+    /// Visit: a reading of the heater's display. In the kit it may belong to a profile run.
     ReadingTaken {
-        /// The run.
-        run: Id,
+        /// The test.
+        test: Id,
         /// As displayed.
         reading: Reading,
         /// The trip it belongs to, where it was taken for one.
         trip: Option<Hash>,
     },
-    /// Round: a reading far outside the band was asked about and stands.
+    /// Visit: a reading far outside the band was asked about and stands.
     ReadingStands {
         /// The reading.
         reading: Hash,
     },
-    /// Round: what the panel showed at a trip.
+    /// Visit: what the panel showed at a trip.
     PanelPoint {
         /// The trip.
         trip: Hash,
@@ -335,7 +335,7 @@ pub enum Body {
     },
     /// A note; the words are an attachment.
     Noted {
-        /// The run, detector or round it is about.
+        /// The test, detector or visit it is about.
         about: Id,
         /// Attachment with the words or picture.
         note: Hash,
@@ -370,32 +370,32 @@ pub enum Body {
         /// The phone was asleep; otherwise somebody set the clock.
         asleep: bool,
     },
-    /// Round: a run ended.
-    RunEnded {
-        /// The run.
-        run: Id,
+    /// Visit: a test ended.
+    TestEnded {
+        /// The test.
+        test: Id,
         /// How.
         how: Ending,
     },
-    /// Round: this phone goes on with a run of another one.
-    RunTakenOver {
-        /// The run.
-        run: Id,
-        /// The last entry seen of the old phone in this round.
+    /// Visit: this phone goes on with a test of another one.
+    TestTakenOver {
+        /// The test.
+        test: Id,
+        /// The last entry seen of the old phone in this visit.
         last: Hash,
     },
-    /// Round: something is wrong with a detector.
+    /// Visit: something is wrong with a detector.
     DeficiencyFound {
         /// The detector.
         detector: Id,
-        /// The run that showed it.
-        run: Option<Id>,
+        /// The test that showed it.
+        test: Option<Id>,
         /// What.
         fault: Fault,
         /// Attachment with the words.
         note: Option<Hash>,
     },
-    /// Round: what became of a deficiency.
+    /// Visit: what became of a deficiency.
     DeficiencyDisposed {
         /// The deficiency.
         deficiency: Hash,
@@ -404,19 +404,19 @@ pub enum Body {
         /// Attachment with the words.
         note: Option<Hash>,
     },
-    /// Round: a detector is to be run once more.
-    LookAgain {
+    /// Visit: a detector is to be tested once more.
+    Retest {
         /// The detector.
         detector: Id,
-        /// The run that gave the reason.
-        run: Id,
+        /// The test that gave the reason.
+        test: Id,
         /// Why.
-        why: AgainWhy,
+        why: RetestWhy,
     },
-    /// Round: a past rating was wrong. Adds a second judgement; the frozen one stays.
+    /// Visit: a past rating was wrong. Adds a second judgement; the frozen one stays.
     MarkingCorrected {
-        /// The run.
-        run: Id,
+        /// The test.
+        test: Id,
         /// What should have judged it.
         marking: Arc<Marking>,
         /// Attachment with the reason.

@@ -1,7 +1,7 @@
-//! Time in a run, from two clocks that can each be wrong.
+//! Time in a test, from two clocks that can each be wrong.
 //!
 //! Within a session the monotonic clock counts, except over a recorded sleep, in which it stood still. Across sessions only
-//! the wall is left; where it lies behind, time goes on from the start of the new session and the note says so. The zero is the phone's first entry in the round; a run takes differences.
+//! the wall is left; where it lies behind, time goes on from the start of the new session and the note says so. The zero is the phone's first entry in the visit; a test takes differences.
 
 use super::Id;
 use super::body::Body;
@@ -13,7 +13,7 @@ use super::log::Book;
 /// The same figure as in the browser measurements this rests on: timers of a hidden page are up to 1 s late.
 pub const GAP_MS: i64 = 2_000;
 
-/// Something to know about the time in a run.
+/// Something to know about the time in a test.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ClockNote {
     /// The wall clock was set back; it changes nothing.
@@ -26,7 +26,7 @@ pub enum ClockNote {
         /// By how much, ms.
         by_ms: i64,
     },
-    /// The phone slept; the sleep counts as run time.
+    /// The phone slept; the sleep counts as test time.
     Asleep {
         /// How long, ms.
         for_ms: i64,
@@ -41,7 +41,7 @@ pub enum ClockNote {
         away_ms: i64,
     },
     /// The app was started again and the wall clock lies before the last entry: the time between is unknown until the next
-    /// mark of the head's lamp.
+    /// mark of the heater's lamp.
     RestartedBehind,
     /// Another phone went on; the two wall clocks bridge the time between.
     OtherPhone {
@@ -58,12 +58,12 @@ struct Anchor {
 }
 
 impl Anchor {
-    /// Run time of a stamp of the same session. The clocks' order is kept when two entries were written the other way round.
+    /// Test time of a stamp of the same session. The clocks' order is kept when two entries were written the other way visit.
     fn reach(&self, stamp: Stamp) -> i64 {
         self.at.saturating_add(stamp.mono.saturating_sub(self.stamp.mono))
     }
 
-    /// Run time of a stamp of another session, and whether the wall clock could bridge the time between.
+    /// Test time of a stamp of another session, and whether the wall clock could bridge the time between.
     fn bridge(&self, phone: Id, stamp: Stamp) -> (i64, bool) {
         let away = stamp.wall.saturating_sub(self.stamp.wall);
         // The same phone lost time only until it was started again; from then on its monotonic clock counts. Another phone may
@@ -84,9 +84,9 @@ pub(super) fn answer(book: &Book, gap: Hash) -> Option<bool> {
     })
 }
 
-/// Run time for one line of entries.
+/// Test time for one line of entries.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct RunClock {
+pub struct TestClock {
     /// Where the time cannot be reckoned from the anchor before.
     anchors: Vec<Anchor>,
     /// The last entry.
@@ -94,18 +94,18 @@ pub struct RunClock {
     notes: Vec<(i64, ClockNote)>,
 }
 
-impl RunClock {
+impl TestClock {
     /// Reads the clock off the entries of the phone (or phones, after a take-over) in their order.
-    pub fn of<'a>(book: &Book, entries: impl Iterator<Item = &'a Entry>) -> RunClock {
-        RunClock::answered_by(entries, &|gap| answer(book, gap))
+    pub fn of<'a>(book: &Book, entries: impl Iterator<Item = &'a Entry>) -> TestClock {
+        TestClock::answered_by(entries, &|gap| answer(book, gap))
     }
 
-    /// Like [`RunClock::of`], with somebody else who knows whether a gap was a sleep.
+    /// Like [`TestClock::of`], with somebody else who knows whether a gap was a sleep.
     pub(super) fn answered_by<'a>(
         entries: impl Iterator<Item = &'a Entry>,
         answer: &dyn Fn(Hash) -> Option<bool>,
-    ) -> RunClock {
-        let mut clock = RunClock::default();
+    ) -> TestClock {
+        let mut clock = TestClock::default();
         for entry in entries {
             clock.take(entry, answer);
         }
@@ -177,7 +177,7 @@ impl RunClock {
         at
     }
 
-    /// Run time of a stamp, ms from the clock's zero; of a session that wrote nothing yet by the wall clock alone.
+    /// Test time of a stamp, ms from the clock's zero; of a session that wrote nothing yet by the wall clock alone.
     pub fn time(&self, stamp: Stamp) -> i64 {
         self.within(stamp).unwrap_or_else(|| {
             let away = |last: Anchor| last.at.saturating_add(stamp.wall.saturating_sub(last.stamp.wall).max(0));
@@ -185,7 +185,7 @@ impl RunClock {
         })
     }
 
-    /// Run time of a stamp on a phone. Better than [`RunClock::time`] for a session that wrote nothing yet: where the wall clock
+    /// Test time of a stamp on a phone. Better than [`TestClock::time`] for a session that wrote nothing yet: where the wall clock
     /// lies behind after a restart, time goes on from the start of the session.
     pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
         self.within(stamp).or_else(|| self.last.map(|last| last.bridge(phone, stamp).0)).unwrap_or(0)
@@ -211,7 +211,7 @@ impl RunClock {
         Some(anchors.get(index + 1).map_or(mono, |next| mono.min(next.stamp.mono)))
     }
 
-    /// What is to be known about the time, each with the run time it belongs to.
+    /// What is to be known about the time, each with the test time it belongs to.
     pub fn notes(&self) -> &[(i64, ClockNote)] {
         &self.notes
     }

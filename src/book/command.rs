@@ -3,10 +3,10 @@
 use super::Id;
 use super::body::{Area, Circuit, Disposition, Ending, Fault, Point, Site, Told, Watcher, What};
 use super::entry::{Hash, Scope, Stamp};
+use crate::trade::conditions::{Air, Indication, Visual, Warmth};
 use crate::trade::detector::{Duty, Marking, Place};
-use crate::trade::head::{HeadName, Heating, Metrology};
+use crate::trade::heater::{HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
-use crate::trade::seen::{Air, SeenBy, Visual, Warmth};
 use crate::units::Reading;
 
 /// When and where a command is given.
@@ -24,15 +24,15 @@ pub struct At {
 
 /// What is asked before "start", and offered again from last time.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct StartRun {
-    /// The round.
-    pub round: Id,
+pub struct StartTest {
+    /// The visit.
+    pub visit: Id,
     /// A new id.
-    pub run: Id,
+    pub test: Id,
     /// The detector.
     pub detector: Id,
-    /// The head.
-    pub head: Id,
+    /// The heater.
+    pub heater: Id,
     /// Its setting.
     pub setting: Reading,
     /// Its mode, where it has several.
@@ -40,38 +40,38 @@ pub struct StartRun {
     /// The procedure.
     pub procedure: Id,
     /// How trips are seen.
-    pub seen_by: SeenBy,
-    /// Whether the head's display is read at each trip.
+    pub indication: Indication,
+    /// Whether the heater's display is read at each trip.
     pub display_read: bool,
     /// Ambient temperature.
     pub ambient: Option<Reading>,
     /// Whether the air moves.
     pub air: Option<Air>,
-    /// Start temperature of the head.
-    pub head_warmth: Warmth,
+    /// Start temperature of the heater.
+    pub heater_warmth: Warmth,
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
     /// What the eye says.
     pub visual: Visual,
 }
 
-/// What is asked before a ramp.
+/// What is asked before a profile run.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct StartRamp {
+pub struct StartProfileRun {
     /// A new id.
-    pub ramp: Id,
-    /// The head.
-    pub head: Id,
+    pub profile_run: Id,
+    /// The heater.
+    pub heater: Id,
     /// Its setting.
     pub setting: Reading,
     /// Its mode, where it has several.
     pub mode: Option<String>,
     /// The detector in place, where it is in the register.
     pub detector: Option<Id>,
-    /// Ambient temperature: a heat curve is a difference to it.
+    /// Ambient temperature: a heater profile is a difference to it.
     pub ambient: Reading,
-    /// Start temperature of the head.
-    pub head_warmth: Warmth,
+    /// Start temperature of the heater.
+    pub heater_warmth: Warmth,
     /// Who takes it.
     pub by: Option<Id>,
 }
@@ -118,12 +118,12 @@ pub enum Command {
         /// Whether it has been taken away.
         retired: bool,
     },
-    /// Add or edit a head.
-    PutHead {
+    /// Add or edit a heater.
+    PutHeater {
         /// A new id, or the one to edit.
-        head: Id,
-        /// Which head it is.
-        name: HeadName,
+        heater: Id,
+        /// Which heater it is.
+        name: HeaterName,
         /// How it heats.
         heating: Box<Heating>,
         /// How well its temperature is known.
@@ -143,22 +143,22 @@ pub enum Command {
         /// Attachment with the name.
         name: Hash,
     },
-    /// Open a round, or take part in one that another phone opened.
-    OpenRound {
+    /// Open a visit, or take part in one that another phone opened.
+    OpenVisit {
         /// A new id, or the one to take part in.
-        round: Id,
+        visit: Id,
         /// The site.
         site: Id,
     },
-    /// Close a round.
-    CloseRound {
+    /// Close a visit.
+    CloseVisit {
         /// Which.
-        round: Id,
+        visit: Id,
     },
     /// Tell somebody who watches the alarms.
     Tell {
-        /// The round.
-        round: Id,
+        /// The visit.
+        visit: Id,
         /// Who was told.
         whom: Watcher,
         /// Before or after.
@@ -168,8 +168,8 @@ pub enum Command {
     },
     /// Take a circuit, or everything, out of service.
     TakeOut {
-        /// The round.
-        round: Id,
+        /// The visit.
+        visit: Id,
         /// The circuit; none means the whole system.
         circuit: Option<Id>,
     },
@@ -180,8 +180,8 @@ pub enum Command {
     },
     /// Secure something.
     Secure {
-        /// The round.
-        round: Id,
+        /// The visit.
+        visit: Id,
         /// What, by the name used in the register.
         release: String,
         /// By whom.
@@ -196,8 +196,8 @@ pub enum Command {
     },
     /// Record permit and gas test.
     TakePermit {
-        /// The round.
-        round: Id,
+        /// The visit.
+        visit: Id,
         /// The area; none means the site.
         area: Option<Id>,
         /// Number of the permit.
@@ -209,37 +209,37 @@ pub enum Command {
         /// Until when it holds, UTC ms.
         until: i64,
     },
-    /// Look at a detector without a run.
+    /// Look at a detector without a test.
     LookAt {
-        /// The round.
-        round: Id,
+        /// The visit.
+        visit: Id,
         /// The detector.
         detector: Id,
         /// What the eye says.
         visual: Visual,
     },
-    /// Start a run and switch the heat on: one tap.
-    Start(Box<StartRun>),
-    /// Start a ramp and switch the heat on: one tap.
-    StartRamp(Box<StartRamp>),
-    /// End a ramp.
-    EndRamp {
-        /// The ramp.
-        ramp: Id,
-        /// Whether it may be used for a curve.
+    /// Start a test and switch the heat on: one tap.
+    Start(Box<StartTest>),
+    /// Start a profile run and switch the heat on: one tap.
+    StartProfileRun(Box<StartProfileRun>),
+    /// End a profile run.
+    EndProfileRun {
+        /// The profile run.
+        profile_run: Id,
+        /// Whether it may be used for a profile.
         usable: bool,
     },
     /// Mark.
     Mark {
-        /// The run or ramp.
-        run: Id,
+        /// The test or profile run.
+        test: Id,
         /// What happened.
         what: What,
     },
-    /// Take a reading of the head's display.
+    /// Take a reading of the heater's display.
     Read {
-        /// The run or ramp.
-        run: Id,
+        /// The test or profile run.
+        test: Id,
         /// As displayed.
         reading: Reading,
         /// The trip it belongs to.
@@ -261,9 +261,9 @@ pub enum Command {
     },
     /// Note something.
     Note {
-        /// The round.
-        round: Id,
-        /// The run, detector or round it is about.
+        /// The visit.
+        visit: Id,
+        /// The test, detector or visit it is about.
         about: Id,
         /// Attachment with the words.
         note: Hash,
@@ -280,21 +280,21 @@ pub enum Command {
         /// By how much, ms; negative is earlier.
         by_ms: i64,
     },
-    /// End a run.
+    /// End a test.
     End {
-        /// The run.
-        run: Id,
+        /// The test.
+        test: Id,
         /// How.
         how: Ending,
     },
-    /// Go on with another phone's run.
+    /// Go on with another phone's test.
     TakeOver {
-        /// The run.
-        run: Id,
+        /// The test.
+        test: Id,
     },
     /// Record that the clocks parted.
     NoteGap {
-        /// The round, or the kit while a ramp is taken, whose chain takes it.
+        /// The visit, or the kit while a profile run is taken, whose chain takes it.
         scope: Scope,
         /// How far the wall clock went, ms.
         wall_ms: i64,
@@ -312,12 +312,12 @@ pub enum Command {
     },
     /// Record that something is wrong with a detector.
     FindDeficiency {
-        /// The round.
-        round: Id,
+        /// The visit.
+        visit: Id,
         /// The detector.
         detector: Id,
-        /// The run that showed it.
-        run: Option<Id>,
+        /// The test that showed it.
+        test: Option<Id>,
         /// What.
         fault: Fault,
         /// Attachment with the words.
@@ -333,16 +333,16 @@ pub enum Command {
         note: Option<Hash>,
     },
     /// Have a detector run once more.
-    LookAgain {
-        /// The run that gives the reason.
-        run: Id,
+    Retest {
+        /// The test that gives the reason.
+        test: Id,
         /// Why.
-        why: super::body::AgainWhy,
+        why: super::body::RetestWhy,
     },
-    /// Judge a run a second time by another marking; the one frozen at its start stays.
+    /// Judge a test a second time by another marking; the one frozen at its start stays.
     CorrectMarking {
-        /// The run, which has ended.
-        run: Id,
+        /// The test, which has ended.
+        test: Id,
         /// As it should have been marked.
         marking: Box<Marking>,
         /// The attachment that says why.

@@ -65,12 +65,12 @@ impl FromStr for Hash {
 /// What a chain is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Scope {
-    /// A phone's heads, ramps, people, procedures and rule sets.
+    /// A phone's heaters, profile runs, people, procedures and rule sets.
     Kit,
     /// One site's register.
     Site(Id),
-    /// One round.
-    Round(Id),
+    /// One visit.
+    Visit(Id),
 }
 
 impl fmt::Display for Scope {
@@ -78,7 +78,7 @@ impl fmt::Display for Scope {
         match self {
             Scope::Kit => f.write_str("kit"),
             Scope::Site(id) => write!(f, "site:{id}"),
-            Scope::Round(id) => write!(f, "round:{id}"),
+            Scope::Visit(id) => write!(f, "visit:{id}"),
         }
     }
 }
@@ -87,7 +87,7 @@ impl FromStr for Scope {
     type Err = &'static str;
 
     fn from_str(text: &str) -> Result<Scope, &'static str> {
-        const SHAPE: &str = "a scope is `kit`, `site:` or `round:` and a lower-case id";
+        const SHAPE: &str = "a scope is `kit`, `site:` or `visit:` and a lower-case id";
         if text == "kit" {
             return Ok(Scope::Kit);
         }
@@ -95,7 +95,7 @@ impl FromStr for Scope {
         let id = read_id(id).ok_or(SHAPE)?;
         match kind {
             "site" => Ok(Scope::Site(id)),
-            "round" => Ok(Scope::Round(id)),
+            "visit" => Ok(Scope::Visit(id)),
             _ => Err(SHAPE),
         }
     }

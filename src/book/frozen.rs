@@ -1,20 +1,20 @@
-//! What is frozen into a run or a ramp when it starts, and judges it later.
+//! What is frozen into a test or a profile run when it starts, and judges it later.
 
 use super::Id;
 use super::entry::Hash;
+use crate::trade::conditions::{Air, Indication, Visual, Warmth};
 use crate::trade::detector::{Duty, Marking, Place};
-use crate::trade::head::{HeadName, Heating, Metrology};
+use crate::trade::heater::{HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
-use crate::trade::seen::{Air, SeenBy, Visual, Warmth};
 use crate::units::Reading;
 
-/// The head as it was when a run started.
+/// The heater as it was when a test started.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FrozenHead {
+pub struct FrozenHeater {
     /// Which one.
     pub of: Id,
     /// Name and basis of acceptance.
-    pub name: HeadName,
+    pub name: HeaterName,
     /// How it heats.
     pub heating: Heating,
     /// How well its temperature is known.
@@ -23,11 +23,11 @@ pub struct FrozenHead {
     pub setting: Reading,
     /// The mode used, where it has several.
     pub mode: Option<String>,
-    /// The kit entries that make its heat curve.
-    pub curve: Vec<Hash>,
+    /// The kit entries that make its heater profile.
+    pub profile: Vec<Hash>,
 }
 
-/// The detector as it was when a run started.
+/// The detector as it was when a test started.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FrozenDetector {
     /// Which one.
@@ -42,48 +42,48 @@ pub struct FrozenDetector {
     pub marked_by: Hash,
 }
 
-/// The start of a run, with everything that judges it later.
+/// The start of a test, with everything that judges it later.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Started {
-    /// The run.
-    pub run: Id,
-    /// The run it follows, which makes it as left; absent makes it as found.
+    /// The test.
+    pub test: Id,
+    /// The test it follows, which makes it as left; absent makes it as found.
     pub follows: Option<Id>,
     /// The detector, frozen.
     pub detector: FrozenDetector,
-    /// The head, frozen.
-    pub head: FrozenHead,
+    /// The heater, frozen.
+    pub heater: FrozenHeater,
     /// The procedure, copied.
     pub procedure: Procedure,
     /// How trips are seen.
-    pub seen_by: SeenBy,
-    /// Whether the head's display is read at each trip.
+    pub indication: Indication,
+    /// Whether the heater's display is read at each trip.
     pub display_read: bool,
     /// Ambient temperature, where it was taken.
     pub ambient: Option<Reading>,
     /// Whether the air moves, where somebody said.
     pub air: Option<Air>,
-    /// Start temperature of the head.
-    pub head_warmth: Warmth,
+    /// Start temperature of the heater.
+    pub heater_warmth: Warmth,
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
     /// What the eye said.
     pub visual: Visual,
 }
 
-/// The start of a guided ramp. Its marks and readings name it as their run.
+/// The start of a profile run. Its marks and readings name it as their test.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct RampStart {
-    /// The ramp.
-    pub ramp: Id,
-    /// The head, frozen.
-    pub head: FrozenHead,
+pub struct ProfileRunStart {
+    /// The profile run.
+    pub profile_run: Id,
+    /// The heater, frozen.
+    pub heater: FrozenHeater,
     /// The detector in place.
     pub detector: Option<FrozenDetector>,
     /// Ambient temperature.
     pub ambient: Reading,
-    /// Start temperature of the head.
-    pub head_warmth: Warmth,
+    /// Start temperature of the heater.
+    pub heater_warmth: Warmth,
     /// Who takes it.
     pub by: Option<Id>,
 }

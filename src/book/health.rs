@@ -5,7 +5,7 @@
 use super::body::Body;
 use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
-use super::run::starts as run_starts;
+use super::test::starts as test_starts;
 use std::collections::BTreeSet;
 
 /// One thing that does not fit.
@@ -32,7 +32,7 @@ pub enum Misfit {
         /// The entry.
         hash: Hash,
     },
-    /// It starts a run that another entry starts, too.
+    /// It starts a test that another entry starts, too.
     StartedAgain {
         /// The entry.
         hash: Hash,
@@ -80,8 +80,8 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
             expected = seq.saturating_add(1);
         }
     }
-    for run in book.run_ids() {
-        let mut starts = run_starts(book, run);
+    for test in book.test_ids() {
+        let mut starts = test_starts(book, test);
         let Some(counts) = starts.next() else { continue };
         // Two of one place are a fork and told as such.
         let others = starts.filter(|other| (other.chain, other.seq) != (counts.chain, counts.seq));
@@ -112,19 +112,19 @@ fn misfit(book: &Book, entry: &Entry) -> Option<Misfit> {
         Body::DeficiencyDisposed { deficiency, .. } => known(deficiency),
         Body::PanelPoint { trip, .. } => known(trip),
         Body::ReadingStands { reading } => known(reading),
-        Body::RunTakenOver { run, last } => known(last) && book.run_started(*run),
+        Body::TestTakenOver { test, last } => known(last) && book.test_started(*test),
         Body::ReadingTaken { trip: Some(trip), .. } if !known(trip) => false,
-        Body::Mark { run, .. }
-        | Body::ReadingTaken { run, .. }
-        | Body::RunEnded { run, .. }
-        | Body::LookAgain { run, .. }
-        | Body::MarkingCorrected { run, .. }
-        | Body::DeficiencyFound { run: Some(run), .. } => match entry.chain.scope {
-            Scope::Kit => book.ramp_started(*run),
-            _ => book.run_started(*run),
+        Body::Mark { test, .. }
+        | Body::ReadingTaken { test, .. }
+        | Body::TestEnded { test, .. }
+        | Body::Retest { test, .. }
+        | Body::MarkingCorrected { test, .. }
+        | Body::DeficiencyFound { test: Some(test), .. } => match entry.chain.scope {
+            Scope::Kit => book.profile_run_started(*test),
+            _ => book.test_started(*test),
         },
-        Body::RunStarted(started) => started.head.curve.iter().all(known),
-        Body::RampEnded { ramp, .. } => book.ramp_started(*ramp),
+        Body::TestStarted(started) => started.heater.profile.iter().all(known),
+        Body::ProfileRunEnded { profile_run, .. } => book.profile_run_started(*profile_run),
         _ => true,
     };
     (!names_known).then_some(Misfit::NamesUnknown { hash })
@@ -139,14 +139,14 @@ fn fits_scope(body: &Body, scope: Scope) -> bool {
         | Body::DetectorMarking(_)
         | Body::DetectorDuty(_)
         | Body::DetectorPresence(_) => matches!(scope, Scope::Site(_)),
-        Body::HeadName(_)
-        | Body::HeadHeating(_)
-        | Body::HeadMetrology(_)
+        Body::HeaterName(_)
+        | Body::HeaterHeating(_)
+        | Body::HeaterMetrology(_)
         | Body::Procedure(_)
         | Body::Person(_)
         | Body::RuleSet(_)
-        | Body::RampStarted(_)
-        | Body::RampEnded { .. } => scope == Scope::Kit,
+        | Body::ProfileRunStarted(_)
+        | Body::ProfileRunEnded { .. } => scope == Scope::Kit,
         Body::Mark { .. }
         | Body::ReadingTaken { .. }
         | Body::ReadingStands { .. }
@@ -154,6 +154,6 @@ fn fits_scope(body: &Body, scope: Scope) -> bool {
         | Body::ClockAnswered { .. }
         | Body::Moved { .. } => !matches!(scope, Scope::Site(_)),
         Body::Undone { .. } | Body::Noted { .. } | Body::Newer { .. } => true,
-        _ => matches!(scope, Scope::Round(_)),
+        _ => matches!(scope, Scope::Visit(_)),
     }
 }

@@ -1,4 +1,4 @@
-//! The kit: heads, procedures, people and rule sets as their edits leave them.
+//! The kit: heaters, procedures, people and rule sets as their edits leave them.
 
 use super::Id;
 use super::body::{Body, Person, RuleSet};
@@ -6,15 +6,15 @@ use super::entry::Scope;
 use super::group::{Group, standing};
 use super::log::Book;
 use crate::order;
-use crate::trade::head::{HeadName, Heating, Metrology};
+use crate::trade::heater::{HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
 use std::collections::BTreeMap;
 
-/// One head in its groups of fields.
+/// One heater in its groups of fields.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Head {
-    /// Which head it is.
-    pub name: Group<HeadName>,
+pub struct Heater {
+    /// Which heater it is.
+    pub name: Group<HeaterName>,
     /// How it heats.
     pub heating: Group<Heating>,
     /// How well its temperature is known.
@@ -24,8 +24,8 @@ pub struct Head {
 /// The kit of every phone known here.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Kit {
-    /// Heads.
-    pub heads: BTreeMap<Id, Head>,
+    /// Heaters.
+    pub heaters: BTreeMap<Id, Heater>,
     /// Procedures.
     pub procedures: BTreeMap<Id, Group<Procedure>>,
     /// People; their names are attachments.
@@ -35,10 +35,10 @@ pub struct Kit {
 }
 
 impl Kit {
-    /// Heads by name: ids made in the same instant have no order that people would know.
-    pub fn heads_by_name(&self) -> Vec<(Id, &Head)> {
-        let heads = self.heads.iter().map(|(id, head)| (*id, head)).collect();
-        order::by(heads, |(id, head)| (0, 0, format!("{}\0{id}", head.name.now().map_or("", |name| &name.name))))
+    /// Heaters by name: ids made in the same instant have no order that people would know.
+    pub fn heaters_by_name(&self) -> Vec<(Id, &Heater)> {
+        let heaters = self.heaters.iter().map(|(id, heater)| (*id, heater)).collect();
+        order::by(heaters, |(id, heater)| (0, 0, format!("{}\0{id}", heater.name.now().map_or("", |name| &name.name))))
     }
 
     /// Procedures by name.
@@ -50,14 +50,14 @@ impl Kit {
     /// Folds the kit entries of a book.
     pub fn of(book: &Book) -> Kit {
         let mut kit = Kit::default();
-        let Kit { heads, procedures, people, rule_sets } = &mut kit;
+        let Kit { heaters, procedures, people, rule_sets } = &mut kit;
         let entries = book.scope(Scope::Kit).filter(|entry| !book.is_void(entry.hash));
         for (id, entry) in standing(entries) {
             let hash = entry.hash;
             match &entry.body {
-                Body::HeadName(edit) => heads.entry(id).or_default().name.add(hash, edit),
-                Body::HeadHeating(edit) => heads.entry(id).or_default().heating.add(hash, edit),
-                Body::HeadMetrology(edit) => heads.entry(id).or_default().metrology.add(hash, edit),
+                Body::HeaterName(edit) => heaters.entry(id).or_default().name.add(hash, edit),
+                Body::HeaterHeating(edit) => heaters.entry(id).or_default().heating.add(hash, edit),
+                Body::HeaterMetrology(edit) => heaters.entry(id).or_default().metrology.add(hash, edit),
                 Body::Procedure(edit) => procedures.entry(id).or_default().add(hash, edit),
                 Body::Person(edit) => people.entry(id).or_default().add(hash, edit),
                 Body::RuleSet(edit) => rule_sets.entry(id).or_default().add(hash, edit),

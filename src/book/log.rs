@@ -50,9 +50,9 @@ pub struct Book {
     chains: BTreeMap<Chain, Vec<Arc<Entry>>>,
     undoers: BTreeMap<Hash, BTreeSet<Hash>>,
     naming: BTreeMap<Hash, BTreeSet<Hash>>,
-    /// What started a run or took it over, by hash.
-    runs: BTreeMap<Id, Vec<Arc<Entry>>>,
-    ramps: BTreeMap<Id, BTreeSet<Hash>>,
+    /// What started a test or took it over, by hash.
+    tests: BTreeMap<Id, Vec<Arc<Entry>>>,
+    profile_runs: BTreeMap<Id, BTreeSet<Hash>>,
     attachments: BTreeMap<Hash, Attachment>,
     scraps: BTreeSet<Scrap>,
     voids: Voids,
@@ -106,12 +106,13 @@ impl Book {
             Body::ReadingStands { reading } => name(&mut self.naming, *reading),
             _ => {}
         }
-        let mut origin = |run: Id| put(self.runs.entry(run).or_default(), Arc::clone(&entry), |entry| (0, entry.hash));
+        let mut origin =
+            |test: Id| put(self.tests.entry(test).or_default(), Arc::clone(&entry), |entry| (0, entry.hash));
         match &entry.body {
-            Body::RunStarted(started) => origin(started.run),
-            Body::RunTakenOver { run, .. } => origin(*run),
-            Body::RampStarted(started) => {
-                self.ramps.entry(started.ramp).or_default().insert(hash);
+            Body::TestStarted(started) => origin(started.test),
+            Body::TestTakenOver { test, .. } => origin(*test),
+            Body::ProfileRunStarted(started) => {
+                self.profile_runs.entry(started.profile_run).or_default().insert(hash);
             }
             _ => {}
         }
@@ -298,36 +299,36 @@ impl Book {
         self.standing(self.naming.get(&target)).into_iter()
     }
 
-    /// Every run that was started or taken over, with the entries that say so.
-    pub fn run_ids(&self) -> impl Iterator<Item = Id> {
-        self.runs.keys().copied()
+    /// Every test that was started or taken over, with the entries that say so.
+    pub fn test_ids(&self) -> impl Iterator<Item = Id> {
+        self.tests.keys().copied()
     }
 
-    /// Whether the start of a run is here. A start that was undone counts: marks of that run are not unknown, they are undone
+    /// Whether the start of a test is here. A start that was undone counts: marks of that test are not unknown, they are undone
     /// with it.
-    pub fn run_started(&self, run: Id) -> bool {
-        let origins = self.runs.get(&run);
-        origins.into_iter().flatten().any(|entry| matches!(entry.body, Body::RunStarted(_)))
+    pub fn test_started(&self, test: Id) -> bool {
+        let origins = self.tests.get(&test);
+        origins.into_iter().flatten().any(|entry| matches!(entry.body, Body::TestStarted(_)))
     }
 
-    /// Every ramp that was started.
-    pub fn ramp_ids(&self) -> impl Iterator<Item = Id> {
-        self.ramps.keys().copied()
+    /// Every profile run that was started.
+    pub fn profile_run_ids(&self) -> impl Iterator<Item = Id> {
+        self.profile_runs.keys().copied()
     }
 
-    /// Whether the start of a ramp is here, undone or not.
-    pub fn ramp_started(&self, ramp: Id) -> bool {
-        self.ramps.contains_key(&ramp)
+    /// Whether the start of a profile run is here, undone or not.
+    pub fn profile_run_started(&self, profile_run: Id) -> bool {
+        self.profile_runs.contains_key(&profile_run)
     }
 
-    /// The starts of a ramp that are not void.
-    pub fn ramp_origins(&self, ramp: Id) -> impl Iterator<Item = &Entry> {
-        self.standing(self.ramps.get(&ramp)).into_iter()
+    /// The starts of a profile run that are not void.
+    pub fn profile_run_origins(&self, profile_run: Id) -> impl Iterator<Item = &Entry> {
+        self.standing(self.profile_runs.get(&profile_run)).into_iter()
     }
 
-    /// The starts and take-overs of a run that are not void.
-    pub fn run_origins(&self, run: Id) -> impl Iterator<Item = &Entry> {
-        let origins = self.runs.get(&run).into_iter().flatten().map(Arc::as_ref);
+    /// The starts and take-overs of a test that are not void.
+    pub fn test_origins(&self, test: Id) -> impl Iterator<Item = &Entry> {
+        let origins = self.tests.get(&test).into_iter().flatten().map(Arc::as_ref);
         origins.filter(|entry| !self.is_void(entry.hash))
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! Pure; uses `trade`, `units` and `encoding`. Knows no clock, no browser, no randomness: stamps and ids are arguments.
 //! Knows nothing of findings: bodies are facts, never results. Reading order: `entry` (one line), `body` (what a line can
-//! say), `log` (the book: union, chains, voids), `register`, `kit`, `round`, `clock` (time in a run), `run`, `phase`, `ramp`,
+//! say), `log` (the book: union, chains, voids), `register`, `kit`, `visit`, `clock` (time in a test), `test`, `phase`, `profile run`,
 //! `command`
 //! and `decide` (the rules), `refusal`, `seal`, `stored` (JSON).
 
@@ -18,14 +18,14 @@ pub mod kit;
 pub mod lift;
 pub mod log;
 pub mod phase;
-pub mod ramp;
+pub mod profile_run;
 pub mod refusal;
 pub mod register;
-pub mod round;
-pub mod run;
 pub mod seal;
 mod sorted;
 mod stored;
+pub mod test;
+pub mod visit;
 
-/// Identity of a thing: site, area, circuit, detector, head, person, round, run, phone, session.
+/// Identity of a thing: site, area, circuit, detector, heater, person, visit, test, phone, session.
 pub type Id = uuid::Uuid;

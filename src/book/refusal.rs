@@ -13,56 +13,56 @@ pub enum Refusal {
     UnknownSite,
     /// The detector is not in the register, or not whole.
     UnknownDetector,
-    /// The head is not in the kit, or not whole.
-    UnknownHead,
+    /// The heater is not in the kit, or not whole.
+    UnknownHeater,
     /// The procedure is not in the kit.
     UnknownProcedure,
-    /// No such round here, or it is closed.
-    NoOpenRound,
-    /// The round still has something secured or out of service, or a run going on.
-    RoundNotOver {
-        /// Runs that have not ended.
-        runs: usize,
+    /// No such visit here, or it is closed.
+    NoOpenVisit,
+    /// The visit still has something secured or out of service, or a test going on.
+    VisitNotOver {
+        /// Tests that have not ended.
+        tests: usize,
         /// Things still secured or out of service.
         ends: usize,
     },
-    /// No such run here.
-    UnknownRun,
-    /// Another phone keeps this run.
-    OtherPhonesRun,
-    /// The run has ended.
-    RunEnded,
-    /// No such ramp here.
-    UnknownRamp,
-    /// Another phone takes this ramp.
-    OtherPhonesRamp,
-    /// The ramp has ended.
-    RampEnded,
-    /// The head is in a ramp already.
-    HeadInRamp,
-    /// The detector is in a ramp already.
-    DetectorInRamp,
-    /// In a ramp this mark has no place now: at the upper temperature while heating, then head off.
-    NotInRamp,
-    /// A ramp that is to be used needs the head off first.
-    HeadStillOn,
-    /// A ramp that is to be used needs more readings while heating.
+    /// No such test here.
+    UnknownTest,
+    /// Another phone keeps this test.
+    OtherPhonesTest,
+    /// The test has ended.
+    TestEnded,
+    /// No such profile run here.
+    UnknownProfileRun,
+    /// Another phone takes this profile run.
+    OtherPhonesProfileRun,
+    /// The profile run has ended.
+    ProfileRunEnded,
+    /// The heater is in a profile run already.
+    HeaterInProfileRun,
+    /// The detector is in a profile run already.
+    DetectorInProfileRun,
+    /// In a profile run this mark has no place now: at the top temperature while heating, then heater off.
+    NotInProfileRun,
+    /// A profile run that is to be used needs the heater off first.
+    HeaterStillOn,
+    /// A profile run that is to be used needs more readings while heating.
     TooFewReadings {
         /// How many there are.
         have: usize,
         /// The fewest.
         least: usize,
     },
-    /// The database cannot be opened, so no new run starts.
+    /// The database cannot be opened, so no new test starts.
     NotDurable,
     /// Rating, tolerance or kind of the detector stand in two versions.
     Conflict,
     /// The kind × procedure table says no.
     Heat(Heat),
-    /// The head's upper temperature is too near to a nonrestorable element.
+    /// The heater's top temperature is too near to a nonrestorable element.
     TooNearElement {
-        /// The head's upper temperature.
-        upper: Celsius,
+        /// The heater's top temperature.
+        top: Celsius,
         /// The rating of the element.
         rating: Celsius,
         /// How far it has to stay below.
@@ -70,56 +70,56 @@ pub enum Refusal {
     },
     /// The detector has no rating to check.
     NoRating,
-    /// The head does not reach the rating at this setting.
+    /// The heater does not reach the rating at this setting.
     SettingBelowRating {
-        /// The head's upper temperature.
-        upper: Celsius,
+        /// The heater's top temperature.
+        top: Celsius,
         /// The rating.
         rating: Celsius,
     },
-    /// The head has no such setting or mode.
+    /// The heater has no such setting or mode.
     NoSuchSetting,
     /// The procedure's numbers have not been confirmed.
     NotConfirmed,
-    /// The head cycles by itself and the procedure wants something else.
-    HeadCycleDiffers {
-        /// Soak of the head, ms.
+    /// The heater cycles by itself and the procedure wants something else.
+    HeaterCycleDiffers {
+        /// Soak of the heater, ms.
         hold_ms: i64,
-        /// Heat-off of the head, ms.
+        /// Cool-down of the heater, ms.
         off_ms: i64,
     },
-    /// What the detector releases is not secured in this round.
+    /// What the detector releases is not secured in this visit.
     NotSecured {
         /// What is missing.
         releases: Vec<String>,
     },
     /// Hazardous location without a permit that holds.
     NoPermit,
-    /// Hazardous location and the head has no approval for it.
-    HeadNotApproved,
+    /// Hazardous location and the heater has no approval for it.
+    HeaterNotApproved,
     /// The calibration is out of date.
     CalibrationOverdue {
         /// Last day it was valid.
         due: String,
     },
-    /// A run of this id was started already, and that start stands.
-    RunStarted,
-    /// The detector is in a run already.
+    /// A test of this id was started already, and that start stands.
+    TestStarted,
+    /// The detector is in a test already.
     DetectorBusy,
-    /// The head is in a run already.
-    HeadBusy {
-        /// The run.
-        run: Id,
+    /// The heater is in a test already.
+    HeaterBusy {
+        /// The test.
+        test: Id,
     },
     /// Another run on the same circuit, and the sign cannot tell their trips apart.
     TripsNotTellable {
-        /// The run.
-        run: Id,
+        /// The test.
+        test: Id,
     },
-    /// Another run in the same space on a detector that releases the same thing.
+    /// Another test in the same space on a detector that releases the same thing.
     SameRelease {
-        /// The run.
-        run: Id,
+        /// The test.
+        test: Id,
         /// The thing.
         release: String,
     },
@@ -127,9 +127,9 @@ pub enum Refusal {
     NothingToUndo,
     /// There is no such mark, or it belongs to another phone.
     NoSuchMark,
-    /// The mark would lie outside the run.
+    /// The mark would lie outside the test.
     MoveOutside,
-    /// The run is not complete; it can be ended early.
+    /// The test is not complete; it can be ended early.
     NotComplete,
     /// There is a trip, so it did operate.
     HasTripped,
@@ -139,9 +139,9 @@ pub enum Refusal {
     NothingToEnd,
     /// The gap is not here or has been answered.
     NothingToAnswer,
-    /// The run has not ended.
-    RunGoesOn,
-    /// The run is judged by this marking already.
+    /// The test has not ended.
+    TestGoesOn,
+    /// The test is judged by this marking already.
     SameMarking,
 }
 

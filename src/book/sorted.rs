@@ -1,8 +1,8 @@
-//! The entries of one scope sorted by the run they are about, so that a round is walked once and not once for every run.
+//! The entries of one scope sorted by the test they are about, so that a visit is walked once and not once for every test.
 
 use super::Id;
 use super::body::Body;
-use super::clock::{self, RunClock};
+use super::clock::{self, TestClock};
 use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
 use std::borrow::Cow;
@@ -22,18 +22,18 @@ pub(super) struct SortedChain<'a> {
     chain: Chain,
     /// Its entries that are not void, in order.
     pub(super) standing: Vec<&'a Entry>,
-    /// The clock of the whole chain, where a run starts in it.
-    clock: Option<Arc<RunClock>>,
+    /// The clock of the whole chain, where a test starts in it.
+    clock: Option<Arc<TestClock>>,
 }
 
-/// Entries by run: those of one run stand together, chain by chain and in order.
+/// Entries by test: those of one test stand together, chain by chain and in order.
 #[derive(Default)]
 struct About<'a> {
-    /// Runs by the order in which they come.
+    /// Tests by the order in which they come.
     places: BTreeMap<Id, usize>,
-    /// As they come, each with the place of its run.
+    /// As they come, each with the place of its test.
     coming: Vec<(usize, &'a Entry)>,
-    /// The run of the last entry and its place: neighbours are mostly about the same run.
+    /// The test of the last entry and its place: neighbours are mostly about the same test.
     last: Option<(Id, usize)>,
     /// By place, once all have come.
     entries: Vec<&'a Entry>,
@@ -41,7 +41,7 @@ struct About<'a> {
     begins: Vec<usize>,
 }
 
-/// A stretch of a chain that folds into a run, its ends among it.
+/// A stretch of a chain that folds into a test, its ends among it.
 #[derive(Clone, Copy)]
 struct Piece {
     chain: Chain,
@@ -49,22 +49,22 @@ struct Piece {
     until: i64,
 }
 
-/// What folds into a run.
+/// What folds into a test.
 pub(super) struct Line<'s, 'a> {
     /// The entries that fold into it, in order; none of them is void.
     pub(super) entries: Cow<'s, [&'a Entry]>,
     /// Everything in the scope that is about it and not void, chain by chain.
     pub(super) about: &'s [&'a Entry],
     /// Its clock.
-    pub(super) clock: Arc<RunClock>,
+    pub(super) clock: Arc<TestClock>,
     /// The phone whose marks count now.
     pub(super) keeper: Id,
-    /// What other phones, or the old one after a take-over, say about the run. It is listed and changes nothing.
+    /// What other phones, or the old one after a take-over, say about the test. It is listed and changes nothing.
     pub(super) beside: Vec<Hash>,
 }
 
 impl<'a> Sorted<'a> {
-    /// Sorts the entries of a scope; with `only`, those about that run alone.
+    /// Sorts the entries of a scope; with `only`, those about that test alone.
     pub(super) fn of(book: &'a Book, scope: Scope, only: Option<Id>) -> Sorted<'a> {
         let mut sorted = Sorted { scope, chains: Vec::new(), about: About::default() };
         for chain in book.chains_of(scope) {
@@ -77,7 +77,7 @@ impl<'a> Sorted<'a> {
     fn add(&mut self, book: &'a Book, chain: Chain, only: Option<Id>) {
         let line = book.line(chain);
         let answer = |gap| clock::answer(book, gap);
-        let (mut clock, mut starts) = (RunClock::default(), false);
+        let (mut clock, mut starts) = (TestClock::default(), false);
         let mut standing = Vec::with_capacity(line.len());
         self.about.coming.reserve(line.len());
         for (index, entry) in line.iter().map(Arc::as_ref).enumerate() {
@@ -86,24 +86,24 @@ impl<'a> Sorted<'a> {
                 continue;
             }
             standing.push(entry);
-            let run = about_run(book, entry, &line[..index]).filter(|run| only.is_none_or(|only| only == *run));
-            if let Some(run) = run {
-                starts |= matches!(entry.body, Body::RunStarted(_));
-                self.about.add(run, entry);
+            let test = about_test(book, entry, &line[..index]).filter(|test| only.is_none_or(|only| only == *test));
+            if let Some(test) = test {
+                starts |= matches!(entry.body, Body::TestStarted(_));
+                self.about.add(test, entry);
             }
         }
         let clock = starts.then(|| Arc::new(clock));
         self.chains.push(SortedChain { chain, standing, clock });
     }
 
-    /// Everything that something here is about as if it were a run, by id.
-    pub(super) fn runs(&self) -> impl Iterator<Item = Id> {
+    /// Everything that something here is about as if it were a test, by id.
+    pub(super) fn tests(&self) -> impl Iterator<Item = Id> {
         self.about.places.keys().copied()
     }
 
-    /// What folds into a run of these origins: its phone's chain of that round, and after a take-over the next phone's.
-    pub(super) fn line(&self, book: &'a Book, run: Id, start: &Entry, origins: &[&Entry]) -> Line<'_, 'a> {
-        let about = self.about.run(run);
+    /// What folds into a test of these origins: its phone's chain of that visit, and after a take-over the next phone's.
+    pub(super) fn line(&self, book: &'a Book, test: Id, start: &Entry, origins: &[&Entry]) -> Line<'_, 'a> {
+        let about = self.about.test(test);
         // A take-over needs another phone's chain, and so does what somebody else says.
         if let [only] = &self.chains[..]
             && let Some(clock) = &only.clock
@@ -120,14 +120,14 @@ impl<'a> Sorted<'a> {
         let of_whole = || of(start.chain)?.clock.clone();
         let clock = if pieces.len() == 1 { of_whole() } else { None }.unwrap_or_else(|| {
             let line = |piece: &Piece| book.chain_between(piece.chain, piece.from, piece.until);
-            Arc::new(RunClock::of(book, pieces.iter().flat_map(line)))
+            Arc::new(TestClock::of(book, pieces.iter().flat_map(line)))
         });
         let keeper = pieces.last().map_or(start.chain.phone, |piece| piece.chain.phone);
         let folds = |body: &Body| {
-            matches!(body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::RunEnded { .. } | Body::Moved { .. })
+            matches!(body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::TestEnded { .. } | Body::Moved { .. })
         };
         let mut beside = Vec::new();
-        // Of a run that nobody took over mostly everything folds into it.
+        // Of a test that nobody took over mostly everything folds into it.
         if pieces.len() > 1 || entries.len() < about.len() {
             let others = about.iter().filter(|entry| !pieces.iter().any(|piece| piece.has(entry)));
             beside.extend(others.filter(|entry| folds(&entry.body)).map(|entry| entry.hash));
@@ -151,19 +151,19 @@ impl Piece {
 }
 
 impl<'a> About<'a> {
-    fn add(&mut self, run: Id, entry: &'a Entry) {
+    fn add(&mut self, test: Id, entry: &'a Entry) {
         let place = match self.last {
-            Some((last, place)) if last == run => place,
+            Some((last, place)) if last == test => place,
             _ => {
                 let next = self.places.len();
-                *self.places.entry(run).or_insert(next)
+                *self.places.entry(test).or_insert(next)
             }
         };
         self.coming.push((place, entry));
-        self.last = Some((run, place));
+        self.last = Some((test, place));
     }
 
-    /// Puts those of one run together, each where the ones of the places before it leave room.
+    /// Puts those of one test together, each where the ones of the places before it leave room.
     fn all_here(&mut self) {
         self.begins = vec![0; self.places.len() + 1];
         self.coming.iter().for_each(|(place, _)| self.begins[place + 1] += 1);
@@ -178,28 +178,28 @@ impl<'a> About<'a> {
         }
     }
 
-    fn run(&self, run: Id) -> &[&'a Entry] {
-        self.places.get(&run).map_or(&[], |place| &self.entries[self.begins[*place]..self.begins[*place + 1]])
+    fn test(&self, test: Id) -> &[&'a Entry] {
+        self.places.get(&test).map_or(&[], |place| &self.entries[self.begins[*place]..self.begins[*place + 1]])
     }
 }
 
 /// How far back in its chain a mark is looked for before the whole book is asked: what is said of a mark mostly follows it.
 const NEAR: usize = 16;
 
-/// The run that an entry is about; `before` are the entries before it in its chain.
-fn about_run(book: &Book, entry: &Entry, before: &[Arc<Entry>]) -> Option<Id> {
+/// The test that an entry is about; `before` are the entries before it in its chain.
+fn about_test(book: &Book, entry: &Entry, before: &[Arc<Entry>]) -> Option<Id> {
     match &entry.body {
-        Body::RunStarted(started) => Some(started.run),
-        Body::Mark { run, .. }
-        | Body::ReadingTaken { run, .. }
-        | Body::RunEnded { run, .. }
-        | Body::MarkingCorrected { run, .. } => Some(*run),
-        Body::DeficiencyFound { run, .. } => *run,
+        Body::TestStarted(started) => Some(started.test),
+        Body::Mark { test, .. }
+        | Body::ReadingTaken { test, .. }
+        | Body::TestEnded { test, .. }
+        | Body::MarkingCorrected { test, .. } => Some(*test),
+        Body::DeficiencyFound { test, .. } => *test,
         Body::Noted { about, .. } => Some(*about),
         Body::Moved { mark, .. } | Body::PanelPoint { trip: mark, .. } => {
             let near = before.iter().rev().take(NEAR).find(|entry| entry.hash == *mark);
             match near.map(Arc::as_ref).or_else(|| book.get(*mark))?.body {
-                Body::Mark { run, .. } => Some(run),
+                Body::Mark { test, .. } => Some(test),
                 _ => None,
             }
         }
@@ -207,12 +207,12 @@ fn about_run(book: &Book, entry: &Entry, before: &[Arc<Entry>]) -> Option<Id> {
     }
 }
 
-/// Where two phones took over the same run the one that came first in the old phone's chain counts; the other one's marks are
-/// listed beside the run.
+/// Where two phones took over the same test the one that came first in the old phone's chain counts; the other one's marks are
+/// listed beside the test.
 fn pieces(book: &Book, start: &Entry, origins: &[&Entry]) -> Vec<Piece> {
     let mut offers: BTreeMap<Chain, BTreeSet<(i64, Hash)>> = BTreeMap::new();
     for entry in origins.iter().filter(|entry| entry.chain.scope == start.chain.scope) {
-        if let Body::RunTakenOver { last, .. } = entry.body
+        if let Body::TestTakenOver { last, .. } = entry.body
             && let Some(last) = book.get(last)
             && last.chain.phone != entry.chain.phone
         {

@@ -2,8 +2,8 @@
 
 use super::Id;
 use super::body::{
-    AgainWhy, Area, Body, Circuit, Disposition, Edit, Ending, Fault, FrozenDetector, FrozenHead, Person, Point,
-    Presence, RampStart, RuleSet, Site, Started, Told, Watcher, What,
+    Area, Body, Circuit, Disposition, Edit, Ending, Fault, FrozenDetector, FrozenHeater, Person, Point, Presence,
+    ProfileRunStart, RetestWhy, RuleSet, Site, Started, Told, Watcher, What,
 };
 use super::entry::{Hash, Opens};
 use crate::encoding::stored::{self, Object, Stored, fields, names, tagged};
@@ -64,10 +64,10 @@ names!(Point { Right = "right", Wrong = "wrong", NotSeen = "not_seen" });
 names!(What {
     HeatOn = "heat_on",
     Tripped = "tripped",
-    AtUpper = "at_upper",
-    HeadOff = "head_off",
-    HeadOn = "head_on",
-    Reset = "reset",
+    AtTop = "at_top",
+    HeaterOff = "heater_off",
+    HeaterOn = "heater_on",
+    Restore = "restore",
     PanelReset = "panel_reset"
 });
 names!(Ending {
@@ -75,7 +75,7 @@ names!(Ending {
     Enough = "enough",
     DidNotOperate = "did_not_operate",
     StaysInAlarm = "stays_in_alarm",
-    HeadTrouble = "head_trouble",
+    HeaterTrouble = "heater_trouble",
     DetectorTrouble = "detector_trouble",
     SiteAsked = "site_asked",
     Mistake = "mistake"
@@ -94,30 +94,30 @@ names!(Disposition {
     Replaced = "replaced",
     Abandoned = "abandoned"
 });
-names!(AgainWhy {
+names!(RetestWhy {
     MissingTrip = "missing_trip",
     UnlikeNeighbours = "unlike_neighbours",
     NotFinished = "not_finished",
     Wanted = "wanted"
 });
 
-fields!(FrozenHead { of, name, heating, metrology, setting, mode; curve });
+fields!(FrozenHeater { of, name, heating, metrology, setting, mode; profile });
 fields!(FrozenDetector { of, place, marking, duty, marked_by });
 fields!(Started {
-    run,
+    test,
     follows,
     detector,
-    head,
+    heater,
     procedure,
-    seen_by,
+    indication,
     display_read,
     ambient,
     air,
-    head_warmth,
+    heater_warmth,
     detector_warmth,
     visual
 });
-fields!(RampStart { ramp, head, detector, ambient, head_warmth, by });
+fields!(ProfileRunStart { profile_run, heater, detector, ambient, heater_warmth, by });
 
 tagged!(Body by "type" {
     Site = "site" (edit),
@@ -127,16 +127,16 @@ tagged!(Body by "type" {
     DetectorMarking = "detector_marking" (edit),
     DetectorDuty = "detector_duty" (edit),
     DetectorPresence = "detector_presence" (edit),
-    HeadName = "head_name" (edit),
-    HeadHeating = "head_heating" (edit),
-    HeadMetrology = "head_metrology" (edit),
+    HeaterName = "heater_name" (edit),
+    HeaterHeating = "heater_heating" (edit),
+    HeaterMetrology = "heater_metrology" (edit),
     Procedure = "procedure" (edit),
     Person = "person" (edit),
     RuleSet = "rule_set" (edit),
-    RampStarted = "ramp_started" (started),
-    RampEnded = "ramp_ended" { ramp, usable },
-    RoundOpened = "round_opened" { site },
-    RoundClosed = "round_closed" {},
+    ProfileRunStarted = "profile_run_started" (started),
+    ProfileRunEnded = "profile_run_ended" { profile_run, usable },
+    VisitOpened = "visit_opened" { site },
+    VisitClosed = "visit_closed" {},
     WatcherTold = "watcher_told" { whom, when, by },
     OutOfService = "out_of_service" { circuit },
     BackInService = "back_in_service" { ends },
@@ -144,9 +144,9 @@ tagged!(Body by "type" {
     Restored = "restored" { ends, by },
     PermitTaken = "permit_taken" { area, number, gas_test, tested_at, until },
     LookedAt = "looked_at" { detector, visual },
-    RunStarted = "run_started" (started),
-    Mark = "mark" { run, what },
-    ReadingTaken = "reading_taken" { run, reading, trip },
+    TestStarted = "test_started" (started),
+    Mark = "mark" { test, what },
+    ReadingTaken = "reading_taken" { test, reading, trip },
     ReadingStands = "reading_stands" { reading },
     PanelPoint = "panel_point" { trip, point, said },
     Noted = "noted" { about, note },
@@ -154,10 +154,10 @@ tagged!(Body by "type" {
     Moved = "moved" { mark, to_session, to_mono },
     ClockGap = "clock_gap" { wall_ms, mono_ms, hidden },
     ClockAnswered = "clock_answered" { gap, asleep },
-    RunEnded = "run_ended" { run, how },
-    RunTakenOver = "run_taken_over" { run, last },
-    DeficiencyFound = "deficiency_found" { detector, run, fault, note },
+    TestEnded = "test_ended" { test, how },
+    TestTakenOver = "test_taken_over" { test, last },
+    DeficiencyFound = "deficiency_found" { detector, test, fault, note },
     DeficiencyDisposed = "deficiency_disposed" { deficiency, how, note },
-    LookAgain = "look_again" { detector, run, why },
-    MarkingCorrected = "marking_corrected" { run, marking, reason }
+    Retest = "retest" { detector, test, why },
+    MarkingCorrected = "marking_corrected" { test, marking, reason }
 } never Newer);

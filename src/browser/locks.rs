@@ -1,4 +1,4 @@
-//! Locks that all tabs of the app see and that a crash frees: who writes, and whether a run is active.
+//! Locks that all tabs of the app see and that a crash frees: who writes, and whether a test is active.
 
 use js_sys::{Function, Object, Reflect};
 use wasm_bindgen::prelude::*;
@@ -9,8 +9,8 @@ use super::js::{member, settle, window, words};
 /// Held by the one tab that writes.
 pub const WRITER: &str = "soakbook-writer";
 
-/// Held while a run is active; the service worker refuses an update as long as anyone holds it.
-pub const RUN_ACTIVE: &str = "soakbook-run-active";
+/// Held while a test is active; the service worker refuses an update as long as anyone holds it.
+pub const TEST_ACTIVE: &str = "soakbook-test-active";
 
 // Standard (Web Locks), but behind an unstable flag in web-sys.
 #[wasm_bindgen]

@@ -1,4 +1,4 @@
-//! Notices that a newer version of the app waits, and asks the service worker for it, which refuses while a run is active.
+//! Notices that a newer version of the app waits, and asks the service worker for it, which refuses while a test is active.
 
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -18,7 +18,7 @@ const PATIENCE_MS: i32 = 5_000;
 pub enum Answer {
     /// It takes over; the page reloads by itself when it has.
     Ok,
-    /// A run is active, here or in another tab: end it first.
+    /// A test is active, here or in another tab: end it first.
     Busy,
     /// No update waits.
     Nothing,

@@ -1,7 +1,7 @@
 //! `soakbook evaluate`: works everything out again from the entries of bundles and says what differs, what is missing and what
 //! was altered.
 //!
-//! A stream of records, each with its `kind`: `file`, `problem` and `difference` for what is wrong with a file, then `run`
+//! A stream of records, each with its `kind`: `file`, `problem` and `difference` for what is wrong with a file, then `test`
 //! and `family` for what its entries say, `summary` at the end. Many files make one book; with `each` every file is a book of its
 //! own and nothing is kept of it when the next one is read.
 
@@ -62,7 +62,7 @@ fn read(path: &Path) -> Result<String, String> {
     }
 }
 
-/// Evaluates named texts and writes the records to `out`. Returns the exit status. A reader that has gone away, as `head` does, is
+/// Evaluates named texts and writes the records to `out`. Returns the exit status. A reader that has gone away, as `heater` does, is
 /// no reason to stop checking.
 ///
 /// # Errors
@@ -97,7 +97,7 @@ pub fn evaluate(
 struct Total {
     files: usize,
     unreadable: usize,
-    runs: usize,
+    tests: usize,
     broken: usize,
     remarks: usize,
     differences: usize,
@@ -192,7 +192,7 @@ impl Evaluation<'_> {
         for record in book.entries().filter_map(|entry| problem::without_attachment(book, entry)) {
             self.remark(file, record);
         }
-        self.total.runs += found.json.runs.len();
+        self.total.tests += found.json.tests.len();
         for record in found.records() {
             self.sink.put(within(file, record));
         }
@@ -204,7 +204,7 @@ impl Evaluation<'_> {
     }
 
     fn finish(mut self) -> io::Result<u8> {
-        let Total { files, unreadable, runs, broken, remarks, differences, older, newer, without } = self.total;
+        let Total { files, unreadable, tests, broken, remarks, differences, older, newer, without } = self.total;
         let status = match (unreadable, broken + differences) {
             (0, 0) => 0,
             (0, _) => 1,
@@ -214,7 +214,7 @@ impl Evaluation<'_> {
             "kind": "summary",
             "files": files,
             "unreadable": unreadable,
-            "runs": runs,
+            "tests": tests,
             "broken": broken,
             "remarks": remarks,
             "differences": differences,

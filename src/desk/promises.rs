@@ -21,7 +21,7 @@ pub enum Promise {
     Evaluate,
     /// Start, and mark to "recorded", with 20,000 entries in the browser
     Start,
-    /// Findings of 1,000 runs in the browser
+    /// Findings of 1,000 tests in the browser
     Findings,
 }
 

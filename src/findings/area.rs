@@ -1,4 +1,4 @@
-//! Runs side by side: which of a family stand apart from their neighbours.
+//! Tests side by side: which of a family stand apart from their neighbours.
 
 use super::families::{Family, Member};
 use super::figure::{Figure, Input, Quantity};
@@ -17,7 +17,7 @@ pub const ALPHA: f64 = 0.05;
 /// What comparing a family gave.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Compared {
-    /// Too few detectors to tell an odd one from chance: a plot and no flag.
+    /// Too few detectors to tell an flagged one from chance: a plot and no flag.
     TooFew,
     /// More than any cut-off was made for.
     TooMany,
@@ -87,7 +87,7 @@ impl Family {
                 Input::new("step of the display d", scored.step.0, Quantity::Difference),
                 Input::new("expanded uncertainty U", member.expanded.0, Quantity::Difference),
                 Input::new("cut-off", scored.cut_off, Quantity::Number),
-                Input::new("runs in the family n", self.members.len() as f64, Quantity::Count),
+                Input::new("tests in the family n", self.members.len() as f64, Quantity::Count),
             ],
         })
     }

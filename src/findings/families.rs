@@ -1,31 +1,31 @@
-//! Which runs of a round are held side by side: one area, kind, rating and procedure; as found and as left apart, and
+//! Which tests of a visit are held side by side: one area, type, rating and procedure; as found and as left apart, and
 //! those whose every counted trip was read apart from those that rest on estimates.
 //!
-//! Families stay within an area because its detectors share air and ambient temperature, and both shift what a head shows. A detector
-//! that is run twice as found, by two phones, is there twice, and counts once for the least number.
+//! Families stay within an area because its detectors share air and ambient temperature, and both shift what a heater shows. A detector
+//! that is tested twice as found, by two phones, is there twice, and counts once for the least number.
 
 use super::area::{Compared, compare};
 use super::family_remark::{FamilyRemark, remarks};
 use super::operating::{Operating, Shared};
-use super::run::RunFindings;
+use super::test::TestFindings;
 use crate::book::Id;
 use crate::book::body::Started;
-use crate::book::run::Run;
+use crate::book::test::Test;
 use crate::order;
 use crate::trade::detector::Marking;
-use crate::trade::kind::Kind;
+use crate::trade::detector_type::DetectorType;
 use crate::units::{Kelvin, Reading};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// One run in its family.
+/// One test in its family.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Member {
-    /// The run.
-    pub run: Id,
+    /// The test.
+    pub test: Id,
     /// Its detector.
     pub detector: Id,
-    /// What was frozen into its run: tag, head, ambient temperature.
+    /// What was frozen into its test: tag, heater, ambient temperature.
     pub frozen: Arc<Started>,
     /// Operating temperature minus rating.
     pub deviation: Kelvin,
@@ -39,43 +39,43 @@ pub struct Member {
     pub esd: bool,
     /// One step of the display.
     pub(super) step: Kelvin,
-    /// Calibration and coupling of the head, delay of the sign and heat curve; none where calibration or coupling is not known.
+    /// Calibration and fit of the heater, lag of the indication and heater profile; none where calibration or fit is not known.
     pub(super) shared: Option<Kelvin>,
 }
 
 impl Member {
-    /// The detector's tag when the run started.
+    /// The detector's tag when the test started.
     pub fn tag(&self) -> &str {
         &self.frozen.detector.place.tag
     }
 
-    /// The head it was run with.
-    pub fn head(&self) -> Id {
-        self.frozen.head.of
+    /// The heater it was tested with.
+    pub fn heater(&self) -> Id {
+        self.frozen.heater.of
     }
 }
 
 /// Limits as differences from the rating, lower and upper.
 pub type Window = (Option<Kelvin>, Option<Kelvin>);
 
-/// Runs that are held side by side.
+/// Tests that are held side by side.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Family {
     /// The area.
     pub area: Id,
-    /// The kind of its detectors.
-    pub kind: Kind,
+    /// The type of its detectors.
+    pub detector_type: DetectorType,
     /// Their rating.
     pub rating: Reading,
     /// The name of their procedure.
     pub procedure: String,
-    /// Whether these are the runs as left; else those as found.
+    /// Whether these are the tests as left; else those as found.
     pub as_left: bool,
     /// Whether these rest on estimates; else every counted trip was read.
     pub estimated: bool,
     /// Their limits, where all have the same.
     pub limits: Option<Window>,
-    /// The runs, lowest deviation first.
+    /// The tests, lowest deviation first.
     pub members: Vec<Member>,
     /// How many detectors they are of.
     pub detectors: usize,
@@ -83,20 +83,20 @@ pub struct Family {
     pub median: Kelvin,
     /// What comparing them gave.
     pub compared: Compared,
-    /// Shifts of all, of one head, with ambient temperature.
+    /// Shifts of all, of one heater, with ambient temperature.
     pub remarks: Vec<FamilyRemark>,
 }
 
 /// What a family has in common, in the order in which families are listed.
 type Shape = (Id, u8, i64, [i64; 5], [bool; 2]);
 
-/// The families of a round; `runs` and what they say, in the same order.
-pub(super) fn families(runs: &[Run], found: &[RunFindings]) -> Vec<Family> {
+/// The families of a visit; `tests` and what they say, in the same order.
+pub(super) fn families(tests: &[Test], found: &[TestFindings]) -> Vec<Family> {
     let followed = order::set(found.iter().filter_map(|found| found.follows));
     let mut families: BTreeMap<Shape, (Family, bool)> = BTreeMap::new();
-    for (run, found) in runs.iter().zip(found) {
+    for (test, found) in tests.iter().zip(found) {
         let marking = found.holding().last().map(|judgement| &judgement.marking);
-        let between = found.follows.is_some() && followed.contains(&found.run);
+        let between = found.follows.is_some() && followed.contains(&found.test);
         let Some((operating, marking, rating)) = found.operating.as_ref().ok().zip(marking).and_then(rated) else {
             continue;
         };
@@ -105,13 +105,13 @@ pub(super) fn families(runs: &[Run], found: &[RunFindings]) -> Vec<Family> {
         }
         let limits = found.holding().last().and_then(|judgement| judgement.limits.as_ref().ok());
         let limits = limits.map(|limits| (limits.minus, limits.plus));
-        let shape = shape(run, marking.kind, rating, [found.follows.is_some(), operating.estimated > 0]);
+        let shape = shape(test, marking.detector_type, rating, [found.follows.is_some(), operating.estimated > 0]);
         let (family, same) = families.entry(shape).or_insert_with(|| {
-            let family = empty(run, marking.kind, rating, limits);
+            let family = empty(test, marking.detector_type, rating, limits);
             (Family { estimated: operating.estimated > 0, ..family }, true)
         });
         *same = *same && family.limits == limits;
-        family.members.push(member(run, found, operating, rating));
+        family.members.push(member(test, found, operating, rating));
     }
     families
         .into_values()
@@ -121,11 +121,11 @@ pub(super) fn families(runs: &[Run], found: &[RunFindings]) -> Vec<Family> {
 }
 
 fn rated<'a>((operating, marking): (&'a Operating, &'a Marking)) -> Option<(&'a Operating, &'a Marking, Reading)> {
-    Some((operating, marking, marking.rating.filter(|_| marking.kind.has_set_point())?))
+    Some((operating, marking, marking.rating.filter(|_| marking.detector_type.has_set_point())?))
 }
 
-fn shape(run: &Run, kind: Kind, rating: Reading, [as_left, estimated]: [bool; 2]) -> Shape {
-    let procedure = &run.frozen.procedure;
+fn shape(test: &Test, detector_type: DetectorType, rating: Reading, [as_left, estimated]: [bool; 2]) -> Shape {
+    let procedure = &test.frozen.procedure;
     let steps = [
         procedure.template as i64,
         procedure.trips.into(),
@@ -135,16 +135,16 @@ fn shape(run: &Run, kind: Kind, rating: Reading, [as_left, estimated]: [bool; 2]
     ];
     // To the thousandth of a degree, so that 190 °F and 87.778 °C are one rating.
     let rating = (rating.celsius().0 * 1_000.0).round() as i64;
-    (run.frozen.detector.place.area, kind as u8, rating, steps, [as_left, estimated])
+    (test.frozen.detector.place.area, detector_type as u8, rating, steps, [as_left, estimated])
 }
 
-fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Family {
+fn empty(test: &Test, detector_type: DetectorType, rating: Reading, limits: Option<Window>) -> Family {
     Family {
-        area: run.frozen.detector.place.area,
-        kind,
+        area: test.frozen.detector.place.area,
+        detector_type,
         rating,
-        procedure: run.frozen.procedure.name.clone(),
-        as_left: run.frozen.follows.is_some(),
+        procedure: test.frozen.procedure.name.clone(),
+        as_left: test.frozen.follows.is_some(),
         estimated: false,
         limits,
         members: Vec::new(),
@@ -155,21 +155,21 @@ fn empty(run: &Run, kind: Kind, rating: Reading, limits: Option<Window>) -> Fami
     }
 }
 
-fn member(run: &Run, found: &RunFindings, operating: &Operating, rating: Reading) -> Member {
-    let shared = Shared::of(&run.frozen.head);
+fn member(test: &Test, found: &TestFindings, operating: &Operating, rating: Reading) -> Member {
+    let shared = Shared::of(&test.frozen.heater);
     let part = |u: Option<Kelvin>| u.map_or(0.0, |u| u.0);
-    let of_curve = part(operating.late.map(|late| late.u())).hypot(part(operating.curve));
+    let of_profile = part(operating.late.map(|late| late.u())).hypot(part(operating.profile));
     Member {
-        run: found.run,
+        test: found.test,
         detector: found.detector,
-        frozen: Arc::clone(&run.frozen),
+        frozen: Arc::clone(&test.frozen),
         deviation: operating.mean - rating.celsius(),
         expanded: operating.expanded,
         score: None,
         flagged: false,
         esd: false,
         step: operating.step,
-        shared: shared.calibration.zip(shared.coupling).map(|(u, v)| Kelvin(u.0.hypot(v.0).hypot(of_curve))),
+        shared: shared.calibration.zip(shared.fit).map(|(u, v)| Kelvin(u.0.hypot(v.0).hypot(of_profile))),
     }
 }
 

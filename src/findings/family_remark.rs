@@ -1,9 +1,9 @@
-//! Shifts of a whole family, of one head in it, or with ambient temperature. They never excuse a detector.
+//! Shifts of a whole family, of one heater in it, or with ambient temperature. They never excuse a detector.
 //!
 //! In a healthy family each remark comes at most 1 time in 20, by simulation (numpy 2.4.6, 20,000 families each of 8, 9, 12, 20 and 40
-//! runs; detectors 0.1 to 1 K apart, steps of 0.1 to 1 K, one to three heads with errors as large as their uncertainties say): all
-//! shifted 0.0 to 5.0 %, a head apart 0.7 to 5.4 %, with ambient temperature 2.8 to 5.4 % (each ± 0.3 %). Without the head's parts in
-//! the difference a head stood apart in 6 to 53 %; where they are not known nothing is said of a head or of all, because healthy heads
+//! tests; detectors 0.1 to 1 K apart, steps of 0.1 to 1 K, one to three heaters with errors as large as their uncertainties say): all
+//! shifted 0.0 to 5.0 %, a heater apart 0.7 to 5.4 %, with ambient temperature 2.8 to 5.4 % (each ± 0.3 %). Without the heater's parts in
+//! the difference a heater stood apart in 6 to 53 %; where they are not known nothing is said of a heater or of all, because healthy heaters
 //! then made 8 to 46 %.
 
 use super::area::{Compared, Scored};
@@ -18,8 +18,8 @@ use crate::stats::{Component, NORMAL_MAD, NORMAL_MEAN_AD, line, mean_sd, t_quant
 use crate::units::Kelvin;
 use std::fmt;
 
-/// The fewest runs of a head that can be held against those of the others.
-pub const LEAST_OF_A_HEAD: usize = 3;
+/// The fewest tests of a heater that can be held against those of the others.
+pub const LEAST_OF_A_HEATER: usize = 3;
 
 /// Share of the n − 1 degrees of freedom of a standard deviation that one from the median absolute deviation has: it uses less of
 /// what the values say. The project's own figure: with all of them one healthy family of nine in twelve was remarked, with these at
@@ -31,10 +31,10 @@ const OF_MAD: f64 = 0.5;
 pub enum FamilyRemark {
     /// The median of all deviates from the rating by more than its uncertainty.
     AllShifted(Figure),
-    /// The runs of one head deviate from those of the others.
-    HeadApart {
-        /// The head's name.
-        head: String,
+    /// The tests of one heater deviate from those of the others.
+    HeaterApart {
+        /// The heater's name.
+        heater: String,
         /// By how much.
         by: Figure,
     },
@@ -47,7 +47,7 @@ impl FamilyRemark {
     pub fn figure(&self) -> &Figure {
         match self {
             FamilyRemark::AllShifted(figure) | FamilyRemark::WithAmbient(figure) => figure,
-            FamilyRemark::HeadApart { by, .. } => by,
+            FamilyRemark::HeaterApart { by, .. } => by,
         }
     }
 }
@@ -56,16 +56,16 @@ impl fmt::Display for FamilyRemark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             FamilyRemark::AllShifted(_) => f.write_str(
-                "the whole family is shifted from its rating: detectors or head? Run two of these with the other head. It excuses no \
+                "the whole family is shifted from its rating: detectors or heater? Test two of these with the other heater. It excuses no \
                  detector",
             ),
-            FamilyRemark::HeadApart { head, .. } => write!(
+            FamilyRemark::HeaterApart { heater, .. } => write!(
                 f,
-                "the runs with {head} stand apart from those with other heads: head or detectors? Run two of these with the other head. It \
+                "the tests with {heater} stand apart from those with other heaters: heater or detectors? Test two of these with the other heater. It \
                  excuses no detector"
             ),
             FamilyRemark::WithAmbient(_) => f.write_str(
-                "the deviation goes with the ambient temperature: air or detectors? Run two of these again at another ambient temperature. \
+                "the deviation goes with the ambient temperature: air or detectors? Test two of these again at another ambient temperature. \
                  It excuses no detector",
             ),
         }
@@ -78,7 +78,7 @@ pub(super) fn remarks(family: &Family) -> Vec<FamilyRemark> {
     let plain: Vec<&Member> = family.members.iter().filter(|member| !member.flagged).collect();
     let mut remarks = Vec::new();
     remarks.extend(all_shifted(family, scored).map(FamilyRemark::AllShifted));
-    remarks.extend(heads_apart(&plain));
+    remarks.extend(heaters_apart(&plain));
     remarks.extend(with_ambient(&plain).map(FamilyRemark::WithAmbient));
     remarks
 }
@@ -101,37 +101,39 @@ fn all_shifted(family: &Family, scored: &Scored) -> Option<Figure> {
         u: Some(combined.u),
         quantity: Quantity::Difference,
         inputs: vec![
-            Input::new("runs in the family n", n, Quantity::Count),
+            Input::new("tests in the family n", n, Quantity::Count),
             Input::new("spread of the family σ", sd, Quantity::Difference),
             Input::new("step of the display d", scored.step.0, Quantity::Difference),
-            Input::new("common to the trips of a run u(sys), the largest of its runs", shared, Quantity::Difference),
+            Input::new("common to the trips of a test u(sys), the largest of its tests", shared, Quantity::Difference),
             Input::new("U", expanded, Quantity::Difference),
         ],
     })
 }
 
-/// The largest calibration and coupling of the heads of these runs, K; none where one is not known.
+/// The largest calibration and fit of the heaters of these tests, K; none where one is not known.
 fn shared<'a>(mut members: impl Iterator<Item = &'a Member>) -> Option<f64> {
     members.try_fold(0.0, |most: f64, member| Some(most.max(member.shared?.0)))
 }
 
-fn heads_apart(plain: &[&Member]) -> Vec<FamilyRemark> {
-    let heads: Vec<Id> = order::set(plain.iter().map(|member| member.head())).into_iter().collect();
-    // Of two heads each stands apart from the other by the same: one remark is enough.
-    let compared = if heads.len() == 2 { &heads[..1] } else { &heads[..] };
-    // As many chances of a false remark as heads share the one in twenty (Bonferroni).
+fn heaters_apart(plain: &[&Member]) -> Vec<FamilyRemark> {
+    let heaters: Vec<Id> = order::set(plain.iter().map(|member| member.heater())).into_iter().collect();
+    // Of two heaters each stands apart from the other by the same: one remark is enough.
+    let compared = if heaters.len() == 2 { &heaters[..1] } else { &heaters[..] };
+    // As many chances of a false remark as heaters share the one in twenty (Bonferroni).
     let confidence = 1.0 - (1.0 - COVERAGE) / compared.len().max(1) as f64;
     let mut remarks = Vec::new();
-    for head in compared {
-        let (own, others): (Vec<&Member>, Vec<&Member>) = plain.iter().partition(|member| member.head() == *head);
-        let name = own.first().map_or(String::new(), |member| member.frozen.head.name.name.clone());
-        remarks.extend(apart(&own, &others, &heads, confidence).map(|by| FamilyRemark::HeadApart { head: name, by }));
+    for heater in compared {
+        let (own, others): (Vec<&Member>, Vec<&Member>) = plain.iter().partition(|member| member.heater() == *heater);
+        let name = own.first().map_or(String::new(), |member| member.frozen.heater.name.name.clone());
+        remarks.extend(
+            apart(&own, &others, &heaters, confidence).map(|by| FamilyRemark::HeaterApart { heater: name, by }),
+        );
     }
     remarks
 }
 
-fn apart(own: &[&Member], others: &[&Member], heads: &[Id], confidence: f64) -> Option<Figure> {
-    if own.len() < LEAST_OF_A_HEAD || others.len() < LEAST_OF_A_HEAD {
+fn apart(own: &[&Member], others: &[&Member], heaters: &[Id], confidence: f64) -> Option<Figure> {
+    if own.len() < LEAST_OF_A_HEATER || others.len() < LEAST_OF_A_HEATER {
         return None;
     }
     let deviations = |of: &[&Member]| of.iter().map(|member| member.deviation.0).collect::<Vec<f64>>();
@@ -141,32 +143,32 @@ fn apart(own: &[&Member], others: &[&Member], heads: &[Id], confidence: f64) -> 
     let step = own.iter().chain(others).map(|member| member.step.0).fold(0.0, f64::max);
     let sd = (squares / (a + b - 2.0)).sqrt().max(rounding(Kelvin(step)).0);
     let random = sd * (1.0 / a + 1.0 / b).sqrt();
-    // Each head brings its own calibration and coupling; of the others' as much as it has a share in their mean.
-    let mut of_heads = shared(own.iter().copied())?.powi(2);
-    for head in heads {
-        let runs = || others.iter().copied().filter(|member| member.head() == *head);
-        of_heads += (shared(runs())? * runs().count() as f64 / b).powi(2);
+    // Each heater brings its own calibration and fit; of the others' as much as it has a share in their mean.
+    let mut of_heaters = shared(own.iter().copied())?.powi(2);
+    for heater in heaters {
+        let tests = || others.iter().copied().filter(|member| member.heater() == *heater);
+        of_heaters += (shared(tests())? * tests().count() as f64 / b).powi(2);
     }
-    let of_heads = of_heads.sqrt();
+    let of_heaters = of_heaters.sqrt();
     let parts = [
         Component { sensitivity: 1.0, u: random, df: Some(a + b - 2.0) },
-        Component { sensitivity: 1.0, u: of_heads, df: None },
+        Component { sensitivity: 1.0, u: of_heaters, df: None },
     ];
     let combined = welch_satterthwaite(&parts)?;
     let expanded = combined.expand(confidence)?.expanded;
     let by = this.mean - rest.mean;
     (by.abs() > expanded).then(|| Figure {
-        method: &methods::HEAD_APART,
+        method: &methods::HEATER_APART,
         value: by,
         u: Some(combined.u),
         quantity: Quantity::Difference,
         inputs: vec![
-            Input::new("mean with this head", this.mean, Quantity::Difference),
+            Input::new("mean with this heater", this.mean, Quantity::Difference),
             Input::new("mean with the others", rest.mean, Quantity::Difference),
-            Input::new("runs with this head a", a, Quantity::Count),
-            Input::new("runs with the others b", b, Quantity::Count),
+            Input::new("tests with this heater a", a, Quantity::Count),
+            Input::new("tests with the others b", b, Quantity::Count),
             Input::new("pooled standard deviation s", sd, Quantity::Difference),
-            Input::new("calibration and coupling of the heads u(heads)", of_heads, Quantity::Difference),
+            Input::new("calibration and fit of the heaters u(heaters)", of_heaters, Quantity::Difference),
             Input::new("U", expanded, Quantity::Difference),
         ],
     })
@@ -189,7 +191,7 @@ fn with_ambient(plain: &[&Member]) -> Option<Figure> {
         inputs: vec![
             Input::new("u(b)", u, Quantity::Number),
             Input::new("t(95 %)", t, Quantity::Number),
-            Input::new("runs with an ambient temperature", ambient.len() as f64, Quantity::Count),
+            Input::new("tests with an ambient temperature", ambient.len() as f64, Quantity::Count),
         ],
     })
 }

@@ -1,5 +1,5 @@
 //! A number with everything needed to compute it again: formula, inputs, source. Findings hold numbers; a figure is made of them when
-//! somebody opens it, because of a thousand runs a screen opens one.
+//! somebody opens it, because of a thousand tests a screen opens one.
 
 use super::methods::Method;
 use std::borrow::Cow;

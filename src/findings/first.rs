@@ -6,8 +6,8 @@ use super::operating::{COVERAGE, Operating, Unknown};
 use super::trip::{TripFinding, Way};
 use crate::book::body::Started;
 use crate::stats::{Component, welch_satterthwaite};
-use crate::trade::kind::Kind;
-use crate::trade::seen::Warmth;
+use crate::trade::conditions::Warmth;
+use crate::trade::detector_type::DetectorType;
 use crate::units::{Celsius, Kelvin};
 
 /// What is expected of a first trip, and whether it was so.
@@ -15,13 +15,13 @@ use crate::units::{Celsius, Kelvin};
 pub enum Earlier {
     /// Rate-compensated, from cold, and earlier by more than the uncertainty of the difference.
     AsExpected,
-    /// Rate-compensated, from cold, and not earlier by more than that: look again.
+    /// Rate-compensated, from cold, and not earlier by more than that: retest.
     NotEarlier,
     /// One of the two is estimated, and the estimate is not good enough to tell.
     NotSure,
-    /// Nothing is expected of this kind.
-    OtherKind,
-    /// Head or detector was not cold, and earlier heat shifts the first trip.
+    /// Nothing is expected of this type.
+    OtherDetectorType,
+    /// Heater or detector was not cold, and earlier heat shifts the first trip.
     NotFromCold,
     /// One counted trip has no spread to hold a difference against.
     NoSpread,
@@ -33,12 +33,12 @@ impl Earlier {
         match self {
             Earlier::AsExpected => "earlier, as expected of a rate-compensated detector heated fast from cold",
             Earlier::NotEarlier => {
-                "not earlier beyond the uncertainty, though a rate-compensated detector heated fast from cold should be: look again"
+                "not earlier beyond the uncertainty, though a rate-compensated detector heated fast from cold should be: retest"
             }
             Earlier::NotSure => {
                 "an estimate is not sure enough to tell: read the display at the first trip and at every counted one"
             }
-            Earlier::OtherKind => "nothing is expected of the first trip of this kind",
+            Earlier::OtherDetectorType => "nothing is expected of the first trip of this type",
             Earlier::NotFromCold => "not from cold, so nothing is expected of it: earlier heat shifts a first trip",
             Earlier::NoSpread => "one counted trip shows no spread, so nothing can be said of the difference",
         }
@@ -62,42 +62,42 @@ pub struct FirstTrip {
     first: Celsius,
     spread: Kelvin,
     n: usize,
-    /// What the estimate of the first trip, that of the counted ones and the delay of the sign add.
+    /// What the estimate of the first trip, that of the counted ones and the lag of the indication add.
     adds: [Kelvin; 3],
 }
 
 /// The first trip against `operating`; none where the first one counts, or one of the two has no temperature.
 pub(super) fn first_trip(started: &Started, trips: &[TripFinding], operating: &Operating) -> Option<FirstTrip> {
-    let first = trips.first().filter(|trip| !trip.counted() && trip.climb == 1)?.temperature?;
-    let corrected = !operating.unknown.contains(&Unknown::NoticeDelay);
+    let first = trips.first().filter(|trip| !trip.counted() && trip.heat_up == 1)?.temperature?;
+    let corrected = !operating.unknown.contains(&Unknown::Lag);
     if corrected && first.late.is_none() {
         return None;
     }
     let (n, spread) = (operating.n, operating.spread);
     let own = if first.way == Way::Estimated { first.own } else { Kelvin(0.0) };
-    // Calibration, coupling and the error of the delay are the same on both sides of the difference and drop out, the last as far as the
-    // head rises as fast. The curve from cold and the curve after a short heat-off err each in their own way.
+    // Calibration, fit and the error of the lag are the same on both sides of the difference and drop out, the last as far as the
+    // heater rises as fast. The profile from cold and the profile after a short cool-down err each in their own way.
     let late = first.late.zip(operating.late).map_or(Kelvin(0.0), |(first, others)| {
-        let delay = (first.by_delay - others.by_delay).0;
-        Kelvin(delay.hypot(first.by_curve.0).hypot(others.by_curve.0))
+        let lag = (first.by_lag - others.by_lag).0;
+        Kelvin(lag.hypot(first.by_profile.0).hypot(others.by_profile.0))
     });
-    let adds = [own, operating.curve.unwrap_or(Kelvin(0.0)), late];
+    let adds = [own, operating.profile.unwrap_or(Kelvin(0.0)), late];
     let of_spread = spread.0 * (1.0 + 1.0 / n as f64).sqrt();
     let known = adds.map(|u| Component { sensitivity: 1.0, u: u.0, df: None });
-    let [own, curve, late] = known;
+    let [own, profile, late] = known;
     let combined = welch_satterthwaite(&[
         Component { sensitivity: 1.0, u: of_spread, df: operating.spread_df },
         own,
-        curve,
+        profile,
         late,
     ])?;
     let by = operating.mean - first.value;
     let several = n > 1;
     let expanded = if several { combined.expand(COVERAGE).map(|coverage| coverage.expanded) } else { None };
     let estimated = first.way == Way::Estimated || operating.estimated > 0;
-    let cold = started.head_warmth == Warmth::Cold && started.detector_warmth == Warmth::Cold;
+    let cold = started.heater_warmth == Warmth::Cold && started.detector_warmth == Warmth::Cold;
     let earlier = match expanded {
-        _ if started.detector.marking.kind != Kind::RateCompensated => Earlier::OtherKind,
+        _ if started.detector.marking.detector_type != DetectorType::RateCompensated => Earlier::OtherDetectorType,
         _ if !cold => Earlier::NotFromCold,
         None => Earlier::NoSpread,
         Some(expanded) if by.0 > expanded => Earlier::AsExpected,
@@ -133,8 +133,11 @@ impl FirstTrip {
 
     fn inputs(&self) -> Vec<Input> {
         let difference = |name: &'static str, value: Kelvin| Input::new(name, value.0, Quantity::Difference);
-        let names =
-            ["estimate of the first trip u(T)", "heat curve, of the others u(crv)", "delay of the sign u(late)"];
+        let names = [
+            "estimate of the first trip u(T)",
+            "heater profile, of the others u(crv)",
+            "lag of the indication u(late)",
+        ];
         let adds = names.into_iter().zip(self.adds).filter(|(_, u)| u.0 != 0.0);
         let mut inputs = vec![
             Input::new("operating temperature", self.operating.0, Quantity::Point),

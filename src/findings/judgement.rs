@@ -1,4 +1,4 @@
-//! What limits say of an operating temperature: as read, and the statement where the budget allows one.
+//! What limits say of an operating temperature: as read, and the limit result where the budget allows one.
 
 use super::figure::{Figure, Input, Quantity};
 use super::limits::{LimitsGiven, NoLimits};
@@ -7,7 +7,7 @@ use super::operating::{NoOperating, Operating, Unknown};
 use super::remark::{Remark, after};
 use crate::book::body::Started;
 use crate::book::entry::Hash;
-use crate::stats::{self, Measured, Statement, conformance};
+use crate::stats::{self, LimitResult, Measured, conformance};
 use crate::trade::detector::Marking;
 use crate::trade::procedure::Template;
 use std::fmt;
@@ -31,7 +31,7 @@ impl AsRead {
     }
 }
 
-/// Why there is no statement.
+/// Why there is no limit result.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Missing {
     /// There is no operating temperature.
@@ -40,16 +40,16 @@ pub enum Missing {
     Limits(NoLimits),
     /// The uncertainty budget is not complete.
     Part(Unknown),
-    /// The heat curve says where some of the counted trips were.
+    /// The heater profile says where some of the counted trips were.
     Estimated {
         /// How many of them nobody read.
         estimated: usize,
         /// Trips that counted.
         of: usize,
     },
-    /// A response check says whether a detector operates, not where.
-    ResponseCheck,
-    /// The run ended before the procedure's trips were taken.
+    /// A functional test says whether a detector operates, not where.
+    FunctionalTest,
+    /// The test ended before the procedure's trips were taken.
     FewerTrips {
         /// Trips that counted.
         counted: usize,
@@ -66,24 +66,24 @@ impl fmt::Display for Missing {
             Missing::Part(part) => part.fmt(f),
             Missing::Estimated { estimated, of } => write!(
                 f,
-                "{estimated} of {of} counted trips are estimated from the time, and between the trough of heat-off and the upper temperature \
+                "{estimated} of {of} counted trips are estimated from the time, and between the trough of cool-down and the top temperature \
                  a trip can lie nowhere else: read the display at every counted trip"
             ),
-            Missing::ResponseCheck => {
-                f.write_str("a response check says whether it operates, not where: run a set-point check")
+            Missing::FunctionalTest => {
+                f.write_str("a functional test says whether it operates, not where: test a set-point test")
             }
             Missing::FewerTrips { counted, wanted } => {
-                write!(f, "{counted} of {wanted} trips that count were taken: run the whole procedure")
+                write!(f, "{counted} of {wanted} trips that count were taken: test the whole procedure")
             }
         }
     }
 }
 
-/// The statement, with what it rests on.
+/// The limit result, with what it rests on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
     /// Pass, conditional pass, conditional fail or fail.
-    pub statement: Statement,
+    pub limit_result: LimitResult,
     /// Probability that the operating temperature lies within the limits.
     pub p_conform: f64,
     measured: Measured,
@@ -106,17 +106,17 @@ impl Stated {
     }
 }
 
-/// The words of a statement on screen and in print.
-pub fn statement_words(statement: Statement) -> &'static str {
-    match statement {
-        Statement::Pass => "Pass",
-        Statement::ConditionalPass => "Conditional pass",
-        Statement::ConditionalFail => "Conditional fail",
-        Statement::Fail => "Fail",
+/// The words of a limit result on screen and in print.
+pub fn limit_result_words(limit_result: LimitResult) -> &'static str {
+    match limit_result {
+        LimitResult::Within => "Pass",
+        LimitResult::WithinCloseToLimit => "Conditional pass",
+        LimitResult::OutsideWithinUncertainty => "Conditional fail",
+        LimitResult::Outside => "Fail",
     }
 }
 
-/// A run judged by one marking.
+/// A test judged by one marking.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Judgement {
     /// The correction it rests on; none for the marking frozen at the start.
@@ -129,13 +129,13 @@ pub struct Judgement {
     pub limits: Result<LimitsGiven, NoLimits>,
     /// The mean alone against the limits; none where trips are estimated.
     pub as_read: Option<AsRead>,
-    /// The statement, or everything that is missing for one.
-    pub statement: Result<Stated, Vec<Missing>>,
+    /// The limit result, or everything that is missing for one.
+    pub limit_result: Result<Stated, Vec<Missing>>,
     /// What else is to be known.
     pub remarks: Vec<Remark>,
 }
 
-/// Judges a run by `marking`; `wanted` is the number of trips that should have counted.
+/// Judges a test by `marking`; `wanted` is the number of trips that should have counted.
 pub(super) fn judge(
     started: &Started,
     marking: &Marking,
@@ -147,8 +147,8 @@ pub(super) fn judge(
     match operating {
         Err(why) => missing.push(Missing::Operating(why.clone())),
         Ok(operating) => {
-            if started.procedure.template == Template::Response {
-                missing.push(Missing::ResponseCheck);
+            if started.procedure.template == Template::Functional {
+                missing.push(Missing::FunctionalTest);
             } else if counted < wanted {
                 missing.push(Missing::FewerTrips { counted, wanted });
             }
@@ -166,14 +166,14 @@ pub(super) fn judge(
         },
     );
     let stated = both.filter(|_| missing.is_empty()).and_then(|(operating, limits)| state(operating, limits));
-    let remarks = limits.as_ref().map_or_else(|_| Vec::new(), |limits| after(&started.head, limits, operating));
+    let remarks = limits.as_ref().map_or_else(|_| Vec::new(), |limits| after(&started.heater, limits, operating));
     Judgement {
         corrected_by: None,
         reason: None,
         marking: marking.clone(),
         limits,
         as_read,
-        statement: stated.ok_or(missing),
+        limit_result: stated.ok_or(missing),
         remarks,
     }
 }
@@ -183,5 +183,5 @@ fn state(operating: &Operating, limits: &LimitsGiven) -> Option<Stated> {
     let measured = Measured { value: operating.mean.0, u: operating.u.0, df: operating.df, guard };
     let bounds = limits.bounds();
     let result = conformance(&measured, &bounds)?;
-    Some(Stated { statement: result.statement, p_conform: result.p_conform, measured, bounds })
+    Some(Stated { limit_result: result.limit_result, p_conform: result.p_conform, measured, bounds })
 }

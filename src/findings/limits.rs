@@ -4,7 +4,7 @@ use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use crate::stats;
 use crate::trade::detector::{LimitsFrom, Marking};
-use crate::trade::kind::Kind;
+use crate::trade::detector_type::DetectorType;
 use crate::trade::procedure::Procedure;
 use crate::units::{Celsius, Difference, Kelvin};
 use std::fmt;
@@ -81,7 +81,7 @@ impl LimitsGiven {
     /// # Errors
     /// Why there are none.
     pub fn of(marking: &Marking, procedure: &Procedure) -> Result<LimitsGiven, NoLimits> {
-        if marking.kind == Kind::RateOfRise {
+        if marking.detector_type == DetectorType::RateOfRise {
             return Err(NoLimits::NoSetPoint);
         }
         let rating = marking.rating.ok_or(NoLimits::NoRating)?.celsius();

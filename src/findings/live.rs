@@ -1,45 +1,45 @@
-//! Where the head's display stands in a run without anybody seeing it.
+//! Where the heater's display stands in a test without anybody seeing it.
 
-use super::curve::{AMBIENT_U, NoCurve, heat_curve};
 use super::hot::Cooling;
+use super::profile::{AMBIENT_U, NoProfile, heater_profile};
 use super::scores::{Score, Share};
 use crate::book::log::Book;
 use crate::book::phase::{Stage, Stretch, Timeline};
-use crate::book::ramp::ramps;
-use crate::book::run::{ReadingAt, Run};
+use crate::book::profile_run::profile_runs;
+use crate::book::test::{ReadingAt, Test};
 use crate::order;
-use crate::thermal::{Clockwork, Estimate, Event, HeatCurve, Live, Start};
-use crate::trade::head::Cycle;
-use crate::trade::seen::Warmth;
+use crate::thermal::{Clockwork, Estimate, Event, HeaterProfile, Live, Start};
+use crate::trade::conditions::Warmth;
+use crate::trade::heater::Cycle;
 use crate::units::{Kelvin, KelvinPerSecond, Seconds};
 use std::fmt;
 
-/// Standard uncertainty of the upper temperature of a head that no ramp has shown holding it, K. The project's own figure.
-pub const UPPER_U: Kelvin = Kelvin(2.0);
+/// Standard uncertainty of the top temperature of a heater that no profile run has shown holding it, K. The project's own figure.
+pub const TOP_U: Kelvin = Kelvin(2.0);
 
 /// Why there is no estimate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NoEstimate {
-    /// The head has no heat curve.
-    NoCurve(NoCurve),
-    /// Ramps that make it are not here: the other phone's bundle has them.
+    /// The heater has no heater profile.
+    NoProfile(NoProfile),
+    /// Profile runs that make it are not here: the other phone's bundle has them.
     NotHere,
     /// Nobody took the ambient temperature.
     NoAmbient,
-    /// The head is off, and its ramps carry no cooling.
+    /// The heater is off, and its profile runs carry no cooling.
     NoCooling,
     /// A reading far from it stands.
     Contradicted,
-    /// So many runs with this curve began outside the band.
+    /// So many tests with this profile began outside the band.
     Withdrawn(Share),
 }
 
 impl fmt::Display for NoEstimate {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            NoEstimate::NoCurve(NoCurve::NoRamp) => "no heat curve",
-            NoEstimate::NoCurve(NoCurve::Refused(_)) => "no usable curve",
-            NoEstimate::NotHere => "curve not here",
+            NoEstimate::NoProfile(NoProfile::NoProfileRun) => "no heater profile",
+            NoEstimate::NoProfile(NoProfile::Refused(_)) => "no usable profile",
+            NoEstimate::NotHere => "profile not here",
             NoEstimate::NoAmbient => "no ambient",
             NoEstimate::NoCooling => "cooling unknown",
             NoEstimate::Contradicted => "a reading contradicts it",
@@ -48,41 +48,41 @@ impl fmt::Display for NoEstimate {
     }
 }
 
-/// The heat curve frozen into a run.
+/// The heater profile frozen into a test.
 ///
 /// # Errors
 /// Why there is none.
-pub fn curve_of_run(book: &Book, run: &Run) -> Result<HeatCurve, NoEstimate> {
-    let head = &run.frozen.head;
-    if head.curve.is_empty() {
-        return Err(NoEstimate::NoCurve(NoCurve::NoRamp));
+pub fn profile_of_test(book: &Book, test: &Test) -> Result<HeaterProfile, NoEstimate> {
+    let heater = &test.frozen.heater;
+    if heater.profile.is_empty() {
+        return Err(NoEstimate::NoProfile(NoProfile::NoProfileRun));
     }
-    let ramps = ramps(book, &head.curve);
-    // A part of them would be another curve than the one that was frozen.
-    if ramps.len() < head.curve.len() {
+    let profile_runs = profile_runs(book, &heater.profile);
+    // A part of them would be another profile than the one that was frozen.
+    if profile_runs.len() < heater.profile.len() {
         return Err(NoEstimate::NotHere);
     }
-    heat_curve(&ramps, head.setting).map_err(NoEstimate::NoCurve)
+    heater_profile(&profile_runs, heater.setting).map_err(NoEstimate::NoProfile)
 }
 
-/// How a head cools by its heat curve; none where its readings carry no cooling.
-pub(super) fn cooling_of(curve: &HeatCurve) -> Option<Cooling> {
-    let (tau, u_tau) = curve.single_cooling()?;
+/// How a heater cools by its heater profile; none where its readings carry no cooling.
+pub(super) fn cooling_of(profile: &HeaterProfile) -> Option<Cooling> {
+    let (tau, u_tau) = profile.single_cooling()?;
     Some(Cooling { tau, u_tau })
 }
 
-/// The estimate of one run under way: asked at times that go forward, it takes up what was seen until each of them. A reading far
-/// from it is left out: it is a slip of the finger, or the head is not the one of the curve, and narrows nothing either way.
+/// The estimate of one test under way: asked at times that go forward, it takes up what was seen until each of them. A reading far
+/// from it is left out: it is a slip of the finger, or the heater is not the one of the profile, and narrows nothing either way.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Follower {
     live: Live,
     display: Kelvin,
-    delay: Seconds,
+    lag: Seconds,
     seen: Vec<(i64, Seen)>,
     taken: usize,
 }
 
-/// What was seen of the head.
+/// What was seen of the heater.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Seen {
     Lamp(Event),
@@ -90,15 +90,15 @@ pub(super) enum Seen {
 }
 
 impl Follower {
-    /// At heat on of a run.
+    /// At heat on of a test.
     ///
     /// # Errors
     /// Why there is none.
-    pub fn of(run: &Run, timeline: &Timeline, curve: &HeatCurve) -> Result<Follower, NoEstimate> {
-        let head = &run.frozen.head;
-        let ambient = run.frozen.ambient.ok_or(NoEstimate::NoAmbient)?.celsius();
+    pub fn of(test: &Test, timeline: &Timeline, profile: &HeaterProfile) -> Result<Follower, NoEstimate> {
+        let heater = &test.frozen.heater;
+        let ambient = test.frozen.ambient.ok_or(NoEstimate::NoAmbient)?.celsius();
         let seconds = Seconds::from_millis;
-        let clockwork = match head.heating.cycle {
+        let clockwork = match heater.heating.cycle {
             Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => Some(Clockwork {
                 hold_first: seconds(hold_first_ms),
                 hold_again: seconds(hold_again_ms),
@@ -107,42 +107,42 @@ impl Follower {
             Cycle::ByHand { .. } => None,
         };
         let live = Live::start(
-            curve,
+            profile,
             &Start {
                 ambient,
                 ambient_u: AMBIENT_U,
-                cold: run.frozen.head_warmth == Warmth::Cold,
-                upper: head.heating.upper(&head.setting),
-                upper_u: UPPER_U,
-                resolution: head.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs()),
+                cold: test.frozen.heater_warmth == Warmth::Cold,
+                top: heater.heating.top(&heater.setting),
+                top_u: TOP_U,
+                resolution: heater.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs()),
                 clockwork,
             },
         );
         let mut seen: Vec<(i64, Seen)> = Vec::new();
-        // A climb that is told by its trip alone began some time before it, by the head's own clockwork.
+        // A heat-up that is told by its trip alone began some time before it, by the heater's own clockwork.
         let own = clockwork.is_some();
         let by_trip = |stretch: &Stretch| own && timeline.trips.iter().any(|trip| trip.at == stretch.from);
         let marked = |stretch: &&Stretch| stretch.marked && stretch.from > 0 && !by_trip(stretch);
         for stretch in timeline.stretches.iter().filter(marked) {
             let event = match stretch.stage {
-                Stage::Climb => Event::HeadOn(stretch.climb),
-                Stage::Hold => Event::AtUpper(stretch.climb),
-                Stage::Off => Event::HeadOff(stretch.climb),
+                Stage::HeatUp => Event::HeaterOn(stretch.heat_up),
+                Stage::Hold => Event::AtTop(stretch.heat_up),
+                Stage::Off => Event::HeaterOff(stretch.heat_up),
             };
             seen.push((stretch.from, Seen::Lamp(event)));
         }
-        for taken in &run.readings {
+        for taken in &test.readings {
             // A reading says what the display showed at its trip, whenever it was dialled; with an undone trip nobody knows when.
             let when = match taken.trip {
                 None => Some(taken.at),
-                Some(trip) => run.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at),
+                Some(trip) => test.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at),
             };
             seen.extend(when.map(|when| (when, Seen::Read(*taken))));
         }
         let seen = order::by_number(seen, |(when, _)| *when);
-        let display = head.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
-        let delay = seconds(run.frozen.seen_by.delay_ms.max(0));
-        Ok(Follower { live, display, delay, seen, taken: 0 })
+        let display = heater.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
+        let lag = seconds(test.frozen.indication.lag_ms.max(0));
+        Ok(Follower { live, display, lag, seen, taken: 0 })
     }
 
     /// The display's temperature at `at`, ms since heat on, by everything seen until then. Not before what it was asked last.
@@ -166,12 +166,12 @@ impl Follower {
         self.live.seen(Seconds::from_millis(at))
     }
 
-    /// Whether it is open that it still climbed `ago` before a tap at `at`.
-    pub(super) fn may_climb(&self, at: i64, ago: Seconds) -> bool {
-        self.live.may_climb(Seconds::from_millis(at), ago)
+    /// Whether it is open that it still heated up `ago` before a tap at `at`.
+    pub(super) fn may_heat_up(&self, at: i64, ago: Seconds) -> bool {
+        self.live.may_heat_up(Seconds::from_millis(at), ago)
     }
 
-    /// How fast it climbs to its upper temperature.
+    /// How fast it heat-ups to its top temperature.
     pub(super) fn top_rate(&self) -> KelvinPerSecond {
         self.live.top_rate()
     }
@@ -208,7 +208,7 @@ impl Follower {
             Seen::Lamp(event) => event,
             Seen::Read(taken) if self.score(when, &taken).is_some_and(|score| score.far) => return,
             Seen::Read(taken) => match taken.trip {
-                Some(_) => Event::AtTrip(taken.reading.celsius(), self.delay),
+                Some(_) => Event::AtTrip(taken.reading.celsius(), self.lag),
                 None => Event::Reading(taken.reading.celsius()),
             },
         };
@@ -225,6 +225,6 @@ impl Follower {
 ///
 /// # Errors
 /// Why there is none.
-pub fn estimate(run: &Run, timeline: &Timeline, curve: &HeatCurve, at: i64) -> Result<Estimate, NoEstimate> {
-    Follower::of(run, timeline, curve)?.at(at)
+pub fn estimate(test: &Test, timeline: &Timeline, profile: &HeaterProfile, at: i64) -> Result<Estimate, NoEstimate> {
+    Follower::of(test, timeline, profile)?.at(at)
 }

@@ -14,29 +14,29 @@ pub struct Method {
 /// A trip temperature that was read.
 pub const TRIP_READ: Method = Method {
     name: "Trip temperature, read",
-    formula: "reading − ΔT; u = √(d²/12 + u(cal)² + u(late)²), as far as known; ΔT what the head rose before it was noticed",
+    formula: "reading − ΔT; u = √(d²/12 + u(cal)² + u(late)²), as far as known; ΔT what the heater rose before it was noticed",
     source: "JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.2.1, F.2.4.5",
 };
 /// A trip temperature that nobody read.
 pub const TRIP_ESTIMATED: Method = Method {
     name: "Trip temperature, estimated",
-    formula: "T(t) − ΔT; u = √(u(T)² + u(cal)² + u(late)²), as far as known; T by the heat curve frozen at the start, narrowed by readings and \
+    formula: "T(t) − ΔT; u = √(u(T)² + u(cal)² + u(late)²), as far as known; T by the heater profile frozen at the start, narrowed by readings and \
               marks until the trip",
-    source: "see Heat curve and Live estimate; JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.4.5",
+    source: "see Heater profile and Live estimate; JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.4.5",
 };
-/// What the head rose before a trip was noticed.
+/// What the heater rose before a trip was noticed.
 pub const LATE: Method = Method {
-    name: "Rise of the head before a trip was noticed",
-    formula: "ΔT = T(t) − T(t − delay) by the heat curve, mean over the counted trips; u(late) = √((change of ΔT over u(delay))² + u(curve)²), \
-              u(curve) the larger u(rate) · delay together with what the head's clockwork leaves open; where the head may have reached its upper \
-              temperature within the delay or before it, half the climb of the delay, u(curve) that half/√3; common to all trips",
+    name: "Rise of the heater before a trip was noticed",
+    formula: "ΔT = T(t) − T(t − lag) by the heater profile, mean over the counted trips; u(late) = √((change of ΔT over u(lag))² + u(profile)²), \
+              u(profile) the larger u(rate) · lag together with what the heater's clockwork leaves open; where the heater may have reached its upper \
+              temperature within the lag or before it, half the heat-up of the lag, u(profile) that half/√3; common to all trips",
     source: "JCGM 100:2008 (GUM) 4.1, 4.3.7, 5.1.2, F.2.4.5; that a sign is late in the same way every time is the project's own",
 };
 /// The mean of the counted trips.
 pub const OPERATING: Method = Method {
     name: "Operating temperature",
-    formula: "sum of the counted trips / n, as head temperature at trip; r = R/τh − (mean − Ta)/τh, or the constant rate, by the heat curve",
-    source: "JCGM 100:2008 (GUM) 4.2.1; r: see Heat curve",
+    formula: "sum of the counted trips / n, as heater temperature at trip; r = R/τh − (mean − Ta)/τh, or the constant rate, by the heater profile",
+    source: "JCGM 100:2008 (GUM) 4.2.1; r: see Heater profile",
 };
 /// Its standard uncertainty.
 pub const UNCERTAINTY: Method = Method {
@@ -69,12 +69,12 @@ const LIMITS_FROM: &str = "given by the owner in the procedure, else by the owne
 pub const CONFORMANCE: Method = Method {
     name: "Conformance probability",
     formula: "share of Student's t distribution about the operating temperature, with scale u and ν degrees of freedom, that lies within the \
-              limits; the statement draws the limits in and out by w",
+              limits; the limit result draws the limits in and out by w",
     source: "JCGM 106:2012, 7; ILAC-G8:09/2019, 4.2.3 (non-binary, w = U)",
 };
-/// What a head surely reaches.
+/// What a heater surely reaches.
 pub const REACH: Method = Method {
-    name: "Surely reached by the head",
+    name: "Surely reached by the heater",
     formula: "H − U(H), below the upper limit; U(H) = k · √(u(cal)² + u(cpl)²), as far as known",
     source: "JCGM 100:2008 (GUM) 5.1.2, 6.2.1",
 };
@@ -88,8 +88,8 @@ pub const TWICE: Method = Method {
 pub const FIRST_TRIP: Method = Method {
     name: "First trip earlier by",
     formula: "mean of the counted trips − first trip; u = √(σ² (1 + 1/n) + u(T)² + u(crv)² + u(late)²), σ the larger of s and d/√12, the others \
-              where estimates or a delay are there; calibration, coupling and, as far as the head rises as fast, the delay are common to \
-              both and drop out; the heat curve from cold and after heat-off does not",
+              where estimates or a lag are there; calibration, fit and, as far as the heater rises as fast, the lag are common to \
+              both and drop out; the heater profile from cold and after cool-down does not",
     source: "difference of one value and a mean of n with a common spread: NIST/SEMATECH e-Handbook 7.3.1; that it comes earlier: common \
              practice, no published source",
 };
@@ -100,69 +100,69 @@ pub const SLOPE: Method = Method {
               t · u(b)",
     source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1; the floor is the project's own",
 };
-/// A head's heating rate.
-pub const CURVE_RATE: Method = Method {
+/// A heater's heating rate.
+pub const PROFILE_RATE: Method = Method {
     name: "Heating rate at ambient temperature",
-    formula: "dT/dt = P q − (T − Ta)/τh; P at T = Ta; mean over the ramps",
-    source: "first-order heat balance; least squares over all ramps, GUM 4.2 and 5.2",
+    formula: "dT/dt = P q − (T − Ta)/τh; P at T = Ta; mean over the profile runs",
+    source: "first-order heat balance; least squares over all profile runs, GUM 4.2 and 5.2",
 };
-/// How far a head would climb.
-pub const CURVE_RISE: Method = Method {
-    name: "Rise R: how far it would climb above ambient",
+/// How far a heater would heat-up.
+pub const PROFILE_RISE: Method = Method {
+    name: "Rise R: how far it would heat-up above ambient",
     formula: "R = P τh",
     source: "first-order heat balance; law of propagation, GUM 5.2.2",
 };
-/// A head's time constant of heating.
-pub const CURVE_HEATING: Method = Method {
+/// A heater's time constant of heating.
+pub const PROFILE_HEATING: Method = Method {
     name: "Time constant of heating τh",
     formula: "dT/dt = (Ta + R − T)/τh",
-    source: "first-order heat balance; least squares over all ramps",
+    source: "first-order heat balance; least squares over all profile runs",
 };
 /// How far a display lags behind the heat.
-pub const CURVE_LAG: Method = Method {
+pub const PROFILE_LAG: Method = Method {
     name: "Lag of the display λ",
     formula: "dq/dt = (s − q)/λ, s the switch",
     source: "first-order lag; kept where AICc asks for it (Hurvich & Tsai 1989)",
 };
-/// A head's time constant of cooling.
-pub const CURVE_COOLING: Method = Method {
+/// A heater's time constant of cooling.
+pub const PROFILE_COOLING: Method = Method {
     name: "Time constant of cooling τc",
     formula: "dT/dt = (Ta − T)/τc",
-    source: "first-order heat balance; least squares ramp by ramp, mean over the ramps",
+    source: "first-order heat balance; least squares profile run by profile run, mean over the profile runs",
 };
-/// What a head holds.
-pub const CURVE_HELD: Method = Method {
-    name: "Held after reaching the upper temperature",
-    formula: "mean of the readings between “at upper temperature” and “head off”",
+/// What a heater holds.
+pub const PROFILE_HELD: Method = Method {
+    name: "Held after reaching the top temperature",
+    formula: "mean of the readings between “at top temperature” and “heater off”",
     source: "GUM 4.2; never below the display's step/√12 (GUM 4.3.7)",
 };
-/// What a curve leaves over.
-pub const CURVE_RESIDUAL: Method = Method {
+/// What a profile leaves over.
+pub const PROFILE_RESIDUAL: Method = Method {
     name: "Residual standard deviation",
-    formula: "√(Σ(reading − curve)²/ν)",
+    formula: "√(Σ(reading − profile)²/ν)",
     source: "least squares; never below the display's step/√12 (GUM 4.3.7)",
 };
-/// How far a run stands from its neighbours.
+/// How far a test stands from its neighbours.
 pub const SCORE: Method = Method {
     name: "Modified z score",
-    formula: "0.6745 (x − median)/scale, scale = MAD + d/√12, at least d/2; odd where |score| exceeds the cut-off and |x − median| exceeds U",
+    formula: "0.6745 (x − median)/scale, scale = MAD + d/√12, at least d/2; flagged where |score| exceeds the cut-off and |x − median| exceeds U",
     source: "Iglewicz & Hoaglin (1993), How to Detect and Handle Outliers; the allowance for steps and the cut-off by n are the project's \
              own, by simulation: 1 healthy family in 20 flagged at most",
 };
 /// A family's shift.
 pub const ALL_SHIFTED: Method = Method {
     name: "Median deviation from the rating",
-    formula: "median, beyond U = k · u; u = √(u(med)² + u(sys)²), u(sys) calibration and coupling, where both are known, delay and heat curve; u(med) the larger of √(π/2) σ/√n and d/√12, \
+    formula: "median, beyond U = k · u; u = √(u(med)² + u(sys)²), u(sys) calibration and fit, where both are known, lag and heater profile; u(med) the larger of √(π/2) σ/√n and d/√12, \
               σ = scale/0.6745, with (n − 1)/2 degrees of freedom",
     source: "standard error of a median of normal values: Kendall & Stuart, The Advanced Theory of Statistics 1, 14.12, from memory; JCGM \
              100:2008 (GUM) 5.1.2, F.2.2.1, G.4.1; the degrees of freedom are the project's own, by simulation: 1 healthy family in 20 \
              remarked at most",
 };
-/// A head's shift.
-pub const HEAD_APART: Method = Method {
-    name: "This head against the others",
-    formula: "difference of the means, beyond U = k · u; u = √(s² (1/a + 1/b) + u(heads)²), s pooled and not below d/√12, u(heads)² of this head \
-              and of the others by their runs, where all are known, flagged ones left out",
+/// A heater's shift.
+pub const HEATER_APART: Method = Method {
+    name: "This heater against the others",
+    formula: "difference of the means, beyond U = k · u; u = √(s² (1/a + 1/b) + u(heaters)²), s pooled and not below d/√12, u(heaters)² of this heater \
+              and of the others by their tests, where all are known, flagged ones left out",
     source: "two-sample t test: NIST/SEMATECH e-Handbook 7.3.1; JCGM 100:2008 (GUM) 5.1.2, F.2.2.1, G.4.1",
 };
 /// A shift with ambient temperature.
@@ -174,7 +174,7 @@ pub const WITH_AMBIENT: Method = Method {
 /// How long it stays hot.
 pub const HOT: Method = Method {
     name: "Hot for at least",
-    formula: "τ · ln((T₀ − Tₐ)/(T − Tₐ)), τ = τc + 2 u(τc); from the end of the run, as if the head were still at its upper temperature",
+    formula: "τ · ln((T₀ − Tₐ)/(T − Tₐ)), τ = τc + 2 u(τc); from the end of the test, as if the heater were still at its top temperature",
     source: "dT/dt = (Tₐ − T)/τc (Newton's law of cooling); two standard uncertainties: JCGM 100:2008 (GUM) 6.3.3; threshold: ISO 13732-1, \
-             from memory; that the detector cools no slower than the head is assumed, not measured",
+             from memory; that the detector cools no slower than the heater is assumed, not measured",
 };

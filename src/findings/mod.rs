@@ -2,15 +2,14 @@
 //!
 //! Pure; reads `book`, uses `stats`, `trade` and `units`. Knows no clock and no screen: temperatures are °C, differences K, and a
 //! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `methods` (every formula),
-//! `figure`, `trip`, `at_trip` (what the heat curve says of it), `operating` (the mean and its uncertainty), `settling` and `first`
+//! `figure`, `trip`, `at_trip` (what the heater profile says of it), `operating` (the mean and its uncertainty), `settling` and `first`
 //! (what the trips say of one another), `limits`, `judgement`
-//! (as read, statement), `remark` (what cannot be decided), `hot`, `run`, `families`, `area` and `family_remark` (runs side by
-//! side), `round`; beside them `curve` (what ramps make), `live` (where the head is without its display), `path` (the same
-//! over a run) and `scores` (how it stood up).
+//! (as read, limit result), `remark` (what cannot be decided), `hot`, `test`, `families`, `area` and `family_remark` (tests side by
+//! side), `visit`; beside them `profile` (what profile runs make), `live` (where the heater is without its display), `path` (the same
+//! over a test) and `scores` (how it stood up).
 
 mod area;
 mod at_trip;
-mod curve;
 mod families;
 mod family_remark;
 mod figure;
@@ -22,32 +21,33 @@ mod live;
 pub mod methods;
 mod operating;
 mod path;
+mod profile;
 mod remark;
-mod round;
-mod run;
 mod scores;
 mod settling;
+mod test;
 mod trip;
+mod visit;
 
 pub use area::{ALPHA, Compared, MIN_ESD, Scored};
 pub use at_trip::Late;
-pub use curve::{AMBIENT_U, NoCurve, fitted, heat_curve, residuals};
 pub use families::{Family, Member, Window};
-pub use family_remark::{FamilyRemark, LEAST_OF_A_HEAD};
+pub use family_remark::{FamilyRemark, LEAST_OF_A_HEATER};
 pub use figure::{Figure, Input, Quantity};
 pub use first::{Earlier, FirstTrip};
 pub use hot::{Cooling, HotUnknown, HotUntil, TOUCH, hot_until};
-pub use judgement::{AsRead, Judgement, Missing, Stated, statement_words};
+pub use judgement::{AsRead, Judgement, Missing, Stated, limit_result_words};
 pub use limits::{LimitsGiven, LimitsSource, NoLimits};
-pub use live::{Follower, NoEstimate, UPPER_U, curve_of_run, estimate};
+pub use live::{Follower, NoEstimate, TOP_U, estimate, profile_of_test};
 pub use operating::{COVERAGE, NoOperating, Operating, Unknown};
 pub use path::Sample;
+pub use profile::{AMBIENT_U, NoProfile, fitted, heater_profile, residuals};
 pub use remark::{Remark, before, lacking};
-pub use round::{DetectorRuns, RoundFindings, Working, round};
-pub use run::{Odd, Operated, ResetsSeen, RunFindings, of_run};
-pub use scores::{Estimates, FAR, Record, Score, Share, WITHDRAWN_BELOW, asked_about, newest_ramp, scores};
+pub use scores::{Estimates, FAR, Record, Score, Share, WITHDRAWN_BELOW, asked_about, newest_profile_run, scores};
 pub use settling::Settling;
+pub use test::{Flag, Operated, RestoresSeen, TestFindings, of_test};
 pub use trip::{TripFinding, TripTemperature, Way};
+pub use visit::{DetectorTests, VisitFindings, Working, visit};
 
 /// Version of the method. It goes up when the same entries give other findings than before, or more of them.
 pub const METHOD: u32 = 5;

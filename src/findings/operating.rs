@@ -5,9 +5,9 @@ use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use super::settling::{Settling, settling};
 use super::trip::{TripFinding, Way, rounding};
-use crate::book::body::{Ending, FrozenHead, Started};
+use crate::book::body::{Ending, FrozenHeater, Started};
 use crate::book::phase::{Phase, Timeline};
-use crate::book::run::Run;
+use crate::book::test::Test;
 use crate::stats::{Component, Coverage, EffectiveDf, Summary, mean_sd, welch_satterthwaite};
 use crate::units::{Celsius, Kelvin, KelvinPerSecond};
 use std::fmt;
@@ -15,7 +15,7 @@ use std::fmt;
 /// Probability that an expanded uncertainty is meant to cover.
 pub const COVERAGE: f64 = 0.95;
 
-/// Why a run has no operating temperature.
+/// Why a test has no operating temperature.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum NoOperating {
     /// It is not over.
@@ -24,9 +24,9 @@ pub enum NoOperating {
     Stopped(Ending),
     /// No trip counted.
     NoCountedTrip,
-    /// Counted climbs, by number, ended without a trip: a mean of the others would be biased towards passing.
-    ClimbWithoutTrip(Vec<u32>),
-    /// Counted trips, by number, have no reading, and no heat curve says where they were.
+    /// Counted heat-ups, by number, ended without a trip: a mean of the others would be biased towards passing.
+    HeatUpWithoutTrip(Vec<u32>),
+    /// Counted trips, by number, have no reading, and no heater profile says where they were.
     NotRead(Vec<usize>),
     /// A reading is out of any range.
     OutOfRange,
@@ -35,12 +35,12 @@ pub enum NoOperating {
 impl fmt::Display for NoOperating {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            NoOperating::Running => f.write_str("the run is not over"),
-            NoOperating::Stopped(Ending::Mistake) => f.write_str("stopped as a mistake: run the right detector"),
-            NoOperating::Stopped(_) => f.write_str("stopped because of the head: check it, then look again"),
-            NoOperating::NoCountedTrip => f.write_str("no trip counted: look again"),
-            NoOperating::ClimbWithoutTrip(climbs) => {
-                write!(f, "no trip in climb {}, and a mean of the others would flatter it: look again", list(climbs))
+            NoOperating::Running => f.write_str("the test is not over"),
+            NoOperating::Stopped(Ending::Mistake) => f.write_str("stopped as a mistake: test the right detector"),
+            NoOperating::Stopped(_) => f.write_str("stopped because of the heater: check it, then retest"),
+            NoOperating::NoCountedTrip => f.write_str("no trip counted: retest"),
+            NoOperating::HeatUpWithoutTrip(heat_ups) => {
+                write!(f, "no trip in heat-up {}, and a mean of the others would flatter it: retest", list(heat_ups))
             }
             NoOperating::NotRead(trips) => {
                 write!(f, "no reading at trip {}: read the display at every counted trip next time", list(trips))
@@ -57,14 +57,14 @@ fn list<T: ToString>(numbers: &[T]) -> String {
 /// A part of the uncertainty that is not known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unknown {
-    /// The head's calibration.
+    /// The heater's calibration.
     Calibration,
-    /// The coupling from head to detector.
-    Coupling,
+    /// The fit from heater to detector.
+    Fit,
     /// The step of the display.
     Resolution,
-    /// What the delay of the sign does: it needs the heating rate, from a heat curve and the ambient temperature.
-    NoticeDelay,
+    /// What the lag of the indication does: it needs the heating rate, from a heater profile and the ambient temperature.
+    Lag,
     /// The spread between trips: one trip shows none.
     Spread,
 }
@@ -72,24 +72,24 @@ pub enum Unknown {
 impl fmt::Display for Unknown {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Unknown::Calibration => "the head's calibration uncertainty: enter it from the certificate in Register",
-            Unknown::Coupling => "the coupling uncertainty from head to detector: enter it for the head in Register",
-            Unknown::Resolution => "the step of the head's display: enter it for the head in Register",
-            Unknown::NoticeDelay => {
-                "what the head rises during the delay of the sign: take a guided ramp on the head's page, and the ambient temperature before \
-                 the start, or use a sign without delay"
+            Unknown::Calibration => "the heater's calibration uncertainty: enter it from the certificate in Register",
+            Unknown::Fit => "the fit uncertainty from heater to detector: enter it for the heater in Register",
+            Unknown::Resolution => "the step of the heater's display: enter it for the heater in Register",
+            Unknown::Lag => {
+                "what the heater rises during the lag of the indication: take a profile run on the heater's page, and the ambient temperature before \
+                 the start, or use a sign without lag"
             }
             Unknown::Spread => "the spread between trips: one counted trip shows none, take two or more",
         })
     }
 }
 
-/// Where a detector operates, as head temperature at trip.
+/// Where a detector operates, as heater temperature at trip.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Operating {
     /// Number of counted trips.
     pub n: usize,
-    /// How many of them nobody read, so that the heat curve says where they were.
+    /// How many of them nobody read, so that the heater profile says where they were.
     pub estimated: usize,
     /// Mean of the counted trips.
     pub mean: Celsius,
@@ -103,15 +103,15 @@ pub struct Operating {
     pub unknown: Vec<Unknown>,
     /// Largest minus smallest counted trip temperature.
     pub range: Kelvin,
-    /// How fast the head climbs at the mean by its heat curve, with its standard uncertainty; none without a curve that fits and the
+    /// How fast the heater heat-ups at the mean by its heater profile, with its standard uncertainty; none without a profile that fits and the
     /// ambient temperature, and where a counted trip came in the hold.
     pub rate: Option<(KelvinPerSecond, KelvinPerSecond)>,
     /// One step of the display, the coarsest of the counted readings.
     pub step: Kelvin,
-    /// What the delay of the sign took off the mean; none where it has none, or nobody can say.
+    /// What the lag of the indication took off the mean; none where it has none, or nobody can say.
     pub late: Option<Late>,
-    /// What the heat curve adds where it said temperatures, common to all trips.
-    pub curve: Option<Kelvin>,
+    /// What the heater profile adds where it said temperatures, common to all trips.
+    pub profile: Option<Kelvin>,
     /// Spread of one trip: the standard deviation of the counted ones, never less than the rounding of a reading.
     pub spread: Kelvin,
     /// Its degrees of freedom; none means infinite.
@@ -122,7 +122,7 @@ pub struct Operating {
     type_a: Kelvin,
     k: Option<f64>,
     calibration: Option<Kelvin>,
-    coupling: Option<Kelvin>,
+    fit: Option<Kelvin>,
 }
 
 impl Operating {
@@ -136,7 +136,7 @@ impl Operating {
         self.settling.filter(|settling| settling.still).map(|settling| settling.widens)
     }
 
-    /// The mean over the counted ones of `trips`, those of the run, to be opened.
+    /// The mean over the counted ones of `trips`, those of the test, to be opened.
     pub fn mean_figure(&self, trips: &[TripFinding]) -> Figure {
         Figure {
             method: &methods::OPERATING,
@@ -150,12 +150,12 @@ impl Operating {
     /// The heating rate and its uncertainty as inputs of a figure.
     fn rate_inputs(&self) -> impl Iterator<Item = Input> {
         let named = |(rate, u): (KelvinPerSecond, KelvinPerSecond)| {
-            [("heating rate r there, by the heat curve", rate), ("u(r)", u)]
+            [("heating rate r there, by the heater profile", rate), ("u(r)", u)]
         };
         self.rate.into_iter().flat_map(named).map(|(name, rate)| Input::new(name, rate.0, Quantity::Rate))
     }
 
-    /// The range of the counted ones of `trips`, those of the run, to be opened.
+    /// The range of the counted ones of `trips`, those of the test, to be opened.
     pub fn range_figure(&self, trips: &[TripFinding]) -> Figure {
         Figure {
             method: &methods::RANGE,
@@ -176,9 +176,9 @@ impl Operating {
             Some(difference("step of the display d", self.step)),
             Some(difference("from the trips u(A)", self.type_a)),
             self.calibration.map(|u| difference("calibration u(cal)", u)),
-            self.coupling.map(|u| difference("coupling u(cpl)", u)),
-            self.late.map(|late| difference("delay of the sign u(late)", late.u())),
-            self.curve.map(|u| difference("heat curve u(crv)", u)),
+            self.fit.map(|u| difference("fit u(cpl)", u)),
+            self.late.map(|late| difference("lag of the indication u(late)", late.u())),
+            self.profile.map(|u| difference("heater profile u(crv)", u)),
             drift.map(|u| difference("still settling u(set)", u)),
         ];
         Figure {
@@ -211,29 +211,29 @@ fn counted(trips: &[TripFinding]) -> Vec<Input> {
     trips.iter().filter_map(input).collect()
 }
 
-/// Calibration, coupling and rounding of a head as far as they are known, and what is not.
+/// Calibration, fit and rounding of a heater as far as they are known, and what is not.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Shared {
     pub(super) calibration: Option<Kelvin>,
-    pub(super) coupling: Option<Kelvin>,
+    pub(super) fit: Option<Kelvin>,
     pub(super) unknown: Vec<Unknown>,
 }
 
 impl Shared {
-    pub(super) fn of(head: &FrozenHead) -> Shared {
-        let calibration = head.metrology.calibration_u.map(|u| u.kelvin().abs());
-        let coupling = head.metrology.coupling_u.map(|u| u.kelvin().abs());
+    pub(super) fn of(heater: &FrozenHeater) -> Shared {
+        let calibration = heater.metrology.calibration_u.map(|u| u.kelvin().abs());
+        let fit = heater.metrology.fit_u.map(|u| u.kelvin().abs());
         let gaps = [
             calibration.is_none().then_some(Unknown::Calibration),
-            coupling.is_none().then_some(Unknown::Coupling),
-            head.heating.resolution.is_none().then_some(Unknown::Resolution),
+            fit.is_none().then_some(Unknown::Fit),
+            heater.heating.resolution.is_none().then_some(Unknown::Resolution),
         ];
-        Shared { calibration, coupling, unknown: gaps.into_iter().flatten().collect() }
+        Shared { calibration, fit, unknown: gaps.into_iter().flatten().collect() }
     }
 
     /// The components that do not shrink with the number of trips; what is not known counts as nothing.
     pub(super) fn components(&self) -> [Component; 2] {
-        [self.calibration, self.coupling].map(known)
+        [self.calibration, self.fit].map(known)
     }
 }
 
@@ -242,20 +242,20 @@ pub(super) fn known(u: Option<Kelvin>) -> Component {
     Component { sensitivity: 1.0, u: u.map_or(0.0, |u| u.0), df: None }
 }
 
-/// The operating temperature of a run.
+/// The operating temperature of a test.
 ///
 /// # Errors
 /// Why there is none.
-pub(super) fn operating(run: &Run, timeline: &Timeline, trips: &[TripFinding]) -> Result<Operating, NoOperating> {
-    match (run.ended, timeline.phase) {
-        (Some((how @ (Ending::Mistake | Ending::HeadTrouble), _)), _) => return Err(NoOperating::Stopped(how)),
-        (Some(_), _) | (None, Phase::Complete { .. } | Phase::AwaitReset { .. } | Phase::NoTrip { .. }) => {}
+pub(super) fn operating(test: &Test, timeline: &Timeline, trips: &[TripFinding]) -> Result<Operating, NoOperating> {
+    match (test.ended, timeline.phase) {
+        (Some((how @ (Ending::Mistake | Ending::HeaterTrouble), _)), _) => return Err(NoOperating::Stopped(how)),
+        (Some(_), _) | (None, Phase::Complete { .. } | Phase::AwaitRestore { .. } | Phase::NoTrip { .. }) => {}
         _ => return Err(NoOperating::Running),
     }
     let without: Vec<u32> =
-        timeline.missing.iter().copied().filter(|climb| *climb > run.frozen.procedure.uncounted).collect();
+        timeline.missing.iter().copied().filter(|heat_up| *heat_up > test.frozen.procedure.uncounted).collect();
     if !without.is_empty() {
-        return Err(NoOperating::ClimbWithoutTrip(without));
+        return Err(NoOperating::HeatUpWithoutTrip(without));
     }
     let counted = || trips.iter().filter(|trip| trip.counted());
     if counted().next().is_none() {
@@ -266,7 +266,7 @@ pub(super) fn operating(run: &Run, timeline: &Timeline, trips: &[TripFinding]) -
     if !unread.is_empty() {
         return Err(NoOperating::NotRead(unread));
     }
-    of_trips(&run.frozen, trips).ok_or(NoOperating::OutOfRange)
+    of_trips(&test.frozen, trips).ok_or(NoOperating::OutOfRange)
 }
 
 fn of_trips(frozen: &Started, trips: &[TripFinding]) -> Option<Operating> {
@@ -286,25 +286,25 @@ fn of_trips(frozen: &Started, trips: &[TripFinding]) -> Option<Operating> {
     };
     let estimates = || temperatures().filter(|temperature| temperature.way == Way::Estimated);
     let estimated = estimates().count();
-    // A slope of estimates is one of the curve and the clockwork, not of the detector.
+    // A slope of estimates is one of the profile and the clockwork, not of the detector.
     let settling = if estimated == 0 { settling(&numbers, &values, Kelvin(coarsest)) } else { None };
     let widens = settling.filter(|settling| settling.still).map(|settling| settling.widens);
-    // The curve errs in one direction at all of its trips: what it adds is averaged as it is (GUM 5.2.2, note 1).
-    let of_curve = || estimates().map(|temperature| temperature.own.0).sum::<f64>();
-    let curve = (estimated > 0).then(|| Kelvin(of_curve() / summary.n as f64));
-    // A delay of nothing is one of the whole run, so that either all are left out here or none is.
+    // The profile errs in one direction at all of its trips: what it adds is averaged as it is (GUM 5.2.2, note 1).
+    let of_profile = || estimates().map(|temperature| temperature.own.0).sum::<f64>();
+    let profile = (estimated > 0).then(|| Kelvin(of_profile() / summary.n as f64));
+    // A lag of nothing is one of the whole test, so that either all are left out here or none is.
     let lates = temperatures().map(|temperature| temperature.late).filter(|late| *late != Some(Late::NONE));
     let lates: Option<Vec<Late>> = lates.collect();
     let late = lates.as_deref().and_then(Late::mean);
-    let shared = Shared::of(&frozen.head);
+    let shared = Shared::of(&frozen.heater);
     let [calibrated, coupled] = shared.components();
-    let [late_u, curve_u, widens_u] = [late.map(|late| late.u()), curve, widens].map(known);
-    let combined = welch_satterthwaite(&[type_a, calibrated, coupled, late_u, curve_u, widens_u])?;
+    let [late_u, profile_u, widens_u] = [late.map(|late| late.u()), profile, widens].map(known);
+    let combined = welch_satterthwaite(&[type_a, calibrated, coupled, late_u, profile_u, widens_u])?;
     let Coverage { k, expanded } = combined.expand(COVERAGE)?;
 
-    let Shared { calibration, coupling, mut unknown } = shared;
+    let Shared { calibration, fit, mut unknown } = shared;
     if lates.is_none() {
-        unknown.push(Unknown::NoticeDelay);
+        unknown.push(Unknown::Lag);
     }
     if summary.n == 1 {
         unknown.push(Unknown::Spread);
@@ -322,7 +322,7 @@ fn of_trips(frozen: &Started, trips: &[TripFinding]) -> Option<Operating> {
         rate: None,
         step: Kelvin(coarsest),
         late,
-        curve,
+        profile,
         spread: Kelvin(spread),
         spread_df,
         settling,
@@ -330,7 +330,7 @@ fn of_trips(frozen: &Started, trips: &[TripFinding]) -> Option<Operating> {
         type_a: Kelvin(type_a.u),
         k,
         calibration,
-        coupling,
+        fit,
     })
 }
 
@@ -344,10 +344,10 @@ fn type_a(summary: &Summary, floor: f64) -> Component {
     }
 }
 
-/// The smallest expanded uncertainty that a head allows, whatever the trips show, from the parts that are known.
-pub(super) fn least_expanded(head: &FrozenHead) -> Option<Kelvin> {
-    let [calibrated, coupled] = Shared::of(head).components();
-    let rounding = known(head.heating.resolution.map(|step| rounding(step.kelvin())));
+/// The smallest expanded uncertainty that a heater allows, whatever the trips show, from the parts that are known.
+pub(super) fn least_expanded(heater: &FrozenHeater) -> Option<Kelvin> {
+    let [calibrated, coupled] = Shared::of(heater).components();
+    let rounding = known(heater.heating.resolution.map(|step| rounding(step.kelvin())));
     let combined = welch_satterthwaite(&[calibrated, coupled, rounding])?;
     debug_assert!(!matches!(combined.df, EffectiveDf::Finite(_)), "all parts are of type B");
     combined.expand(COVERAGE).map(|coverage| Kelvin(coverage.expanded))

@@ -1,25 +1,25 @@
-//! The live estimate of a run from heat on to now, at a limited number of times.
+//! The live estimate of a test from heat on to now, at a limited number of times.
 
 use super::live::{Follower, NoEstimate};
 use crate::book::Id;
 use crate::book::entry::Hash;
 use crate::book::phase::Timeline;
-use crate::book::run::{MarkAt, ReadingAt, Run};
-use crate::thermal::{Estimate, HeatCurve};
+use crate::book::test::{MarkAt, ReadingAt, Test};
+use crate::thermal::{Estimate, HeaterProfile};
 
 /// Most steps of a path: it is drawn over some 300 points across.
 const STEPS: i64 = 120;
 
-/// The shortest step, ms: the screen is drawn four times a second, and no head moves far in a second.
+/// The shortest step, ms: the screen is drawn four times a second, and no heater moves far in a second.
 const SHORTEST: i64 = 1_000;
 
-/// When, ms since heat on, and the estimate by what was seen until then; none while the head cools by a curve without cooling.
+/// When, ms since heat on, and the estimate by what was seen until then; none while the heater cools by a profile without cooling.
 pub type Sample = (i64, Option<Estimate>);
 
-/// The path of one run. A time is looked at again only when a mark or a reading comes, or the steps grow.
+/// The path of one test. A time is looked at again only when a mark or a reading comes, or the steps grow.
 #[derive(Clone, Debug)]
 pub(super) struct Path {
-    pub(super) run: Id,
+    pub(super) test: Id,
     start: Hash,
     marks: Vec<MarkAt>,
     readings: Vec<ReadingAt>,
@@ -31,16 +31,16 @@ pub(super) struct Path {
 }
 
 impl Path {
-    /// The path of a run as it stands at `now`, ms since heat on, with nothing looked at yet. A mark has the time of its tap, and
+    /// The path of a test as it stands at `now`, ms since heat on, with nothing looked at yet. A mark has the time of its tap, and
     /// the screen that is drawn because of it still has the time of the tick before.
-    pub(super) fn of(run: &Run, now: i64, curve: &HeatCurve) -> Result<Path, NoEstimate> {
-        let marked = run.marks.iter().map(|mark| mark.at).max();
-        let follower = Follower::of(run, &Timeline::of(run, now.max(marked.unwrap_or(now))), curve)?;
+    pub(super) fn of(test: &Test, now: i64, profile: &HeaterProfile) -> Result<Path, NoEstimate> {
+        let marked = test.marks.iter().map(|mark| mark.at).max();
+        let follower = Follower::of(test, &Timeline::of(test, now.max(marked.unwrap_or(now))), profile)?;
         Ok(Path {
-            run: run.id,
-            start: run.start,
-            marks: run.marks.clone(),
-            readings: run.readings.clone(),
+            test: test.id,
+            start: test.start,
+            marks: test.marks.clone(),
+            readings: test.readings.clone(),
             heat_on: follower.clone(),
             follower,
             step: SHORTEST,
@@ -49,9 +49,9 @@ impl Path {
         })
     }
 
-    /// Whether nothing came to the run since.
-    pub(super) fn is_of(&self, run: &Run) -> bool {
-        self.start == run.start && self.marks == run.marks && self.readings == run.readings
+    /// Whether nothing came to the test since.
+    pub(super) fn is_of(&self, test: &Test) -> bool {
+        self.start == test.start && self.marks == test.marks && self.readings == test.readings
     }
 
     /// Goes on to `now`, ms since heat on, and gives the estimate there.

@@ -1,37 +1,37 @@
-//! One trip: whether it counts, where the head was, read or estimated, and how well that is known.
+//! One trip: whether it counts, where the heater was, read or estimated, and how well that is known.
 
 use super::at_trip::{Late, estimated, late};
 use super::figure::{Figure, Input, Quantity};
 use super::live::Follower;
 use super::methods;
-use crate::book::body::{FrozenHead, Point, Started};
+use crate::book::body::{FrozenHeater, Point, Started};
 use crate::book::entry::Hash;
 use crate::book::phase::{NotCounted, Stage, Timeline, Trip};
-use crate::book::run::Run;
+use crate::book::test::Test;
 use crate::units::{Celsius, Kelvin, Reading};
 
-/// One trip of a run.
+/// One trip of a test.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TripFinding {
-    /// Its number in the run, from 1.
+    /// Its number in the test, from 1.
     pub number: usize,
     /// Its mark.
     pub mark: Hash,
-    /// The climb it belongs to, from 1.
-    pub climb: u32,
-    /// What the head did.
+    /// The heat-up it belongs to, from 1.
+    pub heat_up: u32,
+    /// What the heater did.
     pub stage: Stage,
-    /// Run time, ms since heat on.
+    /// Test time, ms since heat on.
     pub at: i64,
-    /// Time since its climb began, ms.
-    pub into_climb: i64,
+    /// Time since its heat-up began, ms.
+    pub into_heat_up: i64,
     /// Why it does not count; absent when it does.
     pub not_counted: Option<NotCounted>,
-    /// Time from trip to reset, ms, where one was seen.
-    pub reset_after: Option<i64>,
-    /// The head's display at the trip, as displayed.
+    /// Time from trip to restore, ms, where one was seen.
+    pub restore_after: Option<i64>,
+    /// The heater's display at the trip, as displayed.
     pub reading: Option<Reading>,
-    /// The trip temperature, where it was read or the heat curve says it.
+    /// The trip temperature, where it was read or the heater profile says it.
     pub temperature: Option<TripTemperature>,
     /// What the panel showed, where somebody said.
     pub panel: Option<(Point, Option<String>)>,
@@ -42,21 +42,21 @@ pub struct TripFinding {
 pub enum Way {
     /// Somebody read the display.
     Read,
-    /// From the time and the heat curve: between the trough of heat-off and the upper temperature a trip can lie nowhere else, so nothing
+    /// From the time and the heater profile: between the trough of cool-down and the top temperature a trip can lie nowhere else, so nothing
     /// is decided by it.
     Estimated,
 }
 
-/// The head's temperature at a trip.
+/// The heater's temperature at a trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TripTemperature {
-    /// Its value, less what the head rose before the trip was noticed as far as that is known.
+    /// Its value, less what the heater rose before the trip was noticed as far as that is known.
     pub value: Celsius,
     /// Its standard uncertainty, of the parts that are known.
     pub u: Kelvin,
     /// Whether it was read.
     pub way: Way,
-    /// What the head rose before the trip was noticed; none where a delay is there and the heat curve does not say.
+    /// What the heater rose before the trip was noticed; none where a lag is there and the heater profile does not say.
     pub late: Option<Late>,
     /// One step of the display.
     pub(super) step: Kelvin,
@@ -73,22 +73,22 @@ impl TripFinding {
     }
 }
 
-/// The trips of a run in order; `follower` is its heat curve at heat on, where it has one.
-pub(super) fn trips(run: &Run, timeline: &Timeline, follower: Option<&Follower>) -> Vec<TripFinding> {
+/// The trips of a test in order; `follower` is its heater profile at heat on, where it has one.
+pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&Follower>) -> Vec<TripFinding> {
     let finding = |(index, trip): (usize, &Trip)| {
-        let reading = run.reading_of(trip.mark).map(|taken| taken.reading);
+        let reading = test.reading_of(trip.mark).map(|taken| taken.reading);
         TripFinding {
             number: index + 1,
             mark: trip.mark,
-            climb: trip.climb,
+            heat_up: trip.heat_up,
             stage: trip.stage,
             at: trip.at,
-            into_climb: trip.at.saturating_sub(trip.climb_from),
+            into_heat_up: trip.at.saturating_sub(trip.heat_up_from),
             not_counted: trip.not_counted,
-            reset_after: trip.reset_at.map(|reset| reset.saturating_sub(trip.at)),
+            restore_after: trip.restore_at.map(|restore| restore.saturating_sub(trip.at)),
             reading,
-            temperature: temperature(&run.frozen, reading, trip, follower),
-            panel: run.panel(trip.mark),
+            temperature: temperature(&test.frozen, reading, trip, follower),
+            panel: test.panel(trip.mark),
         }
     };
     let mut trips: Vec<TripFinding> = timeline.trips.iter().enumerate().map(finding).collect();
@@ -102,11 +102,11 @@ pub(super) fn trips(run: &Run, timeline: &Timeline, follower: Option<&Follower>)
     trips
 }
 
-/// One step of the display: the head's as registered, or that of the digits kept, whichever is coarser. A display that
-/// steps by five tenths shows more digits than it knows, and somebody who rounds keeps fewer than it shows.
-pub(super) fn step(head: &FrozenHead, reading: Reading) -> Kelvin {
+/// One step of the display: the heater's as registered, or that of the digits kept, whichever is coarser. A display that
+/// steps by five tenths shows more digits than it knows, and somebody who visits keeps fewer than it shows.
+pub(super) fn step(heater: &FrozenHeater, reading: Reading) -> Kelvin {
     let digits = reading.resolution();
-    head.heating.resolution.map_or(digits, |registered| Kelvin(registered.kelvin().0.max(digits.0)))
+    heater.heating.resolution.map_or(digits, |registered| Kelvin(registered.kelvin().0.max(digits.0)))
 }
 
 /// Standard uncertainty of a reading that lies anywhere within one step: step/√12 (GUM F.2.2.1).
@@ -120,29 +120,29 @@ fn temperature(
     trip: &Trip,
     follower: Option<&Follower>,
 ) -> Option<TripTemperature> {
-    let Started { head, seen_by, .. } = frozen;
-    // Where nobody saw it switched on by hand, the curve does not know since when it climbs.
-    let unseen = trip.climb_from == trip.at && !head.heating.cycle.by_itself();
+    let Started { heater, indication, .. } = frozen;
+    // Where nobody saw it switched on by hand, the profile does not know since when it heat-ups.
+    let unseen = trip.heat_up_from == trip.at && !heater.heating.cycle.by_itself();
     let follower = follower.filter(|_| !unseen);
-    let registered = || head.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs());
+    let registered = || heater.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs());
     let (way, noticed, step, own) = match reading {
         Some(reading) => {
-            let step = step(head, reading);
+            let step = step(heater, reading);
             (Way::Read, reading.celsius(), step, rounding(step))
         }
         None => {
-            let within = (frozen.ambient?.celsius(), head.heating.upper(&head.setting));
+            let within = (frozen.ambient?.celsius(), heater.heating.top(&heater.setting));
             let (value, u) = estimated(follower?, trip.at, within)?;
             (Way::Estimated, value, registered(), u)
         }
     };
-    let instant = seen_by.delay_ms <= 0 && seen_by.delay_u_ms <= 0;
+    let instant = indication.lag_ms <= 0 && indication.lag_u_ms <= 0;
     let late = match follower {
         _ if instant => Some(Late::NONE),
         None => None,
-        Some(follower) => late(follower, seen_by, trip.at, reading.map(|_| noticed + step / 2.0)),
+        Some(follower) => late(follower, indication, trip.at, reading.map(|_| noticed + step / 2.0)),
     };
-    let calibration = head.metrology.calibration_u.map(|u| u.kelvin().abs());
+    let calibration = heater.metrology.calibration_u.map(|u| u.kelvin().abs());
     let found = TripTemperature { value: noticed, u: own, way, late, step, own, calibration, noticed };
     Some(found.with(late))
 }
@@ -154,12 +154,12 @@ impl TripTemperature {
         TripTemperature { value: self.noticed - rise, u: Kelvin(known), late, ..self }
     }
 
-    /// As if nothing were known of the delay.
+    /// As if nothing were known of the lag.
     fn uncorrected(self) -> TripTemperature {
         self.with(None)
     }
 
-    /// Whether what the sign's delay makes of it is more than nothing.
+    /// Whether what the indication's lag makes of it is more than nothing.
     pub fn shifted(&self) -> Option<Late> {
         self.late.filter(|late| *late != Late::NONE)
     }
@@ -169,11 +169,11 @@ impl TripTemperature {
         let difference = |name: &'static str, value: Kelvin| Input::new(name, value.0, Quantity::Difference);
         let mut inputs = match self.way {
             Way::Read => vec![
-                Input::new("reading of the head's display", self.noticed.0, Quantity::Point),
+                Input::new("reading of the heater's display", self.noticed.0, Quantity::Point),
                 difference("step of the display d", self.step),
             ],
             Way::Estimated => vec![
-                Input::new("estimate from the heat curve", self.noticed.0, Quantity::Point),
+                Input::new("estimate from the heater profile", self.noticed.0, Quantity::Point),
                 difference("its standard uncertainty u(T)", self.own),
             ],
         };

@@ -6,7 +6,7 @@ use crate::book::body::Body;
 use crate::book::entry::{Chain, Entry, Hash, Scope};
 use crate::book::log::Book;
 use crate::book::register::Register;
-use crate::book::round::{Round, rounds};
+use crate::book::visit::{Visit, visits};
 use crate::encoding::stored::Stored;
 use crate::encoding::{base64, canonical, sha256_hex, to_hex};
 use crate::findings;
@@ -25,8 +25,8 @@ pub const MEDIA: &str = "application/json";
 /// What goes into a bundle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Select {
-    /// A round: its chains, its site's register and the kit its runs need.
-    Round(Id),
+    /// A visit: its chains, its site's register and the kit its tests need.
+    Visit(Id),
     /// A site's register.
     Site(Id),
     /// Everything known, for another phone of the same people.
@@ -58,7 +58,7 @@ pub struct ChainHead {
 }
 
 impl ChainHead {
-    /// The head of a chain from its entries by place; none when there are none.
+    /// The heater of a chain from its entries by place; none when there are none.
     pub(super) fn of(chain: Chain, places: &BTreeMap<i64, BTreeSet<Hash>>) -> Option<ChainHead> {
         let last = *places.last_key_value()?.1.first()?;
         let mut gaps = Vec::new();
@@ -84,17 +84,17 @@ pub struct Bundle {
     pub entries: usize,
     /// Number of attachments in it.
     pub attachments: usize,
-    /// Kit chains in it that hold a ramp on another site's detector, because heat curves in it rest on them.
+    /// Kit chains in it that hold a profile run on another site's detector, because heater profiles in it rest on them.
     pub foreign: Vec<Chain>,
-    /// Kit chains that hold such a ramp and would only bring names: they stay at home.
+    /// Kit chains that hold such a profile run and would only bring names: they stay at home.
     pub left_out: Vec<Chain>,
 }
 
 /// Why there is no bundle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NothingToHandOver {
-    /// The round has no entries here.
-    Round,
+    /// The visit has no entries here.
+    Visit,
     /// The site has no register here.
     Site,
     /// The book is empty.
@@ -104,7 +104,7 @@ pub enum NothingToHandOver {
 impl fmt::Display for NothingToHandOver {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            NothingToHandOver::Round => "nothing to hand over: open a round and run a detector first",
+            NothingToHandOver::Visit => "nothing to hand over: open a visit and test a detector first",
             NothingToHandOver::Site => {
                 "nothing to hand over: this site has no register yet, add an area or a detector first"
             }
@@ -123,108 +123,108 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
     let (chains, kit) = match select {
         Select::Everything => (book.chains().collect(), KitChains::default()),
         Select::Site(site) => (book.chains_of(Scope::Site(site)).collect(), KitChains::default()),
-        Select::Round(id) => round_chains(book, &Round::of(book, id).ok_or(NothingToHandOver::Round)?),
+        Select::Visit(id) => visit_chains(book, &Visit::of(book, id).ok_or(NothingToHandOver::Visit)?),
     };
     // In the order of chains, so that a bundle handed on is the same to the last byte.
     let chains = order::set(chains);
-    let heads: Vec<ChainHead> = chains.iter().filter_map(|chain| head(book, *chain)).collect();
-    if heads.is_empty() {
+    let heaters: Vec<ChainHead> = chains.iter().filter_map(|chain| heater(book, *chain)).collect();
+    if heaters.is_empty() {
         return Err(match select {
-            Select::Round(_) => NothingToHandOver::Round,
+            Select::Visit(_) => NothingToHandOver::Visit,
             Select::Site(_) => NothingToHandOver::Site,
             Select::Everything => NothingToHandOver::Book,
         });
     }
-    let entries: Vec<&Entry> = heads.iter().flat_map(|head| book.chain(head.chain)).collect();
+    let entries: Vec<&Entry> = heaters.iter().flat_map(|heater| book.chain(heater.chain)).collect();
     let attachments = attachments(book, &entries);
     // What a bundle says follows from its own entries, so it is asked of a book that holds no others.
     let found = match select {
-        Select::Everything => FindingsJson::of(book, &rounds(book)),
+        Select::Everything => FindingsJson::of(book, &visits(book)),
         Select::Site(_) => FindingsJson::default(),
-        Select::Round(id) => {
+        Select::Visit(id) => {
             let only = book.only(&chains);
-            Round::of(&only, id).map_or_else(FindingsJson::default, |round| FindingsJson::of(&only, &[round]))
+            Visit::of(&only, id).map_or_else(FindingsJson::default, |visit| FindingsJson::of(&only, &[visit]))
         }
     };
     let (count, attached) = (entries.len(), attachments.len());
-    let text = write(made, &heads, &entries, &attachments, &found);
+    let text = write(made, &heaters, &entries, &attachments, &found);
     let KitChains { foreign, left_out } = kit;
-    Ok(Bundle { text, chains: heads, entries: count, attachments: attached, foreign, left_out })
+    Ok(Bundle { text, chains: heaters, entries: count, attachments: attached, foreign, left_out })
 }
 
-fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
+fn heater(book: &Book, chain: Chain) -> Option<ChainHead> {
     let places = order::map(book.places(chain));
     ChainHead::of(chain, &places)
 }
 
-/// Kit chains that hold a ramp on another site's detector.
+/// Kit chains that hold a profile run on another site's detector.
 #[derive(Default)]
 struct KitChains {
     foreign: Vec<Chain>,
     left_out: Vec<Chain>,
 }
 
-/// The chains of a round, of its site's register and of the kit it needs. A ramp freezes the detector it was made on, and a chain
-/// goes whole or not at all: one with another site's detector goes only where a heat curve rests on it.
-fn round_chains(book: &Book, round: &Round) -> (Vec<Chain>, KitChains) {
-    let mut chains: Vec<Chain> = book.chains_of(Scope::Round(round.id)).collect();
-    chains.extend(book.chains_of(Scope::Site(round.site)));
+/// The chains of a visit, of its site's register and of the kit it needs. A profile run freezes the detector it was made on, and a chain
+/// goes whole or not at all: one with another site's detector goes only where a heater profile rests on it.
+fn visit_chains(book: &Book, visit: &Visit) -> (Vec<Chain>, KitChains) {
+    let mut chains: Vec<Chain> = book.chains_of(Scope::Visit(visit.id)).collect();
+    chains.extend(book.chains_of(Scope::Site(visit.site)));
     let needed = Needed::of(book, &chains);
     let register = Register::of(book);
     let foreign = |entry: &Entry| match &entry.body {
-        Body::RampStarted(ramp) => {
-            ramp.detector.as_ref().is_some_and(|frozen| register.site_of(frozen.of) != Some(round.site))
+        Body::ProfileRunStarted(profile_run) => {
+            profile_run.detector.as_ref().is_some_and(|frozen| register.site_of(frozen.of) != Some(visit.site))
         }
         _ => false,
     };
     let mut kit = KitChains::default();
     for chain in book.chains_of(Scope::Kit) {
         let any = |is: &dyn Fn(&Entry) -> bool| book.chain(chain).any(is);
-        let curves = any(&|entry| needed.curves.contains(&entry.hash));
-        if !curves && !any(&|entry| needed.names(entry)) {
+        let profiles = any(&|entry| needed.profiles.contains(&entry.hash));
+        if !profiles && !any(&|entry| needed.names(entry)) {
             continue;
         }
         let foreign = any(&foreign);
         if foreign {
-            (if curves { &mut kit.foreign } else { &mut kit.left_out }).push(chain);
+            (if profiles { &mut kit.foreign } else { &mut kit.left_out }).push(chain);
         }
-        if curves || !foreign {
+        if profiles || !foreign {
             chains.push(chain);
         }
     }
     (chains, kit)
 }
 
-/// What a round names in the kit: heads and people, and the entries of heat curves.
+/// What a visit names in the kit: heaters and people, and the entries of heater profiles.
 struct Needed {
     things: BTreeSet<Id>,
-    curves: BTreeSet<Hash>,
+    profiles: BTreeSet<Hash>,
 }
 
 impl Needed {
     fn of(book: &Book, chains: &[Chain]) -> Needed {
-        let (mut things, mut curves) = (BTreeSet::new(), BTreeSet::new());
+        let (mut things, mut profiles) = (BTreeSet::new(), BTreeSet::new());
         for entry in chains.iter().flat_map(|chain| book.chain(*chain)) {
             things.extend(entry.opens.as_ref().and_then(|opens| opens.who));
             match &entry.body {
                 Body::Secured { by, .. } | Body::Restored { by, .. } | Body::WatcherTold { by: Some(by), .. } => {
                     things.insert(*by);
                 }
-                Body::RunStarted(started) => {
-                    things.insert(started.head.of);
-                    curves.extend(started.head.curve.iter().copied());
+                Body::TestStarted(started) => {
+                    things.insert(started.heater.of);
+                    profiles.extend(started.heater.profile.iter().copied());
                 }
                 _ => {}
             }
         }
-        Needed { things, curves }
+        Needed { things, profiles }
     }
 
     fn names(&self, entry: &Entry) -> bool {
         let of = match &entry.body {
-            Body::HeadName(edit) => edit.of,
-            Body::HeadHeating(edit) => edit.of,
-            Body::HeadMetrology(edit) => edit.of,
+            Body::HeaterName(edit) => edit.of,
+            Body::HeaterHeating(edit) => edit.of,
+            Body::HeaterMetrology(edit) => edit.of,
             Body::Person(edit) => edit.of,
             _ => return false,
         };
@@ -241,22 +241,22 @@ fn attachments<'a>(book: &'a Book, entries: &[&Entry]) -> BTreeMap<Hash, &'a cra
 
 fn write(
     made: &Made,
-    heads: &[ChainHead],
+    heaters: &[ChainHead],
     entries: &[&Entry],
     attachments: &BTreeMap<Hash, &crate::book::log::Attachment>,
     found: &FindingsJson,
 ) -> String {
     let lines = |lines: Vec<String>| lines.join(",\n");
     let made = json!({ "at": made.at, "app": made.app, "phone": made.phone.to_string() });
-    let heads = heads.iter().map(|head| {
+    let heaters = heaters.iter().map(|heater| {
         let mut value = json!({
-            "scope": head.chain.scope.to_string(),
-            "phone": head.chain.phone.to_string(),
-            "count": head.count,
-            "last": head.last.to_string(),
+            "scope": heater.chain.scope.to_string(),
+            "phone": heater.chain.phone.to_string(),
+            "count": heater.count,
+            "last": heater.last.to_string(),
         });
-        if let (false, Value::Object(map)) = (head.gaps.is_empty(), &mut value) {
-            map.insert("gaps".into(), head.gaps.to_value());
+        if let (false, Value::Object(map)) = (heater.gaps.is_empty(), &mut value) {
+            map.insert("gaps".into(), heater.gaps.to_value());
         }
         canonical(&value)
     });
@@ -270,14 +270,14 @@ fn write(
     });
     format!(
         "{{\"format\":\"{FORMAT_NAME}\",\"v\":{FORMAT},\n\"made\":{},\n\"chains\":[\n{}\n],\n\"entries\":[\n{}\n],\n\
-         \"attachments\":[\n{}\n],\n\"findings\":{{\"method\":{},\"runs\":[\n{}\n],\n\
+         \"attachments\":[\n{}\n],\n\"findings\":{{\"method\":{},\"tests\":[\n{}\n],\n\
          \"families\":[\n{}\n]}}}}\n",
         canonical(&made),
-        lines(heads.collect()),
+        lines(heaters.collect()),
         lines(entries.iter().map(|entry| entry.text.clone()).collect()),
         lines(attachments.collect()),
         findings::METHOD,
-        lines(found.runs.iter().map(canonical).collect()),
+        lines(found.tests.iter().map(canonical).collect()),
         lines(found.families.iter().map(canonical).collect()),
     )
 }

@@ -12,15 +12,15 @@ use std::collections::BTreeMap;
 const SENTENCES: [&str; 4] = ["why", "missing", "flags", "remarks"];
 
 /// What tells families apart; only procedures that share a name and differ in their steps are not told apart by it.
-const COMMON: [&str; 7] = ["round", "area", "detector_kind", "rating_c", "procedure", "as_left", "from"];
+const COMMON: [&str; 7] = ["visit", "area", "detector_type", "rating_c", "procedure", "as_left", "from"];
 
 /// A finding of a bundle that this app finds otherwise.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Differs {
-    /// The run, where it is one of a run.
-    pub run: Option<Id>,
+    /// The test, where it is one of a test.
+    pub test: Option<Id>,
     /// Which finding, as the path of members, places in a list from 1; `families` and the place in the bundle's list first where it is
-    /// one of a family, without the place where the bundle does not have the family. Empty for a whole run.
+    /// one of a family, without the place where the bundle does not have the family. Empty for a whole test.
     pub what: String,
     /// What the bundle says; empty when it says nothing.
     pub said: String,
@@ -33,7 +33,7 @@ pub struct Differs {
 pub(super) fn differences(said: &Value, found: &FindingsJson, older: bool) -> Vec<Differs> {
     let list = |name: &str| said.get(name).and_then(Value::as_array).map(Vec::as_slice);
     let mut differs = Vec::new();
-    by_run(list("runs").unwrap_or_default(), &found.runs, "", &mut differs);
+    by_test(list("tests").unwrap_or_default(), &found.tests, "", &mut differs);
     match list("families") {
         None if older => {}
         families => by_family(families.unwrap_or_default(), &found.families, &mut differs),
@@ -41,8 +41,8 @@ pub(super) fn differences(said: &Value, found: &FindingsJson, older: bool) -> Ve
     differs
 }
 
-fn run_of(value: &Value) -> Option<&str> {
-    value.get("run").and_then(Value::as_str)
+fn test_of(value: &Value) -> Option<&str> {
+    value.get("test").and_then(Value::as_str)
 }
 
 /// The things of two lists that have a key in common, by it: the places of those said, and those found.
@@ -59,12 +59,12 @@ fn common<'a>(said: &[Value], found: &'a [Value], key: fn(&Value) -> String) -> 
     common
 }
 
-/// Compares two lists of which each thing names its run. One that is said twice is found once.
-fn by_run(said: &[Value], found: &[Value], path: &str, list: &mut Vec<Differs>) {
-    let key = |value: &Value| run_of(value).unwrap_or_default().to_string();
-    for (run, (said_at, found)) in common(said, found, key) {
-        let id = Id::try_parse(&run).ok();
-        let path = if id.is_none() && path.is_empty() { "runs" } else { path };
+/// Compares two lists of which each thing names its test. One that is said twice is found once.
+fn by_test(said: &[Value], found: &[Value], path: &str, list: &mut Vec<Differs>) {
+    let key = |value: &Value| test_of(value).unwrap_or_default().to_string();
+    for (test, (said_at, found)) in common(said, found, key) {
+        let id = Id::try_parse(&test).ok();
+        let path = if id.is_none() && path.is_empty() { "tests" } else { path };
         for nth in 0..said_at.len().max(found.len()) {
             let said = said_at.get(nth).and_then(|place| said.get(*place));
             compare(said, found.get(nth).copied(), (id, path), list);
@@ -84,21 +84,21 @@ fn by_family(said: &[Value], found: &[Value], list: &mut Vec<Differs>) {
     }
 }
 
-fn compare(said: Option<&Value>, found: Option<&Value>, (run, path): (Option<Id>, &str), list: &mut Vec<Differs>) {
+fn compare(said: Option<&Value>, found: Option<&Value>, (test, path): (Option<Id>, &str), list: &mut Vec<Differs>) {
     let join = |member: &str| if path.is_empty() { member.to_string() } else { format!("{path}.{member}") };
     match (said, found) {
         (Some(Value::Object(said)), Some(Value::Object(found))) => {
             let members = order::set(said.keys().chain(found.keys()));
             for member in members.into_iter().filter(|member| !SENTENCES.contains(&member.as_str())) {
-                compare(said.get(member), found.get(member), (run, &join(member)), list);
+                compare(said.get(member), found.get(member), (test, &join(member)), list);
             }
         }
-        (Some(Value::Array(said)), Some(Value::Array(found))) if found.iter().any(|value| run_of(value).is_some()) => {
-            by_run(said, found, path, list);
+        (Some(Value::Array(said)), Some(Value::Array(found))) if found.iter().any(|value| test_of(value).is_some()) => {
+            by_test(said, found, path, list);
         }
         (Some(Value::Array(said)), Some(Value::Array(found))) => {
             for index in 0..said.len().max(found.len()) {
-                compare(said.get(index), found.get(index), (run, &join(&(index + 1).to_string())), list);
+                compare(said.get(index), found.get(index), (test, &join(&(index + 1).to_string())), list);
             }
         }
         (Some(Value::Number(said)), Some(Value::Number(found))) if close(said.as_f64(), found.as_f64()) => {}
@@ -107,7 +107,7 @@ fn compare(said: Option<&Value>, found: Option<&Value>, (run, path): (Option<Id>
             // A foreign value may be as large as the file; the start of it is enough to recognise it.
             let text =
                 |value: Option<&Value>| value.map_or_else(String::new, |v| v.to_string().chars().take(60).collect());
-            list.push(Differs { run, what: path.to_string(), said: text(said), found: text(found) });
+            list.push(Differs { test, what: path.to_string(), said: text(said), found: text(found) });
         }
     }
 }

@@ -1,4 +1,4 @@
-//! Runs side by side as JSON for readers without the app.
+//! Tests side by side as JSON for readers without the app.
 
 use super::findings_json::rounded;
 use crate::book::Id;
@@ -6,17 +6,17 @@ use crate::encoding::stored::Stored;
 use crate::findings::{Compared, Family, FamilyRemark, Member};
 use serde_json::{Map, Value, json};
 
-/// A family: what its runs have in common, what comparing them gave, and every run.
-pub(super) fn family_finding(round: Id, of: &Family) -> Value {
+/// A family: what its tests have in common, what comparing them gave, and every test.
+pub(super) fn family_finding(visit: Id, of: &Family) -> Value {
     let compared = match of.compared {
         Compared::TooFew => "too few",
         Compared::TooMany => "too many",
         Compared::Scored(_) => "scored",
     };
     let mut family = json!({
-        "round": round.to_string(),
+        "visit": visit.to_string(),
         "area": of.area.to_string(),
-        "detector_kind": of.kind.to_value(),
+        "detector_type": of.detector_type.to_value(),
         "rating_c": rounded(of.rating.celsius().0),
         "procedure": of.procedure,
         "as_left": of.as_left,
@@ -39,7 +39,7 @@ pub(super) fn family_finding(round: Id, of: &Family) -> Value {
 
 fn member(of: &Member) -> Value {
     let mut map = Map::new();
-    map.insert("run".into(), of.run.to_string().into());
+    map.insert("test".into(), of.test.to_string().into());
     map.insert("tag".into(), of.tag().into());
     map.insert("deviation_k".into(), rounded(of.deviation.0));
     map.insert("expanded_k".into(), rounded(of.expanded.0));
@@ -53,13 +53,13 @@ fn member(of: &Member) -> Value {
 fn shift(remark: &FamilyRemark) -> Value {
     let (of, value) = match remark {
         FamilyRemark::AllShifted(_) => ("all", "by_k"),
-        FamilyRemark::HeadApart { .. } => ("head", "by_k"),
+        FamilyRemark::HeaterApart { .. } => ("heater", "by_k"),
         FamilyRemark::WithAmbient(_) => ("ambient", "k_per_k"),
     };
     let mut map = Map::new();
     map.insert("of".into(), of.into());
-    if let FamilyRemark::HeadApart { head, .. } = remark {
-        map.insert("head".into(), head.clone().into());
+    if let FamilyRemark::HeaterApart { heater, .. } = remark {
+        map.insert("heater".into(), heater.clone().into());
     }
     let figure = remark.figure();
     map.insert(value.into(), rounded(figure.value));

@@ -1,12 +1,12 @@
-//! Findings as JSON for readers without the app: those of runs, and what a bundle and its readers have in common.
+//! Findings as JSON for readers without the app: those of tests, and what a bundle and its readers have in common.
 
 use super::family_json::family_finding;
 use crate::book::body::Point;
 use crate::book::log::Book;
 use crate::book::phase::NotCounted;
-use crate::book::round::Round;
-use crate::findings::{self, AsRead, Judgement, LimitsSource, Operated, RoundFindings, RunFindings, TripFinding, Way};
-use crate::stats::Statement;
+use crate::book::visit::Visit;
+use crate::findings::{self, AsRead, Judgement, LimitsSource, Operated, TestFindings, TripFinding, VisitFindings, Way};
+use crate::stats::LimitResult;
 use serde_json::{Map, Value, json};
 
 /// Digits after the point of every number in the findings of a bundle: m°C, mK, and thousandths of a probability.
@@ -20,40 +20,40 @@ pub(super) fn rounded(value: f64) -> Value {
     serde_json::Number::from_f64(rounded + 0.0).map_or(Value::Null, Value::Number)
 }
 
-/// Findings of rounds as a bundle carries them.
+/// Findings of visits as a bundle carries them.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FindingsJson {
-    /// One value per run, those of a round in the order of their starts.
-    pub runs: Vec<Value>,
-    /// One value per family of runs side by side.
+    /// One value per test, those of a visit in the order of their starts.
+    pub tests: Vec<Value>,
+    /// One value per family of tests side by side.
     pub families: Vec<Value>,
 }
 
 impl FindingsJson {
-    /// The findings of rounds, in their order.
-    pub(super) fn of(book: &Book, rounds: &[Round]) -> FindingsJson {
+    /// The findings of visits, in their order.
+    pub(super) fn of(book: &Book, visits: &[Visit]) -> FindingsJson {
         let mut all = FindingsJson::default();
-        rounds.iter().for_each(|round| all.add(&findings::round(book, round)));
+        visits.iter().for_each(|visit| all.add(&findings::visit(book, visit)));
         all
     }
 
-    /// Adds what a round says.
-    pub fn add(&mut self, of: &RoundFindings) {
-        self.runs.extend(of.by_start().into_iter().map(run_finding));
-        self.families.extend(of.families.iter().map(|family| family_finding(of.round, family)));
+    /// Adds what a visit says.
+    pub fn add(&mut self, of: &VisitFindings) {
+        self.tests.extend(of.by_start().into_iter().map(test_finding));
+        self.families.extend(of.families.iter().map(|family| family_finding(of.visit, family)));
     }
 }
 
-/// The findings of a run as a bundle carries them.
-fn run_finding(found: &RunFindings) -> Value {
+/// The findings of a test as a bundle carries them.
+fn test_finding(found: &TestFindings) -> Value {
     let operated = match found.operated {
         Operated::Yes { .. } => "yes",
         Operated::No { .. } => "no",
         Operated::NotYet | Operated::NotDecided { .. } => "not decided",
     };
     let mut map = Map::new();
-    map.insert("run".into(), found.run.to_string().into());
-    map.insert("round".into(), found.round.to_string().into());
+    map.insert("test".into(), found.test.to_string().into());
+    map.insert("visit".into(), found.visit.to_string().into());
     map.insert("detector".into(), found.detector.to_string().into());
     map.insert("tag".into(), found.tag().to_owned().into());
     if let Some(follows) = found.follows {
@@ -92,7 +92,7 @@ fn run_finding(found: &RunFindings) -> Value {
     }
     let judgements = std::iter::once(&found.judged).chain(&found.judged_again);
     map.insert("judgements".into(), judgements.map(judgement).collect());
-    map.insert("resets_seen".into(), found.resets.seen.into());
+    map.insert("restores_seen".into(), found.restores.seen.into());
     Value::Object(map)
 }
 
@@ -100,13 +100,13 @@ fn trip(trip: &TripFinding) -> Value {
     let counted = match trip.not_counted {
         None => "yes",
         Some(NotCounted::First) => "no: one of the first",
-        Some(NotCounted::NoReset) => "no: reset not seen before it",
-        Some(NotCounted::Repeat) => "no: second in its climb",
+        Some(NotCounted::NoRestore) => "no: restore not seen before it",
+        Some(NotCounted::Repeat) => "no: second in its heat-up",
         Some(NotCounted::Surplus) => "no: more than asked for",
     };
     let mut map = Map::new();
     map.insert("number".into(), trip.number.into());
-    map.insert("climb".into(), trip.climb.into());
+    map.insert("heat_up".into(), trip.heat_up.into());
     map.insert("at_ms".into(), trip.at.into());
     map.insert("counted".into(), counted.into());
     if let Some(reading) = trip.reading {
@@ -155,15 +155,15 @@ fn judgement(judgement: &Judgement) -> Value {
     if let Some(as_read) = judgement.as_read {
         map.insert("as_read".into(), if as_read == AsRead::Within { "within" } else { "outside" }.into());
     }
-    match &judgement.statement {
+    match &judgement.limit_result {
         Ok(stated) => {
-            let statement = match stated.statement {
-                Statement::Pass => "pass",
-                Statement::ConditionalPass => "conditional pass",
-                Statement::ConditionalFail => "conditional fail",
-                Statement::Fail => "fail",
+            let limit_result = match stated.limit_result {
+                LimitResult::Within => "pass",
+                LimitResult::WithinCloseToLimit => "conditional pass",
+                LimitResult::OutsideWithinUncertainty => "conditional fail",
+                LimitResult::Outside => "fail",
             };
-            map.insert("statement".into(), statement.into());
+            map.insert("limit_result".into(), limit_result.into());
             map.insert("p_conform".into(), rounded(stated.p_conform));
         }
         Err(missing) => {

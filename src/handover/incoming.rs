@@ -9,7 +9,7 @@ use super::findings_json::FindingsJson;
 use crate::book::Id;
 use crate::book::entry::{Chain, Entry, Hash, MAX_INTEGER};
 use crate::book::log::{Attachment, Book};
-use crate::book::round::rounds;
+use crate::book::visit::visits;
 use crate::encoding::{canonical, from_hex, parse_strict};
 use crate::findings;
 use serde_json::{Map, Value};
@@ -119,7 +119,7 @@ pub fn read_bundle(text: &str) -> Result<Incoming, Vec<BundleFault>> {
     }
     let mut bundle = bundle;
     let book = bundle.book();
-    let found = FindingsJson::of(&book, &rounds(&book));
+    let found = FindingsJson::of(&book, &visits(&book));
     bundle.findings = FindingsCheck::of(said.as_ref(), &found);
     Ok(bundle)
 }
@@ -162,8 +162,8 @@ fn audit(text: &str, most: usize) -> Result<Audit, Vec<BundleFault>> {
     let said = map.remove("findings");
     if let Some(said) = &said {
         faults.unless(method_of(said).is_some(), BundleFault::Member { name: "findings.method" });
-        let runs = said.get("runs").is_some_and(Value::is_array);
-        faults.unless(runs, BundleFault::Member { name: "findings.runs" });
+        let tests = said.get("tests").is_some_and(Value::is_array);
+        faults.unless(tests, BundleFault::Member { name: "findings.tests" });
     }
     let out_of_order = out_of_order(&entries);
     let bundle = Incoming { made, entries, attachments, chains, out_of_order, findings: FindingsCheck::None };

@@ -38,21 +38,21 @@ pub struct Conformance {
     pub acceptance_empty: bool,
     /// Whether the value itself lies within the limits.
     pub within_limits: bool,
-    /// The non-binary statement.
-    pub statement: Statement,
+    /// The non-binary limit result.
+    pub limit_result: LimitResult,
 }
 
-/// A non-binary statement with guard band (ILAC-G8:09/2019, figure 5).
+/// A non-binary limit result with guard band (ILAC-G8:09/2019, figure 5).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Statement {
+pub enum LimitResult {
     /// Within the acceptance limits.
-    Pass,
+    Within,
     /// Within the limits, but closer to one than the guard band.
-    ConditionalPass,
+    WithinCloseToLimit,
     /// Outside the limits, but by no more than the guard band.
-    ConditionalFail,
+    OutsideWithinUncertainty,
     /// Outside by more.
-    Fail,
+    Outside,
 }
 
 impl Limits {
@@ -85,17 +85,17 @@ pub fn conformance(measured: &Measured, limits: &Limits) -> Option<Conformance> 
     let (p_conform, p_nonconform) =
         if u == 0.0 { if within_limits { (1.0, 0.0) } else { (0.0, 1.0) } } else { probabilities(measured, limits) };
     let acceptance = limits.drawn_in(guard);
-    let statement = if acceptance.contain(value) {
-        Statement::Pass
+    let limit_result = if acceptance.contain(value) {
+        LimitResult::Within
     } else if within_limits {
-        Statement::ConditionalPass
+        LimitResult::WithinCloseToLimit
     } else if limits.drawn_in(-guard).contain(value) {
-        Statement::ConditionalFail
+        LimitResult::OutsideWithinUncertainty
     } else {
-        Statement::Fail
+        LimitResult::Outside
     };
     let acceptance_empty = acceptance.are_empty();
-    Some(Conformance { p_conform, p_nonconform, acceptance, acceptance_empty, within_limits, statement })
+    Some(Conformance { p_conform, p_nonconform, acceptance, acceptance_empty, within_limits, limit_result })
 }
 
 /// Probability inside and outside, each as a sum or difference of tails on its own side of the value, so that neither

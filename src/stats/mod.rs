@@ -16,7 +16,7 @@ mod welch_satterthwaite;
 mod zero_failure;
 
 pub use binomial::binomial_tail;
-pub use conformance::{Conformance, Limits, Measured, Statement, conformance};
+pub use conformance::{Conformance, LimitResult, Limits, Measured, conformance};
 pub use cut_off::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, cut_offs, modified_z_cut_off};
 pub use gesd::{Gesd, Step, gesd};
 pub use hypergeom_bound::{Bound, MAX_POPULATION, hypergeom_bound};

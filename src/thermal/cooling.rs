@@ -1,22 +1,22 @@
-//! The coolings of several ramps, each with its own time constant: air moves more on one day than on another.
+//! The coolings of several profile runs, each with its own time constant: air moves more on one day than on another.
 
-use super::climb::Climbs;
-use super::curve::{Ramp, rises};
 use super::exp_fit::{ExpFit, Refused, Shape, exp_fit};
+use super::heat_up::HeatUps;
 use super::hold::level;
-use super::response::{Law, State, climb};
+use super::profile::{ProfileRun, rises};
+use super::response::{Law, State, heat_up};
 use crate::units::{Celsius, Seconds};
 
-/// The cooling of one ramp.
+/// The cooling of one profile run.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Cooling {
     /// k = 1/τc, 1/s.
     pub(super) loss: f64,
-    /// Its variance within the ramp, over the residual variance.
+    /// Its variance within the profile run, over the residual variance.
     pub(super) variance: f64,
     /// Temperature above ambient and heat at heat off.
     pub(super) from: State,
-    /// How far that temperature lies above the one that hold or climb ended with, K.
+    /// How far that temperature lies above the one that hold or heat-up ended with, K.
     pub(super) step: f64,
     pub(super) sse: f64,
     pub(super) df: usize,
@@ -29,36 +29,37 @@ impl Cooling {
     }
 }
 
-/// The cooling of `ramp`, whose climb starts and heats as `own` says.
+/// The cooling of `profile run`, whose heat-up starts and heats as `own` says.
 ///
 /// # Errors
 /// Why the readings carry none.
-pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Cooling, Refused> {
-    let (ambient, [start, rate]) = (ramp.ambient, own);
-    if ramp.cooling.first().is_some_and(|(_, first)| ramp.cooling.iter().all(|(_, shown)| shown == first)) {
+pub(super) fn cooling(profile_run: &ProfileRun, heat_ups: &HeatUps, own: [f64; 2]) -> Result<Cooling, Refused> {
+    let (ambient, [start, rate]) = (profile_run.ambient, own);
+    if profile_run.cooling.first().is_some_and(|(_, first)| profile_run.cooling.iter().all(|(_, shown)| shown == first))
+    {
         return Err(Refused::Flat);
     }
-    if rises(&ramp.cooling.iter().map(|(t, shown)| (t.0, shown.0)).collect::<Vec<_>>()) {
+    if rises(&profile_run.cooling.iter().map(|(t, shown)| (t.0, shown.0)).collect::<Vec<_>>()) {
         return Err(Refused::WrongDirection);
     }
-    // Two readings fit a curve to the ambient temperature exactly, whatever they are worth.
-    if ramp.cooling.len() < 3 {
+    // Two readings fit a profile to the ambient temperature exactly, whatever they are worth.
+    if profile_run.cooling.len() < 3 {
         return Err(Refused::TooFew);
     }
-    let held = |off: &Seconds| ramp.upper_at.is_some_and(|upper| upper <= *off);
-    // While it climbs heat is nearly full; while it holds heat is what the losses take.
-    let full = ramp.off_at.filter(|off| !held(off)).map(|off| climb_heat(climbs.lag, off.0));
-    let mut loss = climbs.loss;
+    let held = |off: &Seconds| profile_run.top_at.is_some_and(|top| top <= *off);
+    // While it heat-ups heat is nearly full; while it holds heat is what the losses take.
+    let full = profile_run.off_at.filter(|off| !held(off)).map(|off| heat_up_heat(heat_ups.lag, off.0));
+    let mut loss = heat_ups.loss;
     let mut heat = full.unwrap_or(0.0);
     let mut found: Option<ExpFit> = None;
     // What is left of the heat at heat off depends on the loss that is looked for: once more with the one found.
     for _ in 0..2 {
         if full.is_none() {
-            let above = ramp.cooling.first().map_or(0.0, |(_, first)| (*first - ambient).0);
+            let above = profile_run.cooling.first().map_or(0.0, |(_, first)| (*first - ambient).0);
             heat = (loss * above / rate).clamp(0.0, 1.0);
         }
-        let left = Law { power: rate, loss, lag: climbs.lag, switch: 0.0 };
-        let corrected: Vec<(Seconds, Celsius)> = ramp
+        let left = Law { power: rate, loss, lag: heat_ups.lag, switch: 0.0 };
+        let corrected: Vec<(Seconds, Celsius)> = profile_run
             .cooling
             .iter()
             .map(|(t, temperature)| {
@@ -77,19 +78,19 @@ pub(super) fn cooling(ramp: &Ramp, climbs: &Climbs, own: [f64; 2]) -> Result<Coo
     if variance * residual > (loss * UNKNOWN).powi(2) {
         return Err(Refused::Straight);
     }
-    let ended = match ramp.off_at {
+    let ended = match profile_run.off_at {
         Some(off) if full.is_some() => {
-            let [left, rise] = climb(climbs.loss, climbs.lag, off.0);
+            let [left, rise] = heat_up(heat_ups.loss, heat_ups.lag, off.0);
             Some(start * left + rate * rise)
         }
-        _ => level(ramp).map(|held| held - ambient.0),
+        _ => level(profile_run).map(|held| held - ambient.0),
     };
     let above = fitted.amplitude.0;
     let step = ended.map_or(0.0, |ended| above - ended);
     Ok(Cooling { loss, variance, from: State { above, heat }, step, sse: fitted.sse, df: fitted.df() })
 }
 
-fn climb_heat(lag: f64, t: f64) -> f64 {
+fn heat_up_heat(lag: f64, t: f64) -> f64 {
     if lag > 0.0 { -(-t / lag).exp_m1() } else { 1.0 }
 }
 

@@ -2,45 +2,45 @@
 
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
 
-/// How a run begins.
+/// How a test begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Start {
     /// Ambient temperature.
     pub ambient: Celsius,
     /// Its standard uncertainty.
     pub ambient_u: Kelvin,
-    /// Whether the head is at ambient temperature. A warm or hot one may be anywhere between ambient and upper temperature.
+    /// Whether the heater is at ambient temperature. A warm or hot one may be anywhere between ambient and top temperature.
     pub cold: bool,
-    /// The upper temperature as set.
-    pub upper: Celsius,
-    /// Its standard uncertainty where no ramp has shown how the head holds it: the thermostat's swing and the display's step.
-    pub upper_u: Kelvin,
+    /// The top temperature as set.
+    pub top: Celsius,
+    /// Its standard uncertainty where no profile run has shown how the heater holds it: the thermostat's swing and the display's step.
+    pub top_u: Kelvin,
     /// One step of the display.
     pub resolution: Kelvin,
-    /// What the head does by itself; none for one that is switched by hand.
+    /// What the heater does by itself; none for one that is switched by hand.
     pub clockwork: Option<Clockwork>,
 }
 
-/// Times that a head keeps by itself.
+/// Times that a heater keeps by itself.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Clockwork {
-    /// Hold at the upper temperature after the first climb.
+    /// Hold at the top temperature after the first heat-up.
     pub hold_first: Seconds,
-    /// Hold after each later climb.
+    /// Hold after each later heat-up.
     pub hold_again: Seconds,
-    /// Time without heat between climbs.
+    /// Time without heat between heat-ups.
     pub off: Seconds,
 }
 
-/// What somebody saw of the head. Climbs are numbered from 1.
+/// What somebody saw of the heater. Heat-ups are numbered from 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Event {
-    /// It reached its upper temperature in this climb.
-    AtUpper(u32),
-    /// It went off after this climb.
-    HeadOff(u32),
-    /// It came on for this climb.
-    HeadOn(u32),
+    /// It reached its top temperature in this heat-up.
+    AtTop(u32),
+    /// It went off after this heat-up.
+    HeaterOff(u32),
+    /// It came on for this heat-up.
+    HeaterOn(u32),
     /// The display showed this.
     Reading(Celsius),
     /// The display showed this when a trip was noticed, so long after it. Nothing but heat trips a detector.
@@ -62,6 +62,6 @@ pub struct Estimate {
     pub rate: KelvinPerSecond,
     /// Standard uncertainty of the rate.
     pub rate_u: KelvinPerSecond,
-    /// Standard uncertainty of how far the head's own clockwork is behind or ahead; nothing where somebody saw it.
+    /// Standard uncertainty of how far the heater's own clockwork is behind or ahead; nothing where somebody saw it.
     pub clock_u: Seconds,
 }

@@ -24,7 +24,7 @@ pub struct ExpFit {
     pub ambient: Celsius,
     /// Whether `ambient` was given.
     pub ambient_given: bool,
-    /// A: how far the head climbs above, or starts above, `ambient`.
+    /// A: how far the heater heat-ups above, or starts above, `ambient`.
     pub amplitude: Kelvin,
     /// τ, the time constant.
     pub tau: Seconds,
@@ -63,7 +63,7 @@ pub struct Spread {
 pub enum Refused {
     /// Fewer different times than the curve has parameters, or fewer than three readings of a cooling.
     TooFew,
-    /// Fewer readings of the climb than a choice between the curves needs.
+    /// Fewer readings of the heat-up than a choice between the curves needs.
     TooFewClimbing,
     /// A time or temperature is not a finite number.
     NotFinite,
@@ -88,7 +88,7 @@ impl fmt::Display for Refused {
         f.write_str(match self {
             Refused::TooFew => "too few readings: take at least three, at different times",
             Refused::TooFewClimbing => {
-                "too few readings of the climb: take at least six in one ramp, at least four in each of several"
+                "too few readings of the heat-up: take at least six in one profile run, at least four in each of several"
             }
             Refused::NotFinite => "a time or temperature is not a number",
             Refused::Flat => "all temperatures are equal: no rise or fall to fit",

@@ -6,7 +6,7 @@ use crate::stats;
 /// Number of quantities.
 pub(super) const N: usize = 10;
 
-/// Mean and covariance, and the part of the covariance that comes from the spread between ramps, for its degrees of freedom.
+/// Mean and covariance, and the part of the covariance that comes from the spread between profile runs, for its degrees of freedom.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Gaussian {
     pub(super) mean: [f64; N],
@@ -93,7 +93,7 @@ impl Gaussian {
         Projected { value: of(&self.mean), variance: variance(&self.all), between: variance(&self.between) }
     }
 
-    /// `of` was measured as `measured` with `variance`; `df` are the degrees of freedom of the spread between ramps. For the
+    /// `of` was measured as `measured` with `variance`; `df` are the degrees of freedom of the spread between profile runs. For the
     /// measured number itself it is the scalar filter, unless that spread was too small.
     pub(super) fn observe(&mut self, of: &dyn Fn(&[f64; N]) -> f64, measured: f64, variance: f64, df: f64) {
         let gradient = self.gradient(of);
@@ -116,8 +116,8 @@ impl Gaussian {
         self.between = sandwich(&keep, &self.between);
     }
 
-    /// What was measured lies `off` the mean along `gradient`. A few ramps show the spread between them only roughly; where they show
-    /// less than this needs, it grows along `gradient` to its most likely size, what the ramps show being worth `df` observations of
+    /// What was measured lies `off` the mean along `gradient`. A few profile runs show the spread between them only roughly; where they show
+    /// less than this needs, it grows along `gradient` to its most likely size, what the profile runs show being worth `df` observations of
     /// it. There the spread is its own mean square given what was measured, as in a step of expectation and maximization
     /// (Dempster, Laird & Rubin 1977, J. R. Stat. Soc. B 39, 1).
     fn widen(&mut self, gradient: &[f64; N], off: f64, variance: f64, df: f64) {

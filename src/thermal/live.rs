@@ -1,17 +1,17 @@
-//! Where the head's display stands without anybody seeing it: an estimate carried from heat on through climbing, hold and
-//! heat-off, narrowed by readings and by reaching the upper temperature.
+//! Where the heater's display stands without anybody seeing it: an estimate carried from heat on through heating up, hold and
+//! cool-down, narrowed by readings and by reaching the top temperature.
 //!
-//! What is estimated is the temperature that the display shows: its calibration is common to curve, readings and estimate
+//! What is estimated is the temperature that the display shows: its calibration is common to profile, readings and estimate
 //! and is no part of the band.
 
 mod clock;
 
-use super::curve::HeatCurve;
 use super::estimate::{Clockwork, Estimate, Event, Start};
 use super::gaussian::{Gaussian, N, Projected};
 use super::place::{
     ABOVE, CLOCK, COOL, ERROR, FREE, HEAT, LAST, LEVEL, Place, RATE, Stage, after, at_level, fading, flowed, held, rate,
 };
+use super::profile::HeaterProfile;
 use super::spread::Spread;
 use crate::stats::t_quantile;
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
@@ -35,18 +35,18 @@ pub struct Live {
     clockwork: Option<Clockwork>,
     /// Variance of the thermostat's swing.
     swing: f64,
-    /// Variance of a start that may lie anywhere between ambient and upper temperature; gone with the first hold.
+    /// Variance of a start that may lie anywhere between ambient and top temperature; gone with the first hold.
     anywhere: f64,
-    /// Variance of how far the head's clockwork was behind when the present climb began, s².
+    /// Variance of how far the heater's clockwork was behind when the present heat-up began, s².
     loose: f64,
-    /// The lowest temperature above ambient that the present climb can have.
+    /// The lowest temperature above ambient that the present heat-up can have.
     floor: f64,
-    /// Temperature above ambient at the mark "at upper temperature", its variance, and what of that is spread between ramps.
+    /// Temperature above ambient at the mark "at top temperature", its variance, and what of that is spread between profile runs.
     reach: (f64, f64, f64),
     /// Variance of one reading's rounding.
     rounding: f64,
     discrepancy: [f64; 2],
-    /// Degrees of freedom of the spread between ramps.
+    /// Degrees of freedom of the spread between profile runs.
     df: f64,
 }
 
@@ -59,11 +59,11 @@ const FINGER_VARIANCE: f64 = FINGER * FINGER / 3.0;
 /// Half the 95 % range of a rectangular distribution in its standard deviations: 0.95 · √3 (GUM 4.3.7).
 const RECTANGULAR: f64 = 1.645_448_267_190_434;
 
-/// A climb that has slowed down to this share of its rate at ambient is at its end; times are not told by slower ones.
+/// A heat-up that has slowed down to this share of its rate at ambient is at its end; times are not told by slower ones.
 const SLOWEST: f64 = 0.1;
 
-/// Climbs after which nobody knows any more where a head is that cycles by itself; it also ends a cycle that takes no time.
-const MOST_CLIMBS: u32 = 100;
+/// Heat-ups after which nobody knows any more where a heater is that cycles by itself; it also ends a cycle that takes no time.
+const MOST_HEAT_UPS: u32 = 100;
 
 /// Above ambient: the value, how far below and above it the band reaches, the standard uncertainty.
 #[derive(Clone, Copy)]
@@ -76,15 +76,15 @@ struct Band {
 
 impl Live {
     /// The estimate at heat on.
-    pub fn start(curve: &HeatCurve, start: &Start) -> Live {
-        let prior = &curve.prior;
+    pub fn start(profile: &HeaterProfile, start: &Start) -> Live {
+        let prior = &profile.prior;
         let ambient = start.ambient.0;
         let mut state = prior.state();
         let rounding = start.resolution.0.powi(2) / 12.0;
-        let declared = start.upper_u.0.powi(2).max(rounding);
+        let declared = start.top_u.0.powi(2).max(rounding);
         let mut swing = 0.0;
-        let mut reach = (start.upper.0 - ambient, declared + prior.own.mean[1].powi(2) * FINGER_VARIANCE, 0.0);
-        state.mean[LEVEL] = start.upper.0 - ambient;
+        let mut reach = (start.top.0 - ambient, declared + prior.own.mean[1].powi(2) * FINGER_VARIANCE, 0.0);
+        state.mean[LEVEL] = start.top.0 - ambient;
         state.all[LEVEL][LEVEL] = declared;
         if let Some(hold) = &prior.hold {
             state.mean[LEVEL] = hold.level.mean[0] - ambient;
@@ -103,8 +103,8 @@ impl Live {
         let floor = state.mean[ABOVE] - 2.0 * state.all[ABOVE][ABOVE].sqrt();
         let mut live = Live {
             state,
-            place: (1, Stage::Climb),
-            marked: (1, Stage::Climb),
+            place: (1, Stage::HeatUp),
+            marked: (1, Stage::HeatUp),
             since: 0.0,
             at: 0.0,
             ambient,
@@ -126,7 +126,7 @@ impl Live {
         live
     }
 
-    /// Heat comes on and the head may be anywhere between ambient temperature and its level (rectangular, GUM 4.3.7).
+    /// Heat comes on and the heater may be anywhere between ambient temperature and its level (rectangular, GUM 4.3.7).
     fn start_anywhere(&mut self) {
         let level = self.state.mean[LEVEL];
         self.anywhere = level * level / 12.0;
@@ -134,7 +134,7 @@ impl Live {
         self.leave_to_cool();
     }
 
-    /// What the head has now goes on cooling while heat adds to it.
+    /// What the heater has now goes on cooling while heat adds to it.
     fn leave_to_cool(&mut self) {
         if self.cooling.is_some() {
             self.state = self.state.through(&|x| {
@@ -147,15 +147,14 @@ impl Live {
 
     /// Takes what was seen at `at`, since heat on; events come in the order of their times.
     pub fn take(&mut self, at: Seconds, event: Event) {
-        let lamp =
-            self.clockwork.is_some() || matches!(event, Event::AtUpper(_) | Event::Reading(_) | Event::AtTrip(..));
+        let lamp = self.clockwork.is_some() || matches!(event, Event::AtTop(_) | Event::Reading(_) | Event::AtTrip(..));
         let at = if lamp { at.0 - FINGER } else { at.0 };
         let place = match event {
-            Event::AtUpper(climb) => (climb, Stage::Hold),
-            Event::HeadOff(climb) => (climb, Stage::Off),
-            Event::HeadOn(climb) => (climb, Stage::Climb),
+            Event::AtTop(heat_up) => (heat_up, Stage::Hold),
+            Event::HeaterOff(heat_up) => (heat_up, Stage::Off),
+            Event::HeaterOn(heat_up) => (heat_up, Stage::HeatUp),
             Event::Reading(shown) => return self.read(at, shown, f64::INFINITY),
-            Event::AtTrip(shown, delay) => return self.read(at, shown, delay.0),
+            Event::AtTrip(shown, lag) => return self.read(at, shown, lag.0),
         };
         self.go_to(at, place);
         if self.place >= place {
@@ -164,7 +163,7 @@ impl Live {
             }
             return;
         }
-        // Whatever lies between was not seen; a head may also go off before it has climbed to its upper temperature.
+        // Whatever lies between was not seen; a heater may also go off before it has heated up to its top temperature.
         while after(self.place) < place {
             let early = place == (self.place.0, Stage::Off) && self.clockwork.is_none();
             if early && self.state.mean[ABOVE] < self.state.mean[LEVEL] {
@@ -179,14 +178,14 @@ impl Live {
         self.marked = place;
     }
 
-    /// The head is only now where it was thought to have been by its clockwork alone.
+    /// The heater is only now where it was thought to have been by its clockwork alone.
     fn step_back(&mut self, place: Place) {
         let now = self.at;
         self.enter((place.0, Stage::Hold), true);
         if place.1 == Stage::Off {
             self.enter(place, true);
         }
-        if let (Stage::Climb, Some(clockwork)) = (place.1, self.clockwork) {
+        if let (Stage::HeatUp, Some(clockwork)) = (place.1, self.clockwork) {
             // Off for its own time until now.
             self.at = now - clockwork.off.0;
             self.enter((place.0.saturating_sub(1), Stage::Off), true);
@@ -196,7 +195,7 @@ impl Live {
         self.marked = place;
     }
 
-    /// Takes a reading; the head is off for no longer than `off` seconds.
+    /// Takes a reading; the heater is off for no longer than `off` seconds.
     fn read(&mut self, at: f64, shown: Celsius, off: f64) {
         let before = self.clone();
         self.go_to(at, LAST);
@@ -211,14 +210,14 @@ impl Live {
         let stage = self.place.1;
         let (level, spread) = self.level();
         if stage == Stage::Hold && self.clock() > 0.0 && shown < level - spread.hypot(2.0 * self.rounding.sqrt()) {
-            // Nobody saw it reach its upper temperature, and this says that it has not.
-            self.place = (self.place.0, Stage::Climb);
+            // Nobody saw it reach its top temperature, and this says that it has not.
+            self.place = (self.place.0, Stage::HeatUp);
             self.state.forget(ABOVE, shown, self.rounding);
             self.state.forget(HEAT, 1.0, 0.0);
             self.state.forget(CLOCK, 0.0, 0.0);
             return;
         }
-        if stage == Stage::Climb && self.clockwork.is_some() && shown >= level - spread {
+        if stage == Stage::HeatUp && self.clockwork.is_some() && shown >= level - spread {
             // It holds, since some time that the estimate before this reading leaves open, or will in the time that what is left takes.
             let moves = self.state.project(&rate(stage)).value.max(SLOWEST * self.state.mean[RATE]);
             let band = self.band(stage, moves);
@@ -241,27 +240,27 @@ impl Live {
         self.anywhere = 0.0;
     }
 
-    /// The estimate at `at`, since heat on, not before the last event; none after heat off without a cooling curve, and none after
-    /// [`MOST_CLIMBS`].
+    /// The estimate at `at`, since heat on, not before the last event; none after heat off without a cooling profile, and none after
+    /// [`MOST_HEAT_UPS`].
     pub fn at(&self, at: Seconds) -> Option<Estimate> {
         let mut then = self.clone();
         then.go_to(at.0, LAST);
         let stage = then.place.1;
-        if then.place.0 >= MOST_CLIMBS || (then.cooling.is_none() && then.may_be_off(at.0)) {
+        if then.place.0 >= MOST_HEAT_UPS || (then.cooling.is_none() && then.may_be_off(at.0)) {
             return None;
         }
         let mut moves = then.state.project(&rate(stage));
         let mut band = then.band(stage, moves.value);
         let (level, spread) = then.level();
         let clock = then.clock();
-        if stage != Stage::Climb && clock > 0.0 {
+        if stage != Stage::HeatUp && clock > 0.0 {
             let (low, high) = self.around(at.0, clock, stage == Stage::Hold);
             band.below = band.below.hypot(band.value - low.min(band.value));
             band.above = band.above.hypot(high.max(band.value) - band.value);
         }
         let (mut lo, mut hi) = (band.value - band.below, band.value + band.above);
-        if stage == Stage::Climb {
-            // The head goes no higher than it holds, and no lower than it was.
+        if stage == Stage::HeatUp {
+            // The heater goes no higher than it holds, and no lower than it was.
             if band.value > level {
                 (band.value, moves) = (level, Projected { value: 0.0, ..moves });
             }
@@ -269,7 +268,7 @@ impl Live {
             lo = lo.min(level - spread).max(then.floor).min(hi);
         }
         let u = band.u.min((hi - lo) / 2.0);
-        let loose = if stage == Stage::Climb { then.loose } else { 0.0 };
+        let loose = if stage == Stage::HeatUp { then.loose } else { 0.0 };
         let point = |above: f64| Celsius(then.ambient + above);
         Some(Estimate {
             value: point(band.value.max(lo).min(hi)),
@@ -287,18 +286,18 @@ impl Live {
         self.at(Seconds(at.0 - FINGER))
     }
 
-    /// Whether what was seen leaves open that the head still climbed `ago` before a tap at `at`; not where the path says when it stopped.
-    pub fn may_climb(&self, at: Seconds, ago: Seconds) -> bool {
+    /// Whether what was seen leaves open that the heater still heated up `ago` before a tap at `at`; not where the path says when it stopped.
+    pub fn may_heat_up(&self, at: Seconds, ago: Seconds) -> bool {
         let (at, then) = (at.0 - FINGER, at.0 - FINGER - ago.0);
         let mut live = self.clone();
         live.go_to(at, LAST);
         let clock = live.clock();
         let held_until = |hold: f64| clock > 0.0 && then < live.since - hold + clock;
         match (live.place, live.clockwork) {
-            ((_, Stage::Climb), _) => {
+            ((_, Stage::HeatUp), _) => {
                 let mut earlier = self.clone();
                 earlier.go_to(then, LAST);
-                let band = earlier.band(Stage::Climb, earlier.state.project(&rate(Stage::Climb)).value);
+                let band = earlier.band(Stage::HeatUp, earlier.state.project(&rate(Stage::HeatUp)).value);
                 let (level, spread) = live.level();
                 band.value - level < band.below.hypot(spread)
             }
@@ -309,7 +308,7 @@ impl Live {
         }
     }
 
-    /// How fast the head climbs just below its upper temperature.
+    /// How fast the heater heat-ups just below its top temperature.
     pub fn top_rate(&self) -> KelvinPerSecond {
         KelvinPerSecond(at_level(&self.state.mean).max(SLOWEST * self.state.mean[RATE]))
     }
@@ -338,9 +337,9 @@ impl Live {
         t_quantile(BAND, df.filter(|df| df.is_finite())).unwrap_or(f64::INFINITY)
     }
 
-    /// Goes on to `at` by the curve and the head's own clockwork, but not into `limit` or beyond.
+    /// Goes on to `at` by the profile and the heater's own clockwork, but not into `limit` or beyond.
     fn go_to(&mut self, at: f64, limit: Place) {
-        let goes_on = |live: &Live, end: f64| end <= at && after(live.place) < limit && live.place.0 < MOST_CLIMBS;
+        let goes_on = |live: &Live, end: f64| end <= at && after(live.place) < limit && live.place.0 < MOST_HEAT_UPS;
         while let Some(end) = self.end(at).filter(|end| goes_on(self, *end)) {
             self.flow(end);
             self.enter(after(self.place), false);
@@ -352,17 +351,17 @@ impl Live {
     fn end(&self, at: f64) -> Option<f64> {
         let clockwork = self.clockwork?;
         Some(match self.place {
-            (_, Stage::Climb) => self.crossing(at)?,
+            (_, Stage::HeatUp) => self.crossing(at)?,
             (1, Stage::Hold) => self.since + clockwork.hold_first.0,
             (_, Stage::Hold) => self.since + clockwork.hold_again.0,
             (_, Stage::Off) => self.since + clockwork.off.0,
         })
     }
 
-    /// When the climb reaches the level that the head holds, if that is before `at`.
+    /// When the heat-up reaches the level that the heater holds, if that is before `at`.
     fn crossing(&self, at: f64) -> Option<f64> {
         let x = &self.state.mean;
-        let reached = |t: f64| flowed(x, Stage::Climb, t)[ABOVE] + x[ERROR] >= self.reach.0;
+        let reached = |t: f64| flowed(x, Stage::HeatUp, t)[ABOVE] + x[ERROR] >= self.reach.0;
         let (mut low, mut high) = (0.0, at - self.at);
         if !(high >= 0.0 && reached(high)) {
             return None;
@@ -399,8 +398,8 @@ impl Live {
         self.anywhere *= (-2.0 * faded * t).exp();
     }
 
-    /// A stretch starts a little beside where the one before ended, as the ramps show: at heat on like from cold, at heat off
-    /// like after their climb or hold. `of` is that and the quantity at `with`.
+    /// A stretch starts a little beside where the one before ended, as the profile runs show: at heat on like from cold, at heat off
+    /// like after their heat-up or hold. `of` is that and the quantity at `with`.
     fn beside(&mut self, of: Option<Spread>, with: usize) {
         let Some(Spread { mean, of_new, df, .. }) = of else { return };
         self.state.mean[ABOVE] += mean[0];
@@ -418,17 +417,17 @@ impl Live {
         }
     }
 
-    /// The next place begins now; `seen` says that the head's clockwork is in step.
+    /// The next place begins now; `seen` says that the heater's clockwork is in step.
     fn enter(&mut self, place: Place, seen: bool) {
         match place.1 {
             Stage::Hold => {
                 let by_itself = self.clockwork.is_some() && !seen;
                 let (reach, variance, between) = self.reach;
-                let speed = rate(Stage::Climb)(&self.state.mean).max(SLOWEST * self.state.mean[RATE]);
+                let speed = rate(Stage::HeatUp)(&self.state.mean).max(SLOWEST * self.state.mean[RATE]);
                 self.state = self.state.through(&|x| {
                     let mut next = held(x);
-                    // Later than the curve says by as much as it then still has to climb.
-                    let behind = (reach - x[ABOVE] - x[ERROR]) / rate(Stage::Climb)(x).max(SLOWEST * x[RATE]);
+                    // Later than the profile says by as much as it then still has to heat-up.
+                    let behind = (reach - x[ABOVE] - x[ERROR]) / rate(Stage::HeatUp)(x).max(SLOWEST * x[RATE]);
                     next[CLOCK] = if by_itself { behind } else { 0.0 };
                     next
                 });
@@ -446,13 +445,13 @@ impl Live {
                 }
                 self.beside(self.cooling, COOL);
             }
-            Stage::Climb => {
+            Stage::HeatUp => {
                 // The clockwork keeps the time without heat, so when it comes on is uncertain and the trough is not.
                 let trough = self.band(Stage::Off, 0.0);
                 self.floor = trough.value - trough.below;
                 self.loose = self.state.all[CLOCK][CLOCK];
                 self.leave_to_cool();
-                // A clockwork that is behind is a head that is colder by what it climbs in that time.
+                // A clockwork that is behind is a heater that is colder by what it heat-ups in that time.
                 self.state = self.state.through(&|x| {
                     let mut next = *x;
                     next[ABOVE] -= x[CLOCK] * (x[RATE] + rate(Stage::Off)(x));

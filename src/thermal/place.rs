@@ -1,11 +1,11 @@
-//! Where a head is in its cycle, and the quantities that an estimate carries there.
+//! Where a heater is in its cycle, and the quantities that an estimate carries there.
 
-use super::curve::Prior;
 use super::gaussian::{Gaussian, N};
+use super::profile::Prior;
 use super::response::{Law, State};
 
-/// Places in the state: temperature above ambient and heat, heating rate, k, λ, 1/τc, the curve's own error, the held level
-/// above ambient, how far the head's clockwork is behind the app's, and what of the temperature is left from before heat came on.
+/// Places in the state: temperature above ambient and heat, heating rate, k, λ, 1/τc, the profile's own error, the held level
+/// above ambient, how far the heater's clockwork is behind the app's, and what of the temperature is left from before heat came on.
 pub(super) const ABOVE: usize = 0;
 pub(super) const HEAT: usize = 1;
 pub(super) const RATE: usize = 2;
@@ -19,27 +19,27 @@ pub(super) const FREE: usize = 9;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Stage {
-    Climb,
+    HeatUp,
     Hold,
     Off,
 }
 
-/// A place in the cycle, in the order of time: climb number and stage.
+/// A place in the cycle, in the order of time: heat-up number and stage.
 pub(super) type Place = (u32, Stage);
 
 /// Beyond every place.
 pub(super) const LAST: Place = (u32::MAX, Stage::Off);
 
-pub(super) fn after((climb, stage): Place) -> Place {
+pub(super) fn after((heat_up, stage): Place) -> Place {
     match stage {
-        Stage::Climb => (climb, Stage::Hold),
-        Stage::Hold => (climb, Stage::Off),
-        Stage::Off => (climb.saturating_add(1), Stage::Climb),
+        Stage::HeatUp => (heat_up, Stage::Hold),
+        Stage::Hold => (heat_up, Stage::Off),
+        Stage::Off => (heat_up.saturating_add(1), Stage::HeatUp),
     }
 }
 
 impl Prior {
-    /// The state at heat on from cold, as far as the curve knows it: everything but the held level.
+    /// The state at heat on from cold, as far as the profile knows it: everything but the held level.
     pub(super) fn state(&self) -> Gaussian {
         let mut mean = [0.0; N];
         let mut all = [[0.0; N]; N];
@@ -72,7 +72,7 @@ impl Prior {
     }
 }
 
-/// The state once the head holds: at its level, with as much heat as the losses take, and the curve's error gone.
+/// The state once the heater holds: at its level, with as much heat as the losses take, and the profile's error gone.
 pub(super) fn held(x: &[f64; N]) -> [f64; N] {
     let mut next = *x;
     let loss = if x[COOL] > 0.0 { x[COOL] } else { x[LOSS] };
@@ -88,8 +88,8 @@ fn law(x: &[f64; N], stage: Stage) -> Law {
     Law { power: x[RATE], loss: loss.max(0.0), lag: x[LAG].max(0.0), switch }
 }
 
-/// What heat has done since it came on. Bodies that exchange heat in proportion to their difference add up: what a head had before
-/// heat came on goes on cooling as the ramps cooled, and on top of it the head climbs as the ramps climbed from cold.
+/// What heat has done since it came on. Bodies that exchange heat in proportion to their difference add up: what a heater had before
+/// heat came on goes on cooling as the profile runs cooled, and on top of it the heater heat-ups as the profile runs heated up from cold.
 fn heated(x: &[f64; N]) -> State {
     State { above: x[ABOVE] - x[FREE], heat: x[HEAT] }
 }
@@ -110,11 +110,11 @@ pub(super) fn rate(stage: Stage) -> impl Fn(&[f64; N]) -> f64 {
     }
 }
 
-/// How fast it climbs where it is about to hold.
+/// How fast it heat-ups where it is about to hold.
 pub(super) fn at_level(x: &[f64; N]) -> f64 {
     let mut top = *x;
     (top[ABOVE], top[HEAT]) = (x[LEVEL], 1.0);
-    rate(Stage::Climb)(&top)
+    rate(Stage::HeatUp)(&top)
 }
 
 /// How fast what is above ambient fades in `stage`, 1/s.

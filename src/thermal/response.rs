@@ -1,6 +1,6 @@
 //! The temperature that the readings follow, in closed form: dT/dt = P q − k (T − Ta), where the heat q follows the switch
-//! with a lag, dq/dt = (s − q)/λ. P is the heating rate at ambient temperature; R = P/k is how far the head would climb,
-//! k = 1/τ. With k = 0 the head heats at a constant rate, with λ = 0 heat is there at once.
+//! with a lag, dq/dt = (s − q)/λ. P is the heating rate at ambient temperature; R = P/k is how far the heater would heat-up,
+//! k = 1/τ. With k = 0 the heater heats at a constant rate, with λ = 0 heat is there at once.
 
 /// Temperature above ambient and heat.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,7 +56,7 @@ fn fading(lag: f64, t: f64) -> f64 {
     if lag > 0.0 { (-t / lag).exp() } else { 0.0 }
 }
 
-/// What a climb from rest is made of: the share of the start above ambient that is left, and the rise for P = 1 K/s.
-pub(super) fn climb(loss: f64, lag: f64, t: f64) -> [f64; 2] {
+/// What a heat-up from rest is made of: the share of the start above ambient that is left, and the rise for P = 1 K/s.
+pub(super) fn heat_up(loss: f64, lag: f64, t: f64) -> [f64; 2] {
     [(-loss * t).exp(), steady(loss, t) - lagged(loss, lag, t)]
 }

@@ -1,38 +1,38 @@
-//! From ramp to ramp: the mean over the ramps and how far a new run may lie from it.
+//! From profile run to profile run: the mean over the profile runs and how far a new test may lie from it.
 
-/// Two quantities of every ramp.
+/// Two quantities of every profile run.
 pub(super) type Pair = [f64; 2];
 /// A covariance of two quantities.
 pub(super) type Square = [[f64; 2]; 2];
 
-/// Ramps from which their own spread is taken; with fewer it is assumed.
+/// Profile runs from which their own spread is taken; with fewer it is assumed.
 pub const ENOUGH: usize = 3;
 
-/// Relative standard deviation of the heating power that is assumed while fewer than three ramps show it: the supply may lie
+/// Relative standard deviation of the heating power that is assumed while fewer than three profile runs show it: the supply may lie
 /// anywhere within ±10 % (EN 50160:2010, 4.2.2) and power goes with its square, so 2 · 10 %/√3 (GUM 4.3.7). The same is
 /// assumed of the cooling, for want of a source.
 pub const ASSUMED: f64 = 0.2 / 1.732_050_807_568_877_2;
 
-/// Mean over the ramps, with what a new run may have.
+/// Mean over the profile runs, with what a new test may have.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Spread {
     pub(super) mean: Pair,
     /// Covariance of the mean.
     pub(super) of_mean: Square,
-    /// Standard deviations between ramps; none with one ramp.
+    /// Standard deviations between profile runs; none with one profile run.
     pub(super) sd: Option<Pair>,
-    /// Covariance of a new run's values about the mean.
+    /// Covariance of a new test's values about the mean.
     pub(super) of_new: Square,
     /// Degrees of freedom of `of_new`; none where it is assumed.
     pub(super) df: Option<f64>,
-    pub(super) ramps: usize,
+    pub(super) profile_runs: usize,
 }
 
-/// The spread of `values`, one pair a ramp, of which `within` is the covariance within one ramp. Their sample covariance holds that
-/// too, because each ramp brings its own, so where it shows less that is chance; for a new run it counts 1 + 1/n times (the
+/// The spread of `values`, one pair a profile run, of which `within` is the covariance within one profile run. Their sample covariance holds that
+/// too, because each profile run brings its own, so where it shows less that is chance; for a new test it counts 1 + 1/n times (the
 /// prediction interval of a normal sample with unknown variance, NIST/SEMATECH e-Handbook 7.2.6 and GUM 4.2), n − 1 degrees of
-/// freedom. With fewer than three ramps `within` stands for it, with `assumed`, standard deviations between ramps, added
-/// 1 + 1/n times too: the ramps lie as far from the mean of all as a new run does.
+/// freedom. With fewer than three profile runs `within` stands for it, with `assumed`, standard deviations between profile runs, added
+/// 1 + 1/n times too: the profile runs lie as far from the mean of all as a new test does.
 pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<Spread> {
     let n = values.len() as f64;
     if values.is_empty() {
@@ -64,6 +64,6 @@ pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<S
         sd: sample.map(|sample| [sample[0][0].sqrt(), sample[1][1].sqrt()]),
         of_new,
         df: (values.len() >= ENOUGH).then_some(n - 1.0),
-        ramps: values.len(),
+        profile_runs: values.len(),
     })
 }

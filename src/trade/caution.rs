@@ -9,8 +9,8 @@ pub struct Caution {
     pub source: &'static str,
 }
 
-/// Shown before a round goes up.
-pub const BEFORE_A_ROUND: &[Caution] = &[
+/// Shown before a visit goes up.
+pub const BEFORE_A_VISIT: &[Caution] = &[
     Caution {
         words: "Tell the supervising station, the occupants and the owner before the first test, and again when it is over.",
         source: "NFPA 72:2022 14.2.3.1",
@@ -28,20 +28,20 @@ pub const BEFORE_A_ROUND: &[Caution] = &[
         source: "OSHA 29 CFR 1926.453(b)(2), 1910.67(c)(2)",
     },
     Caution {
-        words: "Check cord and plug of the head each shift; a damaged one goes out of service.",
+        words: "Check cord and plug of the heater each shift; a damaged one goes out of service.",
         source: "OSHA 29 CFR 1910.334(a)",
     },
     Caution {
-        words: "A heated head is a source of ignition. In a hazardous (classified) location it and the phone stay out without \
+        words: "A heated heater is a source of ignition. In a hazardous (classified) location it and the phone stay out without \
                 permit, gas test and approval.",
         source: "OSHA 29 CFR 1910.307; NFPA 70 article 500",
     },
 ];
 
-/// Shown beside a run.
-pub const IN_A_RUN: &[Caution] = &[
+/// Shown beside a test.
+pub const IN_A_TEST: &[Caution] = &[
     Caution {
-        words: "Metal at 60 °C (140 °F) burns skin within seconds: gloves on, let head and detector cool.",
+        words: "Metal at 60 °C (140 °F) burns skin within seconds: gloves on, let heater and detector cool.",
         source: "burn times as quoted for metal surfaces; ISO 13732-1 gives the method",
     },
     Caution { words: "Never heat a nonrestorable element.", source: "NFPA 72 table 14.4.3.2" },

@@ -1,6 +1,6 @@
 //! What the register holds of one detector, in the groups of fields that are edited together.
 
-use super::kind::{Class, Kind, Suffix};
+use super::detector_type::{Class, DetectorType, Suffix};
 use crate::units::{Difference, Reading};
 use uuid::Uuid;
 
@@ -32,7 +32,7 @@ pub enum LimitsFrom {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Marking {
     /// How it senses.
-    pub kind: Kind,
+    pub detector_type: DetectorType,
     /// Marked operating temperature; a combination detector's is that of its fixed element. None for rate-of-rise.
     pub rating: Option<Reading>,
     /// Lower limit as a difference from the rating, zero or negative.

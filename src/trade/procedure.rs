@@ -7,16 +7,16 @@ use crate::units::Difference;
 pub enum Template {
     /// Several trips, a mean, a set point.
     SetPoint,
-    /// One trip and one reset: does it operate.
-    Response,
+    /// One trip and one restore: does it operate.
+    Functional,
 }
 
 impl Template {
     /// The words on screen and in print.
     pub fn words(self) -> &'static str {
         match self {
-            Template::SetPoint => "Set-point check",
-            Template::Response => "Response check",
+            Template::SetPoint => "Set-point test",
+            Template::Functional => "Functional test",
         }
     }
 }
@@ -41,11 +41,11 @@ pub struct Procedure {
     pub trips: u32,
     /// How many first ones do not count.
     pub uncounted: u32,
-    /// Soak, from reaching the upper temperature in the first climb.
+    /// Soak, from reaching the top temperature in the first heat-up.
     pub soak_ms: i64,
-    /// Time without heat between trips, in which the detector should reset.
+    /// Time without heat between trips, in which the detector should restore.
     pub off_ms: i64,
-    /// How many trips may be appended when a watched reset was not seen.
+    /// How many trips may be appended when a watched restore was not seen.
     pub appended_at_most: u32,
     /// Limits of the owner for this method.
     pub limits: Option<OwnLimits>,
@@ -54,7 +54,7 @@ pub struct Procedure {
 }
 
 impl Procedure {
-    /// The set-point check as it is usually done.
+    /// The set-point test as it is usually done.
     ///
     /// Source: common practice, no published source: five trips, four counted, five minutes of soak, 45 s without heat.
     pub fn set_point_template() -> Procedure {
@@ -71,14 +71,14 @@ impl Procedure {
         }
     }
 
-    /// The response check: one trip, one reset. Source: common practice, no published source.
-    pub fn response_template() -> Procedure {
+    /// The functional test: one trip, one restore. Source: common practice, no published source.
+    pub fn functional_template() -> Procedure {
         Procedure {
-            name: Template::Response.words().to_string(),
-            template: Template::Response,
+            name: Template::Functional.words().to_string(),
+            template: Template::Functional,
             trips: 1,
             uncounted: 0,
-            // Without a trip this is how long the upper temperature is held before it counts as "did not operate".
+            // Without a trip this is how long the top temperature is held before it counts as "did not operate".
             soak_ms: 300_000,
             off_ms: 45_000,
             appended_at_most: 0,

@@ -1,10 +1,10 @@
 //! How the trade's facts, and the readings in them, are written to JSON. Fields and names are never renamed.
 
+use super::conditions::{Air, IndicatedBy, Indication, Restores, Visual, Warmth};
 use super::detector::{Duty, LimitsFrom, Marking, Place};
-use super::head::{Basis, Cycle, HeadName, Heating, Metrology};
-use super::kind::{Class, Kind, Suffix};
+use super::detector_type::{Class, DetectorType, Suffix};
+use super::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use super::procedure::{OwnLimits, Procedure, Template};
-use super::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
 use crate::encoding::stored::{fields, names, tagged};
 use crate::units::{Degree, Difference, Reading};
 
@@ -13,7 +13,7 @@ names!(Degree { C = "C", F = "F" });
 fields!(Reading { value, scale, unit });
 fields!(Difference { value, scale, unit });
 
-names!(Kind {
+names!(DetectorType {
     RateCompensated = "rate_compensated",
     FixedRestorable = "fixed_restorable",
     FixedNonrestorable = "fixed_nonrestorable",
@@ -27,25 +27,25 @@ names!(Suffix { R = "R", S = "S" });
 
 fields!(Place { tag, area, circuit, address, label });
 names!(LimitsFrom { Marking = "marking", Owner = "owner" });
-fields!(Marking { kind, rating, minus, plus, limits_from, class, suffix });
+fields!(Marking { detector_type, rating, minus, plus, limits_from, class, suffix });
 fields!(Duty { hazard, installed_on; releases, classified });
 
 tagged!(Cycle by "drive" {
-    ByItself = "by_itself" { climb_cold_ms, climb_again_ms, hold_first_ms, hold_again_ms, off_ms },
-    ByHand = "by_hand" { climb_cold_ms, climb_again_ms }
+    ByItself = "by_itself" { heat_up_cold_ms, heat_up_again_ms, hold_first_ms, hold_again_ms, off_ms },
+    ByHand = "by_hand" { heat_up_cold_ms, heat_up_again_ms }
 });
 names!(Basis { Listed = "listed", DetectorInstructions = "detector_instructions", Neither = "neither" });
-fields!(HeadName { name, serial, basis, hazardous_approval });
+fields!(HeaterName { name, serial, basis, hazardous_approval });
 fields!(Heating { settings, above, cycle, resolution, lamp, timeout_ms; modes });
-fields!(Metrology { calibration_u, certificate, due, coupling_u });
+fields!(Metrology { calibration_u, certificate, due, fit_u });
 
-names!(Template { SetPoint = "set_point", Response = "response" });
+names!(Template { SetPoint = "set_point", Functional = "functional" });
 fields!(OwnLimits { minus, plus });
 fields!(Procedure { name, template, trips, uncounted, soak_ms, off_ms, appended_at_most, limits, confirmed });
 
-names!(Sign { OwnLamp = "own_lamp", Meter = "meter", WalkTest = "walk_test", Person = "person" });
-names!(Resets { Watched = "watched", NotWatched = "not_watched", CannotBeSeen = "cannot_be_seen" });
-fields!(SeenBy { sign, latching, verification, delay_ms, delay_u_ms, resets });
+names!(IndicatedBy { OwnLamp = "own_lamp", Meter = "meter", WalkTest = "walk_test", Person = "person" });
+names!(Restores { Watched = "watched", NotWatched = "not_watched", CannotBeSeen = "cannot_be_seen" });
+fields!(Indication { by, latching, verification, lag_ms, lag_u_ms, restores });
 names!(Air { Still = "still", Moving = "moving" });
 names!(Warmth { Cold = "cold", Warm = "warm", Hot = "hot" });
 names!(Visual {

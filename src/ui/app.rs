@@ -14,9 +14,9 @@ use crate::book::kit::Kit;
 use crate::book::log::{Attachment, Book};
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
-use crate::book::round::Round;
 use crate::book::seal::seal;
-use crate::book::{Id, ramp, run::Run};
+use crate::book::visit::Visit;
+use crate::book::{Id, profile_run, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
 use crate::browser::{ids, settings};
@@ -86,22 +86,22 @@ pub struct Signals {
     pub refused: RwSignal<Option<String>>,
     /// Whether the browser promised to keep the data.
     pub persisted: RwSignal<Option<bool>>,
-    /// Whether everything has been read, the rounds that are over too.
+    /// Whether everything has been read, the visits that are over too.
     pub all_here: RwSignal<bool>,
     /// Half-filled forms as they were found at the start.
     pub drafts: RwSignal<BTreeMap<String, String>>,
     register_seen: RwSignal<u32>,
     kit_seen: RwSignal<u32>,
-    round_seen: RwSignal<u32>,
+    visit_seen: RwSignal<u32>,
     found_seen: RwSignal<u32>,
     /// The register.
     pub register: Memo<Register>,
     /// The kit.
     pub kit: Memo<Kit>,
-    /// The round that is open on screen.
-    pub round: Memo<Option<Round>>,
-    /// The head that this phone takes a ramp of now.
-    pub ramping: Memo<Option<Id>>,
+    /// The visit that is open on screen.
+    pub visit: Memo<Option<Visit>>,
+    /// The heater that this phone takes a profile run of now.
+    pub profiling: Memo<Option<Id>>,
 }
 
 impl App {
@@ -109,7 +109,7 @@ impl App {
     pub fn new() -> App {
         let book = RwSignal::new(Book::default());
         let prefs = RwSignal::new(read_prefs());
-        let (register_seen, kit_seen, round_seen) = (RwSignal::new(0), RwSignal::new(0), RwSignal::new(0));
+        let (register_seen, kit_seen, visit_seen) = (RwSignal::new(0), RwSignal::new(0), RwSignal::new(0));
         let keep: StoredValue<Option<Keep>, LocalStorage> = StoredValue::new_local(None);
         // There is one, and it lives as long as the page.
         App(Box::leak(Box::new(Signals {
@@ -130,7 +130,7 @@ impl App {
             drafts: RwSignal::new(BTreeMap::new()),
             register_seen,
             kit_seen,
-            round_seen,
+            visit_seen,
             found_seen: RwSignal::new(0),
             register: memo(move || {
                 register_seen.track();
@@ -140,14 +140,16 @@ impl App {
                 kit_seen.track();
                 book.with_untracked(Kit::of)
             }),
-            round: memo(move || {
-                round_seen.track();
-                prefs.with(|prefs| prefs.round).and_then(|id| book.with_untracked(|book| Round::of(book, id)))
+            visit: memo(move || {
+                visit_seen.track();
+                prefs.with(|prefs| prefs.visit).and_then(|id| book.with_untracked(|book| Visit::of(book, id)))
             }),
-            ramping: memo(move || {
+            profiling: memo(move || {
                 kit_seen.track();
                 let phone = keep.with_value(|keep| keep.as_ref().map(|keep| keep.phone))?;
-                book.with_untracked(|book| ramp::going_on(book, phone).first().map(|ramp| ramp.frozen.head.of))
+                book.with_untracked(|book| {
+                    profile_run::going_on(book, phone).first().map(|profile_run| profile_run.frozen.heater.of)
+                })
             }),
         })))
     }
@@ -183,9 +185,9 @@ impl App {
         }
     }
 
-    /// Run time of a run at a look at the clocks, ms since heat on.
-    pub fn run_time(self, run: &Run, now: Now) -> i64 {
-        run.time_on(self.phone(), self.stamp(now))
+    /// Test time of a test at a look at the clocks, ms since heat on.
+    pub fn test_time(self, test: &Test, now: Now) -> i64 {
+        test.time_on(self.phone(), self.stamp(now))
     }
 
     /// The only way state changes. A refusal stores nothing and is shown; the caller may want it too.
@@ -288,20 +290,20 @@ impl App {
             }
             Written::NoCopy { why } => {
                 self.trouble
-                    .set(Some(format!("The second copy of open rounds cannot be written: {why}. Recording goes on.")));
+                    .set(Some(format!("The second copy of open visits cannot be written: {why}. Recording goes on.")));
             }
         }
     }
 
-    /// Records that the clocks parted, in the round in which this phone has a run going on, and in the kit while it takes a ramp.
+    /// Records that the clocks parted, in the visit in which this phone has a test going on, and in the kit while it takes a profile run.
     pub fn note_gap(self, now: Now, gap: clock::Gap) {
         let phone = self.phone();
-        let concerned = self.round.with_untracked(|round| {
-            round.as_ref().filter(|round| round.active().any(|run| run.kept_by(phone))).map(|round| round.id)
+        let concerned = self.visit.with_untracked(|visit| {
+            visit.as_ref().filter(|visit| visit.active().any(|test| test.kept_by(phone))).map(|visit| visit.id)
         });
-        let ramping = self.ramping.with_untracked(|ramping| ramping.map(|_| Scope::Kit));
+        let profiling = self.profiling.with_untracked(|profiling| profiling.map(|_| Scope::Kit));
         let clock::Gap { wall_ms, mono_ms, hidden } = gap;
-        for scope in [concerned.map(Scope::Round), ramping].into_iter().flatten() {
+        for scope in [concerned.map(Scope::Visit), profiling].into_iter().flatten() {
             // `decide` refuses no gap of more than two seconds, and a smaller one is none.
             drop(self.act(now, Command::NoteGap { scope, wall_ms, mono_ms, hidden }));
         }
@@ -316,28 +318,28 @@ impl App {
         if touches(|scope| scope == Scope::Kit) {
             self.kit_seen.update(|seen| *seen += 1);
         }
-        if touches(|scope| matches!(scope, Scope::Round(_))) {
+        if touches(|scope| matches!(scope, Scope::Visit(_))) {
             self.estimates.update_value(|estimates| {
                 entries.iter().for_each(|entry| estimates.wrote(entry.chain.scope));
             });
-            self.round_seen.update(|seen| *seen += 1);
+            self.visit_seen.update(|seen| *seen += 1);
         }
     }
 
     fn seen(self) {
-        // The ramps of a curve may have come along, and runs that it is scored by.
+        // The profile runs of a profile may have come along, and tests that it is scored by.
         self.estimates.set_value(Estimates::default());
         self.register_seen.update(|seen| *seen += 1);
         self.kit_seen.update(|seen| *seen += 1);
-        self.round_seen.update(|seen| *seen += 1);
+        self.visit_seen.update(|seen| *seen += 1);
     }
 
-    /// Rounds change with every mark; a screen that lists them all tracks this.
-    pub fn track_rounds(self) {
-        self.round_seen.track();
+    /// Visits change with every mark; a screen that lists them all tracks this.
+    pub fn track_visits(self) {
+        self.visit_seen.track();
     }
 
-    /// Ramps change with entries that leave the kit itself as it is; what shows them tracks this.
+    /// Profile runs change with entries that leave the kit itself as it is; what shows them tracks this.
     pub fn track_kit(self) {
         self.kit_seen.track();
     }

@@ -1,7 +1,7 @@
-//! Turns the cues of `view` into sound, vibration and speech, and keeps the screen on while a run or a ramp goes on.
+//! Turns the cues of `view` into sound, vibration and speech, and keeps the screen on while a test or a profile run goes on.
 
 use super::app::App;
-use crate::book::run::Run;
+use crate::book::test::Test;
 use crate::browser::clock::Now;
 use crate::browser::cues::{Channel, Cue, Cues, Note, Sound};
 use crate::browser::locks;
@@ -52,7 +52,7 @@ fn feel(cues: &Cues, kind: CueKind, tag: &str) {
     cues.speak(&format!("{tag}: {}", kind.sentence()), "en");
 }
 
-/// Starts cueing. Cues are laid ahead on the audio clock whenever the runs change, so they sound in a hidden page too.
+/// Starts cueing. Cues are laid ahead on the audio clock whenever the tests change, so they sound in a hidden page too.
 pub(super) fn start(app: App) {
     let sound = RwSignal::new(Sound::NeedsTap);
     let awake = RwSignal::new(None);
@@ -67,28 +67,28 @@ pub(super) fn start(app: App) {
             cues.mute(Channel::Speech, !prefs.speech);
         });
     });
-    // Laid anew when a mark, an undo or a move changes the runs; what was laid before is taken back by `lay`.
+    // Laid anew when a mark, an undo or a move changes the tests; what was laid before is taken back by `lay`.
     let laid: RwSignal<Vec<Laid>> = RwSignal::new(Vec::new());
     Effect::new(move |_| {
         let now = crate::browser::clock::now();
-        let runs = app.round.with(|round| {
-            let mine = |run: &&Run| run.kept_by(app.phone());
-            round
+        let tests = app.visit.with(|visit| {
+            let mine = |test: &&Test| test.kept_by(app.phone());
+            visit
                 .iter()
-                .flat_map(crate::book::round::Round::active)
+                .flat_map(crate::book::visit::Visit::active)
                 .filter(mine)
-                .map(|run| Laid::of(app, run, now))
+                .map(|test| Laid::of(app, test, now))
                 .collect::<Vec<_>>()
         });
         let mut id = 0;
         let mut all = Vec::new();
-        for run in &runs {
-            for cue in &run.cues {
+        for test in &tests {
+            for cue in &test.cues {
                 id += 1;
-                all.push(Cue { id, at_mono_ms: now.mono_ms + cue.at - run.at, notes: notes(cue.kind) });
+                all.push(Cue { id, at_mono_ms: now.mono_ms + cue.at - test.at, notes: notes(cue.kind) });
             }
         }
-        laid.set(runs);
+        laid.set(tests);
         // Laying makes dozens of audio nodes. The mark that caused it is to be shown as recorded first.
         set_timeout(move || cues.try_with_value(|cues| cues.lay(all)).unwrap_or_default(), LAY_AFTER);
     });
@@ -98,36 +98,36 @@ pub(super) fn start(app: App) {
         let before = before.unwrap_or(now);
         let late = cues::paused(now.mono_ms - before.mono_ms, now.wall_ms - before.wall_ms);
         laid.with_untracked(|laid| {
-            cues.with_value(|cues| laid.iter().for_each(|run| run.feel(app, cues, before, now, late)));
+            cues.with_value(|cues| laid.iter().for_each(|test| test.feel(app, cues, before, now, late)));
         });
         now
     });
     keep_awake(app, awake);
 }
 
-/// How long after a change of the runs their cues are laid: less than any cue is ahead, more than a write takes.
+/// How long after a change of the tests their cues are laid: less than any cue is ahead, more than a write takes.
 const LAY_AFTER: Duration = Duration::from_millis(150);
 
 #[derive(Clone, Debug)]
 struct Laid {
-    run: Run,
+    test: Test,
     at: i64,
     cues: Vec<CueAt>,
 }
 
 impl Laid {
-    fn of(app: App, run: &Run, now: Now) -> Laid {
-        let at = app.run_time(run, now);
-        Laid { run: run.clone(), at, cues: cues::upcoming(run, at) }
+    fn of(app: App, test: &Test, now: Now) -> Laid {
+        let at = app.test_time(test, now);
+        Laid { test: test.clone(), at, cues: cues::upcoming(test, at) }
     }
 
     fn feel(&self, app: App, cues: &Cues, before: Now, now: Now, late: bool) {
-        let (before, now) = (app.run_time(&self.run, before), app.run_time(&self.run, now));
+        let (before, now) = (app.test_time(&self.test, before), app.test_time(&self.test, now));
         let Some(cue) = cues::crossed(&self.cues, before, now) else { return };
         if late {
             cues.play(&notes(cue.kind));
         }
-        feel(cues, cue.kind, &self.run.frozen.detector.place.tag);
+        feel(cues, cue.kind, &self.test.frozen.detector.place.tag);
     }
 }
 
@@ -139,8 +139,8 @@ fn keep_awake(app: App, awake: RwSignal<Option<Awake>>) {
         if active.get() {
             screen.set_value(Some(wake::keep_awake(move |state| awake.set(Some(state)))));
             spawn_local(async move {
-                // Without locks an update could come in a run; the page then asks the worker, which finds no lock held.
-                if let Ok(held) = locks::share_in(locks::RUN_ACTIVE).await
+                // Without locks an update could come in a test; the page then asks the worker, which finds no lock held.
+                if let Ok(held) = locks::share_in(locks::TEST_ACTIVE).await
                     && active.get_untracked()
                 {
                     lock.set_value(Some(held));

@@ -45,11 +45,11 @@ pub(super) fn frame() -> impl IntoView {
 #[component]
 fn ready() -> impl IntoView {
     let app = use_app();
-    let alone = memo(move || (app.shows_run(), app.shows_ramp()));
+    let alone = memo(move || (app.shows_test(), app.shows_profile_run()));
     let tab = memo(move || app.place.get().tab());
     move || match alone.get() {
-        (true, _) => view! { <screens::Run /> }.into_any(),
-        (false, Some(head)) => view! { <screens::Ramp head /> }.into_any(),
+        (true, _) => view! { <screens::Test /> }.into_any(),
+        (false, Some(heater)) => view! { <screens::ProfileRun heater /> }.into_any(),
         (false, None) => view! { <Places tab /> }.into_any(),
     }
 }
@@ -58,8 +58,8 @@ fn ready() -> impl IntoView {
 fn places(tab: Memo<Tab>) -> impl IntoView {
     let app = use_app();
     let running = memo(move || {
-        app.round
-            .with(|round| round.as_ref().map_or(0, |round| u32::try_from(round.active().count()).unwrap_or(u32::MAX)))
+        app.visit
+            .with(|visit| visit.as_ref().map_or(0, |visit| u32::try_from(visit.active().count()).unwrap_or(u32::MAX)))
     });
     let shown = memo(move || match app.place.get() {
         // One screen, which knows what is picked.
@@ -68,13 +68,13 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
     });
     let key = move |of: Tab| {
         let shape = match of {
-            Tab::Round => Shape::Round,
-            Tab::Run => Shape::Run,
+            Tab::Visit => Shape::Visit,
+            Tab::Test => Shape::Test,
             Tab::Findings => Shape::Findings,
             Tab::Register => Shape::Register,
             Tab::Handover => Shape::Handover,
         };
-        let count = Signal::derive(move || if of == Tab::Run { running.get() } else { 0 });
+        let count = Signal::derive(move || if of == Tab::Test { running.get() } else { 0 });
         view! {
             <BarKey
                 shape
@@ -82,7 +82,7 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
                 current=Signal::derive(move || tab.get() == of)
                 on_press=move |()| app.go(of.place())
                 count
-                counted=words::RUNS_GO_ON
+                counted=words::TESTS_GO_ON
                 testid=format!("tab-{}", of.words().to_ascii_lowercase())
             />
         }
@@ -100,15 +100,15 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
 
 fn screen(place: Place) -> AnyView {
     match place {
-        Place::Round => view! { <screens::Round /> }.into_any(),
+        Place::Visit => view! { <screens::Visit /> }.into_any(),
         Place::Before(detector) => view! { <screens::Before detector /> }.into_any(),
-        Place::Run(_) => view! { <screens::NoRun /> }.into_any(),
+        Place::Test(_) => view! { <screens::NoTest /> }.into_any(),
         Place::Findings | Place::Finding(_) => view! { <screens::Findings /> }.into_any(),
         Place::Computed(topic) => view! { <screens::Computed topic /> }.into_any(),
         Place::Handover => view! { <screens::Handover /> }.into_any(),
         Place::Register => view! { <screens::Register /> }.into_any(),
-        Place::Curve(head) => view! { <screens::Curve head /> }.into_any(),
-        Place::Ramp(head) => view! { <screens::RampBefore head /> }.into_any(),
+        Place::Profile(heater) => view! { <screens::Profile heater /> }.into_any(),
+        Place::ProfileRun(heater) => view! { <screens::ProfileRunBefore heater /> }.into_any(),
         Place::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
     }
 }
@@ -129,9 +129,9 @@ pub(super) fn banners() -> impl IntoView {
             }
         });
     };
-    let to_ramp = move |()| {
-        if let Some(head) = app.ramping.get_untracked() {
-            app.go(Place::Ramp(head));
+    let to_profile_run = move |()| {
+        if let Some(heater) = app.profiling.get_untracked() {
+            app.go(Place::ProfileRun(heater));
         }
     };
     let update_words =
@@ -140,8 +140,8 @@ pub(super) fn banners() -> impl IntoView {
         <Show when=move || demo.get()>
             <Banner words=words::DEMO shape=Shape::Info testid="demo-banner" />
         </Show>
-        <Show when=move || app.ramping.with(Option::is_some)>
-            <Banner words=words::RAMP_GOES_ON shape=Shape::Run act=words::TO_RAMP on_act=Callback::new(to_ramp) testid="ramp-goes-on" />
+        <Show when=move || app.profiling.with(Option::is_some)>
+            <Banner words=words::PROFILE_RUN_GOES_ON shape=Shape::Test act=words::TO_PROFILE_RUN on_act=Callback::new(to_profile_run) testid="profile-run-goes-on" />
         </Show>
         <Show when=move || waits.get()>
             <Banner words=update_words act=words::UPDATE on_act=Callback::new(take) testid="update" />

@@ -1,18 +1,18 @@
-//! What is asked before a run, with last time's answers offered.
+//! What is asked before a test, with last time's answers offered.
 
 use crate::book::body::Started;
-use crate::book::command::StartRun;
+use crate::book::command::StartTest;
 use crate::book::kit::Kit;
 use crate::book::register::{Detector, Register};
-use crate::book::{Id, round::Round};
+use crate::book::{Id, visit::Visit};
 use crate::encoding::stored::settings;
 use crate::findings;
 use crate::trade::caution;
+use crate::trade::conditions::{Air, IndicatedBy, Indication, Restores, Visual, Warmth};
 use crate::trade::detector::Marking;
-use crate::trade::head::Heating;
+use crate::trade::heater::Heating;
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::Template;
-use crate::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
 use crate::units::{Celsius, Degree, Difference, NotANumber, Reading, Seconds};
 use crate::view::findings::one::sentence;
 use std::cmp::Ordering;
@@ -21,8 +21,8 @@ use std::cmp::Ordering;
 /// would claim that somebody looked.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answers {
-    /// The head.
-    pub head: Option<Id>,
+    /// The heater.
+    pub heater: Option<Id>,
     /// Its setting.
     pub setting: Option<Reading>,
     /// Its mode.
@@ -30,15 +30,15 @@ pub struct Answers {
     /// The procedure.
     pub procedure: Option<Id>,
     /// What shows a trip.
-    pub sign: Sign,
+    pub by: IndicatedBy,
     /// Whether the panel latches.
     pub latching: bool,
     /// Whether alarm verification is on.
     pub verification: bool,
-    /// Whether resets are watched.
-    pub resets: Resets,
-    /// Notice delay as typed, s.
-    pub delay: String,
+    /// Whether restores are watched.
+    pub restores: Restores,
+    /// Lag as typed, s.
+    pub lag: String,
     /// Whether the display is read at each trip.
     pub display_read: bool,
     /// Ambient temperature as typed.
@@ -47,8 +47,8 @@ pub struct Answers {
     pub ambient_unit: Degree,
     /// Whether the air moves.
     pub air: Option<Air>,
-    /// Start temperature of the head.
-    pub head_warmth: Warmth,
+    /// Start temperature of the heater.
+    pub heater_warmth: Warmth,
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
     /// What the eye says.
@@ -57,40 +57,40 @@ pub struct Answers {
 
 // `visual` is left out: it is never kept.
 settings!(Answers {
-    head,
+    heater,
     setting,
     mode,
     procedure,
-    sign,
+    by,
     latching,
     verification,
-    resets,
-    delay,
+    restores,
+    lag,
     display_read,
     ambient,
     ambient_unit,
     air,
-    head_warmth,
+    heater_warmth,
     detector_warmth
 });
 
 impl Default for Answers {
     fn default() -> Answers {
         Answers {
-            head: None,
+            heater: None,
             setting: None,
             mode: None,
             procedure: None,
-            sign: Sign::OwnLamp,
+            by: IndicatedBy::OwnLamp,
             latching: false,
             verification: false,
-            resets: Resets::NotWatched,
-            delay: "0".to_string(),
+            restores: Restores::NotWatched,
+            lag: "0".to_string(),
             display_read: true,
             ambient: String::new(),
             ambient_unit: Degree::F,
             air: None,
-            head_warmth: Warmth::Cold,
+            heater_warmth: Warmth::Cold,
             detector_warmth: Warmth::Cold,
             visual: Visual::NotDone,
         }
@@ -101,10 +101,10 @@ impl Answers {
     /// Last time's answers, mended where they do not fit the kit or this detector: the setting is offered by its rating, what
     /// there is only one of is taken.
     pub fn offered(mut self, kit: &Kit, marking: Option<&Marking>) -> Answers {
-        if !self.head.is_some_and(|head| kit.heads.contains_key(&head)) {
-            self.head = kit.heads_by_name().first().map(|(id, _)| *id);
+        if !self.heater.is_some_and(|heater| kit.heaters.contains_key(&heater)) {
+            self.heater = kit.heaters_by_name().first().map(|(id, _)| *id);
         }
-        let heating = self.head.and_then(|head| kit.heads.get(&head)).and_then(|head| head.heating.now());
+        let heating = self.heater.and_then(|heater| kit.heaters.get(&heater)).and_then(|heater| heater.heating.now());
         let settings = heating.map(|heating| heating.settings.as_slice()).unwrap_or_default();
         let by_rating = heating.zip(marking).and_then(|(heating, marking)| fitting(heating, marking));
         if by_rating.is_some() || !self.setting.is_some_and(|setting| settings.contains(&setting)) {
@@ -136,34 +136,34 @@ impl Answers {
         Reading::parse(&self.ambient, self.ambient_unit).map(Some)
     }
 
-    /// The notice delay, ms; none where no number from 0 to 120 s is typed.
-    pub fn delay_ms(&self) -> Option<i64> {
-        let seconds = Seconds::parse(&self.delay).ok()?;
+    /// The lag, ms; none where no number from 0 to 120 s is typed.
+    pub fn lag_ms(&self) -> Option<i64> {
+        let seconds = Seconds::parse(&self.lag).ok()?;
         (0.0..=120.0).contains(&seconds.0).then(|| (seconds.0 * 1_000.0).round() as i64)
     }
 
-    /// The command that starts the run; none while head, setting or procedure are missing or ambient or delay are no number.
-    pub fn start(&self, round: Id, run: Id, detector: Id) -> Option<StartRun> {
-        Some(StartRun {
-            round,
-            run,
+    /// The command that starts the test; none while heater, setting or procedure are missing or ambient or lag are no number.
+    pub fn start(&self, visit: Id, test: Id, detector: Id) -> Option<StartTest> {
+        Some(StartTest {
+            visit,
+            test,
             detector,
-            head: self.head?,
+            heater: self.heater?,
             setting: self.setting?,
             mode: self.mode.clone(),
             procedure: self.procedure?,
-            seen_by: SeenBy {
-                sign: self.sign,
+            indication: Indication {
+                by: self.by,
                 latching: self.latching,
                 verification: self.verification,
-                delay_ms: self.delay_ms()?,
-                delay_u_ms: self.delay_ms()? / 2,
-                resets: self.resets,
+                lag_ms: self.lag_ms()?,
+                lag_u_ms: self.lag_ms()? / 2,
+                restores: self.restores,
             },
             display_read: self.display_read,
             ambient: self.ambient_reading().ok()?,
             air: self.air,
-            head_warmth: self.head_warmth,
+            heater_warmth: self.heater_warmth,
             detector_warmth: self.detector_warmth,
             visual: self.visual,
         })
@@ -174,14 +174,14 @@ impl Answers {
 /// it is the highest that stays the margin below.
 fn fitting(heating: &Heating, marking: &Marking) -> Option<Reading> {
     let rating = marking.rating?.celsius();
-    let upper = |setting: &&Reading| heating.upper(setting);
+    let top = |setting: &&Reading| heating.top(setting);
     let lowest = |from: Celsius| {
-        let reach = heating.settings.iter().filter(|setting| upper(setting) >= from);
-        reach.min_by(|a, b| upper(a).partial_cmp(&upper(b)).unwrap_or(Ordering::Equal)).copied()
+        let reach = heating.settings.iter().filter(|setting| top(setting) >= from);
+        reach.min_by(|a, b| top(a).partial_cmp(&top(b)).unwrap_or(Ordering::Equal)).copied()
     };
-    if may_heat(marking.kind, marking.class.is_some(), Template::Response) == Heat::BelowElement {
-        let below = heating.settings.iter().filter(|setting| upper(setting) + NONRESTORABLE_MARGIN <= rating);
-        return below.max_by(|a, b| upper(a).partial_cmp(&upper(b)).unwrap_or(Ordering::Equal)).copied();
+    if may_heat(marking.detector_type, marking.class.is_some(), Template::Functional) == Heat::BelowElement {
+        let below = heating.settings.iter().filter(|setting| top(setting) + NONRESTORABLE_MARGIN <= rating);
+        return below.max_by(|a, b| top(a).partial_cmp(&top(b)).unwrap_or(Ordering::Equal)).copied();
     }
     let limit = marking.plus.map(|plus| rating + plus.kelvin());
     limit.and_then(lowest).or_else(|| lowest(rating))
@@ -193,28 +193,28 @@ pub fn conditions(answers: &Answers) -> String {
         Air::Still => ", still air",
         Air::Moving => ", moving air",
     });
-    let (head, detector) = (answers.head_warmth.words(), answers.detector_warmth.words());
+    let (heater, detector) = (answers.heater_warmth.words(), answers.detector_warmth.words());
     let ambient = match answers.ambient.trim() {
         "" => "ambient not taken".to_string(),
         ambient => format!("ambient {ambient} {}", answers.ambient_unit.symbol()),
     };
-    format!("Head {}, detector {}, {ambient}{air}", head.to_ascii_lowercase(), detector.to_ascii_lowercase())
+    format!("Heater {}, detector {}, {ambient}{air}", heater.to_ascii_lowercase(), detector.to_ascii_lowercase())
 }
 
 /// How trips are seen in a line, above its fold.
 pub fn seeing(answers: &Answers) -> String {
     let reading = if answers.display_read { "display read" } else { "display not read" };
-    format!("Seen by: {} · resets {} · {reading}", answers.sign.words(), answers.resets.words().to_ascii_lowercase())
+    format!("Seen by: {} · restores {} · {reading}", answers.by.words(), answers.restores.words().to_ascii_lowercase())
 }
 
-/// What head and limits cannot decide between them, known before the start: a sentence each.
+/// What heater and limits cannot decide between them, known before the start: a sentence each.
 pub fn remarks(started: &Started) -> Vec<String> {
-    let (head, marking, procedure) = (&started.head, &started.detector.marking, &started.procedure);
-    let remarks = findings::before(head, marking, procedure);
+    let (heater, marking, procedure) = (&started.heater, &started.detector.marking, &started.procedure);
+    let remarks = findings::before(heater, marking, procedure);
     let mut all: Vec<String> = remarks.iter().map(|remark| sentence(&remark.to_string())).collect();
-    let lacking: Vec<String> = findings::lacking(head, marking, procedure).iter().map(ToString::to_string).collect();
+    let lacking: Vec<String> = findings::lacking(heater, marking, procedure).iter().map(ToString::to_string).collect();
     if !lacking.is_empty() {
-        all.push(format!("No statement will be possible. Missing: {}.", lacking.join("; ")));
+        all.push(format!("No limit result will be possible. Missing: {}.", lacking.join("; ")));
     }
     all
 }
@@ -226,17 +226,17 @@ pub struct Facts {
     pub tag: String,
     /// Area, and circuit where it has one.
     pub place: String,
-    /// Kind, rating and tolerance.
+    /// Type, rating and tolerance.
     pub marking: String,
     /// What to know before going up: each a sentence.
     pub warnings: Vec<String>,
-    /// As found, or as left after which run.
+    /// As found, or as left after which test.
     pub standing: &'static str,
 }
 
 impl Facts {
-    /// The facts of a detector of this round.
-    pub fn of(register: &Register, round: &Round, id: Id, unit: Degree) -> Option<Facts> {
+    /// The facts of a detector of this visit.
+    pub fn of(register: &Register, visit: &Visit, id: Id, unit: Degree) -> Option<Facts> {
         let detector = register.detectors.get(&id)?;
         let place = detector.place.now()?;
         let name = |area: &Id| register.areas.get(area).and_then(|group| group.now()).map(|area| area.name.clone());
@@ -248,28 +248,28 @@ impl Facts {
             tag: place.tag.clone(),
             place: parts.join(" · "),
             marking: marking(detector, unit),
-            warnings: warnings(detector, round),
-            standing: if round.runs_of(id).next().is_some() {
-                "This run will be as left; the one before stands."
+            warnings: warnings(detector, visit),
+            standing: if visit.tests_of(id).next().is_some() {
+                "This test will be as left; the one before stands."
             } else {
-                "This run will be as found."
+                "This test will be as found."
             },
         })
     }
 }
 
-/// Kind, rating and tolerance in one line.
+/// Type, rating and tolerance in one line.
 pub fn marking(detector: &Detector, unit: Degree) -> String {
     detector.marking.now().map_or_else(|| "not complete in the register".into(), |marking| marked(marking, unit))
 }
 
-/// Kind, rating, tolerance and class. What was marked in the unit of the screen keeps its digits.
+/// Type, rating, tolerance and class. What was marked in the unit of the screen keeps its digits.
 pub fn marked(marking: &Marking, unit: Degree) -> String {
     let size = |limit: &Difference| {
         let text = if limit.unit == unit { limit.text() } else { limit.kelvin().text(unit, 1) };
         text.trim_start_matches(['-', '−']).to_string()
     };
-    let mut parts = vec![marking.kind.words().to_string()];
+    let mut parts = vec![marking.detector_type.words().to_string()];
     if let Some(rating) = marking.rating {
         let rating =
             if rating.unit == unit { rating.text() } else { rating.celsius().text(unit, 0) } + " " + unit.symbol();
@@ -284,26 +284,26 @@ pub fn marked(marking: &Marking, unit: Degree) -> String {
     }
     if let Some(class) = marking.class {
         let suffix = marking.suffix.map_or("", |suffix| match suffix {
-            crate::trade::kind::Suffix::R => "R",
-            crate::trade::kind::Suffix::S => "S",
+            crate::trade::detector_type::Suffix::R => "R",
+            crate::trade::detector_type::Suffix::S => "S",
         });
         parts.push(format!("EN 54-5 class {}{suffix}", class.words()));
     }
     parts.join(" · ")
 }
 
-fn warnings(detector: &Detector, round: &Round) -> Vec<String> {
+fn warnings(detector: &Detector, visit: &Visit) -> Vec<String> {
     let Some(duty) = detector.duty.now() else { return Vec::new() };
     let secured = |release: &String| {
-        let state = if round.is_secured(release) { "secured" } else { "NOT secured" };
+        let state = if visit.is_secured(release) { "secured" } else { "NOT secured" };
         format!("Releases {release}: {state}.")
     };
     let mut warnings: Vec<String> = duty.releases.iter().map(secured).collect();
     if duty.classified {
-        warnings.push("Hazardous (classified) location: permit, gas test and an approved head first.".into());
+        warnings.push("Hazardous (classified) location: permit, gas test and an approved heater first.".into());
     }
     warnings.extend(duty.hazard.clone());
-    warnings.extend(caution::IN_A_RUN.first().map(|caution| caution.words.to_string()));
+    warnings.extend(caution::IN_A_TEST.first().map(|caution| caution.words.to_string()));
     warnings
 }
 
@@ -312,14 +312,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_delay_is_seconds_with_either_decimal_sign_or_nothing() {
+    fn a_lag_is_seconds_with_either_decimal_sign_or_nothing() {
         // By hand: 1.5 s is 1,500 ms.
-        let delay = |text: &str| Answers { delay: text.into(), ..Answers::default() }.delay_ms();
-        assert_eq!(delay("1.5"), Some(1_500));
-        assert_eq!(delay("1,5"), Some(1_500));
-        assert_eq!(delay("0"), Some(0));
+        let lag = |text: &str| Answers { lag: text.into(), ..Answers::default() }.lag_ms();
+        assert_eq!(lag("1.5"), Some(1_500));
+        assert_eq!(lag("1,5"), Some(1_500));
+        assert_eq!(lag("0"), Some(0));
         for wrong in ["", "-1", "121", "soon", "1e9", "nan"] {
-            assert_eq!(delay(wrong), None, "{wrong}");
+            assert_eq!(lag(wrong), None, "{wrong}");
         }
     }
 }

@@ -5,13 +5,13 @@ use super::findings::NO_PUBLISHED_TOLERANCE;
 use super::findings::figure::{difference_symbol, input_text};
 use super::place::Place;
 use crate::book::phase::SOAK_SHORT;
-use crate::book::ramp::{CURVE_OF, READINGS_AT_LEAST};
+use crate::book::profile_run::{PROFILE_OF, READINGS_AT_LEAST};
 use crate::findings::methods::{self as by, Method};
 use crate::findings::{
-    ALPHA, AMBIENT_U, COVERAGE, FAR, Input, LEAST_OF_A_HEAD, METHOD, MIN_ESD, Quantity, TOUCH, UPPER_U, WITHDRAWN_BELOW,
+    ALPHA, AMBIENT_U, COVERAGE, FAR, Input, LEAST_OF_A_HEATER, METHOD, MIN_ESD, Quantity, TOP_U, TOUCH, WITHDRAWN_BELOW,
 };
 use crate::stats::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, NORMAL_MAD, cut_offs};
-use crate::thermal::{BAND, FINGER, MIN_RAMPS, POWER_SPREAD, TAU_UNKNOWN};
+use crate::thermal::{BAND, FINGER, MIN_PROFILE_RUNS, POWER_SPREAD, TAU_UNKNOWN};
 use crate::trade::heating::NONRESTORABLE_MARGIN;
 use crate::trade::procedure::Procedure;
 use crate::units::Degree;
@@ -60,12 +60,12 @@ pub const TOPICS: [Topic; 10] = [
         methods: &[by::TRIP_READ, by::TRIP_ESTIMATED, by::LATE],
         rules: &[
             (
-                "One trip seen is “operated: yes”, for good and apart from any temperature. No trip in a climb and a full soak is \
+                "One trip seen is “operated: yes”, for good and apart from any temperature. No trip in a heat-up and a full soak is \
                  “did not operate”.",
                 "NFPA 72 asks whether it operates",
             ),
             (
-                "The first trips of a procedure, a second one in a climb, one without a watched reset before it and any beyond those asked for do not count.",
+                "The first trips of a procedure, a second one in a heat-up, one without a watched restore before it and any beyond those asked for do not count.",
                 "common practice, no published source",
             ),
         ],
@@ -76,13 +76,13 @@ pub const TOPICS: [Topic; 10] = [
         methods: &[by::OPERATING, by::UNCERTAINTY, by::EXPANDED, by::RANGE],
         rules: &[
             (
-                "With a trip missing among the counted ones, or one that neither a reading nor the heat curve places, there is no mean: one \
+                "With a trip missing among the counted ones, or one that neither a reading nor the heater profile places, there is no mean: one \
                  of the others would be biased towards passing.",
                 OWN,
             ),
             (
-                "With an estimated trip among them it is indicative, and neither “as read” nor a statement rests on it: between the trough of \
-                 heat-off and the upper temperature a trip can lie nowhere else.",
+                "With an estimated trip among them it is indicative, and neither “as read” nor a limit result rests on it: between the trough of \
+                 cool-down and the top temperature a trip can lie nowhere else.",
                 OWN,
             ),
         ],
@@ -95,7 +95,7 @@ pub const TOPICS: [Topic; 10] = [
         },
     },
     Topic {
-        title: "Limits and statement",
+        title: "Limits and limit result",
         methods: &[by::LOWER_LIMIT, by::UPPER_LIMIT, by::CONFORMANCE, by::REACH, by::TWICE],
         rules: &[
             (NO_PUBLISHED_TOLERANCE, "NFPA 72, chapter 14, asks whether a detector operates, not where"),
@@ -108,8 +108,8 @@ pub const TOPICS: [Topic; 10] = [
                 "simple acceptance, ILAC-G8:09/2019, 4.2.1",
             ),
             (
-                "Statement: pass where the mean is within the limits by U or more, conditional pass where it is within by less, conditional \
-                 fail where it is outside by no more than U, else fail. Only with a complete budget and all trips of a set-point check.",
+                "Limit result: pass where the mean is within the limits by U or more, conditional pass where it is within by less, conditional \
+                 fail where it is outside by no more than U, else fail. Only with a complete budget and all trips of a set-point test.",
                 "ILAC-G8:09/2019, 4.2.3",
             ),
         ],
@@ -127,50 +127,53 @@ pub const TOPICS: [Topic; 10] = [
     },
     Topic { title: "Settling", methods: &[by::SLOPE], rules: &[], given: Vec::new },
     Topic {
-        title: "Heat curve",
+        title: "Heater profile",
         methods: &[
-            by::CURVE_RATE,
-            by::CURVE_RISE,
-            by::CURVE_HEATING,
-            by::CURVE_LAG,
-            by::CURVE_COOLING,
-            by::CURVE_HELD,
-            by::CURVE_RESIDUAL,
+            by::PROFILE_RATE,
+            by::PROFILE_RISE,
+            by::PROFILE_HEATING,
+            by::PROFILE_LAG,
+            by::PROFILE_COOLING,
+            by::PROFILE_HELD,
+            by::PROFILE_RESIDUAL,
         ],
         rules: &[
             (
-                "All ramps of a head in one mode are fitted together: an approach with a time constant, or a constant rate, whichever AICc \
-                 prefers. Readings that cannot carry a curve are refused with the reason.",
+                "All profile runs of a heater in one mode are fitted together: an approach with a time constant, or a constant rate, whichever AICc \
+                 prefers. Readings that cannot carry a profile are refused with the reason.",
                 "Levenberg 1944, Marquardt 1963; variable projection, Golub & Pereyra 1973; AICc, Hurvich & Tsai 1989",
             ),
             (
-                "A new run may lie as far from the mean of n ramps as they lie apart, 1 + 1/n times in variance.",
+                "A new test may lie as far from the mean of n profile runs as they lie apart, 1 + 1/n times in variance.",
                 "NIST/SEMATECH e-Handbook 7.2.6; GUM 4.2",
             ),
         ],
-        given: curve,
+        given: profile,
     },
     Topic {
         title: "Live estimate",
         methods: &[],
         rules: &[
             (
-                "The heat curve is carried from heat on through climb, hold and heat-off, together with its uncertainty. Readings and “at upper \
+                "The heater profile is carried from heat on through heat-up, hold and cool-down, together with its uncertainty. Readings and “at top \
                  temperature” narrow it.",
                 "extended Kalman filter, Jazwinski 1970, 8.3",
             ),
             (
-                "Where one of them lies further off than the spread between a few ramps allows, that spread grows to its most likely size.",
+                "Where one of them lies further off than the spread between a few profile runs allows, that spread grows to its most likely size.",
                 "expectation and maximization, Dempster, Laird & Rubin 1977",
             ),
-            ("It is what the display shows, not the detector. It is indicative: no statement rests on it alone.", OWN),
             (
-                "A reading far from the estimate before it is asked about once and narrows nothing; if it stands, the run has no estimate.",
+                "It is what the display shows, not the detector. It is indicative: no limit result rests on it alone.",
                 OWN,
             ),
             (
-                "Every reading is scored against the band before it. When too many runs begin outside, the head's estimates are withdrawn \
-                 until a new ramp.",
+                "A reading far from the estimate before it is asked about once and narrows nothing; if it stands, the test has no estimate.",
+                OWN,
+            ),
+            (
+                "Every reading is scored against the band before it. When too many tests begin outside, the heater's estimates are withdrawn \
+                 until a new profile run.",
                 "exact binomial tail, Johnson, Kemp & Kotz, chapter 3; the rule is the project's own",
             ),
         ],
@@ -178,14 +181,14 @@ pub const TOPICS: [Topic; 10] = [
     },
     Topic {
         title: "Side by side",
-        methods: &[by::SCORE, by::ALL_SHIFTED, by::HEAD_APART, by::WITH_AMBIENT],
+        methods: &[by::SCORE, by::ALL_SHIFTED, by::HEATER_APART, by::WITH_AMBIENT],
         rules: &[
             (
-                "Runs of one area, kind, rating and procedure, as found or as left, read or estimated. Deviation is operating temperature − rating.",
+                "Tests of one area, kind, rating and procedure, as found or as left, read or estimated. Deviation is operating temperature − rating.",
                 OWN,
             ),
             (
-                "Beside the score, generalized ESD looks for up to a fifth of the runs. It flags nothing by itself.",
+                "Beside the score, generalized ESD looks for up to a fifth of the tests. It flags nothing by itself.",
                 "Rosner (1983); NIST/SEMATECH e-Handbook 1.3.5.17.3",
             ),
             ("What many of a family have in common is remarked. It never excuses a detector.", OWN),
@@ -229,25 +232,25 @@ fn difference(name: &'static str, value: f64, source: &'static str) -> Given {
 fn trip() -> Vec<Given> {
     let Procedure { trips, uncounted, soak_ms, off_ms, .. } = Procedure::set_point_template();
     vec![
-        count("Trips of a set-point check, as the app proposes it", trips as usize, PRACTICE),
+        count("Trips of a set-point test, as the app proposes it", trips as usize, PRACTICE),
         count("First ones of them that do not count", uncounted as usize, PRACTICE),
-        seconds("Soak at the upper temperature", soak_ms as f64 / 1_000.0, PRACTICE),
+        seconds("Soak at the top temperature", soak_ms as f64 / 1_000.0, PRACTICE),
         seconds("Heat-off", off_ms as f64 / 1_000.0, PRACTICE),
         number("Part of itself by which a soak may end early and still be full", 1.0 / SOAK_SHORT as f64, OWN),
         difference(
-            "Least distance from the upper temperature to a nonrestorable element",
+            "Least distance from the top temperature to a nonrestorable element",
             NONRESTORABLE_MARGIN.0,
             "the distance NFPA 72 17.6.2.3 keeps from a rating; its use here is the project's own",
         ),
     ]
 }
 
-fn curve() -> Vec<Given> {
+fn profile() -> Vec<Given> {
     vec![
-        count("Newest ramps that make a curve, at most", CURVE_OF, OWN),
-        count("Readings while heating that a ramp needs", READINGS_AT_LEAST, OWN),
+        count("Newest profile runs that make a profile, at most", PROFILE_OF, OWN),
+        count("Readings while heating that a profile run needs", READINGS_AT_LEAST, OWN),
         difference("Standard uncertainty of an ambient temperature", AMBIENT_U.0, OWN),
-        count("Ramps from which their own spread is taken", MIN_RAMPS, OWN),
+        count("Profile tests from which their own spread is taken", MIN_PROFILE_RUNS, OWN),
         number(
             "Relative spread of the heating power assumed with fewer",
             POWER_SPREAD,
@@ -265,10 +268,10 @@ fn live() -> Vec<Given> {
     vec![
         number("Probability that the band is meant to cover", BAND, OWN),
         seconds("A tap is taken to be late by, and by as much more or less", FINGER, OWN),
-        difference("Standard uncertainty of an upper temperature that no ramp has shown", UPPER_U.0, OWN),
+        difference("Standard uncertainty of an top temperature that no profile run has shown", TOP_U.0, OWN),
         number("Standard uncertainties from which a reading is asked about and left out", FAR, OWN),
         number(
-            "Probability of so many runs begun outside the band, below which the estimates are withdrawn",
+            "Probability of so many tests begun outside the band, below which the estimates are withdrawn",
             WITHDRAWN_BELOW,
             OWN,
         ),
@@ -279,29 +282,29 @@ fn family() -> Vec<Given> {
     vec![
         count("Detectors from which a family is scored", MIN_FAMILY, OWN),
         number("Quartile of the normal distribution in the score", NORMAL_MAD, "Iglewicz & Hoaglin (1993)"),
-        count("Runs from which generalized ESD stands beside", MIN_ESD, "NIST/SEMATECH e-Handbook 1.3.5.17.3"),
+        count("Tests from which generalized ESD stands beside", MIN_ESD, "NIST/SEMATECH e-Handbook 1.3.5.17.3"),
         number("Its significance", ALPHA, "common practice"),
-        count("Runs of a head that can be held against the others, at least", LEAST_OF_A_HEAD, OWN),
+        count("Tests of a heater that can be held against the others, at least", LEAST_OF_A_HEATER, OWN),
     ]
 }
 
 /// Said above the cut-offs.
 pub fn cut_off_words() -> String {
     format!(
-        "Cut-offs by the number of runs: the |score| that the largest of n normal values exceeds 1 time in 20, by {} million simulated \
+        "Cut-offs by the number of tests: the |score| that the largest of n normal values exceeds 1 time in 20, by {} million simulated \
          families for each n. Seed {CUT_OFF_SEED} + n; generator, simulation and its check are tests/native/cut_off.rs in the source. The textbook's 3.5 for \
          every n flags one healthy family of 8 in seven.",
         CUT_OFF_FAMILIES / 1_000_000
     )
 }
 
-/// The cut-offs with the numbers of runs they hold for.
+/// The cut-offs with the numbers of tests they hold for.
 pub fn cut_off_rows() -> Vec<(String, String)> {
     let mut from = MIN_FAMILY;
     let mut rows = Vec::new();
     for (to, cut_off) in cut_offs() {
-        let runs = if from == to { to.to_string() } else { format!("{from} to {to}") };
-        rows.push((runs, format!("{cut_off:.2}")));
+        let tests = if from == to { to.to_string() } else { format!("{from} to {to}") };
+        rows.push((tests, format!("{cut_off:.2}")));
         from = to + 1;
     }
     rows

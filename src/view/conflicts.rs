@@ -9,7 +9,7 @@ use crate::book::body::{Circuit, Site};
 use crate::book::command::Command;
 use crate::book::group::Group;
 use crate::trade::detector::{Duty, Place};
-use crate::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
+use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use crate::units::Degree;
 
 /// A group of fields that stands in several versions.
@@ -94,20 +94,20 @@ fn command(thing: Form, Known { register, kit }: Known<'_>, unit: Degree, walk: 
             };
             // Every group is walked before one may be missing, so that the list is whole.
             let place = walk.group("Tag and place", &detector.place, said_place);
-            let marking = walk.group("Kind, rating, tolerance", &detector.marking, |marking| marked(marking, unit));
+            let marking = walk.group("Type, rating, tolerance", &detector.marking, |marking| marked(marking, unit));
             let duty = walk.group("Release and hazard", &detector.duty, said_duty);
             let (place, marking) = (place?, Box::new(marking?));
             let duty = if detector.duty.conflict() { duty? } else { duty.unwrap_or_default() };
             Some(Command::PutDetector { detector: id, place, marking, duty })
         }
-        Form::Head(Some(id)) => {
-            let head = kit.heads.get(&id)?;
-            let name = walk.group("Which head", &head.name, said_head);
-            let heating = walk.group("How it heats", &head.heating, |heating| said_heating(heating, unit));
-            let metrology = walk.group("How well it is known", &head.metrology, |m| said_metrology(m, unit));
+        Form::Heater(Some(id)) => {
+            let heater = kit.heaters.get(&id)?;
+            let name = walk.group("Which heater", &heater.name, said_heater);
+            let heating = walk.group("How it heats", &heater.heating, |heating| said_heating(heating, unit));
+            let metrology = walk.group("How well it is known", &heater.metrology, |m| said_metrology(m, unit));
             let (name, heating) = (name?, Box::new(heating?));
-            let metrology = if head.metrology.conflict() { metrology? } else { metrology.unwrap_or_default() };
-            Some(Command::PutHead { head: id, name, heating, metrology })
+            let metrology = if heater.metrology.conflict() { metrology? } else { metrology.unwrap_or_default() };
+            Some(Command::PutHeater { heater: id, name, heating, metrology })
         }
         Form::Procedure(Some(procedure)) => {
             let say = |procedure: &_| words::procedure_detail(procedure);
@@ -142,7 +142,7 @@ fn said_duty(duty: &Duty) -> String {
     joined([&*releases, place, duty.hazard.as_deref().unwrap_or_default(), installed])
 }
 
-fn said_head(name: &HeadName) -> String {
+fn said_heater(name: &HeaterName) -> String {
     let approval = name.hazardous_approval.as_deref().unwrap_or_default();
     joined([&*name.name, name.serial.as_deref().unwrap_or_default(), basis(name.basis), approval])
 }
@@ -167,7 +167,7 @@ pub fn said_heating(heating: &Heating, unit: Degree) -> String {
     };
     joined([
         &*settings.join(", "),
-        &format!("climbs {} above", words::difference(heating.above.kelvin(), unit, 0)),
+        &format!("heat-ups {} above", words::difference(heating.above.kelvin(), unit, 0)),
         &cycle,
     ])
 }
@@ -178,7 +178,7 @@ fn said_metrology(metrology: &Metrology, unit: Degree) -> String {
     };
     let due = metrology.due.as_ref().map(|due| format!("due {due}")).unwrap_or_default();
     let certificate = metrology.certificate.as_deref().unwrap_or_default();
-    let parts = [&*u("calibration", metrology.calibration_u), &u("coupling", metrology.coupling_u), &due, certificate];
+    let parts = [&*u("calibration", metrology.calibration_u), &u("fit", metrology.fit_u), &due, certificate];
     let said = joined(parts);
     if said.is_empty() { "nothing known".into() } else { said }
 }

@@ -1,7 +1,7 @@
 //! Cues: what is to be heard, felt and spoken when. Told apart with the eyes closed.
 
 use crate::book::phase::{Phase, Timeline, ahead, ends};
-use crate::book::run::Run;
+use crate::book::test::Test;
 use crate::order;
 
 /// How long before a change the warning comes, ms.
@@ -12,15 +12,15 @@ pub const WARNING_MS: i64 = 10_000;
 pub enum CueKind {
     /// Ten seconds to go.
     Warning,
-    /// The head should be at its upper temperature.
-    Upper,
-    /// The head goes off, or is to be switched off.
+    /// The heater should be at its top temperature.
+    Top,
+    /// The heater goes off, or is to be switched off.
     HeatOff,
-    /// The head comes on, or is to be switched on.
+    /// The heater comes on, or is to be switched on.
     HeatOn,
-    /// No trip: take the head off.
+    /// No trip: take the heater off.
     NoTrip,
-    /// A trip after which heat has to go at once: take the head off.
+    /// A trip after which heat has to go at once: take the heater off.
     TakeOff,
     /// Everything is taken.
     Complete,
@@ -35,7 +35,7 @@ impl CueKind {
     /// Every kind, to be tried.
     pub const ALL: [CueKind; 8] = [
         CueKind::Warning,
-        CueKind::Upper,
+        CueKind::Top,
         CueKind::HeatOff,
         CueKind::HeatOn,
         CueKind::NoTrip,
@@ -45,11 +45,11 @@ impl CueKind {
     ];
 
     /// Its sound. Rhythm tells the kinds apart even where the pitch is lost: ticks warn, rising means heat, falling means
-    /// no heat, an even alarm means take the head off.
+    /// no heat, an even alarm means take the heater off.
     pub fn tones(self) -> &'static [Tone] {
         match self {
             CueKind::Warning => &[(880.0, 0, 90, 0.5), (880.0, 180, 90, 0.5)],
-            CueKind::Upper => &[(740.0, 0, 500, 0.6)],
+            CueKind::Top => &[(740.0, 0, 500, 0.6)],
             CueKind::HeatOff => &[(988.0, 0, 200, 0.8), (740.0, 220, 200, 0.8), (494.0, 440, 400, 0.8)],
             CueKind::HeatOn => &[(494.0, 0, 200, 0.8), (740.0, 220, 200, 0.8), (988.0, 440, 400, 0.8)],
             CueKind::NoTrip => {
@@ -75,7 +75,7 @@ impl CueKind {
     pub fn vibration(self) -> &'static [u32] {
         match self {
             CueKind::Warning => &[60, 120, 60],
-            CueKind::Upper => &[350],
+            CueKind::Top => &[350],
             CueKind::HeatOff => &[400, 120, 150],
             CueKind::HeatOn => &[150, 120, 400],
             CueKind::NoTrip => &[600, 200, 600, 200, 600],
@@ -89,12 +89,12 @@ impl CueKind {
     pub fn sentence(self) -> &'static str {
         match self {
             CueKind::Warning => "ten seconds",
-            CueKind::Upper => "upper temperature",
+            CueKind::Top => "top temperature",
             CueKind::HeatOff => "heat off",
             CueKind::HeatOn => "heat on",
-            CueKind::NoTrip => "no trip. Take the head off",
-            CueKind::TakeOff => "take the head off now",
-            CueKind::Complete => "complete. Take the head off",
+            CueKind::NoTrip => "no trip. Take the heater off",
+            CueKind::TakeOff => "take the heater off now",
+            CueKind::Complete => "complete. Take the heater off",
             CueKind::NotRecorded => "not recorded yet. Trying again",
         }
     }
@@ -103,11 +103,11 @@ impl CueKind {
     pub fn words(self) -> &'static str {
         match self {
             CueKind::Warning => "Ten seconds to go",
-            CueKind::Upper => "Upper temperature",
+            CueKind::Top => "Top temperature",
             CueKind::HeatOff => "Heat off",
             CueKind::HeatOn => "Heat on",
             CueKind::NoTrip => "No trip",
-            CueKind::TakeOff => "Take the head off now",
+            CueKind::TakeOff => "Take the heater off now",
             CueKind::Complete => "Complete",
             CueKind::NotRecorded => "Not recorded",
         }
@@ -117,7 +117,7 @@ impl CueKind {
 /// A cue at its time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct CueAt {
-    /// Run time, ms since heat on.
+    /// Test time, ms since heat on.
     pub at: i64,
     /// Which.
     pub kind: CueKind,
@@ -126,14 +126,14 @@ pub struct CueAt {
 /// How many changes of phase are laid ahead: a hidden page cannot lay more, and this covers a whole five-trip check.
 const AHEAD: usize = 16;
 
-/// The cues of a run after `now`, by time. One that a mark has overtaken is not among them.
-pub fn upcoming(run: &Run, now: i64) -> Vec<CueAt> {
-    if run.ended.is_some() {
+/// The cues of a test after `now`, by time. One that a mark has overtaken is not among them.
+pub fn upcoming(test: &Test, now: i64) -> Vec<CueAt> {
+    if test.ended.is_some() {
         return Vec::new();
     }
     let mut cues = Vec::new();
-    let mut phase = Timeline::of(run, now).phase;
-    let mut changes = ahead(run, now, AHEAD).into_iter();
+    let mut phase = Timeline::of(test, now).phase;
+    let mut changes = ahead(test, now, AHEAD).into_iter();
     loop {
         // Ten seconds before any end that is further away than that.
         if let Some(until) = ends(phase).filter(|until| until.saturating_sub(WARNING_MS) > now) {
@@ -151,12 +151,12 @@ pub fn upcoming(run: &Run, now: i64) -> Vec<CueAt> {
 /// The cue of a phase that begins by the clock.
 fn on_entering(phase: Phase) -> Option<CueKind> {
     match phase {
-        Phase::Climb { .. } | Phase::SwitchOn { .. } => Some(CueKind::HeatOn),
-        Phase::Soak { .. } => Some(CueKind::Upper),
+        Phase::HeatUp { .. } | Phase::SwitchOn { .. } => Some(CueKind::HeatOn),
+        Phase::Soak { .. } => Some(CueKind::Top),
         Phase::Cool { .. } | Phase::SwitchOff { .. } => Some(CueKind::HeatOff),
         Phase::NoTrip { .. } => Some(CueKind::NoTrip),
         Phase::Complete { .. } => Some(CueKind::Complete),
-        Phase::AwaitReset { .. } | Phase::Ended { .. } => None,
+        Phase::AwaitRestore { .. } | Phase::Ended { .. } => None,
     }
 }
 
@@ -166,8 +166,8 @@ pub fn on_mark(before: Phase, after: Phase, combination_nonrestorable: bool) -> 
         return None;
     }
     match after {
-        Phase::Complete { .. } | Phase::AwaitReset { .. } if combination_nonrestorable => Some(CueKind::TakeOff),
-        Phase::Complete { .. } | Phase::AwaitReset { .. } => Some(CueKind::Complete),
+        Phase::Complete { .. } | Phase::AwaitRestore { .. } if combination_nonrestorable => Some(CueKind::TakeOff),
+        Phase::Complete { .. } | Phase::AwaitRestore { .. } => Some(CueKind::Complete),
         Phase::SwitchOff { .. } => Some(CueKind::HeatOff),
         _ => None,
     }

@@ -1,26 +1,26 @@
-//! An invented site to try everything on. No such place, heads or numbers exist; every screen and print of it says so.
+//! An invented site to try everything on. No such place, heaters or numbers exist; every screen and print of it says so.
 
 use crate::book::Id;
 use crate::book::body::{Area, Circuit, Site, What};
-use crate::book::command::{Command, StartRamp};
+use crate::book::command::{Command, StartProfileRun};
+use crate::trade::conditions::Warmth;
 use crate::trade::detector::{Duty, LimitsFrom, Marking, Place};
-use crate::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
-use crate::trade::kind::{Class, Kind, Suffix};
+use crate::trade::detector_type::{Class, DetectorType, Suffix};
+use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use crate::trade::procedure::{Procedure, Template};
-use crate::trade::seen::Warmth;
 use crate::units::{Degree, Difference, Reading};
 
 /// What makes the demonstration.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Demo {
-    /// To be given one after another; the last one opens a round.
+    /// To be given one after another; the last one opens a visit.
     pub commands: Vec<Command>,
-    /// Two ramps of the first head, to be given before that last one, each command with how long ago it was, ms.
-    pub ramps: Vec<(i64, Command)>,
+    /// Two profile runs of the first heater, to be given before that last one, each command with how long ago it was, ms.
+    pub profile_runs: Vec<(i64, Command)>,
     /// The site.
     pub site: Id,
-    /// The round that is opened.
-    pub round: Id,
+    /// The visit that is opened.
+    pub visit: Id,
 }
 
 /// How long the invented calibration is valid from now, ms.
@@ -28,7 +28,7 @@ const CALIBRATED_FOR: i64 = 200 * 24 * 3_600_000;
 
 /// The demonstration, made with ids from `new_id` at wall clock `wall_ms`, UTC ms.
 pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
-    let (site, round) = (new_id(), new_id());
+    let (site, visit) = (new_id(), new_id());
     let (hall, packing, store) = (new_id(), new_id(), new_id());
     let (zone_1, zone_2, loop_3) = (new_id(), new_id(), new_id());
     let name = "Nowhere Quay Jam Works (invented)".to_string();
@@ -40,14 +40,14 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
         circuit,
         now: Circuit { site, name: name.to_string(), tells_apart },
     }));
-    let jam = Marking { minus: Some(f(-7)), plus: Some(f(9)), ..marked(Kind::RateCompensated, Some(194)) };
-    let warm = Marking { minus: Some(f(-6)), plus: Some(f(7)), ..marked(Kind::FixedRestorable, Some(135)) };
-    let spirit = Marking { minus: Some(f(-6)), plus: Some(f(9)), ..marked(Kind::RateCompensated, Some(160)) };
+    let jam = Marking { minus: Some(f(-7)), plus: Some(f(9)), ..marked(DetectorType::RateCompensated, Some(194)) };
+    let warm = Marking { minus: Some(f(-6)), plus: Some(f(7)), ..marked(DetectorType::FixedRestorable, Some(135)) };
+    let spirit = Marking { minus: Some(f(-6)), plus: Some(f(9)), ..marked(DetectorType::RateCompensated, Some(160)) };
     let european = Marking {
         rating: Some(Reading { value: 60, scale: 0, unit: Degree::C }),
         class: Some(Class::A1),
         suffix: Some(Suffix::R),
-        ..marked(Kind::Electronic, None)
+        ..marked(DetectorType::Electronic, None)
     };
     let belt = Duty { releases: vec!["Packing belt stop".to_string()], ..Duty::default() };
     let vapour = Duty {
@@ -60,10 +60,10 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
         ("J-02", hall, zone_1, jam.clone(), Duty::default()),
         ("J-03", hall, zone_1, jam.clone(), Duty::default()),
         ("J-04", hall, zone_1, jam, Duty::default()),
-        ("J-05", hall, zone_1, marked(Kind::RateOfRise, None), Duty::default()),
+        ("J-05", hall, zone_1, marked(DetectorType::RateOfRise, None), Duty::default()),
         ("P-01", packing, zone_2, warm, belt),
         ("P-02", packing, zone_2, european, Duty::default()),
-        ("P-03", packing, zone_2, marked(Kind::FixedNonrestorable, Some(165)), Duty::default()),
+        ("P-03", packing, zone_2, marked(DetectorType::FixedNonrestorable, Some(165)), Duty::default()),
         ("S-01", store, loop_3, spirit, vapour),
     ];
     for (point, (tag, area, circuit, marking, duty)) in (1..).zip(detectors) {
@@ -76,16 +76,16 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
         };
         commands.push(Command::PutDetector { detector: new_id(), place, marking: Box::new(limited(marking)), duty });
     }
-    let first_head = new_id();
-    commands.push(head_a(first_head, wall_ms));
-    commands.push(head_b(new_id()));
+    let first_heater = new_id();
+    commands.push(heater_a(first_heater, wall_ms));
+    commands.push(heater_b(new_id()));
     commands.extend(procedures().map(|now| Command::PutProcedure { procedure: new_id(), now: Box::new(now) }));
-    commands.push(Command::OpenRound { round, site });
-    let mut ramps = Vec::new();
-    for invented in &RAMPS {
-        ramps.extend(invented.commands(new_id(), first_head));
+    commands.push(Command::OpenVisit { visit, site });
+    let mut profile_runs = Vec::new();
+    for invented in &PROFILE_RUNS {
+        profile_runs.extend(invented.commands(new_id(), first_heater));
     }
-    Demo { commands, ramps, site, round }
+    Demo { commands, profile_runs, site, visit }
 }
 
 fn f(value: i64) -> Difference {
@@ -96,8 +96,16 @@ fn at(value: i64) -> Reading {
     Reading { value, scale: 0, unit: Degree::F }
 }
 
-fn marked(kind: Kind, rating: Option<i64>) -> Marking {
-    Marking { kind, rating: rating.map(at), minus: None, plus: None, limits_from: None, class: None, suffix: None }
+fn marked(detector_type: DetectorType, rating: Option<i64>) -> Marking {
+    Marking {
+        detector_type,
+        rating: rating.map(at),
+        minus: None,
+        plus: None,
+        limits_from: None,
+        class: None,
+        suffix: None,
+    }
 }
 
 fn limited(marking: Marking) -> Marking {
@@ -105,12 +113,12 @@ fn limited(marking: Marking) -> Marking {
 }
 
 /// Cycles by itself, shows its temperature, is calibrated.
-fn head_a(head: Id, wall_ms: i64) -> Command {
+fn heater_a(heater: Id, wall_ms: i64) -> Command {
     let due = chrono::DateTime::from_timestamp_millis(wall_ms.saturating_add(CALIBRATED_FOR));
-    Command::PutHead {
-        head,
-        name: HeadName {
-            name: "Head A (invented)".to_string(),
+    Command::PutHeater {
+        heater,
+        name: HeaterName {
+            name: "Heater A (invented)".to_string(),
             serial: None,
             basis: Basis::Listed,
             hazardous_approval: None,
@@ -120,8 +128,8 @@ fn head_a(head: Id, wall_ms: i64) -> Command {
             above: f(6),
             modes: Vec::new(),
             cycle: Cycle::ByItself {
-                climb_cold_ms: Some(210_000),
-                climb_again_ms: Some(50_000),
+                heat_up_cold_ms: Some(210_000),
+                heat_up_again_ms: Some(50_000),
                 hold_first_ms: 180_000,
                 hold_again_ms: 0,
                 off_ms: 40_000,
@@ -134,27 +142,27 @@ fn head_a(head: Id, wall_ms: i64) -> Command {
             calibration_u: Some(Difference { value: 6, scale: -1, unit: Degree::F }),
             certificate: Some("Invented 17".to_string()),
             due: due.map(|due| due.date_naive().to_string()),
-            coupling_u: Some(Difference { value: 8, scale: -1, unit: Degree::F }),
+            fit_u: Some(Difference { value: 8, scale: -1, unit: Degree::F }),
         },
     }
 }
 
-/// A ramp that nobody took: seconds since heat on, and the display in °F.
+/// A profile run that nobody took: seconds since heat on, and the display in °F.
 struct Invented {
     ago_ms: i64,
     ambient: i64,
-    upper_s: i64,
+    top_s: i64,
     off_s: i64,
     end_s: i64,
     readings: &'static [(i64, i64)],
 }
 
-/// Drawn from a first-order climb and cooling of an invented head with invented scatter, the second on a weaker supply.
-const RAMPS: [Invented; 2] = [
+/// Drawn from a first-order heat-up and cooling of an invented heater with invented scatter, the second on a weaker supply.
+const PROFILE_RUNS: [Invented; 2] = [
     Invented {
         ago_ms: 50 * 3_600_000,
         ambient: 70,
-        upper_s: 209,
+        top_s: 209,
         off_s: 392,
         end_s: 630,
         readings: &[
@@ -182,7 +190,7 @@ const RAMPS: [Invented; 2] = [
     Invented {
         ago_ms: 48 * 3_600_000,
         ambient: 67,
-        upper_s: 234,
+        top_s: 234,
         off_s: 420,
         end_s: 655,
         readings: &[
@@ -211,40 +219,41 @@ const RAMPS: [Invented; 2] = [
 ];
 
 impl Invented {
-    fn commands(&self, ramp: Id, head: Id) -> Vec<(i64, Command)> {
-        let start = StartRamp {
-            ramp,
-            head,
+    fn commands(&self, profile_run: Id, heater: Id) -> Vec<(i64, Command)> {
+        let start = StartProfileRun {
+            profile_run,
+            heater,
             setting: at(200),
             mode: None,
             detector: None,
             ambient: at(self.ambient),
-            head_warmth: Warmth::Cold,
+            heater_warmth: Warmth::Cold,
             by: None,
         };
-        let mark = |second, what| (second, Command::Mark { run: ramp, what });
-        let read =
-            |(second, shown): &(i64, i64)| (*second, Command::Read { run: ramp, reading: at(*shown), trip: None });
-        let (before, after) = (|second: i64| second <= self.upper_s, |second: i64| second > self.off_s);
+        let mark = |second, what| (second, Command::Mark { test: profile_run, what });
+        let read = |(second, shown): &(i64, i64)| {
+            (*second, Command::Read { test: profile_run, reading: at(*shown), trip: None })
+        };
+        let (before, after) = (|second: i64| second <= self.top_s, |second: i64| second > self.off_s);
         let part =
             |fits: &dyn Fn(i64) -> bool| self.readings.iter().filter(|r| fits(r.0)).map(read).collect::<Vec<_>>();
-        let mut timed = vec![(0, Command::StartRamp(Box::new(start)))];
+        let mut timed = vec![(0, Command::StartProfileRun(Box::new(start)))];
         timed.extend(part(&before));
-        timed.push(mark(self.upper_s, What::AtUpper));
+        timed.push(mark(self.top_s, What::AtTop));
         timed.extend(part(&|second| !before(second) && !after(second)));
-        timed.push(mark(self.off_s, What::HeadOff));
+        timed.push(mark(self.off_s, What::HeaterOff));
         timed.extend(part(&after));
-        timed.push((self.end_s, Command::EndRamp { ramp, usable: true }));
+        timed.push((self.end_s, Command::EndProfileRun { profile_run, usable: true }));
         timed.into_iter().map(|(second, command)| (self.ago_ms - second * 1_000, command)).collect()
     }
 }
 
 /// Switched by hand, shows nothing, may go into the spirit store.
-fn head_b(head: Id) -> Command {
-    Command::PutHead {
-        head,
-        name: HeadName {
-            name: "Head B (invented)".to_string(),
+fn heater_b(heater: Id) -> Command {
+    Command::PutHeater {
+        heater,
+        name: HeaterName {
+            name: "Heater B (invented)".to_string(),
             serial: None,
             basis: Basis::Neither,
             hazardous_approval: Some("Invented approval, for demonstration".to_string()),
@@ -253,7 +262,7 @@ fn head_b(head: Id) -> Command {
             settings: vec![at(150), at(180), at(210)],
             above: f(0),
             modes: Vec::new(),
-            cycle: Cycle::ByHand { climb_cold_ms: None, climb_again_ms: None },
+            cycle: Cycle::ByHand { heat_up_cold_ms: None, heat_up_again_ms: None },
             resolution: None,
             lamp: Some("Lit below its setting, dark at it".to_string()),
             timeout_ms: None,
@@ -265,20 +274,20 @@ fn head_b(head: Id) -> Command {
 /// The demonstration's own numbers, which differ from the templates so that nobody takes them for practice.
 fn procedures() -> [Procedure; 2] {
     let set_point = Procedure {
-        name: "Demonstration set-point check".to_string(),
+        name: "Demonstration set-point test".to_string(),
         soak_ms: 180_000,
         off_ms: 40_000,
         appended_at_most: 1,
         confirmed: true,
         ..Procedure::set_point_template()
     };
-    let response = Procedure {
-        name: "Demonstration response check".to_string(),
-        template: Template::Response,
+    let functional = Procedure {
+        name: "Demonstration functional test".to_string(),
+        template: Template::Functional,
         soak_ms: 180_000,
         off_ms: 40_000,
         confirmed: true,
-        ..Procedure::response_template()
+        ..Procedure::functional_template()
     };
-    [set_point, response]
+    [set_point, functional]
 }

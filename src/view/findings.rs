@@ -1,4 +1,4 @@
-//! The Findings screen: the runs of a round by area, odd ones first, what to look at again and what is wrong.
+//! The Findings screen: the tests of a visit by area, flagged ones first, what to look at again and what is wrong.
 
 pub mod family;
 pub mod figure;
@@ -12,34 +12,34 @@ use crate::book::body::Disposition;
 use crate::book::entry::Hash;
 use crate::book::log::Book;
 use crate::book::register::Register;
-use crate::book::round::Round;
+use crate::book::visit::Visit;
 use crate::findings::{
-    Earlier, Family, Judgement, Missing, NoLimits, NoOperating, Odd, Operated, RoundFindings, RunFindings, Unknown,
-    statement_words,
+    Earlier, Family, Flag, Judgement, Missing, NoLimits, NoOperating, Operated, TestFindings, Unknown, VisitFindings,
+    limit_result_words,
 };
 use crate::order;
-use crate::stats::Statement;
+use crate::stats::LimitResult;
 use crate::units::Degree;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Title of the place.
 pub const TITLE: &str = "Findings";
-/// Shown while there is no run: title and what to do.
+/// Shown while there is no test: title and what to do.
 pub const NOTHING: (&str, &str) =
-    ("No run yet", "Each run shows up here with what its numbers say. Start one on the Round screen.");
+    ("No test yet", "Each test shows up here with what its numbers say. Start one on the Visit screen.");
 /// Shown beside the list while none is picked.
-pub const PICK: (&str, &str) = ("No run picked", "Pick a run in the list to see it in full.");
-/// Key that leads to the round.
-pub const TO_ROUND: &str = "To the round";
-/// Heading of the list of detectors to be run once more.
-pub const AGAIN: &str = "Look again";
+pub const PICK: (&str, &str) = ("No test picked", "Pick a test in the list to see it in full.");
+/// Key that leads to the visit.
+pub const TO_VISIT: &str = "To the visit";
+/// Heading of the list of detectors to be tested once more.
+pub const AGAIN: &str = "Retest";
 /// Heading of the list of deficiencies.
 pub const DEFICIENCIES: &str = "Deficiencies";
 /// Said of a deficiency that nothing has become of.
 pub const OPEN_DEFICIENCY: &str = "Nothing done yet. What became of it?";
 /// Shown while the numbers are worked out: word and sentence.
-pub const WORKING: (&str, &str) = ("Working out", "The numbers of this round are being worked out.");
+pub const WORKING: (&str, &str) = ("Working out", "The numbers of this visit are being worked out.");
 /// Said where no published tolerance exists.
 pub const NO_PUBLISHED_TOLERANCE: &str =
     "NFPA 72 gives no tolerance for a measured trip temperature. Limits are those of the owner or of the marking.";
@@ -55,7 +55,7 @@ pub enum Sign {
     BadHalf,
     /// No, fail.
     Bad,
-    /// Look again.
+    /// Retest.
     Again,
     /// Not decided.
     Open,
@@ -63,11 +63,11 @@ pub enum Sign {
     Running,
 }
 
-/// One run in the list.
+/// One test in the list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FindingRow {
-    /// The run.
-    pub run: Id,
+    /// The test.
+    pub test: Id,
     /// The detector's tag.
     pub tag: String,
     /// Its state by shape.
@@ -78,40 +78,40 @@ pub struct FindingRow {
     pub detail: String,
 }
 
-/// The runs of one area. Its rows are shaped when they are drawn, area by area: a round can have a thousand.
+/// The tests of one area. Its rows are shaped when they are drawn, area by area: a visit can have a thousand.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct AreaRuns {
+pub struct AreaTests {
     /// The area's name.
     pub name: String,
-    /// How many runs ask for attention, in words.
-    pub odd: String,
+    /// How many tests ask for attention, in words.
+    pub flag: String,
     area: Id,
-    /// Where its runs stand among the findings, odd ones first.
+    /// Where its tests stand among the findings, flagged ones first.
     places: Vec<usize>,
-    /// The runs of the round that a later one follows.
+    /// The tests of the visit that a later one follows.
     followed: Arc<BTreeSet<Id>>,
 }
 
-impl AreaRuns {
-    /// How many runs it has.
+impl AreaTests {
+    /// How many tests it has.
     pub fn count(&self) -> usize {
         self.places.len()
     }
 
-    /// So many of its runs from one on, odd ones first.
-    pub fn rows(&self, found: &RoundFindings, unit: Degree, from: usize, most: usize) -> Vec<FindingRow> {
-        let runs = self.places.iter().skip(from).take(most).filter_map(|place| found.runs.get(*place));
-        runs.map(|run| row(run, self.followed.contains(&run.run), unit)).collect()
+    /// So many of its tests from one on, flagged ones first.
+    pub fn rows(&self, found: &VisitFindings, unit: Degree, from: usize, most: usize) -> Vec<FindingRow> {
+        let tests = self.places.iter().skip(from).take(most).filter_map(|place| found.tests.get(*place));
+        tests.map(|test| row(test, self.followed.contains(&test.test), unit)).collect()
     }
 
-    /// Those of its runs that can be held side by side and compared.
-    pub fn families(&self, found: &RoundFindings, unit: Degree) -> Vec<FamilyView> {
+    /// Those of its tests that can be held side by side and compared.
+    pub fn families(&self, found: &VisitFindings, unit: Degree) -> Vec<FamilyView> {
         let here = found.families.iter().filter(|family| family.area == self.area && family.members.len() > 1);
         here.map(|family| FamilyView::of(family, unit)).collect()
     }
 }
 
-/// A detector to be run once more.
+/// A detector to be tested once more.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct AgainRow {
     /// The detector.
@@ -142,24 +142,24 @@ pub struct DeficiencyRow {
 pub struct FindingsScreen {
     /// A line below the title.
     pub detail: String,
-    /// Detectors to be run once more.
+    /// Detectors to be tested once more.
     pub again: Vec<AgainRow>,
     /// What is wrong; open ones first.
     pub deficiencies: Vec<DeficiencyRow>,
-    /// The runs by area; areas with odd ones first.
-    pub areas: Vec<AreaRuns>,
+    /// The tests by area; areas with flagged ones first.
+    pub areas: Vec<AreaTests>,
 }
 
 impl FindingsScreen {
-    /// Shapes the findings of a round.
-    pub fn of(book: &Book, register: &Register, round: &Round, found: &RoundFindings) -> FindingsScreen {
-        let site = register.sites.get(&round.site).and_then(|site| site.now()).map_or("", |site| site.name.as_str());
-        let odd = found.runs.iter().filter(|run| run.odd.is_some()).count();
+    /// Shapes the findings of a visit.
+    pub fn of(book: &Book, register: &Register, visit: &Visit, found: &VisitFindings) -> FindingsScreen {
+        let site = register.sites.get(&visit.site).and_then(|site| site.now()).map_or("", |site| site.name.as_str());
+        let flag = found.tests.iter().filter(|test| test.flag.is_some()).count();
         FindingsScreen {
-            detail: format!("{site} · {} · {}", count(found.runs.len(), "run", "runs"), asking(odd)),
-            again: again(round, found),
-            deficiencies: deficiencies(book, register, round),
-            areas: areas(register, round, found),
+            detail: format!("{site} · {} · {}", count(found.tests.len(), "test", "tests"), asking(flag)),
+            again: again(visit, found),
+            deficiencies: deficiencies(book, register, visit),
+            areas: areas(register, visit, found),
         }
     }
 }
@@ -168,21 +168,21 @@ pub(super) fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
 
-fn asking(odd: usize) -> String {
-    match odd {
-        0 => "none odd".into(),
-        odd => format!("{odd} odd"),
+fn asking(flag: usize) -> String {
+    match flag {
+        0 => "none flagged".into(),
+        flag => format!("{flag} flagged"),
     }
 }
 
-fn areas(register: &Register, round: &Round, found: &RoundFindings) -> Vec<AreaRuns> {
-    let area_of = order::map(round.runs.iter().map(|run| (run.id, run.frozen.detector.place.area)));
-    let followed = Arc::new(order::set(found.runs.iter().filter_map(|run| run.follows)));
-    // The first run of an area in the order of the round is its gravest one, so the areas come in that order.
+fn areas(register: &Register, visit: &Visit, found: &VisitFindings) -> Vec<AreaTests> {
+    let area_of = order::map(visit.tests.iter().map(|test| (test.id, test.frozen.detector.place.area)));
+    let followed = Arc::new(order::set(found.tests.iter().filter_map(|test| test.follows)));
+    // The first test of an area in the order of the visit is its gravest one, so the areas come in that order.
     let mut order: Vec<Id> = Vec::new();
     let mut places: BTreeMap<Id, Vec<usize>> = BTreeMap::new();
-    for (place, run) in found.runs.iter().enumerate() {
-        let area = area_of.get(&run.run).copied().unwrap_or_default();
+    for (place, test) in found.tests.iter().enumerate() {
+        let area = area_of.get(&test.test).copied().unwrap_or_default();
         if !places.contains_key(&area) {
             order.push(area);
         }
@@ -191,10 +191,10 @@ fn areas(register: &Register, round: &Round, found: &RoundFindings) -> Vec<AreaR
     let shaped = order.into_iter().filter_map(|area| {
         let places = places.remove(&area)?;
         let known = register.areas.get(&area).and_then(|area| area.now());
-        let odd = places.iter().filter(|place| found.runs.get(**place).is_some_and(|run| run.odd.is_some()));
-        Some(AreaRuns {
+        let flag = places.iter().filter(|place| found.tests.get(**place).is_some_and(|test| test.flag.is_some()));
+        Some(AreaTests {
             name: known.map_or_else(|| "Area not in the register here".to_string(), |area| area.name.clone()),
-            odd: asking(odd.count()),
+            flag: asking(flag.count()),
             area,
             places,
             followed: Arc::clone(&followed),
@@ -203,7 +203,7 @@ fn areas(register: &Register, round: &Round, found: &RoundFindings) -> Vec<AreaR
     shaped.collect()
 }
 
-fn row(found: &RunFindings, followed: bool, unit: Degree) -> FindingRow {
+fn row(found: &TestFindings, followed: bool, unit: Degree) -> FindingRow {
     let (sign, word) = state(found);
     let mut parts = vec![format!("Operated: {}", operated_short(&found.operated))];
     if let Operated::No { up_to } = found.operated {
@@ -217,11 +217,11 @@ fn row(found: &RunFindings, followed: bool, unit: Degree) -> FindingRow {
         parts.extend(judgement.and_then(statement_short));
     }
     parts.push(standing(found, followed).to_string());
-    FindingRow { run: found.run, tag: found.tag().to_owned(), sign, word, detail: parts.join(" · ") }
+    FindingRow { test: found.test, tag: found.tag().to_owned(), sign, word, detail: parts.join(" · ") }
 }
 
-/// Whether a run is as found, as left, or one between.
-pub fn standing(found: &RunFindings, followed: bool) -> &'static str {
+/// Whether a test is as found, as left, or one between.
+pub fn standing(found: &TestFindings, followed: bool) -> &'static str {
     match (found.follows, followed) {
         (None, _) => "as found",
         (Some(_), false) => "as left",
@@ -229,24 +229,25 @@ pub fn standing(found: &RunFindings, followed: bool) -> &'static str {
     }
 }
 
-/// The state of a run by shape and word.
-pub fn state(found: &RunFindings) -> (Sign, &'static str) {
-    if let Some(odd) = found.odd {
-        let sign = match odd {
-            Odd::ConditionalFail => Sign::BadHalf,
-            Odd::OddOneOut | Odd::LookAgain => Sign::Again,
+/// The state of a test by shape and word.
+pub fn state(found: &TestFindings) -> (Sign, &'static str) {
+    if let Some(flag) = found.flag {
+        let sign = match flag {
+            Flag::OutsideWithinUncertainty => Sign::BadHalf,
+            Flag::Outlier | Flag::Retest => Sign::Again,
             _ => Sign::Bad,
         };
-        return (sign, odd.words());
+        return (sign, flag.words());
     }
-    let stated = found.holding().iter().filter_map(|judgement| judgement.statement.as_ref().ok());
-    // Without an odd one, what is left are passes; of several judgements the lesser counts.
-    let least = stated.map(|stated| stated.statement).max_by_key(|statement| *statement != Statement::Pass);
+    let stated = found.holding().iter().filter_map(|judgement| judgement.limit_result.as_ref().ok());
+    // Without an flagged one, what is left are passes; of several judgements the lesser counts.
+    let least =
+        stated.map(|stated| stated.limit_result).max_by_key(|limit_result| *limit_result != LimitResult::Within);
     match (least, found.operated) {
-        (Some(Statement::Pass), _) => (Sign::Good, statement_words(Statement::Pass)),
-        (Some(statement), _) => (Sign::GoodHalf, statement_words(statement)),
+        (Some(LimitResult::Within), _) => (Sign::Good, limit_result_words(LimitResult::Within)),
+        (Some(limit_result), _) => (Sign::GoodHalf, limit_result_words(limit_result)),
         (None, Operated::Yes { .. }) => (Sign::Good, "Operated"),
-        (None, Operated::No { .. }) => (Sign::Bad, Odd::DidNotOperate.words()),
+        (None, Operated::No { .. }) => (Sign::Bad, Flag::DidNotOperate.words()),
         (None, Operated::NotYet) => (Sign::Running, "Goes on"),
         (None, Operated::NotDecided { .. }) => (Sign::Open, "Not decided"),
     }
@@ -262,25 +263,25 @@ pub fn operated_short(operated: &Operated) -> &'static str {
 }
 
 fn statement_short(judgement: &Judgement) -> Option<String> {
-    match &judgement.statement {
-        Ok(stated) => Some(statement_words(stated.statement).to_ascii_lowercase()),
-        // A response check is not meant to have one.
-        Err(missing) if missing.contains(&Missing::ResponseCheck) => None,
+    match &judgement.limit_result {
+        Ok(stated) => Some(limit_result_words(stated.limit_result).to_ascii_lowercase()),
+        // A functional test is not meant to have one.
+        Err(missing) if missing.contains(&Missing::FunctionalTest) => None,
         Err(missing) => {
             let mut short: Vec<&str> = missing.iter().map(missing_short).collect();
             short.dedup();
-            (!short.is_empty()).then(|| format!("no statement: {}", short.join(", ")))
+            (!short.is_empty()).then(|| format!("no limit result: {}", short.join(", ")))
         }
     }
 }
 
-/// What is missing for a statement, in a word or two; the run in full says how to get it.
+/// What is missing for a limit result, in a word or two; the test in full says how to get it.
 pub fn missing_short(missing: &Missing) -> &'static str {
     match missing {
-        Missing::Operating(NoOperating::Running) => "run not over",
-        Missing::Operating(NoOperating::Stopped(_)) => "run stopped",
+        Missing::Operating(NoOperating::Running) => "test not over",
+        Missing::Operating(NoOperating::Stopped(_)) => "test stopped",
         Missing::Operating(NoOperating::NoCountedTrip) => "no counted trip",
-        Missing::Operating(NoOperating::ClimbWithoutTrip(_)) => "a climb without a trip",
+        Missing::Operating(NoOperating::HeatUpWithoutTrip(_)) => "a heat-up without a trip",
         Missing::Operating(NoOperating::NotRead(_)) => "readings missing",
         Missing::Operating(NoOperating::OutOfRange) => "a reading out of range",
         Missing::Limits(NoLimits::NoSetPoint) => "no set point",
@@ -289,58 +290,58 @@ pub fn missing_short(missing: &Missing) -> &'static str {
         Missing::Limits(NoLimits::ClassOnly) => "limits for this method missing",
         Missing::Limits(NoLimits::Crossed) => "tolerance crossed",
         Missing::Part(Unknown::Calibration) => "calibration missing",
-        Missing::Part(Unknown::Coupling) => "coupling missing",
+        Missing::Part(Unknown::Fit) => "fit missing",
         Missing::Part(Unknown::Resolution) => "step of the display missing",
-        Missing::Part(Unknown::NoticeDelay) => "delay of the sign not in the budget",
+        Missing::Part(Unknown::Lag) => "lag of the indication not in the budget",
         Missing::Part(Unknown::Spread) => "one counted trip only",
         Missing::Estimated { .. } => "trips estimated",
-        Missing::ResponseCheck => "a response check",
+        Missing::FunctionalTest => "a functional test",
         Missing::FewerTrips { .. } => "too few counted trips",
     }
 }
 
-fn again(round: &Round, found: &RoundFindings) -> Vec<AgainRow> {
+fn again(visit: &Visit, found: &VisitFindings) -> Vec<AgainRow> {
     let mut rows: Vec<AgainRow> = Vec::new();
     let mut add = |detector: Id, tag: &str, why: &str| match rows.iter_mut().find(|row| row.detector == detector) {
         Some(row) if row.why.contains(why) => {}
         Some(row) => row.why = format!("{}, {why}", row.why),
         None => rows.push(AgainRow { detector, tag: tag.to_string(), why: why.to_string() }),
     };
-    let flagged = order::set(found.families.iter().flat_map(Family::flagged).map(|member| member.run));
-    let followed = order::set(found.runs.iter().filter_map(|run| run.follows));
-    for run in &found.runs {
-        let asked = round.again.iter().filter(|again| again.run == run.run && !again.taken);
+    let flagged = order::set(found.families.iter().flat_map(Family::flagged).map(|member| member.test));
+    let followed = order::set(found.tests.iter().filter_map(|test| test.follows));
+    for test in &found.tests {
+        let asked = visit.again.iter().filter(|again| again.test == test.test && !again.taken);
         let mut named = false;
         for again in asked {
-            add(run.detector, run.tag(), words::again(again.why));
+            add(test.detector, test.tag(), words::again(again.why));
             named = true;
         }
-        if followed.contains(&run.run) {
+        if followed.contains(&test.test) {
             continue;
         }
-        let late = run.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
-        match run.odd {
+        let late = test.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
+        match test.flag {
             // Also where its limits say something graver.
-            _ if flagged.contains(&run.run) => add(run.detector, run.tag(), "odd one out among its neighbours"),
-            Some(Odd::LookAgain) if late => add(run.detector, run.tag(), "first trip not earlier than the others"),
-            Some(Odd::LookAgain) if !named => add(run.detector, run.tag(), "not decided"),
+            _ if flagged.contains(&test.test) => add(test.detector, test.tag(), "outlier among its neighbours"),
+            Some(Flag::Retest) if late => add(test.detector, test.tag(), "first trip not earlier than the others"),
+            Some(Flag::Retest) if !named => add(test.detector, test.tag(), "not decided"),
             _ => {}
         }
     }
     rows
 }
 
-fn deficiencies(book: &Book, register: &Register, round: &Round) -> Vec<DeficiencyRow> {
+fn deficiencies(book: &Book, register: &Register, visit: &Visit) -> Vec<DeficiencyRow> {
     let all = [Disposition::OwnerNotified, Disposition::Corrected, Disposition::Replaced, Disposition::Abandoned];
-    let mut rows: Vec<DeficiencyRow> = round
+    let mut rows: Vec<DeficiencyRow> = visit
         .deficiencies
         .iter()
         .map(|deficiency| {
             let note = deficiency.note.and_then(|note| book.words(note));
             let disposed: Vec<&str> = deficiency.disposed.iter().map(|how| words::disposition(*how)).collect();
-            let frozen = round.runs.iter().find(|run| Some(run.id) == deficiency.run);
+            let frozen = visit.tests.iter().find(|test| Some(test.id) == deficiency.test);
             let tag = match (frozen, register.detectors.get(&deficiency.detector)) {
-                (Some(run), _) => run.frozen.detector.place.tag.as_str(),
+                (Some(test), _) => test.frozen.detector.place.tag.as_str(),
                 (None, Some(detector)) => detector.tag(),
                 (None, None) => "Detector not in the register here",
             };

@@ -6,7 +6,7 @@ use crate::book::entry::{Chain, Hash, Scope};
 use crate::book::health::{Misfit, misfits};
 use crate::book::log::Book;
 use crate::book::register::Register;
-use crate::book::round::{Round, headings};
+use crate::book::visit::{Visit, headings};
 use crate::handover::{Bundle, BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
 use crate::order;
 use std::collections::BTreeMap;
@@ -17,14 +17,14 @@ pub const TITLE: &str = "Handover";
 pub const OUT: &str = "Hand over";
 /// What a bundle is.
 pub const OUT_HELP: &str =
-    "A bundle is one file with every entry of the round, the site's register and the heads used.";
-/// Key that hands over the round on screen.
-pub const OUT_ROUND: &str = "Hand over this round";
+    "A bundle is one file with every entry of the visit, the site's register and the heaters used.";
+/// Key that hands over the visit on screen.
+pub const OUT_VISIT: &str = "Hand over this visit";
 /// Key that saves it as a file.
-pub const OUT_FILE: &str = "Save this round as a file";
+pub const OUT_FILE: &str = "Save this visit as a file";
 /// Key that hands over the whole book.
 pub const OUT_ALL: &str = "Hand over everything here";
-/// The word above a round that goes on.
+/// The word above a visit that goes on.
 pub const NOT_OVER: &str = "Not over";
 /// The word above a refusal to hand over nothing.
 pub const NOTHING: &str = "Nothing to hand over";
@@ -59,37 +59,37 @@ fn key(chain: Chain) -> String {
 
 /// Notes that chains have left the phone.
 pub fn note_handed_over(handed: &mut HandedOver, chains: &[ChainHead]) {
-    handed.extend(chains.iter().map(|head| (key(head.chain), (head.count, head.last.to_string()))));
+    handed.extend(chains.iter().map(|heater| (key(heater.chain), (heater.count, heater.last.to_string()))));
 }
 
-/// How many entries made on this phone have not left it: of the round, and of everything.
-pub fn not_handed_over(book: &Book, handed: &HandedOver, phone: Id, round: Option<Id>) -> (usize, usize) {
-    let (mut of_round, mut of_all) = (0, 0);
+/// How many entries made on this phone have not left it: of the visit, and of everything.
+pub fn not_handed_over(book: &Book, handed: &HandedOver, phone: Id, visit: Option<Id>) -> (usize, usize) {
+    let (mut of_visit, mut of_all) = (0, 0);
     for chain in book.chains().filter(|chain| chain.phone == phone) {
         let left = handed.get(&key(chain)).map_or(0, |(count, _)| *count);
         let here = book.chain(chain).count().saturating_sub(left);
         of_all += here;
-        if round.is_some_and(|round| chain.scope == Scope::Round(round)) {
-            of_round += here;
+        if visit.is_some_and(|visit| chain.scope == Scope::Visit(visit)) {
+            of_visit += here;
         }
     }
-    (of_round, of_all)
+    (of_visit, of_all)
 }
 
-/// Whether everything that this phone made of a round has left it.
-pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, round: Id) -> bool {
-    not_handed_over(book, handed, phone, Some(round)).0 == 0
+/// Whether everything that this phone made of a visit has left it.
+pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, visit: Id) -> bool {
+    not_handed_over(book, handed, phone, Some(visit)).0 == 0
 }
 
 /// What has not left the phone, as a sentence.
-pub fn not_handed_over_words((of_round, of_all): (usize, usize)) -> String {
+pub fn not_handed_over_words((of_visit, of_all): (usize, usize)) -> String {
     let entries = |n: usize| if n == 1 { "1 entry".to_string() } else { format!("{n} entries") };
-    match (of_round, of_all.saturating_sub(of_round)) {
+    match (of_visit, of_all.saturating_sub(of_visit)) {
         (0, 0) => "Everything recorded on this phone has been handed over.".into(),
-        (0, rest) => format!("Not yet handed over: {} outside this round.", entries(rest)),
-        (round, 0) => format!("Not yet handed over: {} of this round.", entries(round)),
-        (round, rest) => {
-            format!("Not yet handed over: {} of this round, {} outside it.", entries(round), entries(rest))
+        (0, rest) => format!("Not yet handed over: {} outside this visit.", entries(rest)),
+        (visit, 0) => format!("Not yet handed over: {} of this visit.", entries(visit)),
+        (visit, rest) => {
+            format!("Not yet handed over: {} of this visit, {} outside it.", entries(visit), entries(rest))
         }
     }
 }
@@ -109,7 +109,7 @@ pub struct ChainRow {
 #[derive(Debug)]
 pub struct Names<'a> {
     register: &'a Register,
-    rounds: BTreeMap<Id, (Id, i64)>,
+    visits: BTreeMap<Id, (Id, i64)>,
     phone: Id,
     offset: i64,
 }
@@ -117,8 +117,8 @@ pub struct Names<'a> {
 impl<'a> Names<'a> {
     /// Names for a book; `offset` is local time minus UTC, minutes.
     pub fn of(book: &Book, register: &'a Register, phone: Id, offset: i64) -> Names<'a> {
-        let rounds = order::map(headings(book).into_iter().map(|round| (round.id, (round.site, round.opened))));
-        Names { register, rounds, phone, offset }
+        let visits = order::map(headings(book).into_iter().map(|visit| (visit.id, (visit.site, visit.opened))));
+        Names { register, visits, phone, offset }
     }
 
     fn site(&self, site: Id) -> String {
@@ -129,13 +129,13 @@ impl<'a> Names<'a> {
     /// What a chain is about.
     pub fn about(&self, scope: Scope) -> String {
         match scope {
-            Scope::Kit => "Heads, procedures and people".into(),
+            Scope::Kit => "Heaters, procedures and people".into(),
             Scope::Site(site) => format!("Register of {}", self.site(site)),
-            Scope::Round(round) => match self.rounds.get(&round) {
+            Scope::Visit(visit) => match self.visits.get(&visit) {
                 Some((site, opened)) => {
-                    format!("Round of {} at {}", time::wall(*opened, self.offset), self.site(*site))
+                    format!("Visit of {} at {}", time::wall(*opened, self.offset), self.site(*site))
                 }
-                None => "A round whose opening is not here".into(),
+                None => "A visit whose opening is not here".into(),
             },
         }
     }
@@ -156,29 +156,29 @@ impl<'a> Names<'a> {
 }
 
 /// Every chain of the book.
-pub fn heads(book: &Book) -> Vec<ChainHead> {
-    let head = |chain: Chain| {
+pub fn heaters(book: &Book) -> Vec<ChainHead> {
+    let heater = |chain: Chain| {
         let last = book.tip(chain)?.hash;
         Some(ChainHead { chain, count: book.chain(chain).count(), last, gaps: Vec::new() })
     };
-    book.chains().filter_map(head).collect()
+    book.chains().filter_map(heater).collect()
 }
 
 /// The chains of a bundle or of the book.
-pub fn chain_rows(heads: &[ChainHead], names: &Names<'_>) -> Vec<ChainRow> {
-    let row = |head: &ChainHead| ChainRow {
-        about: names.about(head.chain.scope),
-        detail: format!("{} entries, {}", head.count, names.phone(head.chain.phone)),
-        last: grouped(head.last),
+pub fn chain_rows(heaters: &[ChainHead], names: &Names<'_>) -> Vec<ChainRow> {
+    let row = |heater: &ChainHead| ChainRow {
+        about: names.about(heater.chain.scope),
+        detail: format!("{} entries, {}", heater.count, names.phone(heater.chain.phone)),
+        last: grouped(heater.last),
     };
-    heads.iter().map(row).collect()
+    heaters.iter().map(row).collect()
 }
 
 /// The chains of a bundle as it leaves, and those that stay here though it names something of them.
 pub fn leaving_rows(bundle: &Bundle, names: &Names<'_>) -> Vec<ChainRow> {
-    const FOREIGN: &str = "holds a ramp on another site's detector";
+    const FOREIGN: &str = "holds a profile run on another site's detector";
     let mut rows = chain_rows(&bundle.chains, names);
-    for (row, _) in rows.iter_mut().zip(&bundle.chains).filter(|(_, head)| bundle.foreign.contains(&head.chain)) {
+    for (row, _) in rows.iter_mut().zip(&bundle.chains).filter(|(_, heater)| bundle.foreign.contains(&heater.chain)) {
         row.detail = format!("{}, {FOREIGN}", row.detail);
     }
     let left = |chain: &Chain| ChainRow {
@@ -278,8 +278,8 @@ pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>)
         time::wall(incoming.made.at, names.offset),
         names.phone(incoming.made.phone)
     )];
-    for head in incoming.chains.iter().filter(|_| fared == Fared::TakenIn) {
-        lines.push(format!("{}: {} entries.", names.chain(head.chain), head.count));
+    for heater in incoming.chains.iter().filter(|_| fared == Fared::TakenIn) {
+        lines.push(format!("{}: {} entries.", names.chain(heater.chain), heater.count));
     }
     for (chain, seq) in &news.forks {
         lines.push(format!("Two contents at place {seq} of {}. Both are kept.", names.chain(*chain)));
@@ -294,9 +294,9 @@ pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>)
 fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -> bool {
     let list = |lines: &mut Vec<String>, differs: &[Differs]| {
         lines.extend(differs.iter().map(|differs| {
-            let tag = differs.run.map(|run| match crate::book::run::Run::of(book, run) {
-                Some(run) => run.frozen.detector.place.tag.clone(),
-                None => "a run not in it".to_string(),
+            let tag = differs.test.map(|test| match crate::book::test::Test::of(book, test) {
+                Some(test) => test.frozen.detector.place.tag.clone(),
+                None => "a test not in it".to_string(),
             });
             let place = [tag.as_deref().unwrap_or_default(), &differs.what].into_iter().filter(|part| !part.is_empty());
             let or_nothing = |text: &str| if text.is_empty() { "nothing".to_string() } else { text.to_string() };
@@ -350,7 +350,7 @@ pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
             format!("{} does not link to the one before it: one of them was altered.", place(*hash))
         }
         Misfit::StartedAgain { hash, counts } => {
-            format!("{} starts a run that is another's. {} counts; ask who wrote it.", place(*hash), place(*counts))
+            format!("{} starts a test that is another's. {} counts; ask who wrote it.", place(*hash), place(*counts))
         }
         Misfit::NamesUnknown { hash } => {
             format!("{} names something that is not here. Take in the bundle that holds it.", place(*hash))
@@ -397,23 +397,23 @@ pub fn nothing(why: crate::handover::NothingToHandOver) -> String {
     full_stop(&why.to_string())
 }
 
-/// Name of the site of a round, for the file's name.
-pub fn file_site(register: &Register, round: Option<&Round>) -> String {
-    let site = round.and_then(|round| register.sites.get(&round.site)).and_then(|site| site.now());
+/// Name of the site of a visit, for the file's name.
+pub fn file_site(register: &Register, visit: Option<&Visit>) -> String {
+    let site = visit.and_then(|visit| register.sites.get(&visit.site)).and_then(|site| site.now());
     site.map_or_else(|| "book".to_string(), |site| site.name.clone())
 }
 
-/// A line below the title: the site of the round on screen.
-pub fn site_of(register: &Register, round: Option<&Round>) -> String {
-    let site = round.and_then(|round| register.sites.get(&round.site)).and_then(|site| site.now());
+/// A line below the title: the site of the visit on screen.
+pub fn site_of(register: &Register, visit: Option<&Visit>) -> String {
+    let site = visit.and_then(|visit| register.sites.get(&visit.site)).and_then(|site| site.now());
     site.map_or_else(String::new, |site| site.name.clone())
 }
 
-/// The word of a round that is still going on when it is handed over.
-pub fn runs_go_on(round: Option<&Round>) -> Option<String> {
-    let active = round.map_or(0, |round| round.active().count());
+/// The word of a visit that is still going on when it is handed over.
+pub fn tests_go_on(visit: Option<&Visit>) -> Option<String> {
+    let active = visit.map_or(0, |visit| visit.active().count());
     (active > 0).then(|| {
-        let runs = if active == 1 { "1 run goes on".to_string() } else { format!("{active} runs go on") };
-        format!("{runs}. The bundle holds what is recorded so far; hand over again when the round is over.")
+        let tests = if active == 1 { "1 test goes on".to_string() } else { format!("{active} tests go on") };
+        format!("{tests}. The bundle holds what is recorded so far; hand over again when the visit is over.")
     })
 }

@@ -1,24 +1,24 @@
 //! Screen-shaped data, one file per screen, and every text that is not the trade's own word.
 //!
 //! Pure. Everything a screen decides by a comparison is decided here: labels, what is enabled, what is shown. Knows nothing
-//! of leptos or the browser. Reading order: `prefs`, `place`, `words`, `time`, `run`, `cues`, `round`, then the others.
+//! of leptos or the browser. Reading order: `prefs`, `place`, `words`, `time`, `test`, `cues`, `visit`, then the others.
 
 pub mod before;
 pub mod computed;
 pub mod conflicts;
 pub mod cues;
-pub mod curve;
 pub mod demo;
 pub mod findings;
 pub mod forms;
 pub mod handover;
 pub mod place;
 pub mod prefs;
-pub mod ramp;
+pub mod profile;
+pub mod profile_run;
 pub mod register;
-pub mod round;
-pub mod run;
 pub mod settings;
+pub mod test;
 pub mod time;
 pub mod trace;
+pub mod visit;
 pub mod words;

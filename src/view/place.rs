@@ -7,23 +7,23 @@ use crate::book::Id;
 pub enum Place {
     /// What is due, opening and closing steps.
     #[default]
-    Round,
-    /// What is asked before a run of this detector.
+    Visit,
+    /// What is asked before a test of this detector.
     Before(Id),
-    /// The runs that go on; this one in front.
-    Run(Option<Id>),
+    /// The tests that go on; this one in front.
+    Test(Option<Id>),
     /// What the numbers say.
     Findings,
-    /// One run in full.
+    /// One test in full.
     Finding(Id),
-    /// Sites, areas, detectors, heads.
+    /// Sites, areas, detectors, heaters.
     Register,
     /// A form of the register.
     Form(Form),
-    /// The heat curves of a head.
-    Curve(Id),
-    /// A ramp of a head: what is asked before, or the one that goes on.
-    Ramp(Id),
+    /// The heater profiles of a heater.
+    Profile(Id),
+    /// A profile run of a heater: what is asked before, or the one that goes on.
+    ProfileRun(Id),
     /// Bundle out and in, settings.
     Handover,
     /// How it is computed: this topic, or the page from its top.
@@ -43,21 +43,21 @@ pub enum Form {
     Detector(Option<Id>),
     /// A new detector like this one.
     DetectorLike(Id),
-    /// A head.
-    Head(Option<Id>),
+    /// A heater.
+    Heater(Option<Id>),
     /// A procedure.
     Procedure(Option<Id>),
-    /// A correction of the marking that a run is judged by.
+    /// A correction of the marking that a test is judged by.
     Marking(Id),
 }
 
 /// The five places of the bar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Tab {
-    /// Round.
-    Round,
-    /// Run.
-    Run,
+    /// Visit.
+    Visit,
+    /// Test.
+    Test,
     /// Findings.
     Findings,
     /// Register.
@@ -68,13 +68,13 @@ pub enum Tab {
 
 impl Tab {
     /// In the order of the bar.
-    pub const ALL: [Tab; 5] = [Tab::Round, Tab::Run, Tab::Findings, Tab::Register, Tab::Handover];
+    pub const ALL: [Tab; 5] = [Tab::Visit, Tab::Test, Tab::Findings, Tab::Register, Tab::Handover];
 
     /// Where a tap on it leads.
     pub fn place(self) -> Place {
         match self {
-            Tab::Round => Place::Round,
-            Tab::Run => Place::Run(None),
+            Tab::Visit => Place::Visit,
+            Tab::Test => Place::Test(None),
             Tab::Findings => Place::Findings,
             Tab::Register => Place::Register,
             Tab::Handover => Place::Handover,
@@ -84,8 +84,8 @@ impl Tab {
     /// Its name.
     pub fn words(self) -> &'static str {
         match self {
-            Tab::Round => "Round",
-            Tab::Run => "Run",
+            Tab::Visit => "Visit",
+            Tab::Test => "Test",
             Tab::Findings => "Findings",
             Tab::Register => "Register",
             Tab::Handover => "Handover",
@@ -97,10 +97,10 @@ impl Place {
     /// The bar's place it belongs to.
     pub fn tab(self) -> Tab {
         match self {
-            Place::Round | Place::Before(_) => Tab::Round,
-            Place::Run(_) => Tab::Run,
+            Place::Visit | Place::Before(_) => Tab::Visit,
+            Place::Test(_) => Tab::Test,
             Place::Findings | Place::Finding(_) | Place::Computed(_) | Place::Form(Form::Marking(_)) => Tab::Findings,
-            Place::Register | Place::Form(_) | Place::Curve(_) | Place::Ramp(_) => Tab::Register,
+            Place::Register | Place::Form(_) | Place::Profile(_) | Place::ProfileRun(_) => Tab::Register,
             Place::Handover => Tab::Handover,
         }
     }
@@ -109,14 +109,14 @@ impl Place {
     pub fn address(self) -> String {
         let with = |name: &str, id: Option<Id>| id.map_or_else(|| format!("#/{name}"), |id| format!("#/{name}/{id}"));
         match self {
-            Place::Round => with("round", None),
+            Place::Visit => with("visit", None),
             Place::Before(id) => with("before", Some(id)),
-            Place::Run(id) => with("run", id),
+            Place::Test(id) => with("test", id),
             Place::Findings => with("findings", None),
             Place::Finding(id) => with("findings", Some(id)),
             Place::Register => with("register", None),
-            Place::Curve(id) => with("curve", Some(id)),
-            Place::Ramp(id) => with("ramp", Some(id)),
+            Place::Profile(id) => with("profile", Some(id)),
+            Place::ProfileRun(id) => with("profile_run", Some(id)),
             Place::Handover => with("handover", None),
             Place::Computed(None) => with("computed", None),
             Place::Computed(Some(topic)) => format!("#/computed/{topic}"),
@@ -125,13 +125,13 @@ impl Place {
             Place::Form(Form::Circuit(id)) => with("circuit", id),
             Place::Form(Form::Detector(id)) => with("detector", id),
             Place::Form(Form::DetectorLike(id)) => with("detector-like", Some(id)),
-            Place::Form(Form::Head(id)) => with("head", id),
+            Place::Form(Form::Heater(id)) => with("heater", id),
             Place::Form(Form::Procedure(id)) => with("procedure", id),
-            Place::Form(Form::Marking(run)) => with("marking", Some(run)),
+            Place::Form(Form::Marking(test)) => with("marking", Some(test)),
         }
     }
 
-    /// Reads an address; an unknown one leads to the round.
+    /// Reads an address; an unknown one leads to the visit.
     pub fn read(address: &str) -> Place {
         let mut parts = address.trim_start_matches('#').trim_start_matches('/').splitn(2, '/');
         let name = parts.next().unwrap_or_default();
@@ -139,12 +139,12 @@ impl Place {
         let id = rest.and_then(|id| Id::try_parse(id).ok());
         match (name, id) {
             ("before", Some(id)) => Place::Before(id),
-            ("run", id) => Place::Run(id),
+            ("test", id) => Place::Test(id),
             ("findings", None) => Place::Findings,
             ("findings", Some(id)) => Place::Finding(id),
             ("register", _) => Place::Register,
-            ("curve", Some(id)) => Place::Curve(id),
-            ("ramp", Some(id)) => Place::Ramp(id),
+            ("profile", Some(id)) => Place::Profile(id),
+            ("profile_run", Some(id)) => Place::ProfileRun(id),
             ("handover", _) => Place::Handover,
             ("computed", _) => Place::Computed(rest.and_then(|topic| topic.parse().ok())),
             ("site", id) => Place::Form(Form::Site(id)),
@@ -152,10 +152,10 @@ impl Place {
             ("circuit", id) => Place::Form(Form::Circuit(id)),
             ("detector", id) => Place::Form(Form::Detector(id)),
             ("detector-like", Some(id)) => Place::Form(Form::DetectorLike(id)),
-            ("head", id) => Place::Form(Form::Head(id)),
+            ("heater", id) => Place::Form(Form::Heater(id)),
             ("procedure", id) => Place::Form(Form::Procedure(id)),
-            ("marking", Some(run)) => Place::Form(Form::Marking(run)),
-            _ => Place::Round,
+            ("marking", Some(test)) => Place::Form(Form::Marking(test)),
+            _ => Place::Visit,
         }
     }
 }
@@ -173,20 +173,20 @@ mod tests {
             Form::Circuit(None),
             Form::Detector(Some(id)),
             Form::DetectorLike(id),
-            Form::Head(None),
+            Form::Heater(None),
             Form::Procedure(Some(id)),
             Form::Marking(id),
         ];
         let places = [
-            Place::Round,
+            Place::Visit,
             Place::Before(id),
-            Place::Run(None),
-            Place::Run(Some(id)),
+            Place::Test(None),
+            Place::Test(Some(id)),
             Place::Findings,
             Place::Finding(id),
             Place::Register,
-            Place::Curve(id),
-            Place::Ramp(id),
+            Place::Profile(id),
+            Place::ProfileRun(id),
             Place::Handover,
             Place::Computed(None),
             Place::Computed(Some(3)),
@@ -194,7 +194,7 @@ mod tests {
         for place in places.into_iter().chain(forms.map(Place::Form)) {
             assert_eq!(Place::read(&place.address()), place);
         }
-        assert_eq!(Place::read("#/nonsense/xyz"), Place::Round);
-        assert_eq!(Place::read(""), Place::Round);
+        assert_eq!(Place::read("#/nonsense/xyz"), Place::Visit);
+        assert_eq!(Place::read(""), Place::Visit);
     }
 }

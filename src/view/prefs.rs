@@ -30,15 +30,15 @@ pub struct Prefs {
     pub vibration: bool,
     /// Whether cues are spoken.
     pub speech: bool,
-    /// The round that is open on screen.
-    pub round: Option<crate::book::Id>,
+    /// The visit that is open on screen.
+    pub visit: Option<crate::book::Id>,
     /// Whether "a locked phone cannot ring" was said.
     pub locked_phone_said: bool,
     /// Whether the warning about a tab on iOS was read.
     pub tab_warning_read: bool,
 }
 
-settings!(Prefs { unit, theme, sound, vibration, speech, round, locked_phone_said, tab_warning_read });
+settings!(Prefs { unit, theme, sound, vibration, speech, visit, locked_phone_said, tab_warning_read });
 
 impl Default for Prefs {
     fn default() -> Prefs {
@@ -48,7 +48,7 @@ impl Default for Prefs {
             sound: true,
             vibration: true,
             speech: false,
-            round: None,
+            visit: None,
             locked_phone_said: false,
             tab_warning_read: false,
         }

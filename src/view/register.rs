@@ -1,4 +1,4 @@
-//! The Register screen: sites with their areas and detectors, heads, procedures, half-filled forms.
+//! The Register screen: sites with their areas and detectors, heaters, procedures, half-filled forms.
 
 use super::before::marking;
 use super::conflicts::{clashes, said_heating, tells_apart};
@@ -62,8 +62,8 @@ pub struct RegisterScreen {
     pub half_filled: Vec<Line>,
     /// Sites, by name.
     pub sites: Vec<SiteLines>,
-    /// Heads, by name.
-    pub heads: Vec<Line>,
+    /// Heaters, by name.
+    pub heaters: Vec<Line>,
     /// Procedures, by name.
     pub procedures: Vec<Line>,
 }
@@ -120,15 +120,15 @@ impl RegisterScreen {
             }),
             |site| &site.site.title,
         );
-        let heads = kit.heads.iter().map(|(id, head)| {
-            let detail = head.heating.now().map(|heating| said_heating(heating, unit)).unwrap_or_default();
-            line(Form::Head(Some(*id)), head.name.now().map_or("", |name| &name.name), detail)
+        let heaters = kit.heaters.iter().map(|(id, heater)| {
+            let detail = heater.heating.now().map(|heating| said_heating(heating, unit)).unwrap_or_default();
+            line(Form::Heater(Some(*id)), heater.name.now().map_or("", |name| &name.name), detail)
         });
         let procedures = kit.procedures.iter().filter_map(|(id, group)| {
             let now = group.now()?;
             Some(line(Form::Procedure(Some(*id)), &now.name, words::procedure_detail(now)))
         });
-        let (heads, procedures) = (named(heads, |line| &line.title), named(procedures, |line| &line.title));
+        let (heaters, procedures) = (named(heaters, |line| &line.title), named(procedures, |line| &line.title));
         let half_filled = drafts.keys().filter_map(|address| match Place::read(address) {
             Place::Form(form) => Some(Line {
                 form,
@@ -139,7 +139,7 @@ impl RegisterScreen {
             }),
             _ => None,
         });
-        RegisterScreen { half_filled: half_filled.collect(), sites, heads, procedures }
+        RegisterScreen { half_filled: half_filled.collect(), sites, heaters, procedures }
     }
 }
 
@@ -153,7 +153,7 @@ fn thing(form: Form) -> &'static str {
         Form::Area(_) => words::AREA,
         Form::Circuit(_) => words::CIRCUIT,
         Form::Detector(_) | Form::DetectorLike(_) => words::DETECTOR,
-        Form::Head(_) => words::HEAD,
+        Form::Heater(_) => words::HEATER,
         Form::Procedure(_) => words::PROCEDURE,
         Form::Marking(_) => words::MARKING,
     }

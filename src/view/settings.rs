@@ -10,7 +10,7 @@ pub const TITLE: &str = "Settings";
 pub const CUES: &str = "Cues";
 /// What the list of cues is for.
 pub const CUES_HELP: &str =
-    "Tap one to hear, feel and hear it spoken as it comes in a run. A locked phone cannot ring.";
+    "Tap one to hear, feel and hear it spoken as it comes in a test. A locked phone cannot ring.";
 /// Heading of the storage.
 pub const STORAGE: &str = "Storage";
 /// Key that asks for the promise.
@@ -43,7 +43,7 @@ pub const THEMES: [(Theme, &str, &str); 3] = [
 pub fn cue_name(kind: CueKind) -> &'static str {
     match kind {
         CueKind::Warning => "warning",
-        CueKind::Upper => "upper",
+        CueKind::Top => "top",
         CueKind::HeatOff => "heat-off",
         CueKind::HeatOn => "heat-on",
         CueKind::NoTrip => "no-trip",

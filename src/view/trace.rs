@@ -1,11 +1,11 @@
-//! What the Run screen knows of the head's temperature: the number, its trace over the run, and a reading that is asked about.
+//! What the Test screen knows of the heater's temperature: the number, its trace over the test, and a reading that is asked about.
 
-use super::curve::{Axis, axis};
+use super::profile::{Axis, axis};
 use super::words;
 use crate::book::entry::Hash;
 use crate::book::log::Book;
 use crate::book::phase::Timeline;
-use crate::book::run::Run;
+use crate::book::test::Test;
 use crate::findings::{Estimates, LimitsGiven, NoEstimate, Sample, asked_about};
 use crate::thermal::Estimate;
 use crate::units::{Celsius, Degree, Seconds};
@@ -13,7 +13,7 @@ use crate::units::{Celsius, Degree, Seconds};
 /// A point of the trace: s since heat on, lower end of the 95 % band, value, upper end.
 pub type Point = (f64, f64, f64, f64);
 
-/// The head's temperature over the run. Temperatures in degrees of the screen.
+/// The heater's temperature over the test. Temperatures in degrees of the screen.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Trace {
     /// Text alternative.
@@ -41,14 +41,14 @@ pub struct Asked {
     pub again: bool,
 }
 
-/// What is known of the head's temperature in one run.
+/// What is known of the heater's temperature in one test.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Known {
     /// The value, and its 95 % band or why there is no estimate.
     pub(super) live: (String, String),
-    /// Why the head has no estimates any more; empty while it has.
+    /// Why the heater has no estimates any more; empty while it has.
     pub(super) withdrawn: String,
-    /// The trace, where the head has a curve.
+    /// The trace, where the heater has a profile.
     pub(super) trace: Option<Trace>,
     /// A reading that is asked about.
     pub(super) asked: Option<Asked>,
@@ -59,21 +59,21 @@ impl Known {
     /// app expects.
     pub(super) fn of(
         book: &Book,
-        run: &Run,
+        test: &Test,
         timeline: &Timeline,
         unit: Degree,
         hidden: bool,
         estimates: &mut Estimates,
     ) -> Known {
         let none = |why: String| (words::NO_ESTIMATE_VALUE.to_string(), why);
-        if run.ended.is_some() {
+        if test.ended.is_some() {
             return Known { live: none(String::new()), ..Known::default() };
         }
-        let (live, trace) = match estimates.path(book, run, timeline.now) {
-            Ok(_) if hidden => (none(words::AFTER_READING.into()), Some(trace(run, timeline, unit, &[], None))),
+        let (live, trace) = match estimates.path(book, test, timeline.now) {
+            Ok(_) if hidden => (none(words::AFTER_READING.into()), Some(trace(test, timeline, unit, &[], None))),
             Ok((samples, now)) => {
                 let live = (words::degrees(now.value, unit, 0), words::band(now.lo, now.hi, unit));
-                (live, Some(trace(run, timeline, unit, samples, Some(now))))
+                (live, Some(trace(test, timeline, unit, samples, Some(now))))
             }
             Err(NoEstimate::Withdrawn(share)) => {
                 let withdrawn = words::withdrawn(share);
@@ -85,25 +85,25 @@ impl Known {
             Err(_) if hidden => (none(words::AFTER_READING.into()), None),
             Err(why) => (none(why.to_string()), None),
         };
-        let asked = if hidden { None } else { asked(book, run, timeline, estimates) };
+        let asked = if hidden { None } else { asked(book, test, timeline, estimates) };
         Known { live, trace, asked, ..Known::default() }
     }
 }
 
-fn asked(book: &Book, run: &Run, timeline: &Timeline, estimates: &mut Estimates) -> Option<Asked> {
-    let score = asked_about(book, run, estimates.scores(book, run))?;
+fn asked(book: &Book, test: &Test, timeline: &Timeline, estimates: &mut Estimates) -> Option<Asked> {
+    let score = asked_about(book, test, estimates.scores(book, test))?;
     let trip = score.trip.and_then(|trip| timeline.trips.iter().find(|other| other.mark == trip));
     Some(Asked {
         reading: score.reading,
-        words: words::far(&score.shown, trip.map(|trip| trip.climb)),
+        words: words::far(&score.shown, trip.map(|trip| trip.heat_up)),
         // Only what the display shows at the newest trip can still be seen.
         again: trip.is_some_and(|trip| timeline.trips.last() == Some(trip)),
     })
 }
 
-fn trace(run: &Run, timeline: &Timeline, unit: Degree, samples: &[Sample], now: Option<Estimate>) -> Trace {
+fn trace(test: &Test, timeline: &Timeline, unit: Degree, samples: &[Sample], now: Option<Estimate>) -> Trace {
     let degrees = |at: Celsius| at.in_degrees(unit);
-    let frozen = &run.frozen;
+    let frozen = &test.frozen;
     let mut path: Vec<Vec<Point>> = vec![Vec::new()];
     let tip = now.map(|now| (timeline.now, Some(now)));
     for (at, found) in samples.iter().copied().chain(tip) {
@@ -117,23 +117,23 @@ fn trace(run: &Run, timeline: &Timeline, unit: Degree, samples: &[Sample], now: 
     }
     let given = LimitsGiven::of(&frozen.detector.marking, &frozen.procedure).ok();
     let bounds = given.map(|given| [(given.lower(), false), (given.upper(), true)]);
-    let limits = bounds.into_iter().flatten().filter_map(|(limit, upper)| {
+    let limits = bounds.into_iter().flatten().filter_map(|(limit, top)| {
         let limit = limit?;
-        Some((degrees(limit), words::limit(&limit.text(unit, 0), upper)))
+        Some((degrees(limit), words::limit(&limit.text(unit, 0), top)))
     });
     let limits: Vec<(f64, String)> = limits.collect();
-    let at_trip = |trip: Hash| run.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at);
-    let readings = run.readings.iter().filter_map(|taken| {
+    let at_trip = |trip: Hash| test.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at);
+    let readings = test.readings.iter().filter_map(|taken| {
         let at = taken.trip.map_or(Some(taken.at), at_trip)?;
         Some((seconds(at), degrees(taken.reading.celsius()), taken.reading.text()))
     });
     let readings: Vec<(f64, f64, String)> = readings.collect();
-    // After the first climb the temperatures below the deepest cooling take no room: there is nothing to be read there.
-    let first_climb = timeline.stretches.get(1).map_or(0, |stretch| stretch.from);
-    let shown = path.iter().flatten().filter(|point| point.0 >= seconds(first_climb));
-    let upper = degrees(frozen.head.heating.upper(&frozen.head.setting));
-    let ambient = frozen.ambient.filter(|_| first_climb == 0).map(|ambient| degrees(ambient.celsius()));
-    let values = shown.flat_map(|point| [point.1, point.3]).chain([upper]).chain(ambient);
+    // After the first heat-up the temperatures below the deepest cooling take no room: there is nothing to be read there.
+    let first_heat_up = timeline.stretches.get(1).map_or(0, |stretch| stretch.from);
+    let shown = path.iter().flatten().filter(|point| point.0 >= seconds(first_heat_up));
+    let top = degrees(frozen.heater.heating.top(&frozen.heater.setting));
+    let ambient = frozen.ambient.filter(|_| first_heat_up == 0).map(|ambient| degrees(ambient.celsius()));
+    let values = shown.flat_map(|point| [point.1, point.3]).chain([top]).chain(ambient);
     let values = values.chain(limits.iter().map(|limit| limit.0)).chain(readings.iter().map(|reading| reading.1));
     let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
     // No more room than what is drawn needs.

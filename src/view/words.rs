@@ -1,10 +1,10 @@
 //! Sentences. Everything the app says that is not a trade word stands here, so that languages can follow.
 
-mod ramp;
+mod profile_run;
 mod refusal;
 mod register;
 
-use crate::book::body::{AgainWhy, Disposition, Ending, Fault, Point, What};
+use crate::book::body::{Disposition, Ending, Fault, Point, RetestWhy, What};
 use crate::book::clock::ClockNote;
 use crate::book::phase::NotCounted;
 use crate::findings::{Record, Share};
@@ -37,22 +37,22 @@ pub fn what(what: What) -> &'static str {
     match what {
         What::HeatOn => "Heat on",
         What::Tripped => "Tripped",
-        What::AtUpper => "At upper temperature",
-        What::HeadOff => "Head went off",
-        What::HeadOn => "Head came on",
-        What::Reset => "Reset",
+        What::AtTop => "At top temperature",
+        What::HeaterOff => "Heater went off",
+        What::HeaterOn => "Heater came on",
+        What::Restore => "Restore",
         What::PanelReset => "Panel reset",
     }
 }
 
-/// How a run ended.
+/// How a test ended.
 pub fn ending(how: Ending) -> &'static str {
     match how {
         Ending::Done => "Done",
-        Ending::Enough => "Enough: ended early as a response check",
+        Ending::Enough => "Enough: ended early as a functional test",
         Ending::DidNotOperate => "Did not operate",
         Ending::StaysInAlarm => "Stays in alarm",
-        Ending::HeadTrouble => "Stopped: trouble with the head",
+        Ending::HeaterTrouble => "Stopped: trouble with the heater",
         Ending::DetectorTrouble => "Stopped: trouble with detector or wiring",
         Ending::SiteAsked => "Stopped: the site asked for it",
         Ending::Mistake => "Stopped: started by mistake",
@@ -63,8 +63,8 @@ pub fn ending(how: Ending) -> &'static str {
 pub fn not_counted(why: NotCounted) -> &'static str {
     match why {
         NotCounted::First => "not counted: a first trip",
-        NotCounted::NoReset => "not counted: reset not seen before it",
-        NotCounted::Repeat => "not counted: a second trip in the same climb",
+        NotCounted::NoRestore => "not counted: restore not seen before it",
+        NotCounted::Repeat => "not counted: a second trip in the same heat-up",
         NotCounted::Surplus => "not counted: after the last one asked for",
     }
 }
@@ -73,7 +73,7 @@ pub fn not_counted(why: NotCounted) -> &'static str {
 pub fn fault(fault: Fault) -> &'static str {
     match fault {
         Fault::DidNotOperate => "Did not operate",
-        Fault::StaysInAlarm => "Stays in alarm with the head off",
+        Fault::StaysInAlarm => "Stays in alarm with the heater off",
         Fault::WrongPoint => "The panel showed the wrong point",
         Fault::Visual => "Found by eye",
         Fault::OutsideLimits => "Outside its limits",
@@ -91,13 +91,13 @@ pub fn disposition(how: Disposition) -> &'static str {
     }
 }
 
-/// Why to look again.
-pub fn again(why: AgainWhy) -> &'static str {
+/// Why to retest.
+pub fn again(why: RetestWhy) -> &'static str {
     match why {
-        AgainWhy::MissingTrip => "a climb ended without a trip",
-        AgainWhy::UnlikeNeighbours => "unlike its neighbours",
-        AgainWhy::NotFinished => "the run was not finished",
-        AgainWhy::Wanted => "asked for",
+        RetestWhy::MissingTrip => "a heat-up ended without a trip",
+        RetestWhy::UnlikeNeighbours => "unlike its neighbours",
+        RetestWhy::NotFinished => "the test was not finished",
+        RetestWhy::Wanted => "asked for",
     }
 }
 
@@ -113,9 +113,9 @@ pub fn point(point: Point) -> &'static str {
 /// A note on the clocks.
 pub fn clock_note(note: &ClockNote) -> String {
     match note {
-        ClockNote::SetBack { by_ms } => format!("The phone's clock was set back by {}; times in the run are not affected.", time::gone(*by_ms)),
+        ClockNote::SetBack { by_ms } => format!("The phone's clock was set back by {}; times in the test are not affected.", time::gone(*by_ms)),
         ClockNote::SetForward { by_ms } => {
-            format!("The phone's clock was set forward by {}; times in the run are not affected.", time::gone(*by_ms))
+            format!("The phone's clock was set forward by {}; times in the test are not affected.", time::gone(*by_ms))
         }
         ClockNote::Asleep { for_ms, answered: true, .. } => format!("The phone slept for {}; that time counts.", time::gone(*for_ms)),
         ClockNote::Asleep { for_ms, answered: false, .. } => {
@@ -125,7 +125,7 @@ pub fn clock_note(note: &ClockNote) -> String {
             format!("The app was started again after {}; the phone's clock bridges that time.", time::gone(*away_ms))
         }
         ClockNote::RestartedBehind => {
-            "The app was started again and the phone's clock lies before the last mark; the time between is unknown. The next mark of the head's lamp brings the run back in step.".into()
+            "The app was started again and the phone's clock lies before the last mark; the time between is unknown. The next mark of the heater's lamp brings the test back in step.".into()
         }
         ClockNote::OtherPhone { away_ms } => {
             format!("Another phone took over after {}; the two phones' clocks bridge that time.", time::gone(*away_ms))
@@ -163,7 +163,7 @@ pub fn failed(count: usize, why: &str) -> String {
 
 /// Text alternative of the trace.
 pub fn trace(tag: &str, trips: usize) -> String {
-    format!("Trace of the run on {tag}: climb, hold and off over time, with {trips} trips")
+    format!("Trace of the run on {tag}: heat-up, hold and off over time, with {trips} trips")
 }
 
 /// Text alternative of the trace with its temperatures.
@@ -173,12 +173,12 @@ pub fn trace_of(tag: &str, now: Option<&Estimate>, limits: &[(f64, String)], tri
     });
     let limits: Vec<&str> = limits.iter().map(|limit| limit.1.as_str()).collect();
     let limits = if limits.is_empty() { String::new() } else { format!(", limits {}", limits.join(" ")) };
-    format!("Temperature of the head over the run on {tag}{estimate}{limits}, with {trips} trips")
+    format!("Temperature of the heater over the run on {tag}{estimate}{limits}, with {trips} trips")
 }
 
 /// Beside a limit in the trace.
-pub fn limit(value: &str, upper: bool) -> String {
-    format!("{} {value}", if upper { "≤" } else { "≥" })
+pub fn limit(value: &str, top: bool) -> String {
+    format!("{} {value}", if top { "≤" } else { "≥" })
 }
 
 /// A reading far from the estimate before it. What had been expected is not said, because it may be read again.
@@ -193,19 +193,21 @@ pub fn far_stands(shown: &Reading, before: &Estimate, unit: Degree) -> String {
     format!("{read} was read where the estimate was {expected} ({}). It stands.", band(before.lo, before.hi, unit))
 }
 
-/// Why a head has no estimates any more.
-pub fn withdrawn(runs: Share) -> String {
-    let Share { outside, of } = runs;
-    format!("Estimates withdrawn: in {outside} of {of} runs the first reading lay outside the band. Take a new ramp.")
+/// Why a heater has no estimates any more.
+pub fn withdrawn(tests: Share) -> String {
+    let Share { outside, of } = tests;
+    format!(
+        "Estimates withdrawn: in {outside} of {of} tests the first reading lay outside the band. Take a new profile run."
+    )
 }
 
-/// How a curve's estimates stood up.
+/// How a profile's estimates stood up.
 pub fn scored(record: &Record) -> String {
-    let (readings, runs) = (record.readings, record.runs);
+    let (readings, tests) = (record.readings, record.tests);
     format!(
-        "Scored since its newest ramp: {} of {} readings lay outside the 95 % band, in {} of {} runs the first one. About 1 in 20 \
+        "Scored since its newest profile run: {} of {} readings lay outside the 95 % band, in {} of {} tests the first one. About 1 in 20 \
          is expected.",
-        readings.outside, readings.of, runs.outside, runs.of
+        readings.outside, readings.of, tests.outside, tests.of
     )
 }
 
@@ -219,7 +221,7 @@ pub fn reading_of(number: u32) -> String {
     format!("Display at trip {number}")
 }
 
-/// Fixed texts of the frame and the screens of a round.
+/// Fixed texts of the frame and the screens of a visit.
 mod fixed {
     #![allow(missing_docs, reason = "each is its own text")]
 
@@ -227,10 +229,10 @@ mod fixed {
     pub const OTHER_TAB_WORD: &str = "One tab writes";
     pub const OTHER_TAB: &str = "The other tab writes; this one shows nothing, so that it shows nothing stale. Go on there, or close it and this one takes over by itself.";
     pub const PLACES: &str = "Places";
-    pub const RUNS_GO_ON: &str = "runs go on";
-    pub const DEMO: &str = "Demo: this site, its detectors and heads are invented.";
+    pub const TESTS_GO_ON: &str = "tests go on";
+    pub const DEMO: &str = "Demo: this site, its detectors and heaters are invented.";
     pub const UPDATE_WAITS: &str = "A newer version is ready.";
-    pub const UPDATE_BUSY: &str = "A newer version is ready. It waits until no run goes on.";
+    pub const UPDATE_BUSY: &str = "A newer version is ready. It waits until no test goes on.";
     pub const UPDATE: &str = "Take it";
     pub const NOT_RECORDED: &str = "Not recorded yet";
     pub const TROUBLE: &str = "Take care";
@@ -240,9 +242,9 @@ mod fixed {
     pub const FIRST_DEMO: &str = "Try the invented demo site";
     pub const FIRST_OWN: &str = "Start with an own site";
     pub const FIRST_BUNDLE: &str = "Take in a bundle";
-    pub const NO_RUN_TITLE: &str = "No run goes on";
-    pub const NO_RUN: &str = "Choose a detector in the round, answer what is asked, and switch the heat on.";
-    pub const TO_THE_ROUND: &str = "To the round";
+    pub const NO_TEST_TITLE: &str = "No test goes on";
+    pub const NO_TEST: &str = "Choose a detector in the visit, answer what is asked, and switch the heat on.";
+    pub const TO_THE_VISIT: &str = "To the visit";
     pub const BACK: &str = "Back";
     pub const MORE: &str = "More";
     pub const CLOSE: &str = "Close";
@@ -265,11 +267,11 @@ mod fixed {
     pub const UNDO_READING: &str = "Undo the reading";
     pub const OTHER_MARKS: &str = "Other marks";
     pub const NOT_COUNTED: &str = "not counted";
-    pub const RUN_DETAILS: &str = "This run";
+    pub const TEST_DETAILS: &str = "This test";
     pub const OTHER_PHONE: &str = "Another phone";
-    pub const OTHER_PHONE_MARKS: &str = "It marks this run";
+    pub const OTHER_PHONE_MARKS: &str = "It marks this test";
     pub const TAKE_OVER_WHY: &str =
-        "It keeps this run. Take over only if it cannot go on; what it marks later is listed apart.";
+        "It keeps this test. Take over only if it cannot go on; what it marks later is listed apart.";
     pub const TAKE_OVER: &str = "Take over";
     pub const ASK_SLEEP_WORD: &str = "One question";
     pub const ASK_SLEEP: &str =
@@ -286,13 +288,13 @@ mod fixed {
     pub const SOMEBODY: &str = "somebody";
     pub const CAUTIONS: &str = "Cautions";
     pub const BY_WHOM: &str = "By whom";
-    pub const ROUND: &str = "Round";
-    pub const NO_ROUND_WORDS: &str =
-        "Open a round on the site you are at. It holds who was told, what was secured, and every run.";
-    pub const OPEN_ROUND: &str = "Open a round";
-    pub const EARLIER_ROUNDS: &str = "Other rounds";
-    /// Said while rounds that are over are still being read.
-    pub const STILL_READING: &str = "Rounds that are over are still being read from this phone.";
+    pub const VISIT: &str = "Visit";
+    pub const NO_VISIT_WORDS: &str =
+        "Open a visit on the site you are at. It holds who was told, what was secured, and every test.";
+    pub const OPEN_VISIT: &str = "Open a visit";
+    pub const EARLIER_VISITS: &str = "Other visits";
+    /// Said while visits that are over are still being read.
+    pub const STILL_READING: &str = "Visits that are over are still being read from this phone.";
     pub const OPEN: &str = "open";
     pub const CLOSED: &str = "closed";
     pub const TOLD_BEFORE: &str = "Told that tests begin";
@@ -318,50 +320,50 @@ mod fixed {
     pub const NO_DETECTORS_WORDS: &str = "Add areas and detectors in the register.";
     pub const TO_REGISTER: &str = "To the register";
     pub const AFTER: &str = "When it is over";
-    pub const CLOSE_ROUND: &str = "Close the round";
-    pub const ROUND_CLOSED: &str = "This round is closed.";
-    pub const LEAVE_ROUND: &str = "Other rounds and sites";
-    pub const BEFORE: &str = "Before the run";
-    pub const HEAD: &str = "Head";
+    pub const CLOSE_VISIT: &str = "Close the visit";
+    pub const VISIT_CLOSED: &str = "This visit is closed.";
+    pub const LEAVE_VISIT: &str = "Other visits and sites";
+    pub const BEFORE: &str = "Before the test";
+    pub const HEATER: &str = "Heater";
     pub const SETTING: &str = "Setting";
     pub const MODE: &str = "Heating mode";
     pub const PROCEDURE: &str = "Procedure";
     pub const SIGN: &str = "Trip is seen by";
-    pub const RESETS: &str = "Resets";
+    pub const RESTORES: &str = "Restores";
     pub const LATCHING: &str = "Panel latches";
     pub const VERIFICATION: &str = "Alarm verification is on";
     pub const DISPLAY_READ: &str = "Read the display at each trip";
-    pub const DELAY: &str = "Notice delay";
-    pub const DELAY_HELP: &str =
+    pub const LAG: &str = "Lag";
+    pub const LAG_HELP: &str =
         "How long after the trip you notice it. Half of it is taken as its standard uncertainty.";
     pub const AMBIENT: &str = "Ambient temperature";
     pub const AMBIENT_HELP: &str = "Leave empty when nobody measured it.";
     pub const AIR: &str = "Air at the detector";
     pub const STILL: &str = "Still";
     pub const MOVING: &str = "Moving";
-    pub const HEAD_WARMTH: &str = "The head is";
+    pub const HEATER_WARMTH: &str = "The heater is";
     pub const DETECTOR_WARMTH: &str = "The detector is";
     pub const VISUAL: &str = "Looked at";
     pub const YES: &str = "Yes";
     pub const NO: &str = "No";
     pub const START: &str = "Heat on";
-    pub const START_HINT: &str = "Press as the head goes on";
-    pub const NOT_A_DELAY: &str = "Notice delay: from 0 to 120 s, such as 2 or 1.5.";
+    pub const START_HINT: &str = "Press as the heater goes on";
+    pub const NOT_A_LAG: &str = "Lag: from 0 to 120 s, such as 2 or 1.5.";
     pub const NOT_A_NUMBER: &str = "Ambient temperature: a number, such as 72 or 22.5.";
-    pub const CHOOSE_HEAD: &str = "No head yet. Add one in the register.";
+    pub const CHOOSE_HEATER: &str = "No heater yet. Add one in the register.";
     pub const LOCKED_PHONE: &str = "Keep this screen open. A locked phone cannot ring.";
     pub const LOCKED_PHONE_WORD: &str = "Once";
     pub const UNDERSTOOD: &str = "Understood";
 }
 
 pub use fixed::*;
-pub use ramp::*;
+pub use profile_run::*;
 pub use refusal::*;
 pub use register::*;
 
-/// Under a run's tag: head, its upper temperature, procedure.
-pub fn under(head: &str, upper: &str, procedure: &str) -> String {
-    format!("{head} to {upper} · {procedure}")
+/// Under a test's tag: heater, its top temperature, procedure.
+pub fn under(heater: &str, top: &str, procedure: &str) -> String {
+    format!("{heater} to {top} · {procedure}")
 }
 
 /// On the mark while nothing is to be marked: what comes next.
@@ -385,9 +387,9 @@ pub fn heard(sound: bool, muted: bool, dark: bool) -> String {
     [sound, screen].iter().filter(|text| !text.is_empty()).copied().collect::<Vec<_>>().join(" ")
 }
 
-/// The temperature a head climbs to at a setting.
-pub fn climbs_to(upper: &str) -> String {
-    format!("climbs to {upper}")
+/// The temperature a heater heat-ups to at a setting.
+pub fn heat_ups_to(top: &str) -> String {
+    format!("heat-ups to {top}")
 }
 
 /// How many trips a procedure asks for, and how many first ones do not count.
@@ -428,9 +430,9 @@ pub fn permits(count: usize) -> String {
     format!("{}: {state}", fixed::PERMIT)
 }
 
-/// Under the name of the site: when the round was opened and how far it is.
-pub fn round_detail(opened: &str, (done, of): (usize, usize)) -> String {
-    format!("Opened {opened} · {done} of {of} run")
+/// Under the name of the site: when the visit was opened and how far it is.
+pub fn visit_detail(opened: &str, (done, of): (usize, usize)) -> String {
+    format!("Opened {opened} · {done} of {of} test")
 }
 
 /// How long something is out of service.

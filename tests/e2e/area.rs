@@ -1,4 +1,4 @@
-//! Runs side by side: the plot, its words and its list, from a bundle that was taken in.
+//! Tests side by side: the plot, its words and its list, from a bundle that was taken in.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -12,7 +12,7 @@ use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
 use crate::sample::{self, id};
 
-/// Adds a detector to the register, as it was when its run started.
+/// Adds a detector to the register, as it was when its test started.
 fn register(phone: &mut sample::Phone, started: &Started) {
     let (of, detector) = (started.detector.of, &started.detector);
     let site = Scope::Site(id(sample::SITE));
@@ -22,7 +22,7 @@ fn register(phone: &mut sample::Phone, started: &Started) {
     phone.say(site, Body::DetectorPresence(Edit::new(of, vec![], Presence { retired: false })));
 }
 
-/// A file with a hall of sixteen detectors, two of them odd, and an annex of three.
+/// A file with a hall of sixteen detectors, two of them flagged, and an annex of three.
 fn side_by_side(into: &Path) -> PathBuf {
     let mut phone = sample::Phone::new();
     let annex = Area { site: id(sample::SITE), name: "Annex".into() };
@@ -31,14 +31,14 @@ fn side_by_side(into: &Path) -> PathBuf {
         "88.0", "88.4", "87.7", "88.1", "88.6", "87.5", "88.2", "92.9", "87.9", "88.3", "88.0", "87.8", "88.5", "88.1",
         "83.4", "88.2",
     ];
-    for (run, mean) in (1..).zip(hall.into_iter().chain(["87.8", "88.4", "88.9"])) {
-        let mut start = sample::started(run);
+    for (test, mean) in (1..).zip(hall.into_iter().chain(["87.8", "88.4", "88.9"])) {
+        let mut start = sample::started(test);
         start.ambient = Some(sample::c("21"));
-        if run > 16 {
+        if test > 16 {
             start.detector.place.area = id(21);
         }
         register(&mut phone, &start);
-        phone.run(start, &sample::read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+        phone.test(start, &sample::read(&["80.0", mean, mean, mean, mean]), Ending::Done);
     }
     let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: id(sample::PHONE) };
     let file = into.join("side-by-side.json");
@@ -61,7 +61,7 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     let drawn = "return [...document.querySelectorAll('[data-testid=dots]')].map((plot) =>
         [plot.querySelector('.dot').getAttribute('d').split('z').length - 1, plot.querySelectorAll('.name').length])";
     assert_eq!(phone.ask(drawn).await, serde_json::json!([[14, 2], [3, 0]]));
-    phone.reads("family-words", "Odd one out: D-15, D-8.").await;
+    phone.reads("family-words", "Outlier: D-15, D-8.").await;
     // Not what is seen: an area out of sight is not laid out.
     let said =
         "return [...document.querySelectorAll('[data-testid=family-words]')].map((it) => it.textContent).join(' ')";
@@ -70,10 +70,10 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     assert!(words.contains("Generalized ESD names D-15, D-8."), "{words}");
     phone.flawless("findings-side-by-side").await;
 
-    // A finger on the plot takes the nearest dot; without it, the list has every run.
+    // A finger on the plot takes the nearest dot; without it, the list has every test.
     phone.tap_on(".dots .name").await;
     phone.reads("finding", "D-15").await;
-    phone.reads("beside", "Odd one out among 15 others").await;
+    phone.reads("beside", "Outlier among 15 others").await;
     phone.reads("first-trip", "earlier").await;
     phone.reads("settling", "Settled").await;
     phone.reads("hot", "gloves on").await;
@@ -89,7 +89,7 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     how_it_is_computed(&phone).await;
     a_marking_is_corrected(&phone).await;
 
-    // One tap leads to the questions before it is run again.
+    // One tap leads to the questions before it is tested again.
     phone.tap("again-D-8").await;
     phone.see("mark").await;
     let title = phone.ask("return [...document.querySelectorAll('.page h1')].map((title) => title.textContent)").await;
@@ -97,7 +97,7 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     phone.off().await;
 }
 
-/// A run is read from its top, and "back" leads to the line that was tapped, however far down.
+/// A test is read from its top, and "back" leads to the line that was tapped, however far down.
 async fn back_to_where_one_was(phone: &Phone) {
     let last = "[...document.querySelectorAll('[data-testid^=finding-D-]')].at(-1)";
     phone.until(&format!("{last}?.offsetParent")).await;

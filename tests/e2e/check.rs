@@ -13,15 +13,15 @@ use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
 use crate::setting_up::{Asked, BARE, demo, heat_on, own_site, start_demo};
 
-/// Seconds after heat on at which trips 1 to 5 of the demo come: in the first climb (0 to 210), then 25 s into the climbs
-/// that begin at 430, 520, 610 and 700. By hand from the head's own times.
+/// Seconds after heat on at which trips 1 to 5 of the demo come: in the first heat-up (0 to 210), then 25 s into the heat-ups
+/// that begin at 430, 520, 610 and 700. By hand from the heater's own times.
 const TRIPS: [i64; 5] = [150, 455, 545, 635, 725];
 
-/// Seconds after heat on at which resets are seen: 10 s after the head went off at 390, 480, 570 and 660.
-const RESETS: [i64; 4] = [400, 490, 580, 670];
+/// Seconds after heat on at which restores are seen: 10 s after the heater went off at 390, 480, 570 and 660.
+const RESTORES: [i64; 4] = [400, 490, 580, 670];
 
 async fn trip(phone: &Phone, at: i64) {
-    phone.run_to(at).await;
+    phone.test_to(at).await;
     phone.reads("mark", "Tripped").await;
     phone.tap("mark").await;
 }
@@ -34,13 +34,13 @@ async fn read(phone: &Phone, reading: &str) {
     phone.until("!document.querySelector('[data-testid=digits]')").await;
 }
 
-/// Ends the run, which leads to what it says; gives the taps since its start. Back on the round afterwards.
+/// Ends the test, which leads to what it says; gives the taps since its start. Back on the visit afterwards.
 async fn done(phone: &Phone) -> usize {
     phone.reads("mark", "Done").await;
     phone.tap("mark").await;
     let taps = phone.taps.get();
     phone.see("finding").await;
-    phone.tap("tab-round").await;
+    phone.tap("tab-visit").await;
     taps
 }
 
@@ -59,7 +59,7 @@ async fn first_start_to_done_within_the_promised_taps() {
     assert!(bare <= 8, "{bare} taps");
     phone.reads("detector-J-01", "Operated").await;
 
-    // A watched reset one more, a reading at most 4.
+    // A watched restore one more, a reading at most 4.
     start_demo(&phone, Asked { tag: "J-02", readings: true, watched: true, ..BARE }).await;
     let mut readings = 0;
     for (nth, at) in TRIPS.into_iter().enumerate() {
@@ -71,9 +71,9 @@ async fn first_start_to_done_within_the_promised_taps() {
             assert!(taken <= 4, "{taken} taps for a reading");
             readings += taken;
         }
-        if let Some(reset) = RESETS.get(nth) {
-            phone.run_to(*reset).await;
-            phone.reads("mark", "Reset").await;
+        if let Some(restore) = RESTORES.get(nth) {
+            phone.test_to(*restore).await;
+            phone.reads("mark", "Restore").await;
             phone.tap("mark").await;
             phone.reads("mark", "Tripped").await;
         }
@@ -81,12 +81,12 @@ async fn first_start_to_done_within_the_promised_taps() {
     let watched = done(&phone).await;
     assert!(watched - readings <= 8 + 4, "{watched} taps, {readings} of them for readings");
 
-    // A response check: heat on, trip, done.
-    start_demo(&phone, Asked { tag: "J-03", procedure: "response", ..BARE }).await;
+    // A functional test: heat on, trip, done.
+    start_demo(&phone, Asked { tag: "J-03", procedure: "functional", ..BARE }).await;
     trip(&phone, 150).await;
-    let response = done(&phone).await;
-    assert!(response <= 3, "{response} taps");
-    println!("taps: five trips {bare}; with 4 readings and 4 watched resets {watched}; response check {response}");
+    let functional = done(&phone).await;
+    assert!(functional <= 3, "{functional} taps");
+    println!("taps: five trips {bare}; with 4 readings and 4 watched restores {watched}; functional test {functional}");
     phone.off().await;
 }
 
@@ -96,8 +96,8 @@ async fn own_site_is_judged_and_its_bundle_says_the_same_on_another_phone() {
     let phone = Phone::timed(&folder("own-profile"), 0).await;
     phone.install(&host.address()).await;
     own_site(&phone).await;
-    phone.tap("tab-round").await;
-    phone.tap("open-round").await;
+    phone.tap("tab-visit").await;
+    phone.tap("open-visit").await;
     phone.tap("detector-H-01").await;
     phone.tap("understood").await;
     phone.tap("visual-Good").await;
@@ -105,7 +105,7 @@ async fn own_site_is_judged_and_its_bundle_says_the_same_on_another_phone() {
     phone.fill("ambient", "72").await;
     heat_on(&phone).await;
 
-    // Cold climb to 210 s, soak to 510, then 45 s off and 50 s of climb: climbs begin at 555, 650, 745 and 840.
+    // Cold heat-up to 210 s, soak to 510, then 45 s off and 50 s of heat-up: heat-ups begin at 555, 650, 745 and 840.
     trip(&phone, 150).await;
     for (at, reading) in [(580, "190"), (675, "192"), (770, "193"), (865, "191")] {
         trip(&phone, at).await;
@@ -126,7 +126,7 @@ async fn own_site_is_judged_and_its_bundle_says_the_same_on_another_phone() {
     assert!(phone.words("operated").await.contains("Operated: yes"), "{found}");
     assert!(phone.words("as-read").await.to_lowercase().contains("within"), "{found}");
     // 191.5 ± 2.4 lies within 186 to 202 °F with the guard band w = U (ILAC-G8:09/2019, 4.2.2).
-    assert_eq!(phone.words("statement").await.to_lowercase(), "pass", "{found}");
+    assert_eq!(phone.words("limit_result").await.to_lowercase(), "pass", "{found}");
 
     let file = bundle(&phone, "export-file", &folder("own-downloads")).await;
     let bundle: Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
@@ -143,7 +143,7 @@ async fn own_site_is_judged_and_its_bundle_says_the_same_on_another_phone() {
     other.tap("finding-H-01").await;
     assert_eq!(finding(&other).await, found);
     other.tap("tab-register").await;
-    for line in ["line-site", "line-area", "line-h-01", "line-circuit-4", "line-long-head", "line-set-point-check"] {
+    for line in ["line-site", "line-area", "line-h-01", "line-circuit-4", "line-long-heater", "line-set-point-check"] {
         other.see(line).await;
     }
     // Taken in once more, nothing is new; broken, nothing changes.
@@ -215,10 +215,10 @@ pub(crate) fn intact(bundle: &Value) {
         }
         last.insert(chain, (seq, hash));
     }
-    let heads = bundle["chains"].as_array().unwrap();
-    assert_eq!(heads.len(), last.len());
-    for head in heads {
-        let (seq, hash) = &last[&(head["scope"].to_string(), head["phone"].to_string())];
-        assert_eq!((&head["count"], &head["last"]), (&json!(seq + 1), &json!(hash)), "{head}");
+    let heaters = bundle["chains"].as_array().unwrap();
+    assert_eq!(heaters.len(), last.len());
+    for heater in heaters {
+        let (seq, hash) = &last[&(heater["scope"].to_string(), heater["phone"].to_string())];
+        assert_eq!((&heater["count"], &heater["last"]), (&json!(seq + 1), &json!(hash)), "{heater}");
     }
 }

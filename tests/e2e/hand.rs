@@ -153,7 +153,7 @@ impl Phone {
         self.until(&format!("document.querySelectorAll('.tally-chip:not(.due)').length === {trips}")).await;
     }
 
-    /// What the clock of the run says: the phase with what is counted, and the time in seconds.
+    /// What the clock of the test says: the phase with what is counted, and the time in seconds.
     pub(crate) async fn clock(&self) -> (String, i64) {
         self.see("clock").await;
         let both = self

@@ -71,14 +71,14 @@ impl Host {
                     Some("wasm") => "application/wasm",
                     _ => "application/octet-stream",
                 };
-                let head = format!(
+                let heater = format!(
                     "HTTP/1.1 200 OK\r\nContent-Type: {kind}\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
                     bytes.len()
                 );
                 let cut = name.ends_with(".wasm") && !std::mem::take(&mut whole);
                 let sent = if cut { bytes.len() / 2 } else { bytes.len() };
                 // A browser that hangs up is no matter of the host's.
-                let _ = socket.write_all(head.as_bytes()).await;
+                let _ = socket.write_all(heater.as_bytes()).await;
                 let _ = socket.write_all(&bytes[..sent]).await;
                 if cut && stalls {
                     open.push(socket);

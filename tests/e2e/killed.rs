@@ -17,17 +17,17 @@ const MARK: &str = "\"type\":\"mark\"";
 /// How far the time left on screen may be from the wall clock, s.
 const CLOSE: i64 = 2;
 
-/// The demo head's own cycle from heat on, s, by hand from its times (`view::demo`): 210 s of climb, 180 s of hold, 40 s
-/// off, then 50 s of climb and 40 s off again and again until the fifth climb ends at 750 s, and with it the check.
+/// The demo heater's own cycle from heat on, s, by hand from its times (`view::demo`): 210 s of heat-up, 180 s of hold, 40 s
+/// off, then 50 s of heat-up and 40 s off again and again until the fifth heat-up ends at 750 s, and with it the check.
 fn phase(at: i64) -> (&'static str, i64) {
     match at {
-        ..210 => ("Climbing", 210 - at),
+        ..210 => ("HeatingUp", 210 - at),
         210..390 => ("Soak", 390 - at),
         750.. => ("Complete, so far", at - 750),
-        390..430 => ("Head off", 430 - at),
+        390..430 => ("Heater off", 430 - at),
         _ => match (at - 430) % 90 {
-            into @ ..50 => ("Climbing", 50 - into),
-            into => ("Head off", 90 - into),
+            into @ ..50 => ("HeatingUp", 50 - into),
+            into => ("Heater off", 90 - into),
         },
     }
 }
@@ -49,7 +49,7 @@ fn random(state: &mut u64, below: u64) -> u64 {
 }
 
 #[tokio::test]
-async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
+async fn killed_at_any_moment_the_test_goes_on_where_it_is() {
     let host = Host::start(&dist());
     let profile = folder("killed-profile");
     let seed = std::env::var("SOAKBOOK_SEED").ok().and_then(|seed| seed.parse().ok());
@@ -60,18 +60,18 @@ async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
     let mut phone = demo(&host, &profile).await;
     start_demo(&phone, BARE).await;
     let heat_on = phone.heat_on.get();
-    // Trips 1 to 4 are marked once their climbs have come; a fifth would complete the check.
+    // Trips 1 to 4 are marked once their heat-ups have come; a fifth would complete the check.
     let due = [30, 432, 522, 612];
     let (mut trips, mut marks, mut after_mark) = (0, 1, 0);
     for kill in 0..KILLS {
-        // 20 steps of 28 to 43 s go through climb, soak, and off, several times.
+        // 20 steps of 28 to 43 s go through heat-up, soak, and off, several times.
         phone.jump(28 + i64::try_from(random(&mut state, 16)).unwrap()).await;
         let at = (phone.wall().await - heat_on) / 1_000;
         let comes = trips < due.len() && at >= due[trips];
-        // While the head is on the last trip can be taken back and marked again, in the same climb. The only one is left alone
-        // from 10 s before the soak ends: without any trip the run then rightly says that the detector did not operate.
+        // While the heater is on the last trip can be taken back and marked again, in the same heat-up. The only one is left alone
+        // from 10 s before the soak ends: without any trip the test then rightly says that the detector did not operate.
         let can_go = trips > 1 || (trips == 1 && at < 380);
-        let again = !comes && can_go && at < 690 && phase(at).0 != "Head off" && random(&mut state, 2) == 0;
+        let again = !comes && can_go && at < 690 && phase(at).0 != "Heater off" && random(&mut state, 2) == 0;
         if again {
             phone.tap("undo").await;
             trips -= 1;
@@ -96,8 +96,8 @@ async fn killed_at_any_moment_the_run_goes_on_where_it_is() {
         let clock = phone.clock().await;
         let at = (phone.wall().await - heat_on) / 1_000;
         assert!(agrees(at, (&clock.0, clock.1)), "kill {kill}: {clock:?} at {at} s, {:?}", phase(at));
-        let of_run = |text: &str| text.contains(MARK) && text.contains("\"scope\":\"round:");
-        let kept = phone.entries().await.iter().filter(|entry| of_run(entry.as_str().unwrap())).count();
+        let of_test = |text: &str| text.contains(MARK) && text.contains("\"scope\":\"visit:");
+        let kept = phone.entries().await.iter().filter(|entry| of_test(entry.as_str().unwrap())).count();
         assert_eq!(kept, marks, "kill {kill}");
     }
     println!("kills survived: {KILLS} of {KILLS}, {after_mark} of them right after a mark was shown as recorded");

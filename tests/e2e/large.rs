@@ -1,4 +1,4 @@
-//! A book of many rounds: what a start reads first, and with 20,000 entries how long start and mark take.
+//! A book of many visits: what a start reads first, and with 20,000 entries how long start and mark take.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,19 +14,19 @@ use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
 use crate::sample;
 
-/// A file with so many closed rounds of ten runs, and one open round with a run that is over.
-fn many(rounds: u128, into: &Path) -> (PathBuf, usize) {
+/// A file with so many closed visits of ten tests, and one open visit with a test that is over.
+fn many(visits: u128, into: &Path) -> (PathBuf, usize) {
     let mut phone = sample::Phone::new();
-    for round in 0..rounds {
-        for run in 0..10 {
-            let climbs = sample::read(&["88.1", "87.9", "88.0", "88.2", "87.8"]);
-            phone.run(sample::started(round * 100 + run), &climbs, Ending::Done);
+    for visit in 0..visits {
+        for test in 0..10 {
+            let heat_ups = sample::read(&["88.1", "87.9", "88.0", "88.2", "87.8"]);
+            phone.test(sample::started(visit * 100 + test), &heat_ups, Ending::Done);
         }
-        phone.in_round(Body::RoundClosed {});
-        phone.round += 1;
-        phone.in_round(Body::RoundOpened { site: sample::id(sample::SITE) });
+        phone.in_visit(Body::VisitClosed {});
+        phone.visit += 1;
+        phone.in_visit(Body::VisitOpened { site: sample::id(sample::SITE) });
     }
-    phone.run(sample::started(rounds * 100), &sample::read(&["88.1"]), Ending::Enough);
+    phone.test(sample::started(visits * 100), &sample::read(&["88.1"]), Ending::Enough);
     let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
     let bundle = bundle_of(&phone.book, Select::Everything, &made).unwrap();
     let file = into.join("many.json");
@@ -35,7 +35,7 @@ fn many(rounds: u128, into: &Path) -> (PathBuf, usize) {
 }
 
 #[tokio::test]
-async fn rounds_that_are_over_are_read_after_the_first_screen() {
+async fn visits_that_are_over_are_read_after_the_first_screen() {
     let host = Host::start(&dist());
     let downloads = folder("large-downloads");
     let (file, entries) = many(3, &downloads);
@@ -45,25 +45,25 @@ async fn rounds_that_are_over_are_read_after_the_first_screen() {
     take_in(&phone, &file).await;
     phone.see("import-taken").await;
     fs::remove_file(&file).unwrap();
-    // The first start after it reads everything and notes which rounds are over; the next one reads those last.
+    // The first start after it reads everything and notes which visits are over; the next one reads those last.
     for _ in 0..2 {
         phone.open(&host.address()).await;
         phone.tap("tab-handover").await;
         phone.until("!document.querySelector('[data-testid=still-reading]')").await;
     }
     // One stretch from the first to the last of the three.
-    let round = |number| Scope::Round(sample::id(sample::ROUND + number));
+    let visit = |number| Scope::Visit(sample::id(sample::VISIT + number));
     let over = phone.ask("return localStorage['soakbook.s/over']").await;
-    assert_eq!(over, format!("{} {}\n", round(0), round(2)));
+    assert_eq!(over, format!("{} {}\n", visit(0), visit(2)));
     // Everything is there: it leaves the phone whole, and nothing of it is new on the phone it came from.
     let all = bundle(&phone, "export-all", &downloads).await;
     let left: serde_json::Value = serde_json::from_str(&fs::read_to_string(&all).unwrap()).unwrap();
     assert_eq!(left["entries"].as_array().unwrap().len(), entries);
-    // And every round can be looked at, though the one on screen is read first.
+    // And every visit can be looked at, though the one on screen is read first.
     phone.ask("localStorage.removeItem('soakbook.s/prefs')").await;
     phone.open("about:blank").await;
     phone.open(&host.address()).await;
-    phone.until("document.querySelectorAll('[data-testid=other-round]').length === 4").await;
+    phone.until("document.querySelectorAll('[data-testid=other-visit]').length === 4").await;
     phone.off().await;
 }
 
@@ -84,11 +84,11 @@ const FINDING: &str = "globalThis.__f = { frames: [], long: [] };
 
 #[tokio::test]
 #[ignore = "figures, not a test"]
-async fn figures_of_findings_of_1_000_runs() {
-    const RUNS: usize = 1_000;
+async fn figures_of_findings_of_1_000_tests() {
+    const TESTS: usize = 1_000;
     let host = Host::start(&dist());
     let files = folder("findings-files");
-    let book = soakbook::desk::promises::book(soakbook::desk::promises::Size { runs: RUNS, per_round: RUNS }, 1);
+    let book = soakbook::desk::promises::book(soakbook::desk::promises::Size { tests: TESTS, per_visit: TESTS }, 1);
     let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
     let file = files.join("thousand.json");
     fs::write(&file, bundle_of(&book, Select::Everything, &made).unwrap().text).unwrap();
@@ -110,7 +110,7 @@ async fn figures_of_findings_of_1_000_runs() {
             phone.tap("tab-findings").await;
             phone.until("globalThis.__f?.drawn").await;
             let rows = phone.ask("return document.querySelectorAll('[data-testid^=\"finding-H\"]').length").await;
-            assert_eq!(rows, RUNS);
+            assert_eq!(rows, TESTS);
             let figures = phone
                 .ask(
                     "const { tap, found, drawn, frames, long } = __f;
@@ -123,7 +123,7 @@ async fn figures_of_findings_of_1_000_runs() {
         }
         let middle = |place: usize| share(all.iter().map(|of| of[place]).collect(), 0.5);
         println!(
-            "findings of {RUNS} runs, slowed {rate} x, medians of {}: there after {:.0} ms, longest frame until then {:.0} ms, longest \
+            "findings of {TESTS} tests, slowed {rate} x, medians of {}: there after {:.0} ms, longest frame until then {:.0} ms, longest \
              task {:.0} ms; all drawn after {:.0} ms, longest frame {:.0} ms",
             all.len(),
             middle(0),
@@ -213,7 +213,7 @@ async fn figures_with_20_000_entries() {
     }
     slowed(&phone, 1).await;
     phone.open(&host.address()).await;
-    phone.tap("tab-round").await;
+    phone.tap("tab-visit").await;
     crate::setting_up::start_demo(&phone, crate::setting_up::BARE).await;
     phone.ask(MARKED).await;
     for rate in [1, 4] {

@@ -10,7 +10,7 @@ mod check;
 mod estimate;
 mod failure;
 mod hand;
-mod heads;
+mod heaters;
 mod host;
 mod killed;
 mod large;
@@ -18,7 +18,7 @@ mod late;
 mod marks;
 mod offline;
 mod phone;
-mod ramps;
+mod profile_runs;
 mod rare;
 mod refused;
 #[path = "../native/sample.rs"]

@@ -37,12 +37,12 @@ async fn a_mark_is_taken_back_with_one_tap_and_moved_by_seconds() {
     let at = minutes.parse::<i64>().unwrap() * 60 + seconds.parse::<i64>().unwrap() - 3;
     phone.until(&format!("{time} === '{}:{:02}'", at / 60, at % 60)).await;
 
-    // The end too: a thumb that comes down twice on the last trip has ended the run.
+    // The end too: a thumb that comes down twice on the last trip has ended the test.
     phone.tap("more").await;
-    phone.tap("end-enough-ended-early-as-a-response-check").await;
+    phone.tap("end-enough-ended-early-as-a-functional-check").await;
     phone.see("finding").await;
     phone.tap("undo").await;
-    phone.see("run").await;
+    phone.see("test").await;
     phone.tripped(1).await;
     phone.off().await;
 }
@@ -82,8 +82,8 @@ async fn a_mark_that_cannot_be_recorded_says_so_and_is_recorded_later() {
     phone.reads("not-recorded", "Not recorded yet").await;
     phone.reads("not-recorded", "trying again").await;
     phone.until("document.querySelector('.undo-words').textContent.includes('not recorded yet, trying again')").await;
-    phone.flawless("run-not-recorded").await;
-    // The run goes on with the trip on screen, and the next mark waits its turn.
+    phone.flawless("test-not-recorded").await;
+    // The test goes on with the trip on screen, and the next mark waits its turn.
     phone.tripped(1).await;
     phone.jump(310).await;
     phone.tap("mark").await;
@@ -112,14 +112,14 @@ async fn a_second_tab_says_that_the_first_one_writes_and_takes_over_from_it() {
     phone.open(&host.address()).await;
     phone.see("other-tab").await;
     phone.flawless("other-tab").await;
-    assert!(!phone.sees("detector-J-01").await && !phone.sees("tab-round").await);
+    assert!(!phone.sees("detector-J-01").await && !phone.sees("tab-visit").await);
 
     phone.driver.switch_to_window(first).await.unwrap();
     start_demo(&phone, Asked { tag: "J-03", ..BARE }).await;
     phone.driver.close_window().await.unwrap();
     phone.driver.switch_to_window(second).await.unwrap();
     // It shows what the first one wrote last, not what there was when it was opened.
-    phone.reads("run", "J-03").await;
+    phone.reads("test", "J-03").await;
     phone.tap("mark").await;
     phone.tripped(1).await;
     phone.recorded("Tripped").await;

@@ -62,19 +62,19 @@ async fn host_gone_the_app_still_starts() {
 }
 
 #[tokio::test]
-async fn host_gone_in_a_run_the_run_goes_on() {
+async fn host_gone_in_a_test_the_test_goes_on() {
     let mut host = Host::start(&dist());
-    let phone = demo(&host, &folder("gone-in-a-run-profile")).await;
+    let phone = demo(&host, &folder("gone-in-a-test-profile")).await;
     start_demo(&phone, BARE).await;
     phone.jump(150).await;
     phone.tap("mark").await;
     phone.recorded("Tripped").await;
     host.stop();
     phone.driver.refresh().await.unwrap();
-    phone.see("run").await;
+    phone.see("test").await;
     phone.tripped(1).await;
-    phone.reads("clock", "Climbing").await;
-    // 250 s after heat on: 40 s into the hold that follows 210 s of climb.
+    phone.reads("clock", "HeatingUp").await;
+    // 250 s after heat on: 40 s into the hold that follows 210 s of heat-up.
     phone.jump(100).await;
     phone.reads("clock", "Soak").await;
     phone.jump(210).await;
@@ -85,7 +85,7 @@ async fn host_gone_in_a_run_the_run_goes_on() {
 }
 
 #[tokio::test]
-async fn new_version_waits_for_the_end_of_every_run() {
+async fn new_version_waits_for_the_end_of_every_test() {
     let mut host = Host::start(&dist());
     let phone = Phone::on(&folder("update-profile")).await;
     phone.install(&host.address()).await;

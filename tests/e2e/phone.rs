@@ -117,7 +117,7 @@ impl Phone {
     }
 
     /// Lets time go by until so many seconds after heat on; what the test itself has taken counts.
-    pub(crate) async fn run_to(&self, seconds: i64) {
+    pub(crate) async fn test_to(&self, seconds: i64) {
         let gone = self.wall().await - self.heat_on.get();
         let left = (seconds * 1_000 - gone) / 1_000;
         assert!(left >= 0, "{gone} ms have gone before {seconds} s could be looked at");

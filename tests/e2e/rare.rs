@@ -1,4 +1,4 @@
-//! Screens that come up rarely: a sleep that is asked about, a run that another phone keeps, two phones that disagree.
+//! Screens that come up rarely: a sleep that is asked about, a test that another phone keeps, two phones that disagree.
 
 use std::fs;
 use std::path::Path;
@@ -31,14 +31,14 @@ async fn a_sleep_is_asked_about_once_and_the_answer_is_kept() {
     phone.set_clock(100_000).await;
     phone.ask(&seen("visible")).await;
     phone.see("asked-sleep").await;
-    phone.flawless("run-asleep").await;
+    phone.flawless("test-asleep").await;
     // Asleep until somebody says otherwise: 100 s have gone, and what the test took.
     let (phase, left) = phone.clock().await;
-    assert!(phase == "Climbing" && (60..=110).contains(&left), "{phase}: {left} s");
+    assert!(phase == "HeatingUp" && (60..=110).contains(&left), "{phase}: {left} s");
     phone.tap("clock-set").await;
     phone.until("!document.querySelector('[data-testid=asked-sleep]')").await;
     let (phase, left) = phone.clock().await;
-    assert!(phase == "Climbing" && (160..=210).contains(&left), "{phase}: {left} s");
+    assert!(phase == "HeatingUp" && (160..=210).contains(&left), "{phase}: {left} s");
     phone.keeps("\"type\":\"clock_answered\"").await;
     phone.off().await;
 }
@@ -74,8 +74,8 @@ async fn what_two_phones_say_is_shown_and_settled() {
     let mut second = sample::Phone::new();
     (second.book, second.phone) = (first.book.clone(), 2);
     first.say(area, put("Hall north", vec![before]));
-    first.in_round(Body::RunStarted(Arc::new(sample::started(500))));
-    first.in_round(Body::Mark { run: id(500), what: What::HeatOn });
+    first.in_visit(Body::TestStarted(Arc::new(sample::started(500))));
+    first.in_visit(Body::Mark { test: id(500), what: What::HeatOn });
     second.say(area, put("North hall", vec![before]));
     let files = folder("two-files");
     let (one, other) = (files.join("one.json"), files.join("other.json"));
@@ -88,9 +88,9 @@ async fn what_two_phones_say_is_shown_and_settled() {
     phone.tap("take-in").await;
     take_in(&phone, &one).await;
     phone.see("import-taken").await;
-    phone.tap("tab-run").await;
+    phone.tap("tab-test").await;
     phone.see("other-phone").await;
-    phone.flawless("run-other-phone").await;
+    phone.flawless("test-other-phone").await;
     phone.tap("back").await;
     phone.tap("tab-handover").await;
     drop_on(&phone, &other).await;
@@ -102,10 +102,10 @@ async fn what_two_phones_say_is_shown_and_settled() {
     phone.choose("version-1", "North hall").await;
     phone.tap("this-holds").await;
     phone.until("document.querySelector('#field-name, #area-name, #field-area-name')?.value === 'North hall'").await;
-    // The run goes on on this phone once it is taken over.
-    phone.tap("tab-run").await;
+    // The test goes on on this phone once it is taken over.
+    phone.tap("tab-test").await;
     phone.tap("take-over").await;
     phone.until("!document.querySelector('[data-testid=other-phone]')").await;
-    phone.keeps("\"type\":\"run_taken_over\"").await;
+    phone.keeps("\"type\":\"test_taken_over\"").await;
     phone.off().await;
 }

@@ -135,23 +135,23 @@ async fn what_may_not_be_heated_is_refused_before_the_heat() {
         ("P-03", "its element is used up"),
         ("P-01", "Packing belt stop"),
         ("S-01", "permit"),
-        ("J-05", "response check"),
+        ("J-05", "functional test"),
     ];
     let before = phone.entries().await;
     for (tag, why) in refusals {
         phone.tap(&format!("detector-{tag}")).await;
-        phone.choose("head", "Head A").await;
+        phone.choose("heater", "Heater A").await;
         phone.choose("procedure", "set-point").await;
         phone.reads("why-not", why).await;
         assert!(!phone.sees("mark").await);
         phone.tap("back").await;
     }
     assert_eq!(phone.entries().await, before);
-    // Not two on one circuit whose trips cannot be told apart, nor one head on two detectors.
+    // Not two on one circuit whose trips cannot be told apart, nor one heater on two detectors.
     start_demo(&phone, BARE).await;
     phone.tap("back").await;
     phone.tap("detector-J-02").await;
-    phone.choose("head", "Head A").await;
-    phone.reads("why-not", "run already").await;
+    phone.choose("heater", "Heater A").await;
+    phone.reads("why-not", "test already").await;
     phone.off().await;
 }

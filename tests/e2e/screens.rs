@@ -41,7 +41,7 @@ impl Phone {
     /// Looks at the screen as it is in both sizes and themes, and keeps a picture of each where it was asked for.
     async fn look(&self, name: &str, faults: &mut Vec<String>) {
         let shots = env::var_os("SOAKBOOK_SHOTS").map(PathBuf::from);
-        // A look may take as long as it takes; the run stands still meanwhile.
+        // A look may take as long as it takes; the test stands still meanwhile.
         self.ask("globalThis.__hold?.()").await;
         for (size, width, height) in SIZES {
             self.size(width, height).await;
@@ -55,7 +55,7 @@ impl Phone {
                 }
             }
             let cut: Vec<String> = serde_json::from_value(self.ask(CUT).await).unwrap();
-            faults.extend(cut.into_iter().map(|words| format!("{name}, {size}: runs over its edge: {words}")));
+            faults.extend(cut.into_iter().map(|words| format!("{name}, {size}: tests over its edge: {words}")));
             if let Some(shots) = &shots {
                 self.theme("light").await;
                 let whole = self.ask("return document.documentElement.scrollHeight").await.as_u64().unwrap();
@@ -80,7 +80,7 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     let f = &mut faults;
     phone.see("demo").await;
     phone.look("first", f).await;
-    for tab in ["run", "findings", "register", "handover"] {
+    for tab in ["test", "findings", "register", "handover"] {
         phone.tap(&format!("tab-{tab}")).await;
         phone.look(&format!("empty-{tab}"), f).await;
     }
@@ -92,10 +92,10 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     phone.off().await;
 
     let phone = demo(&host, &folder("screens-demo")).await;
-    phone.look("round", f).await;
+    phone.look("visit", f).await;
     phone.tap("tab-register").await;
     phone.look("register", f).await;
-    for form in ["site", "area", "circuit", "detector", "head", "procedure"] {
+    for form in ["site", "area", "circuit", "detector", "heater", "procedure"] {
         phone.open(&format!("{}#/{form}", host.address())).await;
         phone.see("save").await;
         // A procedure's numbers are filled in, so it has nothing to say.
@@ -110,10 +110,10 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     phone.tap("line-p-01").await;
     phone.look("form-detector-edit", f).await;
     phone.tap("tab-register").await;
-    phone.tap("line-head-a-invented").await;
-    phone.look("form-head-edit", f).await;
+    phone.tap("line-heater-a-invented").await;
+    phone.look("form-heater-edit", f).await;
 
-    phone.tap("tab-round").await;
+    phone.tap("tab-visit").await;
     for tag in ["J-02", "P-03", "S-01"] {
         phone.tap(&format!("detector-{tag}")).await;
         phone.see("conditions").await;
@@ -123,65 +123,65 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     }
 
     start_demo(&phone, Asked { readings: true, ..BARE }).await;
-    phone.run_to(64).await;
+    phone.test_to(64).await;
     phone.until("document.querySelector('.clock-time').textContent.startsWith('2:')").await;
-    phone.look("run-climb", f).await;
-    phone.run_to(150).await;
+    phone.look("test-heat-up", f).await;
+    phone.test_to(150).await;
     phone.tap("mark").await;
     phone.tripped(1).await;
-    phone.run_to(270).await;
+    phone.test_to(270).await;
     phone.reads("clock", "Soak").await;
-    phone.look("run-soak", f).await;
+    phone.look("test-soak", f).await;
     phone.tap("more").await;
     phone.see("end-stays-in-alarm").await;
-    phone.look("run-details", f).await;
+    phone.look("test-details", f).await;
     phone.tap("close").await;
-    phone.run_to(400).await;
-    phone.reads("clock", "Head off").await;
-    phone.look("run-off", f).await;
-    phone.run_to(455).await;
+    phone.test_to(400).await;
+    phone.reads("clock", "Heater off").await;
+    phone.look("test-off", f).await;
+    phone.test_to(455).await;
     phone.tap("mark").await;
     phone.see("digits").await;
     phone.tap("digit-1").await;
-    phone.look("run-reading", f).await;
+    phone.look("test-reading", f).await;
     phone.tap("digit-9").await;
     phone.tap("digit-2").await;
     for (at, reading) in [(545, "193"), (635, "191"), (725, "192")] {
-        phone.run_to(at).await;
+        phone.test_to(at).await;
         phone.tap("mark").await;
         for digit in reading.chars() {
             phone.tap(&format!("digit-{digit}")).await;
         }
     }
     phone.reads("mark", "Done").await;
-    phone.look("run-complete", f).await;
+    phone.look("test-complete", f).await;
     phone.tap("mark").await;
     phone.see("finding").await;
-    phone.tap("tab-round").await;
+    phone.tap("tab-visit").await;
 
-    // Two heads at once.
+    // Two heaters at once.
     start_demo(&phone, Asked { tag: "J-03", ..BARE }).await;
     start_by_hand(&phone).await;
-    phone.look("run-two", f).await;
+    phone.look("test-two", f).await;
     phone.tap("more").await;
     phone.tap("end-stopped-started-by-mistake").await;
-    // The other run comes to the front, and after the last one what it says.
-    phone.reads("run", "J-03").await;
+    // The other test comes to the front, and after the last one what it says.
+    phone.reads("test", "J-03").await;
     phone.tap("more").await;
     phone.tap("end-stopped-started-by-mistake").await;
     phone.see("finding").await;
-    phone.tap("tab-round").await;
+    phone.tap("tab-visit").await;
 
     // A second detector that does not operate.
     start_demo(&phone, Asked { tag: "J-02", ..BARE }).await;
-    phone.run_to(395).await;
+    phone.test_to(395).await;
     phone.reads("clock", "No trip").await;
-    phone.look("run-no-trip", f).await;
+    phone.look("test-no-trip", f).await;
     phone.tap("mark").await;
     phone.see("finding").await;
-    phone.tap("tab-round").await;
+    phone.tap("tab-visit").await;
     phone.see("detector-J-02").await;
-    phone.look("round-later", f).await;
+    phone.look("visit-later", f).await;
     phone.tap("tab-findings").await;
     phone.look("findings", f).await;
     phone.tap("finding-J-01").await;

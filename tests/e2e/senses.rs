@@ -45,7 +45,7 @@ async fn newest(phone: &Phone, is: fn(&Value) -> bool) -> f64 {
 
 /// When the heat was switched on, ms.
 async fn heat_on_at(phone: &Phone) -> f64 {
-    newest(phone, |entry| entry["type"] == "run_started").await
+    newest(phone, |entry| entry["type"] == "test_started").await
 }
 
 /// Waits until a pattern that begins with this pitch stands within a quarter of a second of a time (design 9, the promise on cues),
@@ -67,16 +67,16 @@ async fn cues_are_laid_at_their_times_and_follow_marks_undo_and_the_end() {
     phone.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": HEARD })).await;
     phone.install(&host.address()).await;
     phone.tap("demo").await;
-    phone.keeps("\"scope\":\"round:").await;
+    phone.keeps("\"scope\":\"visit:").await;
     start_demo(&phone, BARE).await;
 
-    // By hand from the demo head's own times: upper temperature at 210 s, and without a trip until its hold ends at 390 s the alarm
-    // that asks to take the head off; each with two ticks 10 s before.
+    // By hand from the demo heater's own times: top temperature at 210 s, and without a trip until its hold ends at 390 s the alarm
+    // that asks to take the heater off; each with two ticks 10 s before.
     for (hz, at) in [(880, 200.0), (740, 210.0), (880, 380.0), (415, 390.0)] {
         sounds(&phone, hz, at).await;
     }
-    // A trip, and the head goes off at 390 s and on at 430 s in its place.
-    phone.run_to(150).await;
+    // A trip, and the heater goes off at 390 s and on at 430 s in its place.
+    phone.test_to(150).await;
     phone.tap("mark").await;
     phone.tripped(1).await;
     for (hz, at) in [(880, 380.0), (988, 390.0), (880, 420.0), (494, 430.0)] {
@@ -85,12 +85,12 @@ async fn cues_are_laid_at_their_times_and_follow_marks_undo_and_the_end() {
     assert_eq!(phone.words("heard").await, "", "nothing is amiss with sound and screen");
 
     // The lamp says 180 s: the soak and everything behind it begin 30 s earlier, and what was laid is taken back.
-    phone.run_to(180).await;
+    phone.test_to(180).await;
     phone.tap("more").await;
-    phone.tap("mark-at-upper-temperature").await;
+    phone.tap("mark-at-top-temperature").await;
     phone.tap("close").await;
-    phone.recorded("At upper temperature").await;
-    let marked = newest(&phone, |entry| entry["what"] == "at_upper").await;
+    phone.recorded("At top temperature").await;
+    let marked = newest(&phone, |entry| entry["what"] == "at_top").await;
     let marked = (marked - heat_on_at(&phone).await) / 1e3;
     for (hz, after) in [(880, 170.0), (988, 180.0), (880, 210.0), (494, 220.0)] {
         sounds(&phone, hz, marked + after).await;
@@ -106,7 +106,7 @@ async fn cues_are_laid_at_their_times_and_follow_marks_undo_and_the_end() {
 
     // After the end nothing is left to come.
     phone.tap("more").await;
-    phone.tap("end-enough-ended-early-as-a-response-check").await;
+    phone.tap("end-enough-ended-early-as-a-functional-check").await;
     phone.see("finding").await;
     phone.until("heard.every((tone) => tone.gone || tone.at < Date.now())").await;
     phone.off().await;
@@ -126,32 +126,32 @@ const AWAKE: &str = "(() => {
 })();";
 
 #[tokio::test]
-async fn the_screen_stays_on_while_a_run_goes_on() {
+async fn the_screen_stays_on_while_a_test_goes_on() {
     let host = Host::start(&dist());
     let phone = Phone::timed(&folder("awake-profile"), 0).await;
     phone.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": AWAKE })).await;
     phone.install(&host.address()).await;
     phone.tap("demo").await;
-    phone.keeps("\"scope\":\"round:").await;
+    phone.keeps("\"scope\":\"visit:").await;
     assert_eq!(
         phone.ask("return awake").await,
         json!({ "asked": 0, "held": 0 }),
-        "without a run the screen may go dark"
+        "without a test the screen may go dark"
     );
     start_demo(&phone, BARE).await;
     phone.until("awake.held === 1").await;
     // Another tab in front hides the page, and the browser lets go; seen again, it is asked again.
-    let run = phone.driver.window().await.unwrap();
+    let test = phone.driver.window().await.unwrap();
     let other = phone.driver.new_tab().await.unwrap();
     phone.driver.switch_to_window(other).await.unwrap();
     phone.driver.close_window().await.unwrap();
-    phone.driver.switch_to_window(run).await.unwrap();
+    phone.driver.switch_to_window(test).await.unwrap();
     phone.until("awake.asked >= 2 && awake.held === 1").await;
     phone.jump(150).await;
     phone.tap("mark").await;
     phone.tripped(1).await;
     phone.tap("more").await;
-    phone.tap("end-enough-ended-early-as-a-response-check").await;
+    phone.tap("end-enough-ended-early-as-a-functional-check").await;
     phone.see("finding").await;
     phone.until("awake.held === 0").await;
     phone.off().await;

@@ -1,22 +1,22 @@
-//! From nothing to a run: the invented demo, and an own site by form.
+//! From nothing to a test: the invented demo, and an own site by form.
 
 use std::path::Path;
 
 use crate::host::Host;
 use crate::phone::Phone;
 
-/// A phone that has taken up the demo and is on its round.
+/// A phone that has taken up the demo and is on its visit.
 pub(crate) async fn demo(host: &Host, profile: &Path) -> Phone {
     let phone = Phone::timed(profile, 0).await;
     phone.install(&host.address()).await;
     phone.tap("demo").await;
     phone.see("demo-banner").await;
-    // The opening of its round is the last thing that the demo writes.
-    phone.keeps("\"scope\":\"round:").await;
+    // The opening of its visit is the last thing that the demo writes.
+    phone.keeps("\"scope\":\"visit:").await;
     phone
 }
 
-/// What is answered before a run.
+/// What is answered before a test.
 #[derive(Clone, Copy)]
 pub(crate) struct Asked {
     pub(crate) tag: &'static str,
@@ -25,18 +25,18 @@ pub(crate) struct Asked {
     pub(crate) watched: bool,
 }
 
-/// The demo's set-point check without readings and watched resets: five trips, nothing else to do.
+/// The demo's set-point test without readings and watched restores: five trips, nothing else to do.
 pub(crate) const BARE: Asked = Asked { tag: "J-01", procedure: "set-point", readings: false, watched: false };
 
-/// Answers what is asked before a run on the demo's head that cycles by itself and climbs to 206 °F, and switches the heat
-/// on. The head's own times (`view::demo`): 210 s from cold, 180 s hold, 40 s off, 50 s after off, no later hold.
+/// Answers what is asked before a run on the demo's heater that cycles by itself and heat-ups to 206 °F, and switches the heat
+/// on. The heater's own times (`view::demo`): 210 s from cold, 180 s hold, 40 s off, 50 s after off, no later hold.
 pub(crate) async fn start_demo(phone: &Phone, asked: Asked) {
     phone.tap(&format!("detector-{}", asked.tag)).await;
-    phone.choose("head", "Head A").await;
+    phone.choose("heater", "Heater A").await;
     phone.tap("setting-200").await;
     phone.choose("procedure", asked.procedure).await;
     phone.unfold("seeing").await;
-    phone.tap(if asked.watched { "resets-Watched" } else { "resets-Not watched" }).await;
+    phone.tap(if asked.watched { "restores-Watched" } else { "restores-Not watched" }).await;
     phone.see("display-read").await;
     let on = "document.querySelector('[data-testid=display-read]').getAttribute('aria-checked')";
     if phone.ask(&format!("return {on}")).await.as_str() != Some(if asked.readings { "true" } else { "false" }) {
@@ -49,28 +49,28 @@ pub(crate) async fn start_demo(phone: &Phone, asked: Asked) {
     heat_on(phone).await;
 }
 
-/// Switches the heat on; from now on [`Phone::run_to`] counts.
+/// Switches the heat on; from now on [`Phone::test_to`] counts.
 pub(crate) async fn heat_on(phone: &Phone) {
     phone.heat_on.set(phone.wall().await);
     phone.tap("mark").await;
     phone.recorded("Heat on").await;
 }
 
-/// From a run that goes on, starts a response check of a rate-of-rise detector on the demo's head that is switched by hand.
+/// From a test that goes on, starts a functional test of a rate-of-rise detector on the demo's heater that is switched by hand.
 pub(crate) async fn start_by_hand(phone: &Phone) {
     phone.tap("back").await;
     phone.tap("detector-J-05").await;
-    phone.choose("head", "Head B").await;
-    phone.choose("procedure", "response").await;
+    phone.choose("heater", "Heater B").await;
+    phone.choose("procedure", "functional").await;
     phone.tap("mark").await;
     phone.recorded("Heat on").await;
-    phone.reads("run", "J-05").await;
+    phone.reads("test", "J-05").await;
 }
 
 /// Fills in the first detector of an own site on the form that is open; 194 °F, −8 / +8 °F.
 pub(crate) async fn own_detector(phone: &Phone) {
     phone.fill("tag", "H-01").await;
-    phone.tap("field-kind-rate-compensated").await;
+    phone.tap("field-type-rate-compensated").await;
     phone.fill("rating", "194").await;
     phone.tap("field-unit-F").await;
     phone.fill("minus", "-8").await;
@@ -78,7 +78,7 @@ pub(crate) async fn own_detector(phone: &Phone) {
     phone.tap("field-limits-from-marking").await;
 }
 
-/// Site, area, circuit, detector, head and procedure by form, on an empty phone.
+/// Site, area, circuit, detector, heater and procedure by form, on an empty phone.
 pub(crate) async fn own_site(phone: &Phone) {
     phone.tap("own-site").await;
     phone.fill("site-name", "Lower mill").await;
@@ -99,8 +99,8 @@ pub(crate) async fn own_site(phone: &Phone) {
     phone.choose("field-circuit", "Circuit 4").await;
     phone.tap("save").await;
 
-    phone.tap("add-head").await;
-    phone.fill("head-name", "Long head").await;
+    phone.tap("add-heater").await;
+    phone.fill("heater-name", "Long heater").await;
     phone.fill("settings", "200").await;
     phone.tap("field-unit-F").await;
     phone.fill("above", "6").await;
@@ -109,17 +109,17 @@ pub(crate) async fn own_site(phone: &Phone) {
     phone.fill("hold-first", "5:00").await;
     phone.fill("off", "0:45").await;
     phone.tap("field-basis-listed").await;
-    phone.fill("climb-cold", "3:30").await;
-    phone.fill("climb-again", "50").await;
+    phone.fill("heat-up-cold", "3:30").await;
+    phone.fill("heat-up-again", "50").await;
     phone.unfold("fold-2").await;
     phone.fill("calibration", "0.6").await;
     phone.fill("due", "2099-12-31").await;
-    phone.fill("coupling", "0.8").await;
+    phone.fill("fit", "0.8").await;
     phone.tap("save").await;
 
-    // The numbers filled in fit this head: 5:00 soak, 0:45 off. Saving confirms them.
+    // The numbers filled in fit this heater: 5:00 soak, 0:45 off. Saving confirms them.
     phone.tap("add-procedure").await;
     phone.tap("save").await;
     phone.see("line-set-point-check").await;
-    phone.see("line-long-head").await;
+    phone.see("line-long-heater").await;
 }

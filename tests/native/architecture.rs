@@ -20,7 +20,7 @@ fn may_use(module: &str) -> &'static [&'static str] {
         "view" => &["trade", "thermal", "book", "findings", "handover"],
         "browser" | "desk" => &["trade", "thermal", "book", "findings", "handover", "view"],
         "ui" => &["trade", "thermal", "book", "findings", "handover", "view", "browser"],
-        // The root mounts the app or runs the command.
+        // The root mounts the app or tests the command.
         "main" => &["ui", "desk"],
         _ => &[],
     }
@@ -113,7 +113,7 @@ fn parts_named(code: &str, depth: usize) -> Vec<String> {
             continue;
         }
         match words.get(next + 1) {
-            Some(&"{") => named.extend(heads_of_tree(&words[next + 2..])),
+            Some(&"{") => named.extend(heaters_of_tree(&words[next + 2..])),
             Some(name) => named.push((*name).to_owned()),
             None => {}
         }
@@ -123,22 +123,22 @@ fn parts_named(code: &str, depth: usize) -> Vec<String> {
 }
 
 /// The first names of each branch of `{a, b::c, d::{e}}`, after its opening brace.
-fn heads_of_tree(words: &[&str]) -> Vec<String> {
-    let (mut level, mut head, mut heads) = (0, true, Vec::new());
+fn heaters_of_tree(words: &[&str]) -> Vec<String> {
+    let (mut level, mut heater, mut heaters) = (0, true, Vec::new());
     for word in words {
         match *word {
             "{" => level += 1,
             "}" if level == 0 => break,
             "}" => level -= 1,
-            "," if level == 0 => head = true,
-            name if head => {
-                heads.push(name.to_owned());
-                head = false;
+            "," if level == 0 => heater = true,
+            name if heater => {
+                heaters.push(name.to_owned());
+                heater = false;
             }
             _ => {}
         }
     }
-    heads
+    heaters
 }
 
 /// Identifiers, `::` and single signs.
@@ -224,26 +224,26 @@ fn breaches_are_seen() {
         assert!(faults.iter().any(|fault| fault.contains(expected)), "{path} {text:?}: {faults:?}");
     }
     check("stats/mean.rs", "use crate::units::Kelvin;", "`stats` must not use `units`");
-    check("trade/kind.rs", "fn f() { crate::book::fold() }", "`trade` must not use `book`");
+    check("trade/detector_type.rs", "fn f() { crate::book::fold() }", "`trade` must not use `book`");
     check(
         "book/fold.rs",
-        "use crate::{\n    trade::{Kind, Head},\n    findings,\n};",
+        "use crate::{\n    trade::{Type, Heater},\n    findings,\n};",
         "`book` must not use `findings`",
     );
-    check("book/run/mark.rs", "use super::super::super::view::Run;", "`book` must not use `view`");
+    check("book/test/mark.rs", "use super::super::super::view::Test;", "`book` must not use `view`");
     check("units.rs", "use super::stats::mean;", "`units` must not use `stats`");
     check("desk/mod.rs", "use crate::ui;", "`desk` must not use `ui`");
     check("browser/store.rs", "use crate::ui::start;", "`browser` must not use `ui`");
     check("extra/mod.rs", "", "a part that the map does not name");
-    check("view/run.rs", "use leptos::prelude::*;", "names `leptos`");
+    check("view/test.rs", "use leptos::prelude::*;", "names `leptos`");
     check("browser/cues.rs", "fn f(s: leptos::prelude::Signal) {}", "names `leptos`");
     check("handover/csv.rs", "fn f() { web_sys::window(); }", "names `web_sys`");
     check("book/fold.rs", "let t = std::time::Instant::now();", "names `Instant`");
     check("findings/trip.rs", "let t = chrono::Utc::now();", "names `Utc::now`");
     check("book/id.rs", "let n = rand::random();", "names `rand::`");
     check("thermal/fit.rs", "#[cfg(target_arch = \"wasm32\")] fn f() {}", "tells targets apart");
-    check("stats/t.rs", "let s = \"//\"; use crate::view::Run;", "`stats` must not use `view`");
-    check("stats/t.rs", "let c = '\"'; use crate::view::Run; let d = '\"';", "`stats` must not use `view`");
+    check("stats/t.rs", "let s = \"//\"; use crate::view::Test;", "`stats` must not use `view`");
+    check("stats/t.rs", "let c = '\"'; use crate::view::Test; let d = '\"';", "`stats` must not use `view`");
 }
 
 #[test]
@@ -252,10 +252,10 @@ fn what_is_allowed_is_not_reported() {
     fn check(path: &str, text: &str) {
         assert_eq!(faults(path, text), Vec::<String>::new(), "{path} {text:?}");
     }
-    check("view/run.rs", "use crate::{book::{self, Entry}, findings::Trip, units::Celsius};");
+    check("view/test.rs", "use crate::{book::{self, Entry}, findings::Trip, units::Celsius};");
     check("book/fold.rs", "// leptos reads [`crate::view`] and SystemTime\nuse super::entry::Entry;");
-    check("book/run/mark.rs", "use super::super::entry::Entry;");
-    check("trade/kind.rs", "let s = \"crate::view says \\\" crate::ui\"; let r = r#\"crate::ui \"#;");
+    check("book/test/mark.rs", "use super::super::entry::Entry;");
+    check("trade/detector_type.rs", "let s = \"crate::view says \\\" crate::ui\"; let r = r#\"crate::ui \"#;");
     check("ui/app.rs", "use leptos::prelude::*; use crate::{browser, view};");
     check("stats/mod.rs", "fn randomised() {} struct Instantaneous;");
 }

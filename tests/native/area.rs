@@ -1,30 +1,30 @@
-//! Runs side by side: families, flags and remarks, by small families whose sums fit on paper.
+//! Tests side by side: families, flags and remarks, by small families whose sums fit on paper.
 
-use crate::sample::{Climb, Phone, c, id, k, read, started};
+use crate::sample::{HeatUp, Phone, c, id, k, read, started};
 use crate::tolerances::assert_close;
 use soakbook::book::body::{Ending, Started};
-use soakbook::findings::{Compared, Family, FamilyRemark, Member, Odd, RoundFindings, Scored};
-use soakbook::trade::kind::Kind;
+use soakbook::findings::{Compared, Family, FamilyRemark, Flag, Member, Scored, VisitFindings};
+use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::{Degree, Reading};
 
-/// Four trips alike after a first one that does not count. Each run then has U = 0.9816 K, as in the tests of the findings.
-fn alike(text: &str) -> Vec<Climb> {
+/// Four trips alike after a first one that does not count. Each test then has U = 0.9816 K, as in the tests of the findings.
+fn alike(text: &str) -> Vec<HeatUp> {
     read(&["80.0", text, text, text, text])
 }
 
-/// Detectors rated 88 °C that operate at these temperatures, one run each; `change` by the number of the run from 1.
-fn round(means: &[&str], change: impl Fn(u128, &mut Started)) -> RoundFindings {
+/// Detectors rated 88 °C that operate at these temperatures, one test each; `change` by the number of the test from 1.
+fn visit(means: &[&str], change: impl Fn(u128, &mut Started)) -> VisitFindings {
     let mut phone = Phone::new();
-    for (run, mean) in (1..).zip(means) {
-        let mut start = started(run);
-        change(run, &mut start);
-        phone.run(start, &alike(mean), Ending::Done);
+    for (test, mean) in (1..).zip(means) {
+        let mut start = started(test);
+        change(test, &mut start);
+        phone.test(start, &alike(mean), Ending::Done);
     }
-    phone.round()
+    phone.visit()
 }
 
 fn family(means: &[&str]) -> Family {
-    let mut families = round(means, |_, _| {}).families;
+    let mut families = visit(means, |_, _| {}).families;
     assert_eq!(families.len(), 1);
     families.remove(0)
 }
@@ -58,9 +58,9 @@ fn one_that_stands_apart_is_flagged() {
     let (low, high) = family.band().expect("a band");
     assert_close("printed 4 decimals", low.0, -1.2600);
     assert_close("printed 4 decimals", high.0, 1.3600);
-    let round = round(&means, |_, _| {});
-    let odd: Vec<_> = round.runs.iter().map(|found| (found.tag(), found.odd)).collect();
-    assert_eq!((odd[0], odd[1].1), (("D-8", Some(Odd::OddOneOut)), None), "the odd one comes first");
+    let visit = visit(&means, |_, _| {});
+    let flag: Vec<_> = visit.tests.iter().map(|found| (found.tag(), found.flag)).collect();
+    assert_eq!((flag[0], flag[1].1), (("D-8", Some(Flag::Outlier)), None), "the flagged one comes first");
 }
 
 #[test]
@@ -68,15 +68,15 @@ fn a_score_beyond_the_cut_off_within_its_own_uncertainty_is_no_flag() {
     // By hand: deviations −0.1 −0.1 0 0 0 0.1 0.1 and 0.975 (three readings of 89.0, one of 88.9); median 0, MAD 0.1, scale 0.128868, score
     // 0.6745 · 0.975/0.128868 = 5.103 > 4.94, and 0.975 K < U = 0.9816 K.
     let mut phone = Phone::new();
-    for (run, mean) in (1..).zip(["88.0", "88.1", "87.9", "88.0", "88.1", "87.9", "88.0"]) {
-        phone.run(started(run), &alike(mean), Ending::Done);
+    for (test, mean) in (1..).zip(["88.0", "88.1", "87.9", "88.0", "88.1", "87.9", "88.0"]) {
+        phone.test(started(test), &alike(mean), Ending::Done);
     }
-    phone.run(started(8), &read(&["80.0", "88.9", "89.0", "89.0", "89.0"]), Ending::Done);
-    let family = phone.round().families.remove(0);
+    phone.test(started(8), &read(&["80.0", "88.9", "89.0", "89.0", "89.0"]), Ending::Done);
+    let family = phone.visit().families.remove(0);
     let last = family.members.last().expect("members");
     assert_close("printed 3 decimals", last.score.expect("a score"), 5.103);
     assert!(!last.flagged);
-    assert!(phone.round().runs.iter().all(|found| found.odd.is_none()));
+    assert!(phone.visit().tests.iter().all(|found| found.flag.is_none()));
 }
 
 #[test]
@@ -89,15 +89,15 @@ fn below_eight_detectors_nothing_is_flagged() {
 }
 
 #[test]
-fn a_detector_run_twice_as_found_counts_once() {
+fn a_detector_test_twice_as_found_counts_once() {
     let means = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"];
-    let round = round(&means, |run, start| {
-        if run == 7 {
+    let visit = visit(&means, |test, start| {
+        if test == 7 {
             start.detector.of = id(1001);
         }
     });
-    assert_eq!((round.families[0].members.len(), round.families[0].detectors), (8, 7));
-    assert_eq!(round.families[0].compared, Compared::TooFew);
+    assert_eq!((visit.families[0].members.len(), visit.families[0].detectors), (8, 7));
+    assert_eq!(visit.families[0].compared, Compared::TooFew);
 }
 
 #[test]
@@ -118,40 +118,40 @@ fn where_most_are_alike_a_step_of_the_display_is_no_odd_one() {
 fn families_share_area_kind_rating_procedure_and_as_found_or_as_left() {
     #[track_caller]
     fn check(change: impl Fn(&mut Started), expected: &[usize]) {
-        let round = round(&["88.0", "88.0", "88.0"], |run, start| {
-            if run == 3 {
+        let visit = visit(&["88.0", "88.0", "88.0"], |test, start| {
+            if test == 3 {
                 change(start);
             }
         });
-        let mut sizes: Vec<usize> = round.families.iter().map(|family| family.members.len()).collect();
+        let mut sizes: Vec<usize> = visit.families.iter().map(|family| family.members.len()).collect();
         sizes.sort_unstable();
         assert_eq!(sizes, expected);
     }
     check(|_| {}, &[3]);
     check(|start| start.detector.place.area = id(21), &[1, 2]);
-    check(|start| start.detector.marking.kind = Kind::Electronic, &[1, 2]);
+    check(|start| start.detector.marking.detector_type = DetectorType::Electronic, &[1, 2]);
     check(|start| start.detector.marking.rating = Some(c("87")), &[1, 2]);
     check(|start| start.detector.marking.rating = None, &[2]);
-    check(|start| start.detector.marking.kind = Kind::RateOfRise, &[2]);
+    check(|start| start.detector.marking.detector_type = DetectorType::RateOfRise, &[2]);
     check(|start| start.procedure.soak_ms = 240_000, &[1, 2]);
     check(|start| start.procedure.name = "The same under another name".into(), &[3]);
-    check(|start| start.head.of = id(41), &[3]);
+    check(|start| start.heater.of = id(41), &[3]);
     check(|start| start.follows = Some(id(1)), &[1, 2]);
     // NIST SP 811 B.9: 190.4 °F is 88 °C.
     check(|start| start.detector.marking.rating = Reading::parse("190.4", Degree::F).ok(), &[3]);
 }
 
 #[test]
-fn a_run_without_an_operating_temperature_and_one_between_are_in_no_family() {
+fn a_test_without_an_operating_temperature_and_one_between_are_in_no_family() {
     let mut phone = Phone::new();
-    phone.run(started(1), &alike("88.0"), Ending::Done);
-    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
-    phone.run(Started { follows: Some(id(1)), ..started(3) }, &alike("88.0"), Ending::Done);
-    phone.run(Started { follows: Some(id(3)), ..started(4) }, &alike("88.0"), Ending::Done);
-    let families = phone.round().families;
-    let runs: Vec<_> =
-        families.iter().map(|f| (f.as_left, f.members.iter().map(|m| m.run).collect::<Vec<_>>())).collect();
-    assert_eq!(runs, [(false, vec![id(1)]), (true, vec![id(4)])]);
+    phone.test(started(1), &alike("88.0"), Ending::Done);
+    phone.test(started(2), &[HeatUp::NoTrip], Ending::DidNotOperate);
+    phone.test(Started { follows: Some(id(1)), ..started(3) }, &alike("88.0"), Ending::Done);
+    phone.test(Started { follows: Some(id(3)), ..started(4) }, &alike("88.0"), Ending::Done);
+    let families = phone.visit().families;
+    let tests: Vec<_> =
+        families.iter().map(|f| (f.as_left, f.members.iter().map(|m| m.test).collect::<Vec<_>>())).collect();
+    assert_eq!(tests, [(false, vec![id(1)]), (true, vec![id(4)])]);
 }
 
 #[test]
@@ -159,8 +159,8 @@ fn limits_are_drawn_where_all_have_the_same() {
     let family = family(&["88.0", "88.1"]);
     let (minus, plus) = family.limits.expect("limits");
     assert_eq!((minus.map(|m| m.0), plus.map(|p| p.0)), (Some(-3.0), Some(4.0)));
-    let mixed = round(&["88.0", "88.1"], |run, start| {
-        if run == 2 {
+    let mixed = visit(&["88.0", "88.1"], |test, start| {
+        if test == 2 {
             start.detector.marking.plus = Some(k("2"));
         }
     });
@@ -184,13 +184,13 @@ fn from_fifteen_generalized_esd_stands_beside() {
     assert_eq!(named(fifteen.flagged().cloned()), ["D-14"]);
 }
 
-fn kinds(family: &Family) -> Vec<&'static str> {
-    let kind = |remark: &FamilyRemark| match remark {
+fn types(family: &Family) -> Vec<&'static str> {
+    let detector_type = |remark: &FamilyRemark| match remark {
         FamilyRemark::AllShifted(_) => "all",
-        FamilyRemark::HeadApart { .. } => "head",
+        FamilyRemark::HeaterApart { .. } => "heater",
         FamilyRemark::WithAmbient(_) => "ambient",
     };
-    family.remarks.iter().map(kind).collect()
+    family.remarks.iter().map(detector_type).collect()
 }
 
 #[test]
@@ -198,57 +198,57 @@ fn a_whole_family_beyond_the_uncertainty_of_its_median_is_remarked() {
     // By hand: deviations 1.9 1.9 2.0 2.0 2.0 2.0 2.1 2.1, median 2.0, MAD 0.05, scale 0.078868, σ = scale/0.6745 = 0.116928; its standard
     // error 1.253314 · 0.116928/√8 = 0.051812; with √(0.3² + 0.4²) = 0.5 it is 0.502677, and about twice that is U.
     let shifted = family(&["90.0", "90.1", "89.9", "90.0", "90.1", "89.9", "90.0", "90.0"]);
-    assert_eq!(kinds(&shifted), ["all"]);
+    assert_eq!(types(&shifted), ["all"]);
     let figure = shifted.remarks[0].figure();
     assert_close("fit", figure.value, 2.0);
     assert_close("printed 4 decimals", figure.u.expect("its uncertainty"), 0.502677);
-    assert!(shifted.remarks[0].to_string().contains("other head"));
+    assert!(shifted.remarks[0].to_string().contains("other heater"));
     let little = family(&["88.9", "89.0", "88.8", "88.9", "89.0", "88.8", "88.9", "88.9"]);
-    assert_eq!(kinds(&little), [""; 0], "0.9 K is within U");
+    assert_eq!(types(&little), [""; 0], "0.9 K is within U");
     // Forty that a display of whole degrees shows alike: the rounding is common to all, and √(1/12 + 0.5²) · 1.96 = 1.13 K.
     let rounded =
-        |mean: &str| round(&[mean; 40], |_, start| start.head.heating.resolution = Some(k("1.0"))).families.remove(0);
-    assert_eq!(kinds(&rounded("89.1")), [""; 0], "1.1 K is within U");
-    assert_eq!(kinds(&rounded("89.2")), ["all"]);
-    let unknown = round(&["90.0"; 8], |_, start| start.head.metrology.coupling_u = None).families.remove(0);
-    assert_eq!(kinds(&unknown), [""; 0], "nobody knows how far the head may be off");
+        |mean: &str| visit(&[mean; 40], |_, start| start.heater.heating.resolution = Some(k("1.0"))).families.remove(0);
+    assert_eq!(types(&rounded("89.1")), [""; 0], "1.1 K is within U");
+    assert_eq!(types(&rounded("89.2")), ["all"]);
+    let unknown = visit(&["90.0"; 8], |_, start| start.heater.metrology.fit_u = None).families.remove(0);
+    assert_eq!(types(&unknown), [""; 0], "nobody knows how far the heater may be off");
 }
 
 #[test]
-fn a_head_that_stands_apart_is_remarked_once() {
-    // By hand: 0 0.1 −0.1 0 with one head and 1.5 1.6 1.4 1.5 with the other; each variance 0.02/3, pooled s = 0.081650, s √(1/4 + 1/4) =
-    // 0.057735; with √(0.3² + 0.4²) = 0.5 of each head u = √(0.057735² + 2 · 0.5²) = 0.709460. Its degrees of freedom are many, so
+fn a_heater_that_stands_apart_is_remarked_once() {
+    // By hand: 0 0.1 −0.1 0 with one heater and 1.5 1.6 1.4 1.5 with the other; each variance 0.02/3, pooled s = 0.081650, s √(1/4 + 1/4) =
+    // 0.057735; with √(0.3² + 0.4²) = 0.5 of each heater u = √(0.057735² + 2 · 0.5²) = 0.709460. Its degrees of freedom are many, so
     // U = 1.96 u = 1.3905: 1.5 K stands out.
     let means = ["88.0", "88.1", "87.9", "88.0", "89.5", "89.6", "89.4", "89.5"];
-    let by_head = |run: u128, start: &mut Started| {
-        if run > 4 {
-            start.head.of = id(41);
-            start.head.name.name = "Head two".into();
+    let by_heater = |test: u128, start: &mut Started| {
+        if test > 4 {
+            start.heater.of = id(41);
+            start.heater.name.name = "Heater two".into();
         }
     };
-    let apart = round(&means, by_head).families.remove(0);
-    assert_eq!(kinds(&apart), ["head"]);
-    let FamilyRemark::HeadApart { head, by } = &apart.remarks[0] else { panic!("a head") };
-    assert_eq!(head, "Head one");
+    let apart = visit(&means, by_heater).families.remove(0);
+    assert_eq!(types(&apart), ["heater"]);
+    let FamilyRemark::HeaterApart { heater, by } = &apart.remarks[0] else { panic!("a heater") };
+    assert_eq!(heater, "Heater one");
     assert_close("fit", by.value, -1.5);
     assert_close("printed 4 decimals", by.u.expect("its uncertainty"), 0.709460);
     let near = ["88.0", "88.1", "87.9", "88.0", "89.3", "89.4", "89.2", "89.3"];
-    let near = round(&near, by_head).families.remove(0);
-    assert_eq!(kinds(&near), [""; 0], "1.3 K is what two heads may differ by");
-    let unknown = round(&means, |run, start| {
-        by_head(run, start);
-        start.head.metrology.calibration_u = None;
+    let near = visit(&near, by_heater).families.remove(0);
+    assert_eq!(types(&near), [""; 0], "1.3 K is what two heaters may differ by");
+    let unknown = visit(&means, |test, start| {
+        by_heater(test, start);
+        start.heater.metrology.calibration_u = None;
     });
-    assert_eq!(kinds(&unknown.families[0]), [""; 0], "nobody knows by how much the heads may differ");
-    assert_eq!(kinds(&family(&means)), [""; 0], "one head for all");
-    let two_only = round(&means, |run, start| {
-        if run > 6 {
-            start.head.of = id(41);
+    assert_eq!(types(&unknown.families[0]), [""; 0], "nobody knows by how much the heaters may differ");
+    assert_eq!(types(&family(&means)), [""; 0], "one heater for all");
+    let two_only = visit(&means, |test, start| {
+        if test > 6 {
+            start.heater.of = id(41);
         }
     })
     .families
     .remove(0);
-    assert_eq!(kinds(&two_only), [""; 0], "two runs of a head are too few");
+    assert_eq!(types(&two_only), [""; 0], "two tests of a heater are too few");
 }
 
 #[test]
@@ -256,13 +256,13 @@ fn a_deviation_that_goes_with_ambient_temperature_is_remarked() {
     // By hand: 0.1 K more for each kelvin of ambient temperature, and 0.1 K of scatter: the slope over 10 to 17 °C is near 0.1.
     let means = ["87.5", "87.6", "87.7", "87.8", "87.9", "88.0", "88.1", "88.2"];
     let degrees = ["10", "11", "12", "13", "14", "15", "16", "17"];
-    let warm = round(&means, |run, start| start.ambient = Some(c(degrees[run as usize - 1]))).families.remove(0);
-    assert_eq!(kinds(&warm), ["ambient"]);
+    let warm = visit(&means, |test, start| start.ambient = Some(c(degrees[test as usize - 1]))).families.remove(0);
+    assert_eq!(types(&warm), ["ambient"]);
     assert_close("fit", warm.remarks[0].figure().value, 0.1);
-    let one = round(&means, |_, start| start.ambient = Some(c("10"))).families.remove(0);
-    assert_eq!(kinds(&one), [""; 0], "one ambient temperature tells nothing");
-    let seven = round(&means, |run, start| {
-        start.ambient = (run > 1).then(|| c(degrees[run as usize - 1]));
+    let one = visit(&means, |_, start| start.ambient = Some(c("10"))).families.remove(0);
+    assert_eq!(types(&one), [""; 0], "one ambient temperature tells nothing");
+    let seven = visit(&means, |test, start| {
+        start.ambient = (test > 1).then(|| c(degrees[test as usize - 1]));
     });
-    assert_eq!(kinds(&seven.families[0]), [""; 0], "seven are too few");
+    assert_eq!(types(&seven.families[0]), [""; 0], "seven are too few");
 }

@@ -1,21 +1,21 @@
 //! A bundle goes out whole, comes in whole, and comes in not at all when anything in it is broken.
 
 use crate::at_trip::late_and_estimated;
-use crate::sample::{Climb, OTHER_SITE, Phone, ROUND, SITE, c, id, read, started};
+use crate::sample::{HeatUp, OTHER_SITE, Phone, SITE, VISIT, c, id, read, started};
 use serde_json::{Value, json};
-use soakbook::book::body::{Body, Edit, Ending, RampStart, What};
+use soakbook::book::body::{Body, Edit, Ending, ProfileRunStart, What};
 use soakbook::book::entry::{Chain, Opens, Scope, Stamp};
 use soakbook::book::health::misfits;
 use soakbook::book::log::{Attachment, Book};
 use soakbook::book::register::Register;
-use soakbook::book::round::Round;
 use soakbook::book::seal::{Draft, seal};
+use soakbook::book::visit::Visit;
 use soakbook::encoding::parse_strict;
 use soakbook::findings;
 use soakbook::handover::{
     Bundle, BundleFault, FindingsCheck, Made, NothingToHandOver, Select, bundle_of, file_name, read_bundle,
 };
-use soakbook::trade::seen::Warmth;
+use soakbook::trade::conditions::Warmth;
 use soakbook::view::handover::{Names, leaving_rows};
 use std::sync::Arc;
 
@@ -25,27 +25,27 @@ fn made() -> Made {
 
 fn phone() -> Phone {
     let mut phone = Phone::new();
-    let climbs = read(&["80.0", "88.1", "87.6", "88.4", "87.9"]);
-    phone.run(started(1), &climbs, Ending::Done);
-    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
+    let heat_ups = read(&["80.0", "88.1", "87.6", "88.4", "87.9"]);
+    phone.test(started(1), &heat_ups, Ending::Done);
+    phone.test(started(2), &[HeatUp::NoTrip], Ending::DidNotOperate);
     let note = Attachment::text([9; 16], "Painted over\nand \"dusty\"");
-    phone.in_round(Body::Noted { about: id(1), note: note.hash() });
+    phone.in_visit(Body::Noted { about: id(1), note: note.hash() });
     phone.book.attach(note);
     phone
 }
 
 /// Nine more detectors of one rating, 2 K above it, one of them far off.
 fn side_by_side(phone: &mut Phone) {
-    for (run, mean) in (11..).zip(["90.0", "90.1", "89.9", "90.0", "90.1", "89.9", "90.0", "90.1", "93.5"]) {
-        let mut start = started(run);
+    for (test, mean) in (11..).zip(["90.0", "90.1", "89.9", "90.0", "90.1", "89.9", "90.0", "90.1", "93.5"]) {
+        let mut start = started(test);
         start.procedure.soak_ms = 240_000;
         start.procedure.name = "Four minutes".into();
-        phone.run(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+        phone.test(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
     }
 }
 
 fn bundle(phone: &Phone) -> Bundle {
-    bundle_of(&phone.book, Select::Round(id(ROUND)), &made()).expect("a bundle")
+    bundle_of(&phone.book, Select::Visit(id(VISIT)), &made()).expect("a bundle")
 }
 
 fn faults(text: &str) -> Vec<BundleFault> {
@@ -69,9 +69,9 @@ fn a_bundle_in_an_empty_book_gives_the_same_findings() {
     assert_eq!((incoming.entries.len(), incoming.attachments.len()), (bundle.entries, 2));
     assert_eq!(incoming.chains, bundle.chains);
     let book = incoming.book();
-    let round = |book: &Book| findings::round(book, &Round::of(book, id(ROUND)).expect("the round"));
-    assert_eq!(round(&book), round(&phone.book));
-    let again = bundle_of(&book, Select::Round(id(ROUND)), &made()).expect("a bundle");
+    let visit = |book: &Book| findings::visit(book, &Visit::of(book, id(VISIT)).expect("the visit"));
+    assert_eq!(visit(&book), visit(&phone.book));
+    let again = bundle_of(&book, Select::Visit(id(VISIT)), &made()).expect("a bundle");
     assert_eq!(again.text, bundle.text, "handed on it is the same to the last byte");
 }
 
@@ -82,13 +82,13 @@ fn a_bundle_is_valid_by_its_published_schema() {
     let validator = jsonschema::validator_for(&schema).expect("a schema");
     let mut phone = phone();
     let mut displayed = started(3);
-    displayed.head.metrology.coupling_u = None;
-    phone.run(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
+    displayed.heater.metrology.fit_u = None;
+    phone.test(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
     side_by_side(&mut phone);
-    let of_curves = late_and_estimated();
+    let of_profiles = late_and_estimated();
     let mut selected =
-        [Select::Round(id(ROUND)), Select::Site(id(SITE)), Select::Everything].map(|of| (&phone, of)).to_vec();
-    selected.push((&of_curves, Select::Everything));
+        [Select::Visit(id(VISIT)), Select::Site(id(SITE)), Select::Everything].map(|of| (&phone, of)).to_vec();
+    selected.push((&of_profiles, Select::Everything));
     for (phone, select) in selected {
         let bundle = bundle_of(&phone.book, select, &made()).expect("a bundle");
         let value: Value = serde_json::from_str(&bundle.text).expect("JSON");
@@ -128,16 +128,16 @@ fn what_is_new_is_counted_and_forks_are_named() {
     let news = incoming.against(&phone.book);
     assert_eq!((news.new, news.known, news.attachments, news.forks.len()), (0, bundle.entries, 0, 0));
     let mut other = Phone::new();
-    other.run(started(3), &[Climb::NoTrip], Ending::DidNotOperate);
+    other.test(started(3), &[HeatUp::NoTrip], Ending::DidNotOperate);
     let news = incoming.against(&other.book);
-    // By hand: up to the opening of the round both wrote the same; the three entries of the other phone's run (start, heat on,
+    // By hand: up to the opening of the visit both wrote the same; the three entries of the other phone's test (start, heat on,
     // end) stand where this phone wrote its own.
     assert_eq!(news.forks.len(), 3);
-    assert!(news.forks.iter().all(|(chain, _)| chain.scope == Scope::Round(id(ROUND))));
+    assert!(news.forks.iter().all(|(chain, _)| chain.scope == Scope::Visit(id(VISIT))));
 }
 
 #[test]
-fn nothing_of_another_customer_leaves_with_a_round() {
+fn nothing_of_another_customer_leaves_with_a_visit() {
     let phone = phone();
     let text = bundle(&phone).text;
     assert!(text.contains("Invented works") && !text.contains("Another customer"));
@@ -151,19 +151,26 @@ fn nothing_of_another_customer_leaves_with_a_round() {
 }
 
 #[test]
-fn the_ramps_that_a_runs_curve_names_go_along_with_their_whole_chain() {
-    // Another phone took the ramp, on no detector; its kit holds nothing else that the round names.
+fn the_profile_runs_that_a_tests_profile_names_go_along_with_their_whole_chain() {
+    // Another phone took the profile run, on no detector; its kit holds nothing else that the visit names.
     let mut phone = Phone::new();
-    let head = started(1).head;
-    let ramp = id(70);
+    let heater = started(1).heater;
+    let profile_run = id(70);
     let start = |detector| {
-        let (head, head_warmth) = (head.clone(), Warmth::Cold);
-        Body::RampStarted(Arc::new(RampStart { ramp, head, detector, ambient: c("20"), head_warmth, by: None }))
+        let (heater, heater_warmth) = (heater.clone(), Warmth::Cold);
+        Body::ProfileRunStarted(Arc::new(ProfileRunStart {
+            profile_run,
+            heater,
+            detector,
+            ambient: c("20"),
+            heater_warmth,
+            by: None,
+        }))
     };
     let write = |phone: &mut Phone, detector| {
         let stamp = Stamp { session: id(91), mono: 0, wall: 1_750_000_000_000 };
         let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 0, who: None };
-        let drafts = [start(detector), Body::RampEnded { ramp, usable: true }];
+        let drafts = [start(detector), Body::ProfileRunEnded { profile_run, usable: true }];
         let drafts = drafts.map(|body| Draft { scope: Scope::Kit, body }).into();
         let sealed = seal(&phone.book, id(90), stamp, &opens, drafts);
         let ended = sealed[1].hash;
@@ -172,21 +179,22 @@ fn the_ramps_that_a_runs_curve_names_go_along_with_their_whole_chain() {
     };
     let foreign_kit = Chain { scope: Scope::Kit, phone: id(90) };
     let ended = write(&mut phone, None);
-    let mut with_curve = started(1);
-    with_curve.head.curve = vec![ended];
-    phone.run(with_curve, &read(&["80.0", "88.1"]), Ending::Enough);
+    let mut with_profile = started(1);
+    with_profile.heater.profile = vec![ended];
+    phone.test(with_profile, &read(&["80.0", "88.1"]), Ending::Enough);
     let made = bundle(&phone);
-    let count = |made: &Bundle| made.chains.iter().find(|head| head.chain == foreign_kit).map(|head| head.count);
+    let count =
+        |made: &Bundle| made.chains.iter().find(|heater| heater.chain == foreign_kit).map(|heater| heater.count);
     assert_eq!((count(&made), made.left_out.len()), (Some(2), 0));
-    // The same on a detector of another customer: a curve rests on that chain, so it goes along whole, and the bundle says so.
+    // The same on a detector of another customer: a profile rests on that chain, so it goes along whole, and the bundle says so.
     write(&mut phone, Some(started(7).detector));
     let made = bundle(&phone);
     assert_eq!((count(&made), &made.foreign[..], made.left_out.len()), (Some(4), &[foreign_kit][..], 0));
     assert_eq!(details(&phone, &made), [false, true, false, false]);
-    // Where no curve rests on it, it would only bring names: it stays at home.
+    // Where no profile rests on it, it would only bring names: it stays at home.
     let mut phone = self::phone();
     write(&mut phone, Some(started(7).detector));
-    let name = Body::HeadName(Edit::new(head.of, vec![], head.name.clone()));
+    let name = Body::HeaterName(Edit::new(heater.of, vec![], heater.name.clone()));
     let stamp = Stamp { session: id(91), mono: 1, wall: 1_750_000_000_001 };
     let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 0, who: None };
     let named = seal(&phone.book, id(90), stamp, &opens, vec![Draft { scope: Scope::Kit, body: name }]);
@@ -200,35 +208,35 @@ fn the_ramps_that_a_runs_curve_names_go_along_with_their_whole_chain() {
 fn details(phone: &Phone, bundle: &Bundle) -> Vec<bool> {
     let register = Register::of(&phone.book);
     let rows = leaving_rows(bundle, &Names::of(&phone.book, &register, id(1), 0));
-    let foreign = "holds a ramp on another site's detector";
+    let foreign = "holds a profile run on another site's detector";
     rows.iter().map(|row| row.detail.contains(foreign) || row.last == foreign).collect()
 }
 
 #[test]
-fn findings_of_a_round_are_those_of_its_bundle_wherever_ramps_were_taken() {
-    // A ramp on a detector of no site that is known here, in the chain that holds the ramps of the runs' curves.
+fn findings_of_a_visit_are_those_of_its_bundle_wherever_profile_runs_were_taken() {
+    // A profile run on a detector of no site that is known here, in the chain that holds the profile runs of the tests' profiles.
     let mut phone = late_and_estimated();
-    let mut head = started(1).head;
-    head.curve.clear();
-    let (ramp, head_warmth) = (id(990), Warmth::Cold);
+    let mut heater = started(1).heater;
+    heater.profile.clear();
+    let (profile_run, heater_warmth) = (id(990), Warmth::Cold);
     let detector = Some(started(7).detector);
-    let begins = RampStart { ramp, head, detector, ambient: c("20"), head_warmth, by: None };
-    phone.say(Scope::Kit, Body::RampStarted(Arc::new(begins)));
-    phone.say(Scope::Kit, Body::RampEnded { ramp, usable: false });
+    let begins = ProfileRunStart { profile_run, heater, detector, ambient: c("20"), heater_warmth, by: None };
+    phone.say(Scope::Kit, Body::ProfileRunStarted(Arc::new(begins)));
+    phone.say(Scope::Kit, Body::ProfileRunEnded { profile_run, usable: false });
     let incoming = read_bundle(&bundle(&phone).text).expect("a sound bundle");
     assert_eq!(incoming.findings, FindingsCheck::Same);
     assert_eq!(misfits(&incoming.book()), []);
-    let round = |book: &Book| findings::round(book, &Round::of(book, id(ROUND)).expect("the round"));
-    assert_eq!(round(&incoming.book()), round(&phone.book), "its curves are in it");
+    let visit = |book: &Book| findings::visit(book, &Visit::of(book, id(VISIT)).expect("the visit"));
+    assert_eq!(visit(&incoming.book()), visit(&phone.book), "its profiles are in it");
 }
 
 #[test]
 fn a_bundle_says_what_its_own_entries_say() {
-    // Another round's phone wrote an undo of a mark in this one; that chain does not leave with this round.
+    // Another visit's phone wrote an undo of a mark in this one; that chain does not leave with this visit.
     let mut phone = phone();
     let trip = phone.book.entries().find(|entry| matches!(entry.body, Body::Mark { what: What::Tripped, .. }));
     let target = trip.expect("a trip").hash;
-    phone.say(Scope::Round(id(61)), Body::Undone { target });
+    phone.say(Scope::Visit(id(61)), Body::Undone { target });
     assert_eq!(read_bundle(&bundle(&phone).text).expect("a sound bundle").findings, FindingsCheck::Same);
 }
 
@@ -237,8 +245,8 @@ fn with_nothing_to_hand_over_there_is_no_bundle() {
     let book = Book::default();
     assert_eq!(bundle_of(&book, Select::Everything, &made()), Err(NothingToHandOver::Book));
     assert_eq!(bundle_of(&book, Select::Site(id(SITE)), &made()), Err(NothingToHandOver::Site));
-    assert_eq!(bundle_of(&book, Select::Round(id(ROUND)), &made()), Err(NothingToHandOver::Round));
-    assert!(NothingToHandOver::Round.to_string().starts_with("nothing to hand over"));
+    assert_eq!(bundle_of(&book, Select::Visit(id(VISIT)), &made()), Err(NothingToHandOver::Visit));
+    assert!(NothingToHandOver::Visit.to_string().starts_with("nothing to hand over"));
 }
 
 #[test]
@@ -263,16 +271,16 @@ fn each_damage_is_refused_with_its_place() {
         lines.join("\n")
     };
     let line = marks[1];
-    let scope = format!("round:{}", id(ROUND));
+    let scope = format!("visit:{}", id(VISIT));
     refused(
-        &with(&|lines| lines[line] = lines[line].replace("tripped", "reset")),
+        &with(&|lines| lines[line] = lines[line].replace("tripped", "restore")),
         &format!("the entry at place {seq} of {scope}"),
     );
     refused(&with(&|lines| drop(lines.remove(line))), &format!("the entry at place {seq} of {scope}"));
     refused(&with(&|lines| lines.insert(line, lines[line].clone())), "is there twice");
     // The tail of a chain cut off, without its list being brought in line.
     let last =
-        (0..lines.len()).rfind(|i| lines[*i].contains("\"type\":\"noted\"")).expect("the last entry of the round");
+        (0..lines.len()).rfind(|i| lines[*i].contains("\"type\":\"noted\"")).expect("the last entry of the visit");
     let has_comma = lines[last].ends_with(',');
     let cut = with(&|lines| {
         lines.remove(last);
@@ -337,7 +345,7 @@ fn a_gap_of_the_makers_own_book_is_declared_and_taken() {
     let mut book = Book::default();
     let lost = phone.book.entries().find(|entry| matches!(entry.body, Body::ReadingTaken { .. })).expect("a reading");
     phone.book.entries().filter(|entry| entry.hash != lost.hash).cloned().for_each(|entry| book.apply(entry));
-    let bundle = bundle_of(&book, Select::Round(id(ROUND)), &made()).expect("a bundle");
+    let bundle = bundle_of(&book, Select::Visit(id(VISIT)), &made()).expect("a bundle");
     let incoming = read_bundle(&bundle.text).expect("a bundle with a gap that it names");
     assert_eq!(incoming.against(&Book::default()).missing, [(lost.chain, lost.seq, lost.seq)]);
     assert_eq!(incoming.against(&phone.book).missing, []);
@@ -352,9 +360,9 @@ fn findings_that_differ_are_reported_and_refuse_nothing() {
     assert_eq!(check("\"mean_c\":88,", "\"mean_c\":88.001,"), FindingsCheck::Same);
     let FindingsCheck::Differ(list) = check("\"mean_c\":88,", "\"mean_c\":88.002,") else { panic!("a difference") };
     let [differs] = &list[..] else { panic!("one difference: {list:?}") };
-    assert_eq!((differs.run, differs.what.as_str()), (Some(id(1)), "operating.mean_c"));
+    assert_eq!((differs.test, differs.what.as_str()), (Some(id(1)), "operating.mean_c"));
     assert_eq!((differs.said.as_str(), differs.found.as_str()), ("88.002", "88.0"));
-    assert!(matches!(check("\"statement\":\"pass\"", "\"statement\":\"fail\""), FindingsCheck::Differ(_)));
+    assert!(matches!(check("\"limit_result\":\"pass\"", "\"limit_result\":\"fail\""), FindingsCheck::Differ(_)));
     let method = format!("\"method\":{},", findings::METHOD);
     assert_eq!(check(&method, "\"method\":9999,"), FindingsCheck::NewerMethod);
     assert_eq!(check("\"findings\":", "\"other\":"), FindingsCheck::None);
@@ -378,9 +386,9 @@ fn families_that_differ_are_named_with_their_path() {
         }
     };
     let paths = |change: &dyn Fn(&mut Value)| -> Vec<(Option<soakbook::book::Id>, String)> {
-        list(change).into_iter().map(|differs| (differs.run, differs.what)).collect()
+        list(change).into_iter().map(|differs| (differs.test, differs.what)).collect()
     };
-    // The list has the one run of the first procedure with an operating temperature alone, and the nine; in which order is no matter.
+    // The list has the one test of the first procedure with an operating temperature alone, and the nine; in which order is no matter.
     let value = parse_strict(&text).expect("JSON");
     let families = value["findings"]["families"].as_array().expect("families");
     let nine = families.iter().position(|family| family["detectors"] == 9).expect("the nine");
@@ -413,7 +421,7 @@ fn families_that_differ_are_named_with_their_path() {
         other["deviation_k"] = json!(0);
         members.insert(0, other);
     });
-    let lowest = value["findings"]["families"][nine]["members"][0]["run"].as_str().expect("a run");
+    let lowest = value["findings"]["families"][nine]["members"][0]["test"].as_str().expect("a test");
     let lowest = soakbook::book::Id::try_parse(lowest).ok();
     assert_eq!(doubled, [(lowest, at(".members.deviation_k")), (lowest, at(".members"))]);
     let words = paths(&|findings| findings["families"][nine]["remarks"] = json!(["In other words"]));
@@ -428,55 +436,55 @@ fn families_that_differ_are_named_with_their_path() {
     assert_eq!(renamed.len(), 2, "one that is not found, one that is not said: {renamed:?}");
     let none = paths(&|findings| drop(findings.as_object_mut().expect("findings").remove("families")));
     assert_eq!(none.len(), 2, "today's method has families");
-    for odd in [json!(null), json!([7, null, {}, []]), json!({"a": 1}), json!("families")] {
-        assert!(!paths(&|findings| findings["families"] = odd.clone()).is_empty());
+    for flag in [json!(null), json!([7, null, {}, []]), json!({"a": 1}), json!("families")] {
+        assert!(!paths(&|findings| findings["families"] = flag.clone()).is_empty());
     }
 }
 
 #[test]
-fn a_run_that_is_said_twice_is_found_once() {
+fn a_test_that_is_said_twice_is_found_once() {
     let text = bundle(&phone()).text;
     let mut value = parse_strict(&text).expect("JSON");
-    let runs = value["findings"]["runs"].as_array_mut().expect("runs");
-    let mut other = runs[0].clone();
+    let tests = value["findings"]["tests"].as_array_mut().expect("tests");
+    let mut other = tests[0].clone();
     other["operating"]["mean_c"] = json!(99);
-    runs.insert(0, other);
+    tests.insert(0, other);
     let FindingsCheck::Differ(list) = read_bundle(&value.to_string()).expect("a sound bundle").findings else {
         panic!("differences")
     };
-    let named: Vec<_> = list.iter().map(|differs| (differs.run, differs.what.as_str(), &differs.found[..])).collect();
+    let named: Vec<_> = list.iter().map(|differs| (differs.test, differs.what.as_str(), &differs.found[..])).collect();
     assert_eq!(named, [(Some(id(1)), "operating.mean_c", "88.0"), (Some(id(1)), "", "")]);
 }
 
 #[test]
-fn findings_of_no_method_or_without_runs_are_refused() {
+fn findings_of_no_method_or_without_tests_are_refused() {
     // What the schema of the bundle does not allow.
     let text = bundle(&phone()).text;
-    for (member, odd) in [
+    for (member, flag) in [
         ("method", json!(null)),
         ("method", json!("4")),
         ("method", json!(4.0)),
         ("method", json!(-1)),
         ("method", json!(0)),
         ("method", json!(true)),
-        ("runs", json!(null)),
-        ("runs", json!({})),
+        ("tests", json!(null)),
+        ("tests", json!({})),
     ] {
         let mut value = parse_strict(&text).expect("JSON");
-        value["findings"][member] = odd;
+        value["findings"][member] = flag;
         refused(&value.to_string(), &format!("the bundle has no valid `findings.{member}`"));
         value["findings"].as_object_mut().expect("findings").remove(member);
         refused(&value.to_string(), &format!("the bundle has no valid `findings.{member}`"));
     }
-    for odd in [json!(null), json!([]), json!("x"), json!({})] {
+    for flag in [json!(null), json!([]), json!("x"), json!({})] {
         let mut value = parse_strict(&text).expect("JSON");
-        value["findings"] = odd;
+        value["findings"] = flag;
         refused(&value.to_string(), "the bundle has no valid `findings.method`");
     }
 }
 
 #[test]
-fn an_older_bundle_without_families_is_compared_by_its_runs() {
+fn an_older_bundle_without_families_is_compared_by_its_tests() {
     let mut phone = phone();
     side_by_side(&mut phone);
     let mut value = parse_strict(&bundle(&phone).text).expect("JSON");

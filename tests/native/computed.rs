@@ -1,94 +1,96 @@
-//! The page "How it is computed" and the figures say the same: an invented round in which every figure occurs is walked.
+//! The page "How it is computed" and the figures say the same: an invented visit in which every figure occurs is walked.
 
 use crate::at_trip::late_and_estimated;
 use crate::demo::demo_book;
-use crate::sample::{Phone, ROUND, c, id, k, read, started};
-use crate::thermal::curve::two_ramps;
+use crate::sample::{Phone, VISIT, c, id, k, read, started};
+use crate::thermal::profile::two_profile_runs;
 use soakbook::book::body::{Ending, Started};
 use soakbook::book::kit::Kit;
-use soakbook::book::ramp::curve_of;
+use soakbook::book::profile_run::profile_of;
 use soakbook::book::register::Register;
-use soakbook::book::round::Round;
+use soakbook::book::visit::Visit;
 use soakbook::findings::{self, COVERAGE, TOUCH};
 use soakbook::stats::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, NORMAL_MAD, modified_z_cut_off};
-use soakbook::thermal::HeatCurve;
+use soakbook::thermal::HeaterProfile;
 use soakbook::units::Degree;
 use soakbook::view::computed::{TOPICS, cut_off_rows, cut_off_words};
-use soakbook::view::curve::{HeadCurves, ModeCurve};
 use soakbook::view::findings::FindingsScreen;
 use soakbook::view::findings::family::FamilyView;
 use soakbook::view::findings::figure::Shown;
-use soakbook::view::findings::one::{JudgementView, OneRun};
+use soakbook::view::findings::one::{JudgementView, OneTest};
 use soakbook::view::findings::said::Said;
 use soakbook::view::place::Place;
+use soakbook::view::profile::{HeaterProfiles, ModeProfile};
 use std::collections::BTreeSet;
 
-/// Every figure on the screens of a round in which each kind of figure occurs.
+/// Every figure on the screens of a visit in which each type of figure occurs.
 fn figures(unit: Degree) -> Vec<Shown> {
     let mut phone = Phone::new();
     let (demo, _) = demo_book();
     phone.book.merge(demo);
     let book = phone.book.clone();
     let kit = Kit::of(&book);
-    let (head, _) = kit.heads.iter().find(|(head, _)| !curve_of(&book, **head, None).is_empty()).expect("a curve");
-    let mut runs = 0;
+    let (heater, _) =
+        kit.heaters.iter().find(|(heater, _)| !profile_of(&book, **heater, None).is_empty()).expect("a profile");
+    let mut tests = 0;
     let mut family = |soak_ms: i64, means: [&str; 8], change: &dyn Fn(usize, &mut Started)| {
         for (index, mean) in means.into_iter().enumerate() {
-            runs += 1;
-            let mut start = started(runs);
+            tests += 1;
+            let mut start = started(tests);
             start.procedure.soak_ms = soak_ms;
             start.ambient = Some(c("20"));
             change(index, &mut start);
-            phone.run(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+            phone.test(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
         }
     };
     family(300_000, ["90.0", "90.1", "89.9", "90.0", "90.1", "89.9", "90.0", "90.0"], &|index, start| match index {
         0 => start.detector.marking.plus = Some(k("9")),
         1 => (start.detector.marking.minus, start.detector.marking.plus) = (Some(k("-0.4")), Some(k("0.4"))),
-        2 => start.head.curve = curve_of(&book, *head, None),
+        2 => start.heater.profile = profile_of(&book, *heater, None),
         _ => {}
     });
     family(240_000, ["88.0", "88.1", "87.9", "88.0", "89.5", "89.6", "89.4", "89.5"], &|index, start| {
         if index > 3 {
-            start.head.of = id(41);
+            start.heater.of = id(41);
         }
     });
     family(180_000, ["87.5", "87.6", "87.7", "87.8", "87.9", "88.0", "88.1", "88.2"], &|index, start| {
         start.ambient = Some(c(["10", "11", "12", "13", "14", "15", "16", "17"][index]));
     });
     let register = Register::of(&phone.book);
-    let round = Round::of(&phone.book, id(ROUND)).expect("the round");
-    let found = findings::round(&phone.book, &round);
+    let visit = Visit::of(&phone.book, id(VISIT)).expect("the visit");
+    let found = findings::visit(&phone.book, &visit);
     let mut all = Vec::new();
-    for one in &found.runs {
-        let run = round.runs.iter().find(|run| run.id == one.run).expect("the run");
-        all.extend(of_run(OneRun::of(&phone.book, &round, run, one, unit, 0).among(one, &found.families, unit)));
+    for one in &found.tests {
+        let test = visit.tests.iter().find(|test| test.id == one.test).expect("the test");
+        all.extend(of_test(OneTest::of(&phone.book, &visit, test, one, unit, 0).among(one, &found.families, unit)));
     }
-    let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &round, &found);
+    let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &visit, &found);
     for family in areas.iter().flat_map(|area| area.families(&found, unit)) {
         let FamilyView { remarks, title: _, words: _, plot: _, legend: _, rows: _ } = family;
         all.extend(remarks.into_iter().map(|(_, figure)| figure));
     }
-    let curved = late_and_estimated();
-    let round = Round::of(&curved.book, id(ROUND)).expect("a round");
-    for one in &findings::round(&curved.book, &round).runs {
-        let run = round.runs.iter().find(|run| run.id == one.run).expect("the run");
-        all.extend(of_run(OneRun::of(&curved.book, &round, run, one, unit, 0)));
+    let profiled = late_and_estimated();
+    let visit = Visit::of(&profiled.book, id(VISIT)).expect("a visit");
+    for one in &findings::visit(&profiled.book, &visit).tests {
+        let test = visit.tests.iter().find(|test| test.id == one.test).expect("the test");
+        all.extend(of_test(OneTest::of(&profiled.book, &visit, test, one, unit, 0)));
     }
-    let curves = HeadCurves::of(&phone.book, *head, id(1), unit, &|_| 0, &mut soakbook::findings::Estimates::default())
-        .expect("the head");
-    for ModeCurve { figures, .. } in curves.modes {
+    let profiles =
+        HeaterProfiles::of(&phone.book, *heater, id(1), unit, &|_| 0, &mut soakbook::findings::Estimates::default())
+            .expect("the heater");
+    for ModeProfile { figures, .. } in profiles.modes {
         all.extend(figures);
     }
-    // The demonstration's display does not lag; these ramps do.
-    let lagging = HeatCurve::fit(&two_ramps()).expect("a curve");
-    all.extend(soakbook::view::curve::figures(&lagging, unit));
+    // The demonstration's display does not lag; these profile runs do.
+    let lagging = HeaterProfile::fit(&two_profile_runs()).expect("a profile");
+    all.extend(soakbook::view::profile::figures(&lagging, unit));
     all
 }
 
-/// The figures of a run; every field is named, so that a new one is thought of here.
-fn of_run(one: OneRun) -> Vec<Shown> {
-    let OneRun {
+/// The figures of a test; every field is named, so that a new one is thought of here.
+fn of_test(one: OneTest) -> Vec<Shown> {
+    let OneTest {
         trips,
         operating,
         settling,
@@ -96,7 +98,7 @@ fn of_run(one: OneRun) -> Vec<Shown> {
         beside,
         hot,
         judgements,
-        run: _,
+        test: _,
         detector: _,
         tag: _,
         detail: _,
@@ -104,7 +106,7 @@ fn of_run(one: OneRun) -> Vec<Shown> {
         operated: _,
         operated_sign: _,
         operated_why: _,
-        resets: _,
+        restores: _,
         faults: _,
         notes: _,
         clock: _,
@@ -119,10 +121,18 @@ fn of_run(one: OneRun) -> Vec<Shown> {
         [settling, first, beside, Some(hot)].into_iter().flatten().filter_map(|Said { figure, words: _ }| figure),
     );
     for judgement in judgements {
-        let JudgementView { limits, statement, remarks, title: _, reason: _, limits_from: _, as_read: _, missing: _ } =
-            judgement;
+        let JudgementView {
+            limits,
+            limit_result,
+            remarks,
+            title: _,
+            reason: _,
+            limits_from: _,
+            as_read: _,
+            missing: _,
+        } = judgement;
         all.extend(limits);
-        all.extend(statement.map(|(_, _, figure)| figure));
+        all.extend(limit_result.map(|(_, _, figure)| figure));
         all.extend(remarks.into_iter().map(|(_, figure)| figure));
     }
     all
@@ -152,10 +162,10 @@ fn topics_come_in_the_order_of_the_design_and_say_where_everything_comes_from() 
             "Reading",
             "Trip",
             "Operating temperature",
-            "Limits and statement",
+            "Limits and limit result",
             "First trip",
             "Settling",
-            "Heat curve",
+            "Heater profile",
             "Live estimate",
             "Side by side",
             "Hot until at least"
@@ -179,7 +189,7 @@ fn numbers_that_are_a_choice_are_those_of_the_code() {
     assert_eq!(given("Hot until at least", Degree::F), ["118.4 °F"]);
     assert_eq!(given("Operating temperature", Degree::C), [COVERAGE.to_string()]);
     // Differences: 1 K is 1.8 °F, 2 K are 3.6 °F.
-    assert!(given("Heat curve", Degree::F).contains(&"1.8 °F".to_string()));
+    assert!(given("Heater profile", Degree::F).contains(&"1.8 °F".to_string()));
     assert!(given("Live estimate", Degree::F).contains(&"3.6 °F".to_string()));
     // Numbers that stand in the text of a formula or a name.
     let texts = |name: &str| {
@@ -194,8 +204,8 @@ fn numbers_that_are_a_choice_are_those_of_the_code() {
 #[test]
 fn every_family_finds_its_cut_off_on_the_page() {
     let mut next = MIN_FAMILY;
-    for (runs, cut_off) in cut_off_rows() {
-        let ends: Vec<usize> = runs.split(" to ").map(|n| n.parse().expect("a number")).collect();
+    for (tests, cut_off) in cut_off_rows() {
+        let ends: Vec<usize> = tests.split(" to ").map(|n| n.parse().expect("a number")).collect();
         let (from, to) = (ends[0], *ends.last().expect("a number"));
         assert_eq!(from, next);
         for n in [from, to] {

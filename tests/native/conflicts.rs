@@ -6,7 +6,7 @@ use soakbook::book::command::{At, Command};
 use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
 use soakbook::book::register::Register;
-use soakbook::trade::kind::Kind;
+use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::Degree;
 use soakbook::view::conflicts::{clashes, settle};
 use soakbook::view::forms::Known;
@@ -19,23 +19,23 @@ fn with<T>(book: &Book, ask: impl FnOnce(Known<'_>) -> T) -> T {
     ask(Known { register: &register, kit: &kit })
 }
 
-/// The same detector, given another kind and another tag by each of two phones that do not know of each other.
+/// The same detector, given another type and another tag by each of two phones that do not know of each other.
 fn parted() -> (Book, Id) {
     let (book, _) = demo_book();
     let register = Register::of(&book);
     let (id, detector) = register.detectors.iter().find(|(_, detector)| detector.tag() == "J-01").unwrap();
-    let edited = |phone: u128, tag: &str, kind: Kind| {
+    let edited = |phone: u128, tag: &str, detector_type: DetectorType| {
         let mut place = detector.place.now().unwrap().clone();
         let mut marking = detector.marking.now().unwrap().clone();
-        (place.tag, marking.kind) = (tag.to_string(), kind);
+        (place.tag, marking.detector_type) = (tag.to_string(), detector_type);
         let duty = detector.duty.now().unwrap().clone();
         let mut theirs = book.clone();
         let at = At { phone: Id::from_u128(phone), ..at(NOW + 1) };
         give(&mut theirs, at, Command::PutDetector { detector: *id, place, marking: Box::new(marking), duty }).unwrap();
         theirs
     };
-    let mut merged = edited(11, "J-11", Kind::FixedRestorable);
-    merged.merge(edited(12, "J-12", Kind::Electronic));
+    let mut merged = edited(11, "J-11", DetectorType::FixedRestorable);
+    merged.merge(edited(12, "J-12", DetectorType::Electronic));
     (merged, *id)
 }
 
@@ -44,7 +44,7 @@ fn every_group_that_parted_is_shown_with_each_version() {
     let (book, id) = parted();
     let shown = with(&book, |known| clashes(Form::Detector(Some(id)), known, Degree::F));
     let fields: Vec<&str> = shown.iter().map(|clash| clash.fields).collect();
-    assert_eq!(fields, ["Tag and place", "Kind, rating, tolerance"]);
+    assert_eq!(fields, ["Tag and place", "Type, rating, tolerance"]);
     assert!(shown.iter().all(|clash| clash.versions.len() == 2 && clash.versions[0] != clash.versions[1]));
 }
 
@@ -61,8 +61,8 @@ fn the_picked_versions_hold_and_nothing_is_left_in_conflict() {
         let register = Register::of(&settled);
         let detector = &register.detectors[&id];
         assert!(shown[0].versions[picks[0]].starts_with(detector.tag()));
-        let kind = detector.marking.now().unwrap().kind;
-        assert!(shown[1].versions[picks[1]].starts_with(kind.words()));
+        let detector_type = detector.marking.now().unwrap().detector_type;
+        assert!(shown[1].versions[picks[1]].starts_with(detector_type.words()));
     }
 }
 

@@ -43,8 +43,8 @@ impl Deviates {
 
 fn middle(values: &mut [f64]) -> f64 {
     let n = values.len();
-    let (below, &mut upper, _) = values.select_nth_unstable_by(n / 2, f64::total_cmp);
-    if n % 2 == 1 { upper } else { 0.5 * (upper + below.iter().copied().fold(f64::MIN, f64::max)) }
+    let (below, &mut top, _) = values.select_nth_unstable_by(n / 2, f64::total_cmp);
+    if n % 2 == 1 { top } else { 0.5 * (top + below.iter().copied().fold(f64::MIN, f64::max)) }
 }
 
 /// The largest |modified z| of each of `families` healthy families of `n`, smallest first. With a `step` in standard deviations the

@@ -2,7 +2,7 @@
 
 use soakbook::book::Id;
 use soakbook::book::body::Ending;
-use soakbook::book::command::{At, Command, StartRun};
+use soakbook::book::command::{At, Command, StartTest};
 use soakbook::book::decide::decide;
 use soakbook::book::entry::{Opens, Stamp};
 use soakbook::book::kit::Kit;
@@ -10,16 +10,16 @@ use soakbook::book::log::Book;
 use soakbook::book::phase::Timeline;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
-use soakbook::book::round::Round;
-use soakbook::book::run::Run;
 use soakbook::book::seal::seal;
-use soakbook::findings::{Estimates, NoEstimate, curve_of_run, estimate, of_run};
+use soakbook::book::test::Test;
+use soakbook::book::visit::Visit;
+use soakbook::findings::{Estimates, NoEstimate, estimate, of_test, profile_of_test};
+use soakbook::trade::conditions::{IndicatedBy, Indication, Restores, Visual, Warmth};
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::{Procedure, Template};
-use soakbook::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
 use soakbook::units::{Degree, Reading};
-use soakbook::view::curve::HeadCurves;
 use soakbook::view::demo::{Demo, demo};
+use soakbook::view::profile::HeaterProfiles;
 use soakbook::view::words;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
@@ -50,23 +50,24 @@ pub(crate) fn demo_book() -> (Book, Demo) {
     for command in made.commands.clone() {
         give(&mut book, at(NOW), command.clone()).unwrap_or_else(|refusal| panic!("{command:?}: {refusal:?}"));
     }
-    for (ago, command) in made.ramps.clone() {
+    for (ago, command) in made.profile_runs.clone() {
         give(&mut book, at(NOW - ago), command.clone()).unwrap_or_else(|refusal| panic!("{command:?}: {refusal:?}"));
     }
     (book, made)
 }
 
 #[test]
-fn the_demonstration_has_a_heat_curve_from_two_ramps() {
+fn the_demonstration_has_a_heat_profile_from_two_profile_runs() {
     let (book, _) = demo_book();
     let kit = Kit::of(&book);
-    let curves = |starts: &str| {
-        let (id, _) = kit.heads.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(starts)).unwrap();
-        HeadCurves::of(&book, *id, Id::from_u128(1), Degree::F, &|_| 0, &mut Estimates::default()).expect("a head")
+    let profiles = |starts: &str| {
+        let (id, _) = kit.heaters.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(starts)).unwrap();
+        HeaterProfiles::of(&book, *id, Id::from_u128(1), Degree::F, &|_| 0, &mut Estimates::default())
+            .expect("a heater")
     };
-    let shown = &curves("Head A").modes[0];
-    assert_eq!(shown.short, "Heat curve from 2 ramps");
-    assert!(shown.words.iter().all(|line| !line.contains(words::NO_CURVE_WORD)), "{:?}", shown.words);
+    let shown = &profiles("Heater A").modes[0];
+    assert_eq!(shown.short, "Heater profile from 2 profile runs");
+    assert!(shown.words.iter().all(|line| !line.contains(words::NO_PROFILE_WORD)), "{:?}", shown.words);
     assert!(shown.words[0].starts_with("Exponential approach: AICc prefers it"), "{:?}", shown.words);
     // Drawn with 150 s and with 240 and 232 s.
     let value = |label: &str| {
@@ -80,35 +81,35 @@ fn the_demonstration_has_a_heat_curve_from_two_ramps() {
         assert!(u < 0.1 * drawn, "{label}: u = {u}");
     }
     let plot = shown.plot.as_ref().expect("a plot");
-    assert_eq!((plot.dots.len(), shown.ramps.len()), (39, 2));
-    assert_eq!(curves("Head B").modes[0].short, words::NO_CURVE_WORD);
+    assert_eq!((plot.dots.len(), shown.profile_runs.len()), (39, 2));
+    assert_eq!(profiles("Heater B").modes[0].short, words::NO_PROFILE_WORD);
 }
 
-/// What starts a run of the demonstration, with as little answered as the rules allow.
-pub(crate) fn start(book: &Book, round: Id, tag: &str, head: &str, template: Template, setting: i64) -> Command {
+/// What starts a test of the demonstration, with as little answered as the rules allow.
+pub(crate) fn start(book: &Book, visit: Id, tag: &str, heater: &str, template: Template, setting: i64) -> Command {
     let (register, kit) = (Register::of(book), Kit::of(book));
-    let head = *kit.heads.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(head)).unwrap().0;
+    let heater = *kit.heaters.iter().find(|(_, h)| h.name.now().unwrap().name.starts_with(heater)).unwrap().0;
     let procedure = *kit.procedures.iter().find(|(_, p)| p.now().unwrap().template == template).unwrap().0;
-    Command::Start(Box::new(StartRun {
-        round,
-        run: Id::from_u128(900),
+    Command::Start(Box::new(StartTest {
+        visit,
+        test: Id::from_u128(900),
         detector: *register.detectors.iter().find(|(_, d)| d.tag() == tag).unwrap().0,
-        head,
+        heater,
         setting: Reading { value: setting, scale: 0, unit: Degree::F },
         mode: None,
         procedure,
-        seen_by: SeenBy {
-            sign: Sign::OwnLamp,
+        indication: Indication {
+            by: IndicatedBy::OwnLamp,
             latching: false,
             verification: false,
-            delay_ms: 0,
-            delay_u_ms: 0,
-            resets: Resets::NotWatched,
+            lag_ms: 0,
+            lag_u_ms: 0,
+            restores: Restores::NotWatched,
         },
         display_read: true,
         ambient: None,
         air: None,
-        head_warmth: Warmth::Cold,
+        heater_warmth: Warmth::Cold,
         detector_warmth: Warmth::Cold,
         visual: Visual::Good,
     }))
@@ -122,8 +123,8 @@ fn the_demonstration_passes_every_rule_and_says_that_it_is_invented() {
     assert!(site.invented && site.name.contains("invented"));
     assert_eq!(register.detectors.len(), 9); // by hand, from the list in the demonstration
     let kit = Kit::of(&book);
-    assert!(kit.heads.values().all(|head| head.name.now().unwrap().name.contains("invented")));
-    assert!(Round::of(&book, made.round).is_some_and(|round| round.closed.is_empty()));
+    assert!(kit.heaters.values().all(|heater| heater.name.now().unwrap().name.contains("invented")));
+    assert!(Visit::of(&book, made.visit).is_some_and(|visit| visit.closed.is_empty()));
 }
 
 #[test]
@@ -133,7 +134,7 @@ fn its_numbers_are_its_own_and_not_common_practice() {
         let own = group.now().unwrap();
         let template = match own.template {
             Template::SetPoint => Procedure::set_point_template(),
-            Template::Response => Procedure::response_template(),
+            Template::Functional => Procedure::functional_template(),
         };
         assert!(own.confirmed);
         assert_ne!((own.soak_ms, own.off_ms), (template.soak_ms, template.off_ms));
@@ -143,45 +144,45 @@ fn its_numbers_are_its_own_and_not_common_practice() {
 #[test]
 fn four_detectors_take_a_set_point_check_at_once_and_the_others_say_why_not() {
     let (book, made) = demo_book();
-    let ask = |tag: &str, head: &str, template, setting| {
-        let command = start(&book, made.round, tag, head, template, setting);
+    let ask = |tag: &str, heater: &str, template, setting| {
+        let command = start(&book, made.visit, tag, heater, template, setting);
         give(&mut book.clone(), at(NOW + 60_000), command)
     };
     for tag in ["J-01", "J-02", "J-03", "J-04"] {
-        assert_eq!(ask(tag, "Head A", Template::SetPoint, 200), Ok(()), "{tag}");
+        assert_eq!(ask(tag, "Heater A", Template::SetPoint, 200), Ok(()), "{tag}");
     }
     let releases = vec!["Packing belt stop".to_string()];
     let refusals = [
-        ("J-05", "Head A", Template::SetPoint, Refusal::Heat(Heat::NoSetPoint)),
-        ("P-01", "Head A", Template::SetPoint, Refusal::NotSecured { releases }),
-        ("P-02", "Head A", Template::SetPoint, Refusal::Heat(Heat::WithOwnerLimits)),
-        ("P-03", "Head A", Template::Response, Refusal::Heat(Heat::UsesUpElement)),
-        ("S-01", "Head A", Template::SetPoint, Refusal::NoPermit),
+        ("J-05", "Heater A", Template::SetPoint, Refusal::Heat(Heat::NoSetPoint)),
+        ("P-01", "Heater A", Template::SetPoint, Refusal::NotSecured { releases }),
+        ("P-02", "Heater A", Template::SetPoint, Refusal::Heat(Heat::WithOwnerLimits)),
+        ("P-03", "Heater A", Template::Functional, Refusal::Heat(Heat::UsesUpElement)),
+        ("S-01", "Heater A", Template::SetPoint, Refusal::NoPermit),
     ];
-    for (tag, head, template, refusal) in refusals {
-        assert_eq!(ask(tag, head, template, 200), Err(refusal), "{tag}");
+    for (tag, heater, template, refusal) in refusals {
+        assert_eq!(ask(tag, heater, template, 200), Err(refusal), "{tag}");
     }
-    assert_eq!(ask("J-05", "Head B", Template::Response, 180), Ok(()));
-    assert_eq!(ask("P-02", "Head A", Template::Response, 165), Ok(()));
+    assert_eq!(ask("J-05", "Heater B", Template::Functional, 180), Ok(()));
+    assert_eq!(ask("P-02", "Heater A", Template::Functional, 165), Ok(()));
 }
 
 #[test]
-fn a_run_on_the_head_with_a_curve_is_estimated_and_stays_hot() {
+fn a_test_on_the_heater_with_a_profile_is_estimated_and_stays_hot() {
     let (mut book, made) = demo_book();
-    let Command::Start(mut asked) = start(&book, made.round, "J-01", "Head A", Template::SetPoint, 200) else {
+    let Command::Start(mut asked) = start(&book, made.visit, "J-01", "Heater A", Template::SetPoint, 200) else {
         panic!()
     };
-    let run = asked.run;
+    let test = asked.test;
     let seen = |book: &Book, ms: i64| {
-        let run = Run::of(book, run).unwrap();
-        curve_of_run(book, &run).and_then(|curve| estimate(&run, &Timeline::of(&run, ms), &curve, ms))
+        let test = Test::of(book, test).unwrap();
+        profile_of_test(book, &test).and_then(|profile| estimate(&test, &Timeline::of(&test, ms), &profile, ms))
     };
     let mut without = book.clone();
     give(&mut without, at(NOW + 60_000), Command::Start(asked.clone())).unwrap();
     assert_eq!(seen(&without, 0), Err(NoEstimate::NoAmbient));
     asked.ambient = Some(Reading { value: 72, scale: 0, unit: Degree::F });
     give(&mut book, at(NOW + 60_000), Command::Start(asked)).unwrap();
-    // By hand: 72 °F is 22.2 °C and the head's upper temperature, 206 °F, is 96.7 °C; it holds that from 210 to 390 s.
+    // By hand: 72 °F is 22.2 °C and the heater's top temperature, 206 °F, is 96.7 °C; it holds that from 210 to 390 s.
     for (ms, expected, within) in [(0, 22.2, 3.0), (300_000, 96.7, 3.0)] {
         let found = seen(&book, ms).unwrap();
         assert!((found.value.0 - expected).abs() < within, "{ms} ms: {found:?}");
@@ -192,31 +193,31 @@ fn a_run_on_the_head_with_a_curve_is_estimated_and_stays_hot() {
     assert!(up.value.0 > 25.0 && up.value.0 < 94.0 && up.rate.0 > 0.0, "{up:?}");
     assert!(down.value.0 < 96.0 && down.rate.0 < 0.0, "{down:?}");
 
-    give(&mut book, at(NOW + 300_000), Command::End { run, how: Ending::HeadTrouble }).unwrap();
-    let over = Run::of(&book, run).unwrap();
-    let found = of_run(&book, &over, 240_000);
+    give(&mut book, at(NOW + 300_000), Command::End { test, how: Ending::HeaterTrouble }).unwrap();
+    let over = Test::of(&book, test).unwrap();
+    let found = of_test(&book, &over, 240_000);
     // By hand: ln((96.7 − 22.2) / (48 − 22.2)) = 1.06, by a time constant of 236 s as drawn and up to half as much again for
-    // its uncertainty, and the head's own uncertainty on top.
-    let after = found.hot.expect("a curve with cooling").after.0;
+    // its uncertainty, and the heater's own uncertainty on top.
+    let after = found.hot.expect("a profile with cooling").after.0;
     assert!((250.0..=400.0).contains(&after), "{after} s");
-    assert!(of_run(&without, &Run::of(&without, run).unwrap(), 0).hot.is_err());
+    assert!(of_test(&without, &Test::of(&without, test).unwrap(), 0).hot.is_err());
 }
 
 #[test]
-fn a_part_of_the_frozen_ramps_makes_no_curve() {
+fn a_part_of_the_frozen_profile_runs_makes_no_profile() {
     let (mut book, made) = demo_book();
-    let Command::Start(mut asked) = start(&book, made.round, "J-01", "Head A", Template::SetPoint, 200) else {
+    let Command::Start(mut asked) = start(&book, made.visit, "J-01", "Heater A", Template::SetPoint, 200) else {
         panic!()
     };
-    let run = asked.run;
+    let test = asked.test;
     asked.ambient = Some(Reading { value: 72, scale: 0, unit: Degree::F });
     give(&mut book, at(NOW + 60_000), Command::Start(asked)).unwrap();
-    let whole = Run::of(&book, run).unwrap();
-    assert_eq!(whole.frozen.head.curve.len(), 2);
-    let lost = whole.frozen.head.curve[0];
+    let whole = Test::of(&book, test).unwrap();
+    assert_eq!(whole.frozen.heater.profile.len(), 2);
+    let lost = whole.frozen.heater.profile[0];
     let mut part = Book::default();
     book.entries().filter(|entry| entry.hash != lost).cloned().for_each(|entry| part.apply(entry));
-    let of_part = Run::of(&part, run).unwrap();
-    assert_eq!(curve_of_run(&part, &of_part), Err(NoEstimate::NotHere));
-    assert!(of_run(&part, &of_part, 0).hot.is_err());
+    let of_part = Test::of(&part, test).unwrap();
+    assert_eq!(profile_of_test(&part, &of_part), Err(NoEstimate::NotHere));
+    assert!(of_test(&part, &of_part, 0).hot.is_err());
 }

@@ -7,7 +7,7 @@ use std::process::{Command, Output, Stdio};
 use std::sync::Arc;
 
 use crate::at_trip::late_and_estimated;
-use crate::sample::{Climb, Phone, ROUND, SITE, id, read, started};
+use crate::sample::{HeatUp, Phone, SITE, VISIT, id, read, started};
 use crate::tolerances::assert_close;
 use serde_json::{Value, json};
 use soakbook::book::body::{Body, Ending};
@@ -22,14 +22,14 @@ const MERGED: Wanted = Wanted { format: Format::Ndjson, each: false };
 
 fn phone() -> Phone {
     let mut phone = Phone::new();
-    phone.run(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
-    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
+    phone.test(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
+    phone.test(started(2), &[HeatUp::NoTrip], Ending::DidNotOperate);
     phone
 }
 
 fn text_of(book: &Book) -> String {
     let made = Made { at: 1_750_003_600_000, app: "0.1.0".into(), phone: id(1) };
-    bundle_of(book, Select::Round(id(ROUND)), &made).expect("a bundle").text
+    bundle_of(book, Select::Visit(id(VISIT)), &made).expect("a bundle").text
 }
 
 fn bundle() -> String {
@@ -82,28 +82,28 @@ fn check_problem(text: &str, kind: &str, seq: i64, seq_to: i64) {
 }
 
 #[test]
-fn a_sound_bundle_gives_its_runs_and_status_0() {
+fn a_sound_bundle_gives_its_tests_and_status_0() {
     let (status, records) = evaluated(&[&bundle()], EACH);
     assert_eq!(status, 0);
     assert_eq!(of_kind(&records, "problem"), Vec::<&Value>::new());
     assert_eq!(of_kind(&records, "file")[0]["findings"], "same");
-    let runs = of_kind(&records, "run");
-    assert_eq!(runs.len(), 2);
+    let tests = of_kind(&records, "test");
+    assert_eq!(tests.len(), 2);
     // By hand: the mean of 88.1, 87.6, 88.4 and 87.9 is 88.0; s = 0.3367, u(A) = 0.1683, with 0.3 and 0.4 u = 0.5276.
-    assert_eq!(runs[0]["operating"]["mean_c"], json!(88));
-    assert_eq!(runs[0]["operating"]["u_k"], json!(0.528));
-    assert_eq!((&runs[0]["operated"], &runs[1]["operated"]), (&json!("yes"), &json!("no")));
-    assert_eq!(runs[0]["judgements"][0]["as_read"], "within");
-    assert!(runs[1]["judgements"][0]["missing"].is_array(), "why there is no statement");
-    assert_eq!(runs[1]["flags"][0], "Did not operate");
+    assert_eq!(tests[0]["operating"]["mean_c"], json!(88));
+    assert_eq!(tests[0]["operating"]["u_k"], json!(0.528));
+    assert_eq!((&tests[0]["operated"], &tests[1]["operated"]), (&json!("yes"), &json!("no")));
+    assert_eq!(tests[0]["judgements"][0]["as_read"], "within");
+    assert!(tests[1]["judgements"][0]["missing"].is_array(), "why there is no limit result");
+    assert_eq!(tests[1]["flags"][0], "Did not operate");
     assert_eq!(of_kind(&records, "summary")[0]["status"], json!(0));
 }
 
 #[test]
-fn runs_side_by_side_are_told_with_who_stands_apart() {
+fn tests_side_by_side_are_told_with_who_stands_apart() {
     let mut phone = Phone::new();
-    for (run, mean) in (1..).zip(["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"]) {
-        phone.run(started(run), &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    for (test, mean) in (1..).zip(["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"]) {
+        phone.test(started(test), &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
     }
     let text = text_of(&phone.book);
     let (status, records) = evaluated(&[&text], EACH);
@@ -116,22 +116,22 @@ fn runs_side_by_side_are_told_with_who_stands_apart() {
         (&json!(0.05), &json!(4.94), &json!(8))
     );
     assert_eq!((&family["compared"], &family["flags"]), (&json!("scored"), &json!(["D-8"])));
-    assert_eq!(family["detector_kind"], "rate_compensated");
+    assert_eq!(family["detector_type"], "rate_compensated");
     let last = &family["members"][7];
     assert_eq!((&last["tag"], &last["score"], &last["flagged"]), (&json!("D-8"), &json!(14.895), &json!(true)));
     let mut out = Vec::new();
     let people = Wanted { format: Format::Text, each: true };
     evaluate([("a".to_string(), Ok(text))], people, &mut out).expect("a vector takes everything");
     let said = String::from_utf8(out).expect("UTF-8");
-    assert!(said.contains("8 runs of 8 detectors, median deviation 0.05 K; scored, cut-off 4.94"), "{said}");
-    assert!(said.contains("    odd one out: D-8\n"), "{said}");
+    assert!(said.contains("8 tests of 8 detectors, median deviation 0.05 K; scored, cut-off 4.94"), "{said}");
+    assert!(said.contains("    outlier: D-8\n"), "{said}");
 }
 
 #[test]
 fn families_that_differ_from_those_of_the_bundle_give_status_1() {
     let mut phone = Phone::new();
-    for run in 1..=8 {
-        phone.run(started(run), &read(&["80.0", "88.1", "88.1", "88.1", "88.1"]), Ending::Done);
+    for test in 1..=8 {
+        phone.test(started(test), &read(&["80.0", "88.1", "88.1", "88.1", "88.1"]), Ending::Done);
     }
     let text = text_of(&phone.book);
     let (from, to) = ("\"median_k\":0.1,", "\"median_k\":0.2,");
@@ -141,7 +141,7 @@ fn families_that_differ_from_those_of_the_bundle_give_status_1() {
     assert_eq!((status, differences.len()), (1, 1));
     let (what, said, found) = (&differences[0]["what"], &differences[0]["said"], &differences[0]["found"]);
     assert_eq!((what, said, found), (&json!("families.1.median_k"), &json!("0.2"), &json!("0.1")));
-    assert!(differences[0].get("run").is_none());
+    assert!(differences[0].get("test").is_none());
     let mut out = Vec::new();
     let people = Wanted { format: Format::Text, each: true };
     let status =
@@ -154,7 +154,7 @@ fn families_that_differ_from_those_of_the_bundle_give_status_1() {
     let differences = of_kind(&records, "difference");
     assert_eq!((status, differences.len()), (1, 8));
     assert_eq!(
-        (&differences[0]["run"], &differences[0]["what"]),
+        (&differences[0]["test"], &differences[0]["what"]),
         (&json!(id(1).to_string()), &json!("families.1.members.flagged"))
     );
 }
@@ -165,7 +165,7 @@ fn an_altered_entry_is_named_by_its_own_place() {
     let text = changed(|lines| {
         let (line, place) = second_trip(lines);
         seq = place;
-        lines[line] = lines[line].replace("tripped", "reset");
+        lines[line] = lines[line].replace("tripped", "restore");
     });
     check_problem(&text, "altered", seq, seq);
     let (_, records) = evaluated(&[&text], EACH);
@@ -189,11 +189,11 @@ fn of_two_altered_neighbours_both_are_named() {
 #[test]
 fn an_altered_last_entry_is_told_by_the_list_of_chains() {
     let text = changed(|lines| {
-        let last = lines.iter().rposition(|line| line.contains("\"type\":\"run_ended\"")).expect("the last entry");
+        let last = lines.iter().rposition(|line| line.contains("\"type\":\"test_ended\"")).expect("the last entry");
         lines[last] = lines[last].replace("\"mono\":", "\"mono\":1");
     });
     let (status, found) = problems(&text);
-    let last = phone().book.tip(Chain { scope: Scope::Round(id(ROUND)), phone: id(1) }).expect("an entry").seq;
+    let last = phone().book.tip(Chain { scope: Scope::Visit(id(VISIT)), phone: id(1) }).expect("an entry").seq;
     assert_eq!((status, found), (1, vec![("altered".to_string(), Some(last), Some(last))]));
 }
 
@@ -228,7 +228,7 @@ fn a_gap_is_named_from_where_another_fault_ends() {
     // The maker has not got the three places after the second trip's reading, and that reading is broken on the way.
     let phone = phone();
     let is_reading = |entry: &&Entry| matches!(entry.body, Body::ReadingTaken { .. });
-    let chain = Chain { scope: Scope::Round(id(ROUND)), phone: id(1) };
+    let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: id(1) };
     let reading = phone.book.chain(chain).filter(is_reading).nth(1).expect("a second reading");
     let seq = reading.seq;
     let lost = |entry: &Entry| entry.chain == chain && (seq + 1..=seq + 3).contains(&entry.seq);
@@ -290,12 +290,12 @@ fn what_the_list_of_chains_says_of_gaps_and_chains_that_are_not_there_is_told() 
         change(value["chains"].as_array_mut().expect("chains"));
         problems(&value.to_string())
     };
-    let round =
-        |rows: &[Value]| rows.iter().position(|row| row["scope"].as_str().expect("a scope").starts_with("round"));
+    let visit =
+        |rows: &[Value]| rows.iter().position(|row| row["scope"].as_str().expect("a scope").starts_with("visit"));
     // The chain has more than twelve places, none of which is missing.
     for (from, to) in [(3, 4), (0, 0), (4, 3), (1_000, 1_001), (-2, -1)] {
         let (status, found) = with(&|rows| {
-            let row = round(rows).expect("the round");
+            let row = visit(rows).expect("the visit");
             rows[row]["gaps"] = json!([[from, to]]);
         });
         assert_eq!((status, found), (1, vec![("list".to_string(), Some(from), Some(to))]));
@@ -312,7 +312,7 @@ fn what_the_list_of_chains_says_of_gaps_and_chains_that_are_not_there_is_told() 
 fn a_cut_tail_is_told_by_the_count() {
     let mut seq = 0;
     let text = changed(|lines| {
-        let last = lines.iter().rposition(|line| line.contains("\"type\":\"run_ended\"")).expect("the last entry");
+        let last = lines.iter().rposition(|line| line.contains("\"type\":\"test_ended\"")).expect("the last entry");
         let entry: Value = serde_json::from_str(lines[last].trim_end_matches(',')).expect("an entry");
         seq = entry["seq"].as_i64().expect("a place");
         if !lines[last].ends_with(',') {
@@ -353,38 +353,38 @@ fn an_entry_that_cannot_be_read_is_refused_and_not_called_missing() {
 #[test]
 fn a_fork_is_named_and_both_sides_are_kept() {
     let mut other = Phone::new();
-    other.run(started(3), &[Climb::NoTrip], Ending::DidNotOperate);
+    other.test(started(3), &[HeatUp::NoTrip], Ending::DidNotOperate);
     let (status, records) = evaluated(&[&bundle(), &text_of(&other.book)], MERGED);
     assert_eq!(status, 1);
     let forks = of_kind(&records, "problem").iter().filter(|problem| problem["problem"] == "fork").count();
-    // By hand: up to the opening of the round both wrote the same; start, heat on and end of the other's run are forks.
+    // By hand: up to the opening of the visit both wrote the same; start, heat on and end of the other's test are forks.
     assert_eq!(forks, 3);
-    assert_eq!(of_kind(&records, "run").len(), 3);
+    assert_eq!(of_kind(&records, "test").len(), 3);
 }
 
 #[test]
-fn a_run_that_two_phones_start_is_named_with_both_places() {
+fn a_test_that_two_phones_start_is_named_with_both_places() {
     let one = phone();
     let mut other = Phone::new();
     other.phone = 3;
-    other.run(started(1), &[Climb::NoTrip], Ending::DidNotOperate);
+    other.test(started(1), &[HeatUp::NoTrip], Ending::DidNotOperate);
     let (status, records) = evaluated(&[&text_of(&one.book), &text_of(&other.book)], MERGED);
     assert_eq!(status, 1);
     let kinds = |kind: &str| -> Vec<&Value> {
         of_kind(&records, "problem").into_iter().filter(|problem| problem["problem"] == kind).collect()
     };
     let [again] = kinds("started again")[..] else { panic!("one problem: {records:?}") };
-    // By hand: the phone of the bundle opened the round at place 0 and started the run at 1; the other one's chain begins with it.
+    // By hand: the phone of the bundle opened the visit at place 0 and started the test at 1; the other one's chain begins with it.
     let words = again["words"].as_str().expect("words");
     for (place, phone) in [(1, 1), (0, 3)] {
-        let at = format!("place {place} of round:{}, phone {}", id(ROUND), id(phone));
+        let at = format!("place {place} of visit:{}, phone {}", id(VISIT), id(phone));
         assert!(words.contains(&at), "{at} is not in {words}");
     }
-    // The start of the lowest hash counts; of the other phone two entries are about the run, of the first one heat on, five trips with
+    // The start of the lowest hash counts; of the other phone two entries are about the test, of the first one heat on, five trips with
     // their readings, and the end.
     let start = |phone: &Phone| {
-        let of_run = |body: &Body| matches!(body, Body::RunStarted(of) if of.run == id(1));
-        phone.book.entries().find(|entry| of_run(&entry.body)).expect("a start").hash
+        let of_test = |body: &Body| matches!(body, Body::TestStarted(of) if of.test == id(1));
+        phone.book.entries().find(|entry| of_test(&entry.body)).expect("a start").hash
     };
     let (seq, late) = if start(&one) < start(&other) { (0, 2) } else { (1, 12) };
     assert_eq!((&again["seq"], kinds("after take-over").len()), (&json!(seq), late));
@@ -400,11 +400,11 @@ fn many_files_make_one_book_and_each_alone_its_own() {
         bundle_of(&phone().book, Select::Site(id(SITE)), &made).expect("a register").text
     });
     let (status, records) = evaluated(&[&whole, &register, &whole], MERGED);
-    assert_eq!((status, of_kind(&records, "run").len(), of_kind(&records, "file").len()), (0, 2, 3));
-    assert!(of_kind(&records, "run")[0].get("file").is_none(), "a run of a union belongs to no file");
+    assert_eq!((status, of_kind(&records, "test").len(), of_kind(&records, "file").len()), (0, 2, 3));
+    assert!(of_kind(&records, "test")[0].get("file").is_none(), "a test of a union belongs to no file");
     let (status, records) = evaluated(&[&whole, &register, &whole], EACH);
-    assert_eq!((status, of_kind(&records, "run").len()), (0, 4));
-    assert_eq!(of_kind(&records, "run")[3]["file"], "file 2");
+    assert_eq!((status, of_kind(&records, "test").len()), (0, 4));
+    assert_eq!(of_kind(&records, "test")[3]["file"], "file 2");
 }
 
 #[test]
@@ -476,7 +476,7 @@ fn what_is_no_bundle_is_unreadable_and_the_others_are_still_evaluated() {
         format!("{{\"format\":{}", "{\"a\":".repeat(1_000_000)),
     ] {
         let (status, records) = evaluated(&[&text, &bundle()], EACH);
-        assert_eq!((status, of_kind(&records, "run").len()), (2, 2));
+        assert_eq!((status, of_kind(&records, "test").len()), (2, 2));
         let problem = of_kind(&records, "problem")[0];
         assert_eq!((&problem["problem"], &problem["file"]), (&json!("unreadable"), &json!("file 0")));
     }
@@ -497,7 +497,7 @@ fn the_table_has_the_same_columns_in_every_row() {
     assert!(rows.iter().all(|row| row.fields.len() == COLUMNS.len()));
     assert_eq!(rows[1].fields[1], "a, \"b\".json");
     let kinds: Vec<&str> = rows.iter().map(|row| row.fields[0].as_str()).collect();
-    assert!(["file", "problem", "difference", "run", "summary"].iter().all(|kind| kinds.contains(kind)), "{kinds:?}");
+    assert!(["file", "problem", "difference", "test", "summary"].iter().all(|kind| kinds.contains(kind)), "{kinds:?}");
 }
 
 /// A bundle whose detector has this tag.
@@ -505,7 +505,7 @@ fn tagged(tag: &str) -> String {
     let mut phone = Phone::new();
     let mut start = started(1);
     start.detector.place.tag = tag.into();
-    phone.run(start, &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
+    phone.test(start, &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
     text_of(&phone.book)
 }
 
@@ -519,16 +519,16 @@ fn written(text: &str, format: Format) -> String {
 #[test]
 fn the_table_loses_nothing_of_a_record() {
     let mut phone = Phone::new();
-    for (run, mean) in (1..).zip(["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"]) {
-        phone.run(started(run), &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    for (test, mean) in (1..).zip(["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"]) {
+        phone.test(started(test), &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
     }
     let mut displayed = started(9);
-    displayed.head.metrology.coupling_u = None;
-    phone.run(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
+    displayed.heater.metrology.fit_u = None;
+    phone.test(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
     let reason = Attachment::text([9; 16], "Read wrongly");
     for _ in 0..2 {
         let marking = Arc::new(started(1).detector.marking);
-        phone.in_round(Body::MarkingCorrected { run: id(1), marking, reason: reason.hash() });
+        phone.in_visit(Body::MarkingCorrected { test: id(1), marking, reason: reason.hash() });
     }
     phone.book.attach(reason);
     let text = text_of(&phone.book);
@@ -559,7 +559,7 @@ fn the_table_loses_nothing_of_a_record() {
         }
     }
     kinds.dedup();
-    assert_eq!(kinds, ["file", "run", "family", "summary"]);
+    assert_eq!(kinds, ["file", "test", "family", "summary"]);
 }
 
 #[test]
@@ -585,8 +585,8 @@ fn a_field_of_the_table_is_no_formula_and_a_number_stays_one() {
         ("D-1", "D-1"),
     ] {
         let rows = csv::read(&written(&tagged(tag), Format::Csv)).expect("RFC 4180");
-        let run = rows.iter().find(|row| row.fields[0] == "run").expect("a run");
-        assert_eq!(run.fields[column("tag")], field);
+        let test = rows.iter().find(|row| row.fields[0] == "test").expect("a test");
+        assert_eq!(test.fields[column("tag")], field);
         let family = rows.iter().find(|row| row.fields[0] == "family").expect("a family");
         // The rating is 88 °C; the mean of 88.1, 87.6, 88.4 and 87.9 is as much.
         assert_eq!((&family.fields[column("rating_c")][..], &family.fields[column("median_k")][..]), ("88", "0"));
@@ -596,36 +596,36 @@ fn a_field_of_the_table_is_no_formula_and_a_number_stays_one() {
 #[test]
 fn for_people_everything_is_a_sentence() {
     let mut out = Vec::new();
-    let files = [("round.json".to_string(), Ok(bundle()))];
+    let files = [("visit.json".to_string(), Ok(bundle()))];
     evaluate(files, Wanted { format: Format::Text, each: false }, &mut out).expect("a vector takes everything");
     let text = String::from_utf8(out).expect("UTF-8");
     assert!(text.contains("D-1, 2025-06-15T"), "{text}");
     assert!(text.contains("operated: yes; trips 5; operating temperature 88.0 °C ± "), "{text}");
     assert!(text.contains("flag: Did not operate") && text.contains("no operating temperature: "), "{text}");
-    assert!(text.contains("files 1, unreadable 0, runs 2, broken places 0, differences 0, remarks 0; "), "{text}");
+    assert!(text.contains("files 1, unreadable 0, tests 2, broken places 0, differences 0, remarks 0; "), "{text}");
 }
 
 #[test]
 fn estimates_are_told_as_such_in_every_format() {
-    // Run 2 was not read; 88.7 °C and two more are its estimates (see `at_trip`).
+    // Test 2 was not read; 88.7 °C and two more are its estimates (see `at_trip`).
     let bundle = text_of(&late_and_estimated().book);
     let (status, records) = evaluated(&[&bundle], EACH);
     assert_eq!(status, 0);
-    let runs = of_kind(&records, "run");
-    let estimated = runs.iter().find(|run| run["operating"]["estimated"] == 3).expect("run 2");
+    let tests = of_kind(&records, "test");
+    let estimated = tests.iter().find(|test| test["operating"]["estimated"] == 3).expect("test 2");
     assert!(estimated["trips"].as_array().expect("trips").iter().all(|trip| trip["from"] == "estimate"));
     let judgement = &estimated["judgements"][0];
-    assert_eq!((judgement.get("as_read"), judgement.get("statement")), (None, None));
-    let read = runs.iter().find(|run| run["operating"]["estimated"].is_null()).expect("run 1");
+    assert_eq!((judgement.get("as_read"), judgement.get("limit_result")), (None, None));
+    let read = tests.iter().find(|test| test["operating"]["estimated"].is_null()).expect("test 1");
     assert_eq!(read["operating"]["late_k"], json!(0.966));
     // By hand (see `at_trip`): (220 − 89.68555)/300 K/s.
     let rate = read["operating"]["rate_k_per_min"].as_f64().expect("a number");
-    assert_close("rate of ramps read", rate, (220.0 - 89.68555192960325) / 5.0);
+    assert_close("rate of profile runs read", rate, (220.0 - 89.68555192960325) / 5.0);
     let from: Vec<&Value> = of_kind(&records, "family").into_iter().map(|family| &family["from"]).collect();
     assert_eq!(from, ["readings", "estimates"]);
     let written = |format| {
         let mut out = Vec::new();
-        let files = [("round.json".to_string(), Ok(bundle.clone()))];
+        let files = [("visit.json".to_string(), Ok(bundle.clone()))];
         evaluate(files, Wanted { format, each: true }, &mut out).expect("a vector takes everything");
         String::from_utf8(out).expect("UTF-8")
     };
@@ -635,8 +635,8 @@ fn estimates_are_told_as_such_in_every_format() {
     assert!(text.contains(" K at 26.0"), "{text}");
     let rows = csv::read(&written(Format::Csv)).expect("RFC 4180");
     let column = |name: &str| COLUMNS.iter().position(|(of, _)| *of == name).expect("a column");
-    let late = rows.iter().find(|row| row.fields[column("late_k")] == "0.966").expect("run 1");
-    assert_eq!((late.fields[column("kind")].as_str(), late.fields[column("estimated")].as_str()), ("run", ""));
+    let late = rows.iter().find(|row| row.fields[column("late_k")] == "0.966").expect("test 1");
+    assert_eq!((late.fields[column("kind")].as_str(), late.fields[column("estimated")].as_str()), ("test", ""));
 }
 
 struct Gone;
@@ -699,7 +699,7 @@ fn the_command_writes_canonical_lines() {
     let output = soakbook(&["--format", "ndjson"], &[sound]);
     let text = String::from_utf8(output.stdout).unwrap();
     let lines: Vec<&str> = text.lines().collect();
-    // One file, two runs, the family of the one with an operating temperature, the summary.
+    // One file, two tests, the family of the one with an operating temperature, the summary.
     assert_eq!(lines.len(), 5);
     for line in lines {
         assert_eq!(canonical(&serde_json::from_str(line).unwrap()), line);

@@ -10,13 +10,13 @@ use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
-use soakbook::book::round::Round;
-use soakbook::book::run::Run;
+use soakbook::book::test::Test;
+use soakbook::book::visit::Visit;
 use soakbook::encoding::stored;
 use soakbook::findings::{self, AsRead};
 use soakbook::trade::detector::LimitsFrom;
-use soakbook::trade::head::Cycle;
-use soakbook::trade::kind::Kind;
+use soakbook::trade::detector_type::DetectorType;
+use soakbook::trade::heater::Cycle;
 use soakbook::trade::procedure::Procedure;
 use soakbook::units::{Degree, Difference, Reading};
 use soakbook::view::forms::{self, Known, Typed, Wrongs};
@@ -47,7 +47,7 @@ fn detector(book: &Book, tag: &str) -> Id {
 
 const PLAIN: [(&str, &str); 6] = [
     ("tag", " H-01 "),
-    ("kind", "rate-compensated"),
+    ("type", "rate-compensated"),
     ("rating", "194"),
     ("minus", "-8"),
     ("plus", "8,5"),
@@ -60,7 +60,7 @@ fn a_detector_keeps_the_digits_and_the_unit_as_typed() {
     let command = fill(&book, Form::Detector(None), &PLAIN).unwrap();
     let Command::PutDetector { place, marking, .. } = command.clone() else { panic!("{command:?}") };
     assert_eq!(place.tag, "H-01");
-    assert_eq!(marking.kind, Kind::RateCompensated);
+    assert_eq!(marking.detector_type, DetectorType::RateCompensated);
     assert_eq!(marking.rating, Some(Reading { value: 194, scale: 0, unit: Degree::F }));
     assert_eq!(marking.minus, Some(Difference { value: -8, scale: 0, unit: Degree::F }));
     assert_eq!(marking.plus, Some(Difference { value: 85, scale: -1, unit: Degree::F }));
@@ -74,14 +74,14 @@ fn every_field_that_is_wrong_says_so_at_once() {
     let texts = [("tag", " "), ("rating", "hot"), ("minus", "8"), ("plus", "-8"), ("installed", "2026-02-30")];
     let said = wrong(&book, Form::Detector(None), &texts);
     let keys: Vec<&str> = said.iter().map(|(key, _)| *key).collect();
-    assert_eq!(keys, ["installed", "kind", "limits-from", "minus", "plus", "rating", "tag"]);
+    assert_eq!(keys, ["installed", "limits-from", "minus", "plus", "rating", "tag", "type"]);
 }
 
 #[test]
 fn a_rating_outside_its_range_names_the_range_in_the_unit_typed() {
     let (book, _) = demo_book();
     let say = |unit: &str, rating: &str| {
-        let texts = [("tag", "H-01"), ("kind", "electronic"), ("unit", unit), ("rating", rating)];
+        let texts = [("tag", "H-01"), ("type", "electronic"), ("unit", unit), ("rating", rating)];
         wrong(&book, Form::Detector(None), &texts)
     };
     // 30 and 350 °C are 86 and 662 °F by NIST SP 811 B.9.
@@ -119,7 +119,7 @@ fn one_tolerance_alone_asks_for_the_other() {
 fn rate_of_rise_has_no_rating_whatever_was_typed_before() {
     let (book, _) = demo_book();
     let mut texts = PLAIN;
-    texts[1] = ("kind", "rate-of-rise");
+    texts[1] = ("type", "rate-of-rise");
     let command = fill(&book, Form::Detector(None), &texts).unwrap();
     let Command::PutDetector { marking, .. } = command else { panic!("{command:?}") };
     assert_eq!((marking.rating, marking.minus, marking.limits_from), (None, None, None));
@@ -162,7 +162,7 @@ fn opening_and_saving_without_a_change_writes_nothing() {
     things.extend(register.areas.keys().map(|id| Form::Area(Some(*id))));
     things.extend(register.circuits.keys().map(|id| Form::Circuit(Some(*id))));
     things.extend(register.detectors.keys().map(|id| Form::Detector(Some(*id))));
-    things.extend(kit.heads.keys().map(|id| Form::Head(Some(*id))));
+    things.extend(kit.heaters.keys().map(|id| Form::Heater(Some(*id))));
     things.extend(kit.procedures.keys().map(|id| Form::Procedure(Some(*id))));
     for form in things {
         let mut after = book.clone();
@@ -180,10 +180,10 @@ fn a_draft_survives_as_json() {
 }
 
 #[test]
-fn a_head_that_cycles_by_itself_asks_for_its_times() {
+fn a_heater_that_cycles_by_itself_asks_for_its_times() {
     let (book, _) = demo_book();
     let texts = [
-        ("head-name", "Third"),
+        ("heater-name", "Third"),
         ("settings", "57,5 90\n120"),
         ("above", "5"),
         ("unit", "C"),
@@ -191,20 +191,20 @@ fn a_head_that_cycles_by_itself_asks_for_its_times() {
         ("basis", "listed"),
     ];
     assert_eq!(
-        wrong(&book, Form::Head(None), &texts),
+        wrong(&book, Form::Heater(None), &texts),
         [
-            ("hold-first", "Hold after the first climb: fill this in.".to_string()),
-            ("off", "Off between climbs: fill this in.".to_string()),
+            ("hold-first", "Hold after the first heat-up: fill this in.".to_string()),
+            ("off", "Off between heat-ups: fill this in.".to_string()),
         ]
     );
     let mut whole = texts.to_vec();
     whole.extend([("hold-first", "5:00"), ("off", "45")]);
-    let Command::PutHead { heating, .. } = fill(&book, Form::Head(None), &whole).unwrap() else { panic!() };
+    let Command::PutHeater { heating, .. } = fill(&book, Form::Heater(None), &whole).unwrap() else { panic!() };
     assert_eq!(
         heating.cycle,
         Cycle::ByItself {
-            climb_cold_ms: None,
-            climb_again_ms: None,
+            heat_up_cold_ms: None,
+            heat_up_again_ms: None,
             hold_first_ms: 300_000,
             hold_again_ms: 0,
             off_ms: 45_000
@@ -215,12 +215,12 @@ fn a_head_that_cycles_by_itself_asks_for_its_times() {
 }
 
 #[test]
-fn settings_run_together_are_told_and_not_taken_for_one() {
+fn settings_test_together_are_told_and_not_taken_for_one() {
     let (book, _) = demo_book();
     let texts =
-        [("head-name", "Third"), ("settings", "135,194"), ("above", "5"), ("drive", "hand"), ("basis", "neither")];
+        [("heater-name", "Third"), ("settings", "135,194"), ("above", "5"), ("drive", "hand"), ("basis", "neither")];
     assert_eq!(
-        wrong(&book, Form::Head(None), &texts),
+        wrong(&book, Form::Heater(None), &texts),
         [("settings", "Temperature setting: one a line, or with a space between.".to_string())]
     );
 }
@@ -251,22 +251,22 @@ fn a_new_procedure_starts_from_common_practice_and_saving_confirms_it() {
     let kit = Kit::default();
     let known = Known { register: &register, kit: &kit };
     let mut typed = forms::open(Form::Procedure(None), known, Degree::F);
-    forms::answer(Form::Procedure(None), &mut typed, "template", "response", known);
+    forms::answer(Form::Procedure(None), &mut typed, "template", "functional", known);
     let Ok(Command::PutProcedure { now, .. }) = forms::command(Form::Procedure(None), &typed, NEW, None, known) else {
         panic!()
     };
-    assert_eq!(*now, Procedure { confirmed: true, ..Procedure::response_template() });
+    assert_eq!(*now, Procedure { confirmed: true, ..Procedure::functional_template() });
 }
 
 #[test]
-fn the_times_of_a_head_that_cycles_by_itself_are_offered_to_a_procedure() {
+fn the_times_of_a_heater_that_cycles_by_itself_are_offered_to_a_procedure() {
     let (book, _) = demo_book();
     let (register, kit) = (Register::of(&book), Kit::of(&book));
     let known = Known { register: &register, kit: &kit };
     let typed = forms::open(Form::Procedure(None), known, Degree::F);
     let page = forms::page(Form::Procedure(None), &typed, known);
     let puts: Vec<_> = page.offers.into_iter().map(|offer| offer.puts).collect();
-    // The demonstration's head A holds 3:00 and is off 0:40; head B is switched by hand.
+    // The demonstration's heater A holds 3:00 and is off 0:40; heater B is switched by hand.
     assert_eq!(puts, [[("soak", "3:00".to_string()), ("off", "0:40".to_string())]]);
 }
 
@@ -277,8 +277,8 @@ type Range<'a> = (Form, &'a [(&'a str, &'a str)], &'static str, &'static str, [&
 #[test]
 fn forms_and_rules_have_the_same_ranges() {
     let (book, _) = demo_book();
-    let head = [
-        ("head-name", "Third"),
+    let heater = [
+        ("heater-name", "Third"),
         ("settings", "100"),
         ("above", "0"),
         ("drive", "itself"),
@@ -293,13 +293,20 @@ fn forms_and_rules_have_the_same_ranges() {
         (Form::Detector(None), &plain, "rating", "Rating", ["30", "350"], ["29.9", "350.1"]),
         (Form::Detector(None), &plain, "minus", "Minus tolerance", ["-60", "0"], ["-60.1", "0.1"]),
         (Form::Detector(None), &plain, "plus", "Plus tolerance", ["0", "60"], ["-0.1", "60.1"]),
-        (Form::Head(None), &head, "settings", "Temperature setting", ["30", "400"], ["29.9", "400.1"]),
-        (Form::Head(None), &head, "above", "Climbs above the setting by", ["0", "30"], ["-0.1", "30.1"]),
-        (Form::Head(None), &head, "resolution", "Smallest step of the display", ["0.01", "10"], ["0", "10.1"]),
-        (Form::Head(None), &head, "hold-first", "Hold after the first climb", ["0", "3600"], ["-1", "3601"]),
-        (Form::Head(None), &head, "off", "Off between climbs", ["1", "3600"], ["0", "3601"]),
-        (Form::Head(None), &head, "climb-cold", "Climb from cold", ["1", "3600"], ["0", "3601"]),
-        (Form::Head(None), &head, "calibration", "Calibration, standard uncertainty", ["0", "20"], ["-0.1", "20.1"]),
+        (Form::Heater(None), &heater, "settings", "Temperature setting", ["30", "400"], ["29.9", "400.1"]),
+        (Form::Heater(None), &heater, "above", "Heat-ups above the setting by", ["0", "30"], ["-0.1", "30.1"]),
+        (Form::Heater(None), &heater, "resolution", "Smallest step of the display", ["0.01", "10"], ["0", "10.1"]),
+        (Form::Heater(None), &heater, "hold-first", "Hold after the first heat-up", ["0", "3600"], ["-1", "3601"]),
+        (Form::Heater(None), &heater, "off", "Off between heat-ups", ["1", "3600"], ["0", "3601"]),
+        (Form::Heater(None), &heater, "heat-up-cold", "Heat-up from cold", ["1", "3600"], ["0", "3601"]),
+        (
+            Form::Heater(None),
+            &heater,
+            "calibration",
+            "Calibration, standard uncertainty",
+            ["0", "20"],
+            ["-0.1", "20.1"],
+        ),
         (Form::Procedure(None), &[], "trips", "Trips", ["2", "20"], ["0", "21"]),
         (Form::Procedure(None), &[("trips", "5")], "uncounted", "Trips that do not count", ["0", "4"], ["-1", "5"]),
         (Form::Procedure(None), &[], "appended", "Trips that may be appended", ["0", "10"], ["-1", "11"]),
@@ -332,50 +339,50 @@ fn a_refusal_of_the_rules_is_shown_at_its_field() {
     assert_eq!(wrongs["tag"].say, "Tag: this one is taken already. Choose another.");
 }
 
-/// The command of a correction of this run's marking, with a reason or without.
-fn corrected(book: &Book, run: Id, noted: bool, texts: &[(&str, &str)]) -> Result<Command, Wrongs> {
+/// The command of a correction of this test's marking, with a reason or without.
+fn corrected(book: &Book, test: Id, noted: bool, texts: &[(&str, &str)]) -> Result<Command, Wrongs> {
     let (register, kit) = (Register::of(book), Kit::of(book));
-    let run = Run::of(book, run).expect("the run");
-    let mut typed = forms::correction(run.marking(), Degree::F);
+    let test = Test::of(book, test).expect("the test");
+    let mut typed = forms::correction(test.marking(), Degree::F);
     texts.iter().for_each(|(key, text)| typed.set(key, text));
-    let form = Form::Marking(run.id);
+    let form = Form::Marking(test.id);
     let noted = forms::note(form, &typed).filter(|_| noted).map(|reason| Hash::of(reason.as_bytes()));
-    forms::command(form, &typed, run.id, noted, Known { register: &register, kit: &kit })
+    forms::command(form, &typed, test.id, noted, Known { register: &register, kit: &kit })
 }
 
 #[test]
 fn a_corrected_marking_is_a_second_judgement_with_a_reason() {
     let mut phone = sample::Phone::new();
-    let run = phone.run(sample::started(1), &sample::read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
+    let test = phone.test(sample::started(1), &sample::read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
     let book = &mut phone.book;
     // The form opens with the frozen marking, in its own unit: 88 °C, −3 K and +4 K.
-    let wrongs = corrected(book, run, false, &[("rating", "90")]).expect_err("no reason");
+    let wrongs = corrected(book, test, false, &[("rating", "90")]).expect_err("no reason");
     assert_eq!(wrongs.into_keys().collect::<Vec<_>>(), ["reason"]);
-    let wrongs = corrected(book, run, true, &[("minus", "3"), ("reason", "Misread")]).expect_err("a wrong sign");
+    let wrongs = corrected(book, test, true, &[("minus", "3"), ("reason", "Misread")]).expect_err("a wrong sign");
     assert_eq!(wrongs["minus"].offer.as_deref(), Some("-3"));
-    let same = corrected(book, run, true, &[("reason", "Nothing")]).expect("a command");
+    let same = corrected(book, test, true, &[("reason", "Nothing")]).expect("a command");
     assert_eq!(give(book, at(NOW), same), Err(Refusal::SameMarking));
-    let command = corrected(book, run, true, &[("rating", "95"), ("reason", "Misread plate")]).expect("a command");
+    let command = corrected(book, test, true, &[("rating", "95"), ("reason", "Misread plate")]).expect("a command");
     give(book, at(NOW), command).expect("a correction");
-    let round = findings::round(book, &Round::of(book, id(sample::ROUND)).expect("the round"));
-    let found = &round.runs[0];
+    let visit = findings::visit(book, &Visit::of(book, id(sample::VISIT)).expect("the visit"));
+    let found = &visit.tests[0];
     // By hand: the mean is 88.0 °C; within 85 to 92 °C as frozen, below 92 to 99 °C as corrected.
     assert_eq!((found.judged.as_read, found.judged.corrected_by), (Some(AsRead::Within), None));
     assert_eq!(found.judged_again.iter().map(|judged| judged.as_read).collect::<Vec<_>>(), [Some(AsRead::Outside)]);
     // The form opens with what holds now.
-    let same = corrected(book, run, true, &[("reason", "Nothing")]).expect("a command");
+    let same = corrected(book, test, true, &[("reason", "Nothing")]).expect("a command");
     assert_eq!(give(book, at(NOW), same), Err(Refusal::SameMarking));
 }
 
 #[test]
-fn a_run_that_goes_on_or_is_not_here_is_not_corrected() {
+fn a_test_that_goes_on_or_is_not_here_is_not_corrected() {
     let (mut book, _) = demo_book();
     let (marking, reason) = (Box::new(sample::started(1).detector.marking), Hash::of(b"why"));
-    let unknown = Command::CorrectMarking { run: NEW, marking: marking.clone(), reason };
-    assert_eq!(give(&mut book, at(NOW), unknown), Err(Refusal::UnknownRun));
+    let unknown = Command::CorrectMarking { test: NEW, marking: marking.clone(), reason };
+    assert_eq!(give(&mut book, at(NOW), unknown), Err(Refusal::UnknownTest));
     let mut phone = sample::Phone::new();
-    phone.in_round(Body::RunStarted(Arc::new(sample::started(1))));
-    phone.in_round(Body::Mark { run: id(1), what: What::HeatOn });
-    let going_on = Command::CorrectMarking { run: id(1), marking, reason };
-    assert_eq!(give(&mut phone.book, at(NOW), going_on), Err(Refusal::RunGoesOn));
+    phone.in_visit(Body::TestStarted(Arc::new(sample::started(1))));
+    phone.in_visit(Body::Mark { test: id(1), what: What::HeatOn });
+    let going_on = Command::CorrectMarking { test: id(1), marking, reason };
+    assert_eq!(give(&mut phone.book, at(NOW), going_on), Err(Refusal::TestGoesOn));
 }

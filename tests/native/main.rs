@@ -14,7 +14,7 @@ mod desk;
 mod evaluate;
 mod findings;
 mod forms;
-mod ramps;
+mod profile_runs;
 mod reference;
 mod sample;
 mod scores;

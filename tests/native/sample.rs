@@ -1,17 +1,19 @@
-//! An invented site, head and phone for tests: entries as a phone would write them, without asking the rules.
+//! An invented site, heater and phone for tests: entries as a phone would write them, without asking the rules.
 
 use soakbook::book::Id;
-use soakbook::book::body::{Area, Body, Edit, Ending, FrozenDetector, FrozenHead, Person, Point, Site, Started, What};
+use soakbook::book::body::{
+    Area, Body, Edit, Ending, FrozenDetector, FrozenHeater, Person, Point, Site, Started, What,
+};
 use soakbook::book::entry::{Hash, Opens, Scope, Stamp};
 use soakbook::book::log::{Attachment, Book};
-use soakbook::book::round::Round;
 use soakbook::book::seal::{Draft, seal};
-use soakbook::findings::{RoundFindings, RunFindings, round};
+use soakbook::book::visit::Visit;
+use soakbook::findings::{TestFindings, VisitFindings, visit};
+use soakbook::trade::conditions::{IndicatedBy, Indication, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Duty, LimitsFrom, Marking, Place};
-use soakbook::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
-use soakbook::trade::kind::Kind;
+use soakbook::trade::detector_type::DetectorType;
+use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::Procedure;
-use soakbook::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
 use soakbook::units::{Degree, Difference, Reading};
 use std::sync::Arc;
 
@@ -24,9 +26,9 @@ const SESSION: u128 = 2;
 pub(crate) const SITE: u128 = 10;
 pub(crate) const OTHER_SITE: u128 = 11;
 const AREA: u128 = 20;
-const HEAD: u128 = 40;
+const HEATER: u128 = 40;
 const PERSON: u128 = 50;
-pub(crate) const ROUND: u128 = 60;
+pub(crate) const VISIT: u128 = 60;
 
 pub(crate) fn c(text: &str) -> Reading {
     Reading::parse(text, Degree::C).expect("a reading")
@@ -36,11 +38,11 @@ pub(crate) fn k(text: &str) -> Difference {
     Difference::parse(text, Degree::C).expect("a difference")
 }
 
-/// What a run is made of; a test changes what it is about. A head that climbs to 94 °C, calibrated to 0.3 K, coupled to 0.4 K,
+/// What a test is made of; a test changes what it is about. A heater that heat-ups to 94 °C, calibrated to 0.3 K, coupled to 0.4 K,
 /// shows tenths; a detector rated 88 °C, −3 K / +4 K; five trips, the first one left out.
-pub(crate) fn started(run: u128) -> Started {
+pub(crate) fn started(test: u128) -> Started {
     let marking = Marking {
-        kind: Kind::RateCompensated,
+        detector_type: DetectorType::RateCompensated,
         rating: Some(c("88")),
         minus: Some(k("-3")),
         plus: Some(k("4")),
@@ -48,46 +50,46 @@ pub(crate) fn started(run: u128) -> Started {
         class: None,
         suffix: None,
     };
-    let place = Place { tag: format!("D-{run}"), area: id(AREA), circuit: None, address: None, label: None };
+    let place = Place { tag: format!("D-{test}"), area: id(AREA), circuit: None, address: None, label: None };
     Started {
-        run: id(run),
+        test: id(test),
         follows: None,
         detector: FrozenDetector {
-            of: id(1000 + run),
+            of: id(1000 + test),
             place,
             marking,
             duty: Duty::default(),
             marked_by: Hash::of(b"marking"),
         },
-        head: FrozenHead {
-            of: id(HEAD),
-            name: head_name(),
+        heater: FrozenHeater {
+            of: id(HEATER),
+            name: heater_name(),
             heating: heating(),
             metrology: metrology(),
             setting: c("90"),
             mode: None,
-            curve: Vec::new(),
+            profile: Vec::new(),
         },
         procedure: Procedure { confirmed: true, ..Procedure::set_point_template() },
-        seen_by: SeenBy {
-            sign: Sign::OwnLamp,
+        indication: Indication {
+            by: IndicatedBy::OwnLamp,
             latching: false,
             verification: false,
-            delay_ms: 0,
-            delay_u_ms: 0,
-            resets: Resets::NotWatched,
+            lag_ms: 0,
+            lag_u_ms: 0,
+            restores: Restores::NotWatched,
         },
         display_read: true,
         ambient: None,
         air: None,
-        head_warmth: Warmth::Cold,
+        heater_warmth: Warmth::Cold,
         detector_warmth: Warmth::Cold,
         visual: Visual::Good,
     }
 }
 
-fn head_name() -> HeadName {
-    HeadName { name: "Head one".into(), serial: None, basis: Basis::Neither, hazardous_approval: None }
+fn heater_name() -> HeaterName {
+    HeaterName { name: "Heater one".into(), serial: None, basis: Basis::Neither, hazardous_approval: None }
 }
 
 fn heating() -> Heating {
@@ -96,8 +98,8 @@ fn heating() -> Heating {
         above: k("4"),
         modes: Vec::new(),
         cycle: Cycle::ByItself {
-            climb_cold_ms: Some(120_000),
-            climb_again_ms: Some(40_000),
+            heat_up_cold_ms: Some(120_000),
+            heat_up_again_ms: Some(40_000),
             hold_first_ms: 300_000,
             hold_again_ms: 10_000,
             off_ms: 45_000,
@@ -109,7 +111,7 @@ fn heating() -> Heating {
 }
 
 fn metrology() -> Metrology {
-    Metrology { calibration_u: Some(k("0.3")), certificate: None, due: None, coupling_u: Some(k("0.4")) }
+    Metrology { calibration_u: Some(k("0.3")), certificate: None, due: None, fit_u: Some(k("0.4")) }
 }
 
 /// One phone writing a book.
@@ -117,15 +119,15 @@ pub(crate) struct Phone {
     pub(crate) book: Book,
     /// Which phone.
     pub(crate) phone: u128,
-    /// The round that is written to.
-    pub(crate) round: u128,
+    /// The visit that is written to.
+    pub(crate) visit: u128,
     pub(crate) mono: i64,
 }
 
 impl Phone {
-    /// A phone with its site, its head, its user and an open round.
+    /// A phone with its site, its heater, its user and an open visit.
     pub(crate) fn new() -> Phone {
-        let mut phone = Phone { book: Book::default(), phone: PHONE, round: ROUND, mono: 0 };
+        let mut phone = Phone { book: Book::default(), phone: PHONE, visit: VISIT, mono: 0 };
         let site = |n, name: &str| {
             Body::Site(Edit::new(id(n), vec![], Site { name: name.into(), address: None, invented: true }))
         };
@@ -137,8 +139,8 @@ impl Phone {
         let person = Person { name: name.hash() };
         phone.book.attach(name);
         phone.say(Scope::Kit, Body::Person(Edit::new(id(PERSON), vec![], person)));
-        phone.say(Scope::Kit, Body::HeadName(Edit::new(id(HEAD), vec![], head_name())));
-        phone.say(Scope::Round(id(ROUND)), Body::RoundOpened { site: id(SITE) });
+        phone.say(Scope::Kit, Body::HeaterName(Edit::new(id(HEATER), vec![], heater_name())));
+        phone.say(Scope::Visit(id(VISIT)), Body::VisitOpened { site: id(SITE) });
         phone
     }
 
@@ -151,61 +153,61 @@ impl Phone {
         hash
     }
 
-    pub(crate) fn in_round(&mut self, body: Body) -> Hash {
-        self.say(Scope::Round(id(self.round)), body)
+    pub(crate) fn in_visit(&mut self, body: Body) -> Hash {
+        self.say(Scope::Visit(id(self.visit)), body)
     }
 
-    /// A whole run: climb by climb a trip with what was read, a trip without a reading, or no trip.
-    pub(crate) fn run(&mut self, started: Started, climbs: &[Climb], how: Ending) -> Id {
-        let run = started.run;
+    /// A whole test: heat-up by heat-up a trip with what was read, a trip without a reading, or no trip.
+    pub(crate) fn test(&mut self, started: Started, heat_ups: &[HeatUp], how: Ending) -> Id {
+        let test = started.test;
         let from = self.mono + 1000;
         let time = |index: usize| match index {
             0 => from + 100_000,
-            // First climb and hold to 420 s, then 45 s off, 40 s climb and 10 s hold.
+            // First heat-up and hold to 420 s, then 45 s off, 40 s heat-up and 10 s hold.
             _ => from + 465_000 + 95_000 * (index as i64 - 1) + 30_000,
         };
         self.mono = from;
-        self.in_round(Body::RunStarted(Arc::new(started)));
-        self.in_round(Body::Mark { run, what: What::HeatOn });
-        for (index, climb) in climbs.iter().enumerate() {
+        self.in_visit(Body::TestStarted(Arc::new(started)));
+        self.in_visit(Body::Mark { test, what: What::HeatOn });
+        for (index, heat_up) in heat_ups.iter().enumerate() {
             self.mono = time(index);
-            if matches!(climb, Climb::NoTrip) {
+            if matches!(heat_up, HeatUp::NoTrip) {
                 continue;
             }
-            let trip = self.in_round(Body::Mark { run, what: What::Tripped });
-            if let Climb::Read(reading) = climb {
-                self.in_round(Body::ReadingTaken { run, reading: *reading, trip: Some(trip) });
+            let trip = self.in_visit(Body::Mark { test, what: What::Tripped });
+            if let HeatUp::Read(reading) = heat_up {
+                self.in_visit(Body::ReadingTaken { test, reading: *reading, trip: Some(trip) });
             }
-            self.in_round(Body::PanelPoint { trip, point: Point::Right, said: None });
+            self.in_visit(Body::PanelPoint { trip, point: Point::Right, said: None });
         }
         self.mono = match how {
             Ending::DidNotOperate => from + 421_000,
-            _ => time(climbs.len() - 1) + 60_000,
+            _ => time(heat_ups.len() - 1) + 60_000,
         };
-        self.in_round(Body::RunEnded { run, how });
-        run
+        self.in_visit(Body::TestEnded { test, how });
+        test
     }
 
-    pub(crate) fn round(&self) -> RoundFindings {
-        round(&self.book, &Round::of(&self.book, id(ROUND)).expect("a round"))
+    pub(crate) fn visit(&self) -> VisitFindings {
+        visit(&self.book, &Visit::of(&self.book, id(VISIT)).expect("a visit"))
     }
 }
 
 #[derive(Clone, Copy, Debug)]
-pub(crate) enum Climb {
+pub(crate) enum HeatUp {
     Read(Reading),
     NotRead,
     NoTrip,
 }
 
 /// Trips read as the texts say, in °C; the first one is the uncounted one.
-pub(crate) fn read(texts: &[&str]) -> Vec<Climb> {
-    texts.iter().map(|text| Climb::Read(c(text))).collect()
+pub(crate) fn read(texts: &[&str]) -> Vec<HeatUp> {
+    texts.iter().map(|text| HeatUp::Read(c(text))).collect()
 }
 
-/// The findings of one run.
-pub(crate) fn found(started: Started, climbs: &[Climb], how: Ending) -> RunFindings {
+/// The findings of one test.
+pub(crate) fn found(started: Started, heat_ups: &[HeatUp], how: Ending) -> TestFindings {
     let mut phone = Phone::new();
-    phone.run(started, climbs, how);
-    phone.round().runs.remove(0)
+    phone.test(started, heat_ups, how);
+    phone.visit().tests.remove(0)
 }

@@ -1,31 +1,33 @@
-//! Readings against the estimate before them: the score, the question, and what too many outside do. The head is the
-//! demonstration's head A, whose curve stands on two ramps.
+//! Readings against the estimate before them: the score, the question, and what too many outside do. The heater is the
+//! demonstration's heater A, whose profile stands on two profile runs.
 
 use crate::demo::{at, demo_book, give, start};
 use crate::tolerances::assert_close;
 use proptest::prelude::*;
 use soakbook::book::Id;
 use soakbook::book::body::{Ending, What};
-use soakbook::book::command::{Command, StartRun};
+use soakbook::book::command::{Command, StartTest};
 use soakbook::book::entry::{Entry, Hash, Scope};
 use soakbook::book::log::Book;
-use soakbook::book::ramp::ramps;
+use soakbook::book::profile_run::profile_runs;
 use soakbook::book::refusal::Refusal;
-use soakbook::book::round::Round;
-use soakbook::book::run::Run;
-use soakbook::findings::{Estimates, NoEstimate, Record, Score, Share, curve_of_run, newest_ramp, of_run, scores};
+use soakbook::book::test::Test;
+use soakbook::book::visit::Visit;
+use soakbook::findings::{
+    Estimates, NoEstimate, Record, Score, Share, newest_profile_run, of_test, profile_of_test, scores,
+};
 use soakbook::stats::binomial_tail;
 use soakbook::trade::procedure::Template;
 use soakbook::units::{Degree, Reading};
-use soakbook::view::curve::HeadCurves;
 use soakbook::view::demo::Demo;
-use soakbook::view::findings::one::OneRun;
-use soakbook::view::ramp::RampAnswers;
-use soakbook::view::run::RunScreen;
+use soakbook::view::findings::one::OneTest;
+use soakbook::view::profile::HeaterProfiles;
+use soakbook::view::profile_run::ProfileRunAnswers;
+use soakbook::view::test::TestScreen;
 
 /// Later than the demonstration.
 const START: i64 = 1_772_355_600_000 + 60_000;
-/// By hand from the demonstration's first ramp: 150 s after heat on it showed 184 °F, and the second, on a weaker supply, 179.
+/// By hand from the demonstration's first profile run: 150 s after heat on it showed 184 °F, and the second, on a weaker supply, 179.
 const LIKELY: i64 = 182;
 /// Far from that.
 const SLIP: i64 = 100;
@@ -40,18 +42,18 @@ struct World {
     /// Kept along, as the app does.
     estimates: Estimates,
     time: i64,
-    runs: u128,
+    tests: u128,
 }
 
 impl World {
     fn new() -> World {
         let (book, made) = demo_book();
-        World { book, made, estimates: Estimates::default(), time: START, runs: 0 }
+        World { book, made, estimates: Estimates::default(), time: START, tests: 0 }
     }
 
     fn try_give(&mut self, command: Command) -> Result<(), Refusal> {
         let done = give(&mut self.book, at(self.time), command);
-        self.estimates.wrote(Scope::Round(self.made.round));
+        self.estimates.wrote(Scope::Visit(self.made.visit));
         done
     }
 
@@ -60,60 +62,60 @@ impl World {
     }
 
     fn start(&mut self, template: Template) -> Id {
-        self.runs += 1;
-        let run = Id::from_u128(5_000 + self.runs);
-        let Command::Start(asked) = start(&self.book, self.made.round, "J-01", "Head A", template, 200) else {
+        self.tests += 1;
+        let test = Id::from_u128(5_000 + self.tests);
+        let Command::Start(asked) = start(&self.book, self.made.visit, "J-01", "Heater A", template, 200) else {
             panic!()
         };
-        self.give(Command::Start(Box::new(StartRun { run, ambient: Some(f(70)), ..*asked })));
-        run
+        self.give(Command::Start(Box::new(StartTest { test, ambient: Some(f(70)), ..*asked })));
+        test
     }
 
     /// A trip 150 s after heat on, read as this.
-    fn trip(&mut self, run: Id, shown: i64) -> (Hash, Hash) {
+    fn trip(&mut self, test: Id, shown: i64) -> (Hash, Hash) {
         self.time += 150_000;
-        self.give(Command::Mark { run, what: What::Tripped });
-        let trip = self.run(run).marks.last().expect("the trip").hash;
+        self.give(Command::Mark { test, what: What::Tripped });
+        let trip = self.test(test).marks.last().expect("the trip").hash;
         self.time += 3_000;
-        self.give(Command::Read { run, reading: f(shown), trip: Some(trip) });
-        (trip, self.run(run).readings.last().expect("the reading").hash)
+        self.give(Command::Read { test, reading: f(shown), trip: Some(trip) });
+        (trip, self.test(test).readings.last().expect("the reading").hash)
     }
 
-    /// A response check, read as this.
+    /// A functional test, read as this.
     fn check(&mut self, shown: i64) -> Id {
-        let run = self.start(Template::Response);
-        self.trip(run, shown);
-        self.give(Command::End { run, how: Ending::Done });
+        let test = self.start(Template::Functional);
+        self.trip(test, shown);
+        self.give(Command::End { test, how: Ending::Done });
         self.time += 3_600_000;
-        run
+        test
     }
 
-    fn run(&self, id: Id) -> Run {
-        Run::of(&self.book, id).expect("the run")
+    fn test(&self, id: Id) -> Test {
+        Test::of(&self.book, id).expect("the test")
     }
 
-    fn screen(&mut self, id: Id) -> RunScreen {
-        let run = self.run(id);
+    fn screen(&mut self, id: Id) -> TestScreen {
+        let test = self.test(id);
         let stamp = at(self.time);
-        let now = run.time_on(stamp.phone, stamp.stamp);
-        RunScreen::of(&self.book, &run, now, stamp.phone, Degree::F, &mut self.estimates)
+        let now = test.time_on(stamp.phone, stamp.stamp);
+        TestScreen::of(&self.book, &test, now, stamp.phone, Degree::F, &mut self.estimates)
     }
 
-    fn ramp(&self, run: Id) -> Id {
-        newest_ramp(&self.book, &self.run(run).frozen.head.curve).expect("a curve")
+    fn profile_run(&self, test: Id) -> Id {
+        newest_profile_run(&self.book, &self.test(test).frozen.heater.profile).expect("a profile")
     }
 
     /// The record by everything kept along, which is the same as from nothing.
-    fn record(&mut self, ramp: Id) -> Record {
-        let record = self.estimates.record(&self.book, ramp);
-        assert_eq!(record, Estimates::default().record(&self.book, ramp));
+    fn record(&mut self, profile_run: Id) -> Record {
+        let record = self.estimates.record(&self.book, profile_run);
+        assert_eq!(record, Estimates::default().record(&self.book, profile_run));
         record
     }
 }
 
-fn scores_of(book: &Book, run: Id) -> Vec<Score> {
-    let run = Run::of(book, run).expect("the run");
-    scores(&run, &curve_of_run(book, &run).expect("a curve"))
+fn scores_of(book: &Book, test: Id) -> Vec<Score> {
+    let test = Test::of(book, test).expect("the test");
+    scores(&test, &profile_of_test(book, &test).expect("a profile"))
 }
 
 #[test]
@@ -141,17 +143,17 @@ fn the_tail_is_that_of_the_binomial_distribution() {
 #[test]
 fn a_reading_is_held_against_what_was_known_before_it() {
     let mut world = World::new();
-    let id = world.start(Template::Response);
+    let id = world.start(Template::Functional);
     world.time += 150_000;
-    world.give(Command::Mark { run: id, what: What::Tripped });
-    let trip = world.run(id).marks.last().map(|mark| mark.hash);
-    let curve = curve_of_run(&world.book, &world.run(id)).expect("a curve");
+    world.give(Command::Mark { test: id, what: What::Tripped });
+    let trip = world.test(id).marks.last().map(|mark| mark.hash);
+    let profile = profile_of_test(&world.book, &world.test(id)).expect("a profile");
     let mut before = None;
     let mut counts = [0; 3];
     for shown in 75..=260 {
         let mut book = world.book.clone();
-        give(&mut book, at(world.time), Command::Read { run: id, reading: f(shown), trip }).expect("allowed");
-        let found = scores(&Run::of(&book, id).expect("the run"), &curve);
+        give(&mut book, at(world.time), Command::Read { test: id, reading: f(shown), trip }).expect("allowed");
+        let found = scores(&Test::of(&book, id).expect("the test"), &profile);
         let [score] = found[..] else { panic!("{found:?}") };
         // The reading itself takes no part in the estimate before it.
         assert_eq!(*before.get_or_insert(score.before), score.before);
@@ -175,68 +177,69 @@ fn a_reading_is_held_against_what_was_known_before_it() {
 #[test]
 fn the_second_reading_is_held_against_what_the_first_one_left() {
     let mut world = World::new();
-    let run = world.start(Template::SetPoint);
-    world.trip(run, LIKELY);
-    let first = scores_of(&world.book, run);
+    let test = world.start(Template::SetPoint);
+    world.trip(test, LIKELY);
+    let first = scores_of(&world.book, test);
     // Moving the trip moves what the reading is held against.
-    let trip = world.run(run).marks.last().unwrap().hash;
+    let trip = world.test(test).marks.last().unwrap().hash;
     world.give(Command::Move { mark: trip, by_ms: -10_000 });
-    let moved = scores_of(&world.book, run);
+    let moved = scores_of(&world.book, test);
     assert!(moved[0].before.value < first[0].before.value);
     world.give(Command::Move { mark: trip, by_ms: 10_000 });
     world.time += 300_000;
-    world.trip(run, 195);
-    let both = scores_of(&world.book, run);
+    world.trip(test, 195);
+    let both = scores_of(&world.book, test);
     assert_eq!((both.len(), both[0]), (2, first[0]));
     let other = {
         let mut world = World::new();
-        let run = world.start(Template::SetPoint);
-        world.trip(run, LIKELY - 6);
+        let test = world.start(Template::SetPoint);
+        world.trip(test, LIKELY - 6);
         world.time += 300_000;
-        world.trip(run, 195);
-        scores_of(&world.book, run)
+        world.trip(test, 195);
+        scores_of(&world.book, test)
     };
     assert_ne!(both[1].before, other[1].before);
     // One that is far off narrows nothing.
     let slipped = |shown: i64| {
         let mut world = World::new();
-        let run = world.start(Template::SetPoint);
-        world.trip(run, shown);
+        let test = world.start(Template::SetPoint);
+        world.trip(test, shown);
         world.time += 300_000;
-        world.trip(run, 195);
-        scores_of(&world.book, run)[1].before
+        world.trip(test, 195);
+        scores_of(&world.book, test)[1].before
     };
     assert_eq!(slipped(SLIP), slipped(SLIP + 1));
     // An undone reading is none.
     world.give(Command::Undo { target: both[0].reading });
-    assert_eq!(scores_of(&world.book, run).len(), 1);
+    assert_eq!(scores_of(&world.book, test).len(), 1);
 }
 
 #[test]
 fn without_an_estimate_nothing_is_scored_or_asked() {
     let mut world = World::new();
-    let Command::Start(asked) = start(&world.book, world.made.round, "J-01", "Head A", Template::Response, 200) else {
+    let Command::Start(asked) = start(&world.book, world.made.visit, "J-01", "Heater A", Template::Functional, 200)
+    else {
         panic!()
     };
-    let run = asked.run;
+    let test = asked.test;
     world.give(Command::Start(asked));
-    world.trip(run, SLIP);
-    assert_eq!(scores_of(&world.book, run), []);
-    let screen = world.screen(run);
+    world.trip(test, SLIP);
+    assert_eq!(scores_of(&world.book, test), []);
+    let screen = world.screen(test);
     assert_eq!((screen.ask_reading, screen.trace), (None, None));
-    let ramp = world.ramp(run);
-    assert_eq!(world.record(ramp), Record::default());
+    let profile_run = world.profile_run(test);
+    assert_eq!(world.record(profile_run), Record::default());
 }
 
 #[test]
 fn a_reading_far_off_is_asked_about_once() {
     let mut world = World::new();
-    let run = world.start(Template::Response);
+    let test = world.start(Template::Functional);
     world.time += 1_000;
-    let before = world.screen(run);
+    let before = world.screen(test);
     assert!(before.trace.as_ref().is_some_and(|trace| !trace.path[0].is_empty()));
-    let (_, reading) = world.trip(run, SLIP);
-    let asked = world.screen(run).ask_reading.expect("a question");
+    let (_, reading) = world.trip(test, SLIP);
+    let asked = world.screen(test).ask_reading.expect("a question");
     assert!(asked.reading == reading && asked.again);
     // What had been expected is not said: it may be read again.
     assert_eq!(asked.words, "You read 100 °F at trip 1. That is far from the estimate.");
@@ -244,29 +247,29 @@ fn a_reading_far_off_is_asked_about_once() {
     let mut anew = Book::default();
     world.book.entries().for_each(|entry| anew.apply(Entry::read(&entry.text).expect("an entry")));
     let here = at(world.time);
-    let of = Run::of(&anew, run).unwrap();
+    let of = Test::of(&anew, test).unwrap();
     let now = of.time_on(here.phone, here.stamp);
-    let screen = RunScreen::of(&anew, &of, now, here.phone, Degree::F, &mut Estimates::default());
-    assert_eq!(screen, world.screen(run));
+    let screen = TestScreen::of(&anew, &of, now, here.phone, Degree::F, &mut Estimates::default());
+    assert_eq!(screen, world.screen(test));
     // Another phone is not asked.
-    let other = RunScreen::of(&anew, &of, now, Id::from_u128(77), Degree::F, &mut Estimates::default());
+    let other = TestScreen::of(&anew, &of, now, Id::from_u128(77), Degree::F, &mut Estimates::default());
     assert!(other.other_phone && other.ask_reading.is_none());
 
     // Left out of the estimate until somebody says what it is; if it stands, the estimate goes.
-    assert!(world.screen(run).live.1.contains("95 %"));
+    assert!(world.screen(test).live.1.contains("95 %"));
     world.give(Command::LetStand { reading });
-    let screen = world.screen(run);
+    let screen = world.screen(test);
     assert_eq!((screen.ask_reading, screen.trace), (None, None));
     assert_eq!(screen.live.1, "a reading contradicts it");
     assert_eq!(world.try_give(Command::LetStand { reading }), Err(Refusal::NothingToAnswer));
     // Both are kept: the reading, and that it stands.
     assert!(world.book.get(reading).is_some_and(|entry| !world.book.is_void(entry.hash)));
-    assert_eq!(world.run(run).readings.len(), 1);
+    assert_eq!(world.test(test).readings.len(), 1);
     // Findings say it with what had been expected.
-    world.give(Command::End { run, how: Ending::Done });
-    let round = Round::of(&world.book, world.made.round).expect("the round");
-    let of = world.run(run);
-    let one = OneRun::of(&world.book, &round, &of, &of_run(&world.book, &of, 0), Degree::F, 0);
+    world.give(Command::End { test, how: Ending::Done });
+    let visit = Visit::of(&world.book, world.made.visit).expect("the visit");
+    let of = world.test(test);
+    let one = OneTest::of(&world.book, &visit, &of, &of_test(&world.book, &of, 0), Degree::F, 0);
     let [said] = &one.far[..] else { panic!("{:?}", one.far) };
     assert!(said.starts_with("100 °F was read where the estimate was ") && said.ends_with("It stands."), "{said}");
 }
@@ -274,27 +277,27 @@ fn a_reading_far_off_is_asked_about_once() {
 #[test]
 fn what_was_read_again_is_a_reading_of_its_own() {
     let mut world = World::new();
-    let run = world.start(Template::Response);
-    let (trip, reading) = world.trip(run, SLIP);
+    let test = world.start(Template::Functional);
+    let (trip, reading) = world.trip(test, SLIP);
     world.give(Command::Undo { target: reading });
-    let screen = world.screen(run);
+    let screen = world.screen(test);
     assert!(screen.reading.is_some_and(|wanted| wanted.trip == trip) && screen.ask_reading.is_none());
     assert_eq!(world.try_give(Command::LetStand { reading }), Err(Refusal::NothingToAnswer));
-    world.give(Command::Read { run, reading: f(LIKELY), trip: Some(trip) });
-    assert_eq!(world.screen(run).ask_reading, None);
+    world.give(Command::Read { test, reading: f(LIKELY), trip: Some(trip) });
+    assert_eq!(world.screen(test).ask_reading, None);
     assert!(world.book.get(reading).is_some(), "the slip stays in the book");
 }
 
 #[test]
 fn nothing_is_shown_of_the_estimate_while_a_reading_is_asked_for() {
     let mut world = World::new();
-    let run = world.start(Template::SetPoint);
-    world.trip(run, SLIP);
-    assert!(world.screen(run).ask_reading.is_some());
-    // The second climb begins at 430 s, by hand from the head's own times.
+    let test = world.start(Template::SetPoint);
+    world.trip(test, SLIP);
+    assert!(world.screen(test).ask_reading.is_some());
+    // The second heat-up begins at 430 s, by hand from the heater's own times.
     world.time += 300_000;
-    world.give(Command::Mark { run, what: What::Tripped });
-    let screen = world.screen(run);
+    world.give(Command::Mark { test, what: What::Tripped });
+    let screen = world.screen(test);
     assert!(screen.reading.is_some());
     assert_eq!((screen.live.0.as_str(), screen.ask_reading.clone()), ("– –", None));
     let trace = screen.trace.expect("readings and limits");
@@ -304,22 +307,22 @@ fn nothing_is_shown_of_the_estimate_while_a_reading_is_asked_for() {
     let limits: Vec<f64> = trace.limits.iter().map(|limit| limit.0.round()).collect();
     assert_eq!(limits, [187.0, 203.0]);
     // After it the question comes back, and the first reading can no longer be seen on the display.
-    let trip = world.run(run).marks.last().unwrap().hash;
-    world.give(Command::Read { run, reading: f(195), trip: Some(trip) });
-    let asked = world.screen(run).ask_reading.expect("the question about the first one");
+    let trip = world.test(test).marks.last().unwrap().hash;
+    world.give(Command::Read { test, reading: f(195), trip: Some(trip) });
+    let asked = world.screen(test).ask_reading.expect("the question about the first one");
     assert!(!asked.again && asked.words.contains("trip 1"), "{asked:?}");
-    world.give(Command::End { run, how: Ending::HeadTrouble });
-    assert_eq!(world.screen(run).ask_reading, None);
+    world.give(Command::End { test, how: Ending::HeaterTrouble });
+    assert_eq!(world.screen(test).ask_reading, None);
 }
 
 #[test]
 fn the_trace_is_the_estimate_at_a_hundred_times_and_jumps_at_readings() {
     let mut world = World::new();
-    let run = world.start(Template::SetPoint);
+    let test = world.start(Template::SetPoint);
     let (from, mut kept) = (world.time, 0);
     for second in [1, 30, 119, 121, 200, 1_000, 5_000] {
         world.time = from + second * 1_000;
-        let screen = world.screen(run);
+        let screen = world.screen(test);
         let path = screen.trace.expect("a trace").path.concat();
         assert!((2..=130).contains(&path.len()), "{} points at {second} s", path.len());
         assert_eq!(path.last().map(|point| point.0), Some(second as f64));
@@ -328,13 +331,13 @@ fn the_trace_is_the_estimate_at_a_hundred_times_and_jumps_at_readings() {
         kept = path.len();
         // Kept along or made anew, it is the same.
         world.estimates = Estimates::default();
-        assert_eq!(world.screen(run).trace.expect("a trace").path.concat(), path);
+        assert_eq!(world.screen(test).trace.expect("a trace").path.concat(), path);
     }
     assert!(kept > 60);
     let mut world = World::new();
-    let run = world.start(Template::Response);
-    world.trip(run, LIKELY);
-    let path = world.screen(run).trace.expect("a trace").path.concat();
+    let test = world.start(Template::Functional);
+    world.trip(test, LIKELY);
+    let path = world.screen(test).trace.expect("a trace").path.concat();
     let at: Vec<&(f64, f64, f64, f64)> = path.iter().filter(|point| point.0 == 150.0).collect();
     let [before, after, ..] = at[..] else { panic!("{at:?}") };
     assert!(after.3 - after.1 < before.3 - before.1, "{before:?} {after:?}");
@@ -343,17 +346,17 @@ fn the_trace_is_the_estimate_at_a_hundred_times_and_jumps_at_readings() {
 #[test]
 fn a_mark_of_the_lamp_shows_at_once_though_the_screen_is_a_tick_behind() {
     let mut world = World::new();
-    let run = world.start(Template::SetPoint);
+    let test = world.start(Template::SetPoint);
     let start = world.time;
     let shown = |world: &mut World, ms: i64| {
         world.time = start + ms;
-        let screen = world.screen(run);
+        let screen = world.screen(test);
         (screen.live, screen.trace.expect("a trace").path)
     };
-    for (marked, what) in [(130_000, What::AtUpper), (200_000, What::HeadOff), (290_000, What::HeadOn)] {
+    for (marked, what) in [(130_000, What::AtTop), (200_000, What::HeaterOff), (290_000, What::HeaterOn)] {
         let before = shown(&mut world, marked - 150);
         world.time = start + marked;
-        world.give(Command::Mark { run, what });
+        world.give(Command::Mark { test, what });
         // It is drawn at once with the time of the tick before, and then goes on.
         shown(&mut world, marked - 150);
         let after = shown(&mut world, marked + 100);
@@ -363,108 +366,108 @@ fn a_mark_of_the_lamp_shows_at_once_though_the_screen_is_a_tick_behind() {
     }
 }
 
-/// Runs withdrawn after these: 1 is a slip in the first reading.
-fn withdrawn(runs: &[u8]) -> Option<Share> {
+/// Tests withdrawn after these: 1 is a slip in the first reading.
+fn withdrawn(tests: &[u8]) -> Option<Share> {
     let mut world = World::new();
-    let mut ramp = Id::nil();
-    for slip in runs {
-        let run = world.check(if *slip == 1 { SLIP } else { LIKELY });
-        ramp = world.ramp(run);
+    let mut profile_run = Id::nil();
+    for slip in tests {
+        let test = world.check(if *slip == 1 { SLIP } else { LIKELY });
+        profile_run = world.profile_run(test);
     }
-    world.record(ramp).withdrawn
+    world.record(profile_run).withdrawn
 }
 
 #[test]
-fn too_many_runs_outside_withdraw_the_estimates() {
+fn too_many_tests_outside_withdraw_the_estimates() {
     // scipy 1.17.1, scipy.stats.binom.sf(k - 1, n, 0.05) < 0.002: 2 of 2 is 0.0025 and 3 of 3 0.000125; 3 of 5 is 0.00116 and
     // 3 of 6 0.00223.
     assert_eq!(withdrawn(&[1, 1]), None);
     assert_eq!(withdrawn(&[1, 1, 1]), Some(Share { outside: 3, of: 3 }));
     assert_eq!(withdrawn(&[1, 0, 0, 1, 1]), Some(Share { outside: 3, of: 5 }));
     assert_eq!(withdrawn(&[1, 0, 0, 0, 1, 1]), None);
-    // Good runs afterwards bring nothing back.
+    // Good tests afterwards bring nothing back.
     assert_eq!(withdrawn(&[1, 1, 1, 0, 0, 0]), Some(Share { outside: 3, of: 3 }));
 }
 
 /// Three runs outside.
 fn lost() -> (World, Id) {
     let mut world = World::new();
-    let run = [SLIP; 3].map(|shown| world.check(shown))[2];
-    let ramp = world.ramp(run);
-    (world, ramp)
+    let test = [SLIP; 3].map(|shown| world.check(shown))[2];
+    let profile_run = world.profile_run(test);
+    (world, profile_run)
 }
 
 #[test]
-fn a_withdrawn_estimate_is_used_nowhere_until_a_new_ramp() {
-    let (mut world, ramp) = lost();
-    let run = world.start(Template::SetPoint);
-    world.trip(run, SLIP);
-    let screen = world.screen(run);
+fn a_withdrawn_estimate_is_used_nowhere_until_a_new_profile_run() {
+    let (mut world, profile_run) = lost();
+    let test = world.start(Template::SetPoint);
+    world.trip(test, SLIP);
+    let screen = world.screen(test);
     assert_eq!(
         screen.withdrawn,
-        "Estimates withdrawn: in 3 of 3 runs the first reading lay outside the band. Take a new ramp."
+        "Estimates withdrawn: in 3 of 3 tests the first reading lay outside the band. Take a new profile run."
     );
     assert_eq!((screen.live.0.as_str(), screen.live.1.as_str()), ("– –", "withdrawn"));
     assert_eq!((screen.trace, screen.ask_reading), (None, None));
-    let why = world.estimates.curve(&world.book, &world.run(run)).map(|_| ());
+    let why = world.estimates.profile(&world.book, &world.test(test)).map(|_| ());
     assert_eq!(why, Err(NoEstimate::Withdrawn(Share { outside: 3, of: 3 })));
-    world.give(Command::End { run, how: Ending::HeadTrouble });
+    world.give(Command::End { test, how: Ending::HeaterTrouble });
 
-    let head = world.run(run).frozen.head.of;
+    let heater = world.test(test).frozen.heater.of;
     let phone = at(START).phone;
     let page = |world: &mut World| {
-        let curves = HeadCurves::of(&world.book, head, phone, Degree::F, &|_| 0, &mut world.estimates);
-        curves.expect("the head").modes.remove(0)
+        let profiles = HeaterProfiles::of(&world.book, heater, phone, Degree::F, &|_| 0, &mut world.estimates);
+        profiles.expect("the heater").modes.remove(0)
     };
     let shown = page(&mut world);
     assert_eq!(shown.short, "Estimates withdrawn");
     assert!(
-        shown.words[0].contains("3 of 3 runs") && shown.words[0].ends_with("Take a new ramp."),
+        shown.words[0].contains("3 of 3 tests") && shown.words[0].ends_with("Take a new profile run."),
         "{:?}",
         shown.words
     );
     assert!(shown.words.iter().any(|words| words.contains("4 of 4 readings")), "{:?}", shown.words);
 
-    // A new ramp, the first one's readings again.
+    // A new profile run, the first one's readings again.
     world.time += 3_600_000;
     let again = Id::from_u128(6_000);
-    let answers = RampAnswers { ambient: Some(f(70)), ..RampAnswers::offered(&world.book, head) };
-    world.give(Command::StartRamp(Box::new(answers.start(again, head, None).expect("answered"))));
-    let old = ramps(&world.book, &world.run(run).frozen.head.curve).remove(0);
+    let answers = ProfileRunAnswers { ambient: Some(f(70)), ..ProfileRunAnswers::offered(&world.book, heater) };
+    world.give(Command::StartProfileRun(Box::new(answers.start(again, heater, None).expect("answered"))));
+    let old = profile_runs(&world.book, &world.test(test).frozen.heater.profile).remove(0);
     let from = world.time;
     let mut steps: Vec<(i64, Command)> = Vec::new();
-    steps.extend(old.readings.iter().map(|r| (r.at, Command::Read { run: again, reading: r.reading, trip: None })));
+    steps.extend(old.readings.iter().map(|r| (r.at, Command::Read { test: again, reading: r.reading, trip: None })));
     let marks = old.marks.iter().filter(|mark| mark.what != What::HeatOn);
-    steps.extend(marks.map(|mark| (mark.at, Command::Mark { run: again, what: mark.what })));
+    steps.extend(marks.map(|mark| (mark.at, Command::Mark { test: again, what: mark.what })));
     steps.sort_by_key(|step| step.0);
     for (at, command) in steps {
         world.time = from + at;
         world.give(command);
     }
     world.time += 60_000;
-    world.give(Command::EndRamp { ramp: again, usable: true });
+    world.give(Command::EndProfileRun { profile_run: again, usable: true });
     let shown = page(&mut world);
-    assert_eq!(shown.short, "Heat curve from 3 ramps");
+    assert_eq!(shown.short, "Heater profile from 3 profile runs");
     assert!(shown.words.iter().all(|words| !words.contains("outside")), "{:?}", shown.words);
     world.time += 3_600_000;
-    let run = world.start(Template::SetPoint);
-    assert!(world.screen(run).withdrawn.is_empty() && world.screen(run).trace.is_some());
-    let newer = world.ramp(run);
-    assert_ne!(newer, ramp);
+    let test = world.start(Template::SetPoint);
+    assert!(world.screen(test).withdrawn.is_empty() && world.screen(test).trace.is_some());
+    let newer = world.profile_run(test);
+    assert_ne!(newer, profile_run);
     assert_eq!(world.record(newer), Record::default());
-    assert!(world.record(ramp).withdrawn.is_some());
-    // Taken out again, its curve is the old one and so is the verdict.
-    world.give(Command::End { run, how: Ending::HeadTrouble });
-    let end = soakbook::book::ramp::Ramp::of(&world.book, again).unwrap().ended.unwrap().hash;
+    assert!(world.record(profile_run).withdrawn.is_some());
+    // Taken out again, its profile is the old one and so is the verdict.
+    world.give(Command::End { test, how: Ending::HeaterTrouble });
+    let end = soakbook::book::profile_run::ProfileRun::of(&world.book, again).unwrap().ended.unwrap().hash;
     world.give(Command::Undo { target: end });
-    world.give(Command::EndRamp { ramp: again, usable: false });
+    world.give(Command::EndProfileRun { profile_run: again, usable: false });
     assert_eq!(page(&mut world).short, "Estimates withdrawn");
 }
 
 #[test]
 fn the_order_of_arrival_changes_no_verdict() {
-    let (world, ramp) = lost();
-    let expected = Estimates::default().record(&world.book, ramp);
+    let (world, profile_run) = lost();
+    let expected = Estimates::default().record(&world.book, profile_run);
     assert_eq!(expected.withdrawn, Some(Share { outside: 3, of: 3 }));
     let entries: Vec<&Entry> = world.book.entries().collect();
     // SplitMix64 (Steele, Lea & Flood 2014), for twenty orders.
@@ -484,24 +487,24 @@ fn the_order_of_arrival_changes_no_verdict() {
         order.iter().take(half).for_each(|(_, entry)| one.apply((*entry).clone()));
         order.iter().skip(half / 2).for_each(|(_, entry)| other.apply((*entry).clone()));
         one.merge(other);
-        assert_eq!(Estimates::default().record(&one, ramp), expected);
+        assert_eq!(Estimates::default().record(&one, profile_run), expected);
     }
 }
 
 #[test]
-fn what_comes_after_a_trip_is_what_the_head_does_next() {
+fn what_comes_after_a_trip_is_what_the_heater_does_next() {
     let mut world = World::new();
-    let run = world.start(Template::SetPoint);
+    let test = world.start(Template::SetPoint);
     let start = world.time;
-    // The demonstration's head climbs for 210 s, holds 180 s, is off 40 s, climbs for 50 s and goes off at once.
+    // The demonstration's heater heat-ups for 210 s, holds 180 s, is off 40 s, heat-ups for 50 s and goes off at once.
     for (seconds, advice) in [(150, "Tripped. Soak next."), (455, "Tripped. Off next.")] {
         world.time = start + seconds * 1_000;
-        world.give(Command::Mark { run, what: What::Tripped });
-        assert_eq!(world.screen(run).advice, advice);
+        world.give(Command::Mark { test, what: What::Tripped });
+        assert_eq!(world.screen(test).advice, advice);
     }
 }
 
-/// What is done in a run, and how long after what was done before, ms.
+/// What is done in a test, and how long after what was done before, ms.
 #[derive(Clone, Copy, Debug)]
 enum Done {
     Mark(What),
@@ -514,7 +517,7 @@ enum Done {
 }
 
 fn done() -> impl Strategy<Value = (i64, Done)> {
-    let marks = [What::Tripped, What::AtUpper, What::HeadOff, What::HeadOn, What::Reset];
+    let marks = [What::Tripped, What::AtTop, What::HeaterOff, What::HeaterOn, What::Restore];
     let what = prop_oneof![
         proptest::sample::select(marks.to_vec()).prop_map(Done::Mark),
         (90_i64..230).prop_map(Done::Read),
@@ -535,18 +538,18 @@ proptest! {
     #[test]
     fn what_is_kept_is_what_the_book_says(steps in proptest::collection::vec(done(), 1..14)) {
         let mut world = World::new();
-        let run = world.start(Template::SetPoint);
+        let test = world.start(Template::SetPoint);
         for (later, what) in steps {
             world.time += later;
-            let now = world.run(run);
+            let now = world.test(test);
             let marks: Vec<Hash> = now.marks.iter().map(|mark| mark.hash).collect();
             let last = |from_the_end: usize| marks.iter().rev().nth(from_the_end).copied();
             // What the rules refuse changes nothing.
             let _refused = match what {
-                Done::Mark(what) => world.try_give(Command::Mark { run, what }),
+                Done::Mark(what) => world.try_give(Command::Mark { test, what }),
                 Done::Read(shown) => {
                     let trip = now.marks.iter().rev().find(|mark| mark.what == What::Tripped).map(|mark| mark.hash);
-                    world.try_give(Command::Read { run, reading: f(shown), trip })
+                    world.try_give(Command::Read { test, reading: f(shown), trip })
                 }
                 Done::Undo(place) => last(place).map_or(Ok(()), |target| world.try_give(Command::Undo { target })),
                 Done::Move(place, by_ms) => last(place).map_or(Ok(()), |mark| world.try_give(Command::Move { mark, by_ms })),
@@ -554,18 +557,18 @@ proptest! {
                     world.try_give(Command::LetStand { reading: taken.hash })
                 }),
                 Done::Asleep(wall_ms) => {
-                    let scope = Scope::Round(world.made.round);
+                    let scope = Scope::Visit(world.made.visit);
                     world.try_give(Command::NoteGap { scope, wall_ms, mono_ms: 0, hidden: true })
                 }
                 Done::Look => Ok(()),
             };
-            if Run::of(&world.book, run).is_none() {
+            if Test::of(&world.book, test).is_none() {
                 return Ok(());
             }
             let here = world.time;
             // The steps of a path grow as time goes by, so of the trace its end is looked at.
             let seen = |world: &mut World| {
-                let mut screen = world.screen(run);
+                let mut screen = world.screen(test);
                 let trace = screen.trace.take().map(|of| (of.label, of.readings, of.path.concat().pop()));
                 (screen, trace)
             };

@@ -1,9 +1,9 @@
-//! The heat curve and the live estimate.
+//! The heater profile and the live estimate.
 
 mod coverage;
-pub(crate) mod curve;
 mod hostile;
 mod live;
+pub(crate) mod profile;
 mod scoring;
 mod simulator;
 mod trip_coverage;

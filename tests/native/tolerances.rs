@@ -54,12 +54,17 @@ const TABLE: &[Row] = &[
     ),
     ("read", 0.0, 6e-4, "readings are kept in thousandths of a degree, and the path is drawn by them; seen: 5e-4"),
     (
-        "path of ramps read",
+        "path of profile runs read",
         0.0,
         2e-3,
-        "ramps in thousandths of a degree: over four climbs their rounding adds up; seen: 1.4e-3",
+        "profile runs in thousandths of a degree: over four heat-ups their rounding adds up; seen: 1.4e-3",
     ),
-    ("rate of ramps read", 1e-4, 0.0, "ramps in thousandths of a degree, and three decimals in a bundle; seen: 2e-5"),
+    (
+        "rate of profile runs read",
+        1e-4,
+        0.0,
+        "profile runs in thousandths of a degree, and three decimals in a bundle; seen: 2e-5",
+    ),
     ("filter", 1e-6, 1e-6, "derivatives by differences over a thousandth of a standard deviation"),
     ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
 ];
@@ -76,14 +81,14 @@ const SHARES: &[(&str, f64, f64, &str)] = &[
         "band, one stratum",
         0.03,
         0.05,
-        "the 250 heads of a stratum share their ramps, so its standard error is near 1 %, three of them; what a clockwork leaves open is \
+        "the 250 heaters of a stratum share their profile runs, so its standard error is near 1 %, three of them; what a clockwork leaves open is \
          a hull and no interval, so it covers up to all",
     ),
     (
         "trips",
         0.055,
         0.05,
-        "100 runs, whose trips hang together: √(0.95 · 0.05/100) = 2.2 %, 2.5 of them; what is rounded up covers up to all",
+        "100 tests, whose trips hang together: √(0.95 · 0.05/100) = 2.2 %, 2.5 of them; what is rounded up covers up to all",
     ),
 ];
 

@@ -1,17 +1,17 @@
-//! What the trips of a run say of one another: settling, the first trip; and how long it stays hot.
+//! What the trips of a test say of one another: settling, the first trip; and how long it stays hot.
 
-use crate::sample::{Climb, Phone, c, found, id, k, read, started};
+use crate::sample::{HeatUp, Phone, c, found, id, k, read, started};
 use crate::tolerances::assert_close;
 use soakbook::book::body::{Body, Ending, Point, Started, What};
-use soakbook::book::run::Run;
-use soakbook::findings::{Cooling, Earlier, HotUnknown, Odd, Operating, RunFindings, hot_until};
-use soakbook::trade::kind::Kind;
-use soakbook::trade::seen::Warmth;
+use soakbook::book::test::Test;
+use soakbook::findings::{Cooling, Earlier, Flag, HotUnknown, Operating, TestFindings, hot_until};
+use soakbook::trade::conditions::Warmth;
+use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::{Celsius, Degree, Reading, Seconds};
 use std::sync::Arc;
 
-fn done(started: Started, climbs: &[Climb]) -> RunFindings {
-    found(started, climbs, Ending::Done)
+fn done(started: Started, heat_ups: &[HeatUp]) -> TestFindings {
+    found(started, heat_ups, Ending::Done)
 }
 
 fn operating(texts: &[&str]) -> Operating {
@@ -54,7 +54,7 @@ fn a_straight_row_of_readings_is_no_surer_than_the_display() {
     // on a display of whole degrees the same step of 1 K a trip is 0.253 K.
     let check = |texts: &[&str], resolution: &str, slope: f64, expanded: f64, still: bool| {
         let mut start = started(1);
-        start.head.heating.resolution = Some(k(resolution));
+        start.heater.heating.resolution = Some(k(resolution));
         let found = done(start, &read(texts)).operating.expect("an operating temperature");
         let settling = found.settling.expect("a slope");
         assert_close("fit", settling.slope.0, slope);
@@ -74,26 +74,31 @@ fn two_trips_have_no_slope() {
 #[test]
 fn a_first_trip_from_cold_is_earlier_or_to_be_looked_at() {
     #[track_caller]
-    fn check(first: &str, change: impl Fn(&mut Started), by: f64, expected: Earlier) -> RunFindings {
+    fn check(first: &str, change: impl Fn(&mut Started), by: f64, expected: Earlier) -> TestFindings {
         let mut start = started(1);
         change(&mut start);
-        let run = done(start, &read(&[first, "88.1", "87.6", "88.4", "87.9"]));
-        let trip = run.first.expect("a first trip");
+        let test = done(start, &read(&[first, "88.1", "87.6", "88.4", "87.9"]));
+        let trip = test.first.expect("a first trip");
         assert_close("fit", trip.by.0, by);
         // scipy 1.17.1: numpy.std(x, ddof=1) √1.25 = 0.3763863263545443; stats.t.ppf(0.975, 3) of it 1.1978292736663274.
         assert_close("fit", trip.u.expect("its uncertainty").0, 0.3763863263545443);
         assert_close("fit", trip.expanded.expect("its uncertainty").0, 1.1978292736663274);
         assert_eq!(trip.earlier, expected);
-        run
+        test
     }
     // By hand: the mean is 88.0 °C.
-    assert_eq!(check("80.0", |_| {}, 8.0, Earlier::AsExpected).odd, None);
-    assert_eq!(check("86.7", |_| {}, 1.3, Earlier::AsExpected).odd, None);
-    assert_eq!(check("86.9", |_| {}, 1.1, Earlier::NotEarlier).odd, Some(Odd::LookAgain));
-    assert_eq!(check("90.0", |_| {}, -2.0, Earlier::NotEarlier).odd, Some(Odd::LookAgain));
-    assert_eq!(check("90.0", |s| s.head_warmth = Warmth::Warm, -2.0, Earlier::NotFromCold).odd, None);
-    assert_eq!(check("90.0", |s| s.detector_warmth = Warmth::Hot, -2.0, Earlier::NotFromCold).odd, None);
-    check("90.0", |s| s.detector.marking.kind = Kind::FixedRestorable, -2.0, Earlier::OtherKind);
+    assert_eq!(check("80.0", |_| {}, 8.0, Earlier::AsExpected).flag, None);
+    assert_eq!(check("86.7", |_| {}, 1.3, Earlier::AsExpected).flag, None);
+    assert_eq!(check("86.9", |_| {}, 1.1, Earlier::NotEarlier).flag, Some(Flag::Retest));
+    assert_eq!(check("90.0", |_| {}, -2.0, Earlier::NotEarlier).flag, Some(Flag::Retest));
+    assert_eq!(check("90.0", |s| s.heater_warmth = Warmth::Warm, -2.0, Earlier::NotFromCold).flag, None);
+    assert_eq!(check("90.0", |s| s.detector_warmth = Warmth::Hot, -2.0, Earlier::NotFromCold).flag, None);
+    check(
+        "90.0",
+        |s| s.detector.marking.detector_type = DetectorType::FixedRestorable,
+        -2.0,
+        Earlier::OtherDetectorType,
+    );
 }
 
 #[test]
@@ -107,26 +112,26 @@ fn a_first_trip_beside_one_counted_trip_proves_nothing() {
 
 #[test]
 fn a_first_trip_that_nobody_read_or_that_counts_is_not_compared() {
-    let mut climbs = read(&["80.0", "88.0", "88.1", "88.2", "88.0"]);
-    climbs[0] = Climb::NotRead;
-    assert_eq!(done(started(1), &climbs).first, None);
+    let mut heat_ups = read(&["80.0", "88.0", "88.1", "88.2", "88.0"]);
+    heat_ups[0] = HeatUp::NotRead;
+    assert_eq!(done(started(1), &heat_ups).first, None);
     let mut start = started(1);
     start.procedure.uncounted = 0;
     assert_eq!(done(start, &read(&["80.0", "88.0", "88.1", "88.2", "88.0"])).first, None);
 }
 
 #[test]
-fn without_a_curve_nobody_says_how_long_it_stays_hot() {
+fn without_a_profile_nobody_says_how_long_it_stays_hot() {
     let mut start = started(1);
     start.ambient = Some(c("20"));
-    let run = done(start, &read(&["80.0", "88.0", "88.1", "88.2", "88.0"]));
-    let Err(why) = run.hot else { panic!("no curve") };
-    assert_eq!(why, HotUnknown::NoCurve);
+    let test = done(start, &read(&["80.0", "88.0", "88.1", "88.2", "88.0"]));
+    let Err(why) = test.hot else { panic!("no profile") };
+    assert_eq!(why, HotUnknown::NoProfile);
     assert!(why.to_string().contains("gloves on"), "{why}");
 }
 
 #[test]
-fn it_stays_hot_until_the_slowest_cooling_that_the_curve_allows_is_over() {
+fn it_stays_hot_until_the_slowest_cooling_that_the_profile_allows_is_over() {
     let cooling = Cooling { tau: Seconds(300.0), u_tau: Seconds(20.0) };
     let after = |from: f64, ambient: f64| hot_until(Celsius(from), Celsius(ambient), cooling).map(|hot| hot.after.0);
     // By hand: τ = 300 s + 2 · 20 s; 340 s · ln((94 − 20)/(48 − 20)) = 340 s · ln 2.642857 = 340 s · 0.971861 = 330.4 s.
@@ -143,27 +148,27 @@ fn it_stays_hot_until_the_slowest_cooling_that_the_curve_allows_is_over() {
 fn of_many_words_and_readings_on_a_trip_the_last_one_counts() {
     for trips in [3_i64, 80] {
         let mut phone = Phone::new();
-        phone.in_round(Body::RunStarted(Arc::new(started(1))));
+        phone.in_visit(Body::TestStarted(Arc::new(started(1))));
         let mut said = Vec::new();
         for _ in 0..trips {
             phone.mono += 1_000;
-            said.push(phone.in_round(Body::Mark { run: id(1), what: What::Tripped }));
+            said.push(phone.in_visit(Body::Mark { test: id(1), what: What::Tripped }));
         }
-        // Of each trip twice, the second time the other way round and with other words.
+        // Of each trip twice, the second time the other way visit and with other words.
         for (turn, point) in [Point::Wrong, Point::Right].into_iter().enumerate() {
             for (nth, trip) in said.iter().enumerate().map(|(nth, trip)| (nth as i64, *trip)) {
                 phone.mono += 1_000;
                 let words = Some(format!("{turn} {nth}"));
-                phone.in_round(Body::PanelPoint { trip, point, said: words });
+                phone.in_visit(Body::PanelPoint { trip, point, said: words });
                 let reading = Reading { value: turn as i64 * 1_000 + nth, scale: 0, unit: Degree::C };
-                phone.in_round(Body::ReadingTaken { run: id(1), reading, trip: Some(trip) });
+                phone.in_visit(Body::ReadingTaken { test: id(1), reading, trip: Some(trip) });
             }
         }
-        let run = Run::of(&phone.book, id(1)).expect("the run");
+        let test = Test::of(&phone.book, id(1)).expect("the test");
         for (nth, trip) in said.iter().enumerate() {
-            assert_eq!(run.panel(*trip), Some((Point::Right, Some(format!("1 {nth}")))));
-            assert_eq!(run.reading_of(*trip).map(|taken| taken.reading.value), Some(1_000 + nth as i64));
+            assert_eq!(test.panel(*trip), Some((Point::Right, Some(format!("1 {nth}")))));
+            assert_eq!(test.reading_of(*trip).map(|taken| taken.reading.value), Some(1_000 + nth as i64));
         }
-        assert_eq!((run.panel(run.start), run.reading_of(run.start)), (None, None));
+        assert_eq!((test.panel(test.start), test.reading_of(test.start)), (None, None));
     }
 }

@@ -1,16 +1,16 @@
-//! What the Findings screen says of runs side by side, and of one run beside its operating temperature.
+//! What the Findings screen says of tests side by side, and of one test beside its operating temperature.
 
-use crate::sample::{Climb, Phone, ROUND, c, id, k, read, started};
+use crate::sample::{HeatUp, Phone, VISIT, c, id, k, read, started};
 use soakbook::book::body::{Ending, Started};
 use soakbook::book::register::Register;
-use soakbook::book::round::Round;
-use soakbook::book::run::Run;
+use soakbook::book::test::Test;
+use soakbook::book::visit::Visit;
 use soakbook::trade::detector::Marking;
 use soakbook::trade::procedure::Procedure;
 use soakbook::units::Degree;
 use soakbook::view::before::{marked, remarks};
 use soakbook::view::findings::family::FamilyView;
-use soakbook::view::findings::one::OneRun;
+use soakbook::view::findings::one::OneTest;
 use soakbook::view::findings::{FindingsScreen, Sign};
 use soakbook::view::words;
 
@@ -18,17 +18,17 @@ const APART: [&str; 8] = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0"
 
 fn phone(means: &[&str], change: impl Fn(u128, &mut Started)) -> Phone {
     let mut phone = Phone::new();
-    for (run, mean) in (1..).zip(means) {
-        let mut start = started(run);
-        change(run, &mut start);
-        phone.run(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    for (test, mean) in (1..).zip(means) {
+        let mut start = started(test);
+        change(test, &mut start);
+        phone.test(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
     }
     phone
 }
 
 fn screen(phone: &Phone) -> FindingsScreen {
-    let round = Round::of(&phone.book, id(ROUND)).expect("a round");
-    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round())
+    let visit = Visit::of(&phone.book, id(VISIT)).expect("a visit");
+    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &visit, &phone.visit())
 }
 
 fn family(means: &[&str], unit: Degree) -> FamilyView {
@@ -36,15 +36,15 @@ fn family(means: &[&str], unit: Degree) -> FamilyView {
 }
 
 fn families(phone: &Phone, unit: Degree) -> Vec<FamilyView> {
-    screen(phone).areas[0].families(&phone.round(), unit)
+    screen(phone).areas[0].families(&phone.visit(), unit)
 }
 
-fn one(phone: &Phone, run: u128) -> OneRun {
-    let run = Run::of(&phone.book, id(run)).expect("a run");
-    let round = Round::of(&phone.book, run.round).expect("a round");
-    let all = phone.round();
-    let found = all.runs.iter().find(|found| found.run == run.id).expect("its findings");
-    OneRun::of(&phone.book, &round, &run, found, Degree::C, 0).among(found, &all.families, Degree::C)
+fn one(phone: &Phone, test: u128) -> OneTest {
+    let test = Test::of(&phone.book, id(test)).expect("a test");
+    let visit = Visit::of(&phone.book, test.visit).expect("a visit");
+    let all = phone.visit();
+    let found = all.tests.iter().find(|found| found.test == test.id).expect("its findings");
+    OneTest::of(&phone.book, &visit, &test, found, Degree::C, 0).among(found, &all.families, Degree::C)
 }
 
 #[test]
@@ -52,36 +52,36 @@ fn an_odd_one_is_named_and_listed_to_be_looked_at_again() {
     let phone = phone(&APART, |_, _| {});
     let screen = screen(&phone);
     let family = &families(&phone, Degree::C)[0];
-    assert_eq!(family.title, "Rate-compensated · 88 °C · Set-point check · as found");
-    assert_eq!(family.words, ["Odd one out: D-8. Look again (cut-off 4.94)."]);
+    assert_eq!(family.title, "Rate-compensated · 88 °C · Set-point test · as found");
+    assert_eq!(family.words, ["Outlier: D-8. Retest (cut-off 4.94)."]);
     // By hand in the tests of the findings: 4.0 K ± 0.98 K, score 14.9.
     let last = family.rows.last().expect("rows");
-    assert_eq!(last.detail, "+4.00 K ± 0.98 K · score 14.9 · odd one out");
+    assert_eq!(last.detail, "+4.00 K ± 0.98 K · score 14.9 · outlier");
     assert!(last.flagged);
     assert_eq!(family.rows[0].detail, "−0.20 K ± 0.98 K · score −0.9");
     let named: Vec<_> = family.plot.dots.iter().filter_map(|dot| dot.flag.as_deref()).collect();
     assert_eq!(named, ["D-8"]);
     let again: Vec<_> = screen.again.iter().map(|row| (row.tag.as_str(), row.why.as_str())).collect();
-    assert_eq!(again, [("D-8", "odd one out among its neighbours")]);
-    let first = &screen.areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX)[0];
-    assert_eq!((first.tag.as_str(), first.sign, first.word), ("D-8", Sign::Again, "Odd one out"));
+    assert_eq!(again, [("D-8", "outlier among its neighbours")]);
+    let first = &screen.areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX)[0];
+    assert_eq!((first.tag.as_str(), first.sign, first.word), ("D-8", Sign::Again, "Outlier"));
 }
 
 #[test]
-fn an_odd_one_that_was_run_again_stands_and_leaves_the_list() {
+fn an_odd_one_that_was_test_again_stands_and_leaves_the_list() {
     let mut phone = phone(&APART, |_, _| {});
     let again = Started { follows: Some(id(8)), detector: started(8).detector, ..started(9) };
-    phone.run(again, &read(&["80.0", "88.0", "88.0", "88.0", "88.0"]), Ending::Done);
+    phone.test(again, &read(&["80.0", "88.0", "88.0", "88.0", "88.0"]), Ending::Done);
     let screen = screen(&phone);
     assert_eq!(screen.again, []);
-    assert_eq!(screen.areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX)[0].word, "Odd one out");
+    assert_eq!(screen.areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX)[0].word, "Outlier");
 }
 
 #[test]
 fn a_deviation_is_a_difference_in_either_unit() {
     // NIST SP 811 B.9: 4 K is 7.2 °F and 0.98 K 1.8 °F as differences; as points they would be 39.2 °F and 33.8 °F.
     let family = family(&APART, Degree::F);
-    assert_eq!(family.rows.last().expect("rows").detail, "+7.2 °F ± 1.8 °F · score 14.9 · odd one out");
+    assert_eq!(family.rows.last().expect("rows").detail, "+7.2 °F ± 1.8 °F · score 14.9 · outlier");
     assert_eq!(family.plot.axis, "Deviation from the rating, °F");
     assert!(family.plot.label.contains("median 0.1 °F, flagged: D-8"), "{}", family.plot.label);
 }
@@ -119,7 +119,7 @@ fn few_ties_and_alike_ones_are_answered_in_words() {
     }
     check(
         &["88.0", "88.2", "91.9"],
-        &["3 detectors: fewer than 8 cannot tell an odd one from chance, so there is a plot and no flag."],
+        &["3 detectors: fewer than 8 cannot tell an flagged one from chance, so there is a plot and no flag."],
     );
     let alike = "More than half are alike: what a step of the display (0.10 K) may hide is taken as their spread.";
     check(&["88.0"; 8], &["None of 8 stands apart (cut-off 4.94).", alike]);
@@ -144,8 +144,8 @@ fn one_alone_is_not_compared() {
 
 #[test]
 fn limits_that_differ_are_not_drawn() {
-    let mixed = phone(&["88.0", "88.1"], |run, start| {
-        if run == 2 {
+    let mixed = phone(&["88.0", "88.1"], |test, start| {
+        if test == 2 {
             start.detector.marking.plus = Some(k("2"));
         }
     });
@@ -159,17 +159,17 @@ fn limits_that_differ_are_not_drawn() {
 }
 
 #[test]
-fn a_run_says_how_it_settled_how_its_first_trip_came_and_where_it_stands() {
+fn a_test_says_how_it_settled_how_its_first_trip_came_and_where_it_stands() {
     let mut phone = phone(&APART, |_, start| start.ambient = Some(c("20")));
-    phone.run(started(9), &read(&["80.0", "87.0", "87.4", "87.7", "88.2"]), Ending::Done);
+    phone.test(started(9), &read(&["80.0", "87.0", "87.4", "87.7", "88.2"]), Ending::Done);
     let plain = one(&phone, 1);
     let words =
         |said: &Option<soakbook::view::findings::said::Said>| said.as_ref().expect("something said").words.clone();
     assert_eq!(words(&plain.settling), "Settled: the slope from trip to trip is within its uncertainty.");
     assert!(words(&plain.first).starts_with("8.00 K ± 0.06 K earlier than the counted trips: earlier, as expected"));
-    assert!(words(&plain.first).contains("Head cold, detector cold at the start."));
+    assert!(words(&plain.first).contains("Heater cold, detector cold at the start."));
     assert_eq!(words(&plain.beside), "Does not stand apart from 8 others.");
-    assert_eq!(words(&one(&phone, 8).beside), "Odd one out among 8 others. Look again.");
+    assert_eq!(words(&one(&phone, 8).beside), "Outlier among 8 others. Retest.");
     assert!(plain.hot.words.contains("gloves on"), "{}", plain.hot.words);
     let settling = one(&phone, 9);
     // By hand in the tests of the findings: 0.39 K a trip, 0.11 K of uncertainty.
@@ -181,28 +181,28 @@ fn a_run_says_how_it_settled_how_its_first_trip_came_and_where_it_stands() {
 fn what_cannot_be_decided_is_said_before_the_start() {
     // By hand in the tests of the findings: 92 °C less 0.98 K lies below the limit of 92 °C.
     let mut start = started(1);
-    start.head.setting = c("88");
+    start.heater.setting = c("88");
     let said = remarks(&start);
     assert!(said.len() == 1 && said[0].starts_with("Cannot decide upwards"), "{said:?}");
     start.detector.marking.minus = Some(k("-0.5"));
     start.detector.marking.plus = Some(k("0.5"));
-    start.head.setting = c("90");
+    start.heater.setting = c("90");
     let said = remarks(&start);
     assert!(said.len() == 1 && said[0].starts_with("No plain pass is possible"), "{said:?}");
-    // What a statement will lack is said too, not only afterwards.
-    (start.head.metrology.coupling_u, start.head.heating.resolution) = (None, None);
+    // What a limit result will lack is said too, not only afterwards.
+    (start.heater.metrology.fit_u, start.heater.heating.resolution) = (None, None);
     let said = remarks(&start);
     let lacks = said.last().expect("what is missing");
-    assert!(lacks.starts_with("No statement will be possible. Missing: the coupling uncertainty"), "{said:?}");
-    assert!(lacks.contains("the step of the head's display") && !lacks.contains("calibration"), "{said:?}");
-    start.procedure = Procedure { confirmed: true, ..Procedure::response_template() };
-    assert_eq!(remarks(&start), [""; 0], "a response check decides no limit");
+    assert!(lacks.starts_with("No limit result will be possible. Missing: the fit uncertainty"), "{said:?}");
+    assert!(lacks.contains("the step of the heater's display") && !lacks.contains("calibration"), "{said:?}");
+    start.procedure = Procedure { confirmed: true, ..Procedure::functional_template() };
+    assert_eq!(remarks(&start), [""; 0], "a functional test decides no limit");
 }
 
 #[test]
 fn one_trip_is_one_trip_and_a_minus_is_one_minus() {
     let asked =
-        |trips, uncounted| words::trips_asked(&Procedure { trips, uncounted, ..Procedure::response_template() });
+        |trips, uncounted| words::trips_asked(&Procedure { trips, uncounted, ..Procedure::functional_template() });
     assert_eq!(asked(1, 0), "1 trip");
     assert_eq!(asked(5, 1), "5 trips, first not counted");
     assert_eq!(asked(6, 2), "6 trips, first 2 not counted");
@@ -215,11 +215,11 @@ fn one_trip_is_one_trip_and_a_minus_is_one_minus() {
 #[test]
 fn a_trip_that_nobody_read_leaves_nothing_to_compare() {
     let mut phone = Phone::new();
-    phone.run(
+    phone.test(
         started(1),
-        &[Climb::NotRead, Climb::NotRead, Climb::NotRead, Climb::NotRead, Climb::NotRead],
+        &[HeatUp::NotRead, HeatUp::NotRead, HeatUp::NotRead, HeatUp::NotRead, HeatUp::NotRead],
         Ending::Done,
     );
-    let run = one(&phone, 1);
-    assert_eq!((run.settling, run.first, run.beside), (None, None, None));
+    let test = one(&phone, 1);
+    assert_eq!((test.settling, test.first, test.beside), (None, None, None));
 }

@@ -1,18 +1,18 @@
 //! What the Findings and Handover screens say: digits, units, order and words.
 
 use crate::at_trip::late_and_estimated;
-use crate::sample::{Climb, OTHER_SITE, PHONE, Phone, ROUND, SITE, c, id, k, read, started};
-use soakbook::book::body::{AgainWhy, Body, Disposition, Ending, Fault, Started};
+use crate::sample::{HeatUp, OTHER_SITE, PHONE, Phone, SITE, VISIT, c, id, k, read, started};
+use soakbook::book::body::{Body, Disposition, Ending, Fault, RetestWhy, Started};
 use soakbook::book::entry::{Chain, Hash, Scope};
 use soakbook::book::log::Book;
 use soakbook::book::register::Register;
-use soakbook::book::round::Round;
-use soakbook::book::run::Run;
-use soakbook::findings::{Missing, NoLimits, NoOperating, Unknown, of_run};
+use soakbook::book::test::Test;
+use soakbook::book::visit::Visit;
+use soakbook::findings::{Missing, NoLimits, NoOperating, Unknown, of_test};
 use soakbook::handover::{BundleFault, Made, Select, bundle_of, read_bundle};
 use soakbook::units::{Degree, Difference, Kelvin, Reading};
 use soakbook::view::findings::figure::{decimals, percent};
-use soakbook::view::findings::one::OneRun;
+use soakbook::view::findings::one::OneTest;
 use soakbook::view::findings::{FindingsScreen, Sign, missing_short};
 use soakbook::view::handover::{self, Fared, HandedOver, Names};
 use std::collections::BTreeSet;
@@ -21,20 +21,20 @@ use std::collections::BTreeSet;
 const SPREAD: [&str; 5] = ["80.0", "88.1", "87.6", "88.4", "87.9"];
 
 fn screen(phone: &Phone) -> FindingsScreen {
-    let round = Round::of(&phone.book, id(ROUND)).expect("a round");
-    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &round, &phone.round())
+    let visit = Visit::of(&phone.book, id(VISIT)).expect("a visit");
+    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &visit, &phone.visit())
 }
 
-fn one(phone: &Phone, run: u128, unit: Degree) -> OneRun {
-    let run = Run::of(&phone.book, id(run)).expect("a run");
-    let round = Round::of(&phone.book, run.round).expect("a round");
-    let found = of_run(&phone.book, &run, run.ended.map_or(0, |(_, at)| at));
-    OneRun::of(&phone.book, &round, &run, &found, unit, 0)
+fn one(phone: &Phone, test: u128, unit: Degree) -> OneTest {
+    let test = Test::of(&phone.book, id(test)).expect("a test");
+    let visit = Visit::of(&phone.book, test.visit).expect("a visit");
+    let found = of_test(&phone.book, &test, test.ended.map_or(0, |(_, at)| at));
+    OneTest::of(&phone.book, &visit, &test, &found, unit, 0)
 }
 
-fn phone_with(start: Started, climbs: &[Climb]) -> Phone {
+fn phone_with(start: Started, heat_ups: &[HeatUp]) -> Phone {
     let mut phone = Phone::new();
-    phone.run(start, climbs, Ending::Done);
+    phone.test(start, heat_ups, Ending::Done);
     phone
 }
 
@@ -46,7 +46,7 @@ fn an_uncertainty_keeps_two_significant_digits_of_the_unit_on_screen() {
     for (u, unit, digits) in cases {
         assert_eq!(decimals(Kelvin(u), unit), digits, "{u} K in {unit:?}");
     }
-    // By hand: what rounds up to 10 or to 1 loses a digit with it.
+    // By hand: what visits up to 10 or to 1 loses a digit with it.
     assert_eq!(decimals(Kelvin(9.96), Degree::C), 0);
     assert_eq!(decimals(Kelvin(0.996), Degree::C), 1);
 }
@@ -69,14 +69,14 @@ fn a_tolerance_given_as_10_k_is_18_fahrenheit_and_a_limit_is_a_point() {
     // NIST SP 811 B.9: 10 K is 18 °F as a difference; 88 °C + 10 K = 98 °C is 208.4 °F; 88 °C is 190.4 °F.
     let mut start = started(1);
     start.detector.marking.plus = Some(k("10"));
-    let run = one(&phone_with(start, &read(&SPREAD)), 1, Degree::F);
+    let test = one(&phone_with(start, &read(&SPREAD)), 1, Degree::F);
     let condition = |name: &str| {
-        let found = run.conditions.iter().find(|(of, _)| *of == name);
+        let found = test.conditions.iter().find(|(of, _)| *of == name);
         found.map(|(_, text)| text.clone()).expect("a condition")
     };
     assert_eq!(condition("Plus tolerance"), "10 K (18.0 °F)");
     assert_eq!(condition("Rating"), "88 °C (190.4 °F)");
-    let limits = &run.judgements[0].limits;
+    let limits = &test.judgements[0].limits;
     assert_eq!((limits[1].value.as_str(), limits[1].unit.as_str()), ("208.4", "°F"));
     let input = |name: &str| limits[1].inputs.iter().find(|(of, _)| of == name).map(|(_, text)| text.as_str());
     assert_eq!(input("rating"), Some("190.4 °F"));
@@ -86,9 +86,9 @@ fn a_tolerance_given_as_10_k_is_18_fahrenheit_and_a_limit_is_a_point() {
 #[test]
 fn a_reading_stays_as_displayed() {
     // NIST SP 811 B.9: 190.5 °F is 88.06 °C; u = 0.1/√12 and 0.3 K calibration is 0.30 K (GUM F.2.2.1).
-    let mut climbs = read(&SPREAD);
-    climbs[1] = Climb::Read(Reading::parse("190.5", Degree::F).expect("a reading"));
-    let trips = one(&phone_with(started(1), &climbs), 1, Degree::C).trips;
+    let mut heat_ups = read(&SPREAD);
+    heat_ups[1] = HeatUp::Read(Reading::parse("190.5", Degree::F).expect("a reading"));
+    let trips = one(&phone_with(started(1), &heat_ups), 1, Degree::C).trips;
     let shown = trips[1].reading.as_ref().expect("a reading");
     assert_eq!((shown.value.as_str(), shown.unit.as_str()), ("190.5", "°F = 88.06 °C"));
     assert_eq!(trips[0].detail, "not counted: a first trip · right point");
@@ -98,16 +98,16 @@ fn a_reading_stays_as_displayed() {
 
 #[test]
 fn a_trip_nobody_read_shows_no_number() {
-    let mut climbs = read(&SPREAD);
-    climbs[2] = Climb::NotRead;
-    let run = one(&phone_with(started(1), &climbs), 1, Degree::C);
-    assert_eq!(run.trips[2].reading, None);
-    let why = run.operating.expect_err("no operating temperature");
+    let mut heat_ups = read(&SPREAD);
+    heat_ups[2] = HeatUp::NotRead;
+    let test = one(&phone_with(started(1), &heat_ups), 1, Degree::C);
+    assert_eq!(test.trips[2].reading, None);
+    let why = test.operating.expect_err("no operating temperature");
     assert!(why.starts_with("No reading at trip 3"), "{why}");
 }
 
 #[test]
-fn a_delay_stands_beside_what_was_displayed_and_an_estimate_says_so() {
+fn a_lag_stands_beside_what_was_displayed_and_an_estimate_says_so() {
     // By hand from the numbers in `at_trip`: 88.703 °C was displayed, at the trip it was 87.73 °C, u = √(0.3² + 0.244²) = 0.39 K.
     let phone = late_and_estimated();
     let late = one(&phone, 1, Degree::C);
@@ -118,8 +118,8 @@ fn a_delay_stands_beside_what_was_displayed_and_an_estimate_says_so() {
     );
     assert_eq!(trip.spread, "at the trip 87.73 °C, u = 0.39 K");
     let rows = late.operating.expect("an operating temperature");
-    assert_eq!(rows[4].label, "Rise of the head before a trip was noticed");
-    assert!(rows[4].inputs.contains(&("delay of the sign".into(), "2 s".into())), "{:?}", rows[4].inputs);
+    assert_eq!(rows[4].label, "Rise of the heater before a trip was noticed");
+    assert!(rows[4].inputs.contains(&("lag of the indication".into(), "2 s".into())), "{:?}", rows[4].inputs);
     let estimated = one(&phone, 2, Degree::C);
     let trip = estimated.trips[1].reading.as_ref().expect("a temperature");
     assert_eq!((trip.label.as_str(), trip.unit.as_str()), ("Trip temperature, estimated", "°C"));
@@ -127,11 +127,11 @@ fn a_delay_stands_beside_what_was_displayed_and_an_estimate_says_so() {
     assert!(!late.trips[1].detail.contains("estimated"));
     let rows = estimated.operating.expect("an operating temperature");
     assert_eq!(rows[0].label, "Operating temperature, indicative: 3 of 3 trips estimated");
-    assert!(estimated.judgements[0].as_read.is_none() && estimated.judgements[0].statement.is_none());
+    assert!(estimated.judgements[0].as_read.is_none() && estimated.judgements[0].limit_result.is_none());
     assert!(estimated.judgements[0].missing[0].contains("read the display at every counted trip"));
-    let rows = screen(&phone).areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX);
-    let row = rows.iter().find(|row| row.run == id(2)).expect("the run");
-    assert!(row.detail.contains(", from estimates · no statement: trips estimated"), "{}", row.detail);
+    let rows = screen(&phone).areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX);
+    let row = rows.iter().find(|row| row.test == id(2)).expect("the test");
+    assert!(row.detail.contains(", from estimates · no limit result: trips estimated"), "{}", row.detail);
 }
 
 #[test]
@@ -148,20 +148,20 @@ fn odd_ones_come_first_with_their_area() {
     let far = id(21);
     let area = soakbook::book::body::Area { site: id(SITE), name: "Annex".into() };
     phone.say(Scope::Site(id(SITE)), Body::Area(soakbook::book::body::Edit::new(far, vec![], area)));
-    phone.run(started(1), &read(&SPREAD), Ending::Done);
-    phone.run(started(2), &[Climb::NoTrip], Ending::DidNotOperate);
+    phone.test(started(1), &read(&SPREAD), Ending::Done);
+    phone.test(started(2), &[HeatUp::NoTrip], Ending::DidNotOperate);
     let mut there = started(3);
     there.detector.place.area = far;
-    phone.run(there, &read(&["80", "99", "99", "99", "99"]), Ending::Done);
-    let (screen, found) = (screen(&phone), phone.round());
+    phone.test(there, &read(&["80", "99", "99", "99", "99"]), Ending::Done);
+    let (screen, found) = (screen(&phone), phone.visit());
     let rows = |area: usize| screen.areas[area].rows(&found, Degree::C, 0, usize::MAX);
     let tags = |area: usize| rows(area).into_iter().map(|row| row.tag).collect::<Vec<_>>();
     assert_eq!(screen.areas.iter().map(|area| area.name.as_str()).collect::<Vec<_>>(), ["Hall", "Annex"]);
     assert_eq!(tags(0), ["D-2", "D-1"]);
-    assert_eq!(screen.areas[0].odd, "1 odd");
+    assert_eq!(screen.areas[0].flag, "1 flagged");
     let worst = &rows(0)[0];
     assert_eq!((worst.sign, worst.word), (Sign::Bad, "Did not operate"));
-    // The head is set to 90 °C and climbs 4 K above it.
+    // The heater is set to 90 °C and heat-ups 4 K above it.
     assert_eq!(worst.detail, "Operated: no · no trip up to 94 °C · as found");
     let good = &rows(0)[1];
     assert_eq!((good.sign, good.word), (Sign::Good, "Pass"));
@@ -170,13 +170,13 @@ fn odd_ones_come_first_with_their_area() {
 }
 
 #[test]
-fn a_run_says_whether_it_is_as_found_or_as_left() {
+fn a_test_says_whether_it_is_as_found_or_as_left() {
     let mut phone = Phone::new();
-    phone.run(started(1), &read(&SPREAD), Ending::Done);
+    phone.test(started(1), &read(&SPREAD), Ending::Done);
     let mut second = started(2);
     second.follows = Some(id(1));
     second.detector = started(1).detector;
-    phone.run(second, &read(&SPREAD), Ending::Done);
+    phone.test(second, &read(&SPREAD), Ending::Done);
     assert!(one(&phone, 1, Degree::C).detail.starts_with("As found · "));
     assert!(one(&phone, 2, Degree::C).detail.starts_with("As left · "));
 }
@@ -184,39 +184,39 @@ fn a_run_says_whether_it_is_as_found_or_as_left() {
 #[test]
 fn an_incomplete_budget_says_what_is_missing_and_how_to_get_it() {
     let mut start = started(1);
-    start.head.metrology.calibration_u = None;
+    start.heater.metrology.calibration_u = None;
     start.detector.marking.plus = None;
     start.detector.marking.minus = None;
     let phone = phone_with(start, &read(&SPREAD));
-    let run = one(&phone, 1, Degree::C);
-    assert_eq!(run.judgements[0].statement, None);
-    assert_eq!(run.judgements[0].missing.len(), 2);
-    assert!(run.judgements[0].missing[0].ends_with("enter it from the certificate in Register."));
-    assert!(run.judgements[0].limits_from.starts_with("No tolerance: enter "));
-    let row = &screen(&phone).areas[0].rows(&phone.round(), Degree::C, 0, usize::MAX)[0];
+    let test = one(&phone, 1, Degree::C);
+    assert_eq!(test.judgements[0].limit_result, None);
+    assert_eq!(test.judgements[0].missing.len(), 2);
+    assert!(test.judgements[0].missing[0].ends_with("enter it from the certificate in Register."));
+    assert!(test.judgements[0].limits_from.starts_with("No tolerance: enter "));
+    let row = &screen(&phone).areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX)[0];
     assert_eq!((row.sign, row.word), (Sign::Good, "Operated"));
-    assert!(row.detail.contains("or more · no statement: calibration missing, tolerance missing"), "{}", row.detail);
+    assert!(row.detail.contains("or more · no limit result: calibration missing, tolerance missing"), "{}", row.detail);
 }
 
 #[test]
 fn every_missing_thing_has_words_of_its_own() {
     let operating = [
         NoOperating::Running,
-        NoOperating::Stopped(Ending::HeadTrouble),
+        NoOperating::Stopped(Ending::HeaterTrouble),
         NoOperating::NoCountedTrip,
-        NoOperating::ClimbWithoutTrip(vec![3]),
+        NoOperating::HeatUpWithoutTrip(vec![3]),
         NoOperating::NotRead(vec![2]),
         NoOperating::OutOfRange,
     ];
     let limits =
         [NoLimits::NoSetPoint, NoLimits::NoRating, NoLimits::NoTolerance, NoLimits::ClassOnly, NoLimits::Crossed];
-    let parts = [Unknown::Calibration, Unknown::Coupling, Unknown::Resolution, Unknown::NoticeDelay, Unknown::Spread];
+    let parts = [Unknown::Calibration, Unknown::Fit, Unknown::Resolution, Unknown::Lag, Unknown::Spread];
     let mut all: Vec<Missing> = operating.into_iter().map(Missing::Operating).collect();
     all.extend(limits.map(Missing::Limits));
     all.extend(parts.map(Missing::Part));
     all.extend([
         Missing::Estimated { estimated: 1, of: 4 },
-        Missing::ResponseCheck,
+        Missing::FunctionalTest,
         Missing::FewerTrips { counted: 2, wanted: 4 },
     ]);
     let short: BTreeSet<&str> = all.iter().map(missing_short).collect();
@@ -227,32 +227,32 @@ fn every_missing_thing_has_words_of_its_own() {
 fn an_open_deficiency_offers_every_way_and_stands_before_a_closed_one() {
     let mut phone = phone_with(started(1), &read(&SPREAD));
     let found =
-        |detector: u128, run| Body::DeficiencyFound { detector: id(detector), run, fault: Fault::Other, note: None };
-    let first = phone.in_round(found(1001, Some(id(1))));
-    phone.in_round(found(1002, None));
-    phone.in_round(Body::DeficiencyDisposed { deficiency: first, how: Disposition::OwnerNotified, note: None });
+        |detector: u128, test| Body::DeficiencyFound { detector: id(detector), test, fault: Fault::Other, note: None };
+    let first = phone.in_visit(found(1001, Some(id(1))));
+    phone.in_visit(found(1002, None));
+    phone.in_visit(Body::DeficiencyDisposed { deficiency: first, how: Disposition::OwnerNotified, note: None });
     let rows = screen(&phone).deficiencies;
     assert_eq!((rows[0].open.len(), rows[0].disposed.as_str()), (4, ""));
     assert_eq!((rows[1].tag.as_str(), rows[1].open.len(), rows[1].disposed.as_str()), ("D-1", 3, "Owner notified"));
 }
 
 #[test]
-fn look_again_names_the_reason_until_a_run_follows() {
+fn look_again_names_the_reason_until_a_test_follows() {
     let mut phone = phone_with(started(1), &read(&SPREAD));
-    phone.in_round(Body::LookAgain { detector: id(1001), run: id(1), why: AgainWhy::UnlikeNeighbours });
+    phone.in_visit(Body::Retest { detector: id(1001), test: id(1), why: RetestWhy::UnlikeNeighbours });
     let again = screen(&phone).again;
     assert_eq!(again.len(), 1);
     assert_eq!((again[0].tag.as_str(), again[0].why.as_str()), ("D-1", "unlike its neighbours"));
     let mut second = started(2);
     second.follows = Some(id(1));
     second.detector = started(1).detector;
-    phone.run(second, &read(&SPREAD), Ending::Done);
+    phone.test(second, &read(&SPREAD), Ending::Done);
     assert_eq!(screen(&phone).again, []);
 }
 
 fn bundle(book: &Book) -> soakbook::handover::Bundle {
     let made = Made { at: 1_750_000_000_000, app: "0.1.0".into(), phone: id(PHONE) };
-    bundle_of(book, Select::Round(id(ROUND)), &made).expect("a bundle")
+    bundle_of(book, Select::Visit(id(VISIT)), &made).expect("a bundle")
 }
 
 #[test]
@@ -260,17 +260,17 @@ fn what_has_left_the_phone_is_remembered_by_chain() {
     let mut phone = phone_with(started(1), &read(&SPREAD));
     let mut handed = HandedOver::new();
     let here =
-        |phone: &Phone, handed: &HandedOver| handover::not_handed_over(&phone.book, handed, id(PHONE), Some(id(ROUND)));
-    let (round, all) = here(&phone, &handed);
+        |phone: &Phone, handed: &HandedOver| handover::not_handed_over(&phone.book, handed, id(PHONE), Some(id(VISIT)));
+    let (visit, all) = here(&phone, &handed);
     let chain = |scope| phone.book.chain(Chain { scope, phone: id(PHONE) }).count();
-    assert_eq!(round, chain(Scope::Round(id(ROUND))));
+    assert_eq!(visit, chain(Scope::Visit(id(VISIT))));
     assert_eq!(all, phone.book.len());
     let other = chain(Scope::Site(id(OTHER_SITE)));
     handover::note_handed_over(&mut handed, &bundle(&phone.book).chains);
     assert_eq!(here(&phone, &handed), (0, other), "another customer's register stays here");
-    phone.in_round(Body::LookAgain { detector: id(1001), run: id(1), why: AgainWhy::Wanted });
+    phone.in_visit(Body::Retest { detector: id(1001), test: id(1), why: RetestWhy::Wanted });
     assert_eq!(here(&phone, &handed), (1, other + 1));
-    assert_eq!(handover::not_handed_over_words((1, 1)), "Not yet handed over: 1 entry of this round.");
+    assert_eq!(handover::not_handed_over_words((1, 1)), "Not yet handed over: 1 entry of this visit.");
     // Nothing of it was made on another phone.
     assert_eq!(handover::not_handed_over(&phone.book, &handed, id(99), None), (0, 0));
 }
@@ -295,7 +295,7 @@ fn a_bundle_taken_in_says_what_is_new_and_a_second_time_nothing() {
 #[test]
 fn findings_that_differ_name_the_detector() {
     let phone = phone_with(started(1), &read(&SPREAD));
-    let text = bundle(&phone.book).text.replace("\"statement\":\"pass\"", "\"statement\":\"fail\"");
+    let text = bundle(&phone.book).text.replace("\"limit_result\":\"pass\"", "\"limit_result\":\"fail\"");
     let incoming = read_bundle(&text).expect("a sound bundle");
     let register = Register::of(&phone.book);
     let names = Names::of(&phone.book, &register, id(PHONE), 0);
@@ -326,7 +326,7 @@ fn a_sound_book_has_no_misfit_and_a_broken_one_names_the_place() {
         handover::check(book, &Names::of(book, &register, id(PHONE), 0))
     };
     assert_eq!(check(&phone.book), Vec::<String>::new());
-    phone.in_round(Body::PanelPoint {
+    phone.in_visit(Body::PanelPoint {
         trip: Hash::of(b"nothing"),
         point: soakbook::book::body::Point::Right,
         said: None,
@@ -340,7 +340,7 @@ fn a_sound_book_has_no_misfit_and_a_broken_one_names_the_place() {
 fn a_hash_is_grouped_to_be_compared_aloud() {
     let phone = phone_with(started(1), &read(&SPREAD));
     let register = Register::of(&phone.book);
-    let rows = handover::chain_rows(&handover::heads(&phone.book), &Names::of(&phone.book, &register, id(PHONE), 0));
+    let rows = handover::chain_rows(&handover::heaters(&phone.book), &Names::of(&phone.book, &register, id(PHONE), 0));
     assert_eq!(rows.len(), phone.book.chains().count());
     assert!(rows.iter().all(|row| row.last.split(' ').count() == 8 && row.last.len() == 71), "64 digits and 7 gaps");
 }

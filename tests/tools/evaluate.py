@@ -1,9 +1,9 @@
 """The sums of `soakbook evaluate`, written a second time in Python, to be timed against it.
 
-Reads a bundle and works out, per run, from its entries: operated, the counted trips, the operating temperature with its
-uncertainty, whether it lies within its limits, the conformance probability and the statement. Twice: `plain`, one run after another
-as a script would do it, and `vectorised`, with arrays over all runs. Reading the JSON is not timed; both begin with the entries as
-dictionaries and end with the numbers. It knows bundles of heads that cycle by themselves, without undoes, moves, clock gaps and
+Reads a bundle and works out, per test, from its entries: operated, the counted trips, the operating temperature with its
+uncertainty, whether it lies within its limits, the conformance probability and the limit result. Twice: `plain`, one test after another
+as a script would do it, and `vectorised`, with arrays over all tests. Reading the JSON is not timed; both begin with the entries as
+dictionaries and end with the numbers. It knows bundles of heaters that cycle by themselves, without undoes, moves, clock gaps and
 take-overs, and refuses any other.
 
     python3 evaluate.py BUNDLE
@@ -25,7 +25,7 @@ COVERAGE = 0.95
 REPEATS = 3
 # What takes a fraction of a second is repeated more often: a busy machine slows single ones by half.
 SHORT_REPEATS = 15
-KNOWN = {"site", "area", "round_opened", "round_closed", "run_started", "mark", "reading_taken", "panel_point", "run_ended"}
+KNOWN = {"site", "area", "visit_opened", "visit_closed", "test_started", "mark", "reading_taken", "panel_point", "test_ended"}
 STATEMENTS = ["pass", "conditional pass", "conditional fail", "fail"]
 
 
@@ -48,23 +48,23 @@ def check(entries):
     for entry in entries:
         if entry["type"] not in KNOWN:
             raise SystemExit(f"this script does not know entries of type {entry['type']}")
-        if entry["type"] == "run_started" and entry["head"]["heating"]["cycle"]["drive"] != "by_itself":
+        if entry["type"] == "test_started" and entry["heater"]["heating"]["cycle"]["drive"] != "by_itself":
             raise SystemExit("this script knows heads that cycle by themselves only")
 
 
 def plain(entries):
-    """One run after another. Returns run -> results."""
+    """One test after another. Returns test -> results."""
     starts, marks, readings, ends = {}, {}, {}, {}
     for entry in entries:
         kind = entry["type"]
-        if kind == "run_started":
-            starts[entry["run"]] = entry
+        if kind == "test_started":
+            starts[entry["test"]] = entry
         elif kind == "mark":
-            marks.setdefault(entry["run"], []).append(entry)
+            marks.setdefault(entry["test"], []).append(entry)
         elif kind == "reading_taken":
-            readings.setdefault(entry["run"], []).append(entry)
-        elif kind == "run_ended":
-            ends[entry["run"]] = entry
+            readings.setdefault(entry["test"], []).append(entry)
+        elif kind == "test_ended":
+            ends[entry["test"]] = entry
     results = {}
     for run, start in starts.items():
         results[run] = plain_run(start, marks.get(run, []), readings.get(run, []), ends.get(run))
@@ -72,10 +72,10 @@ def plain(entries):
 
 
 def plain_run(start, marks, readings, end):
-    cycle, procedure = start["head"]["heating"]["cycle"], start["procedure"]
+    cycle, procedure = start["heater"]["heating"]["cycle"], start["procedure"]
     zero = next(mark["mono"] for mark in marks if mark["what"] == "heat_on")
-    first = cycle["climb_cold_ms"] + cycle["hold_first_ms"] + cycle["off_ms"]
-    again = cycle["climb_again_ms"] + cycle["hold_again_ms"] + cycle["off_ms"]
+    first = cycle["heat_up_cold_ms"] + cycle["hold_first_ms"] + cycle["off_ms"]
+    again = cycle["heat_up_again_ms"] + cycle["hold_again_ms"] + cycle["off_ms"]
     trips, seen = [], set()
     for index, mark in enumerate(mark for mark in marks if mark["what"] == "tripped"):
         at = mark["mono"] - zero
@@ -84,7 +84,7 @@ def plain_run(start, marks, readings, end):
         seen.add(climb)
         trips.append((at, counts, index))
     if not trips:
-        full = end["mono"] - zero >= cycle["climb_cold_ms"] + cycle["hold_first_ms"]
+        full = end["mono"] - zero >= cycle["heat_up_cold_ms"] + cycle["hold_first_ms"]
         return {"operated": "no" if full else "not decided"}
     result = {"operated": "yes"}
     if any(climb not in seen for climb in range(procedure["uncounted"] + 1, procedure["trips"] + 1)):
@@ -93,11 +93,11 @@ def plain_run(start, marks, readings, end):
     n = len(values)
     mean = math.fsum(values) / n
     sd = math.sqrt(math.fsum((value - mean) ** 2 for value in values) / (n - 1))
-    floor = kelvin(start["head"]["heating"]["resolution"]) / math.sqrt(12.0)
+    floor = kelvin(start["heater"]["heating"]["resolution"]) / math.sqrt(12.0)
     sem = sd / math.sqrt(n)
     a, finite = (sem, True) if sem > floor else (floor, False)
-    metrology = start["head"]["metrology"]
-    shared = [kelvin(metrology["calibration_u"]), kelvin(metrology["coupling_u"])]
+    metrology = start["heater"]["metrology"]
+    shared = [kelvin(metrology["calibration_u"]), kelvin(metrology["fit_u"])]
     shared.append(drift(values, floor))
     u = math.sqrt(a * a + sum(part * part for part in shared))
     df = math.floor(u**4 / (a**4 / (n - 1)) * (1.0 + 1e-12)) if finite else math.inf
@@ -118,7 +118,7 @@ def plain_run(start, marks, readings, end):
         statement = 3
     result.update(mean=mean, u=u, df=df if finite else None, expanded=expanded, p=min(max(p, 0.0), 1.0))
     result["as_read"] = "within" if low <= mean <= high else "outside"
-    result["statement"] = STATEMENTS[statement]
+    result["limit_result"] = STATEMENTS[statement]
     return result
 
 
@@ -144,21 +144,21 @@ def columns(entries):
     zero, end = [], []
     for entry in entries:
         kind = entry["type"]
-        if kind == "run_started":
-            index[entry["run"]] = len(runs)
-            runs.append(entry["run"])
-            cycle, procedure = entry["head"]["heating"]["cycle"], entry["procedure"]
-            metrology, marking = entry["head"]["metrology"], entry["detector"]["marking"]
+        if kind == "test_started":
+            index[entry["test"]] = len(runs)
+            runs.append(entry["test"])
+            cycle, procedure = entry["heater"]["heating"]["cycle"], entry["procedure"]
+            metrology, marking = entry["heater"]["metrology"], entry["detector"]["marking"]
             start_rows.append((
-                cycle["climb_cold_ms"], cycle["hold_first_ms"], cycle["off_ms"], cycle["climb_again_ms"], cycle["hold_again_ms"],
-                procedure["trips"], procedure["uncounted"], kelvin(entry["head"]["heating"]["resolution"]),
-                kelvin(metrology["calibration_u"]), kelvin(metrology["coupling_u"]), celsius(marking["rating"]),
+                cycle["heat_up_cold_ms"], cycle["hold_first_ms"], cycle["off_ms"], cycle["heat_up_again_ms"], cycle["hold_again_ms"],
+                procedure["trips"], procedure["uncounted"], kelvin(entry["heater"]["heating"]["resolution"]),
+                kelvin(metrology["calibration_u"]), kelvin(metrology["fit_u"]), celsius(marking["rating"]),
                 kelvin(marking["minus"]), kelvin(marking["plus"]),
             ))
             zero.append(0)
             end.append(0)
         elif kind == "mark":
-            run = index[entry["run"]]
+            run = index[entry["test"]]
             if entry["what"] == "tripped":
                 trip_run.append(run)
                 trip_at.append(entry["mono"])
@@ -166,14 +166,14 @@ def columns(entries):
                 zero[run] = entry["mono"]
         elif kind == "reading_taken":
             reading_value.append(celsius(entry["reading"]))
-        elif kind == "run_ended":
-            end[index[entry["run"]]] = entry["mono"]
+        elif kind == "test_ended":
+            end[index[entry["test"]]] = entry["mono"]
     arrays = np.array(start_rows), np.array(zero), np.array(end), np.array(trip_run), np.array(trip_at)
     return runs, arrays, np.array(reading_value)
 
 
 def sums(runs, arrays, value):
-    """The same numbers over all runs at once; not a number where a run has none."""
+    """The same numbers over all tests at once; not a number where a test has none."""
     start, zero, end, run, at = arrays
     cold, hold, off, again, hold_again, trips, uncounted, step, calibration, coupling, rating, minus, plus = start.T
     count = len(runs)

@@ -106,5 +106,5 @@ fn each_channel_is_muted_by_itself() {
     js_sys::eval("delete navigator.vibrate").unwrap();
     assert!(!cues.is_muted(Channel::Sound) && !cues.is_muted(Channel::Speech));
     cues.mute(Channel::Speech, true);
-    assert!(!cues.speak("take the head off", "en"));
+    assert!(!cues.speak("take the heater off", "en"));
 }

@@ -1,6 +1,6 @@
 //! One tab writes; a lock that is dropped is free for the next.
 
-use soakbook::browser::locks::{self, NoLock, RUN_ACTIVE};
+use soakbook::browser::locks::{self, NoLock, TEST_ACTIVE};
 use wasm_bindgen_futures::spawn_local;
 use wasm_bindgen_test::wasm_bindgen_test;
 
@@ -23,13 +23,13 @@ async fn the_second_learns_that_the_first_writes_and_follows_it() {
 }
 
 #[wasm_bindgen_test]
-async fn several_tabs_may_each_have_a_run_active() {
-    let (one, two) = (locks::share_in(RUN_ACTIVE).await.unwrap(), locks::share_in(RUN_ACTIVE).await.unwrap());
+async fn several_tabs_may_each_have_a_test_active() {
+    let (one, two) = (locks::share_in(TEST_ACTIVE).await.unwrap(), locks::share_in(TEST_ACTIVE).await.unwrap());
     drop(one);
     crate::sleep(50).await;
-    assert_eq!(locks::try_for(RUN_ACTIVE).await.unwrap_err(), NoLock::Taken);
+    assert_eq!(locks::try_for(TEST_ACTIVE).await.unwrap_err(), NoLock::Taken);
     drop(two);
-    let free = locks::wait_for(RUN_ACTIVE).await;
+    let free = locks::wait_for(TEST_ACTIVE).await;
     assert!(free.is_ok());
 }
 

@@ -156,7 +156,7 @@ async fn states_are_said_in_words_and_roles() {
             <Notice says=Says::Alarm word="Not recorded yet, trying again" words="Keep this page open" />
             <Clock time="0:12" words="Soak, over by" state=ClockState::Over />
             <Tally label="Trips" chips=chips on_pick=Callback::new(|_: usize| ()) />
-            <Track label="One trip" spans=vec![Span { leg: Leg::Climb, from: 0.0, to: 60.0 }] ticks=vec![] now=30.0 />
+            <Track label="One trip" spans=vec![Span { leg: Leg::HeatUp, from: 0.0, to: 60.0 }] ticks=vec![] now=30.0 />
             <Switch label="Sound" on=true words=("On", "Off") on_turn=Callback::new(|_: bool| ()) />
             <Rows label="Detectors"><Row title="D-1" on_press=none><Badge shape=Shape::Done word="Pass" /></Row></Rows>
         }

@@ -91,7 +91,7 @@ async fn raw_delete(name: &str) {
 #[wasm_bindgen_test]
 async fn texts_come_back_as_they_were_written_and_have_a_second_copy() {
     let (first, heard) = store("t-round-trip").await;
-    let forks = [record("round/1", 0, "a"), record("round/1", 1, "b"), record("round/1", 1, "c")];
+    let forks = [record("visit/1", 0, "a"), record("visit/1", 1, "b"), record("visit/1", 1, "c")];
     first.append(batch(&forks[..1]));
     first.append(batch(&forks[1..]));
     assert_eq!(copies("t-round-trip"), 3, "the second copy is written before the call returns");

@@ -17,7 +17,7 @@ fn pretend() {
 }
 
 #[wasm_bindgen_test]
-async fn a_waiting_update_is_told_and_refused_while_a_run_is_active() {
+async fn a_waiting_update_is_told_and_refused_while_a_test_is_active() {
     pretend();
     let told = Rc::new(Cell::new(0));
     let count = told.clone();

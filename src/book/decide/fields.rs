@@ -8,10 +8,10 @@ use chrono::NaiveDate;
 
 /// Ratings that can be stored, °C: no spot heat detector is rated outside.
 ///
-/// Source: NFPA 72 table 17.6.2.1 runs from 39 to 302 °C; the range leaves room on both sides.
+/// Source: NFPA 72 table 17.6.2.1 tests from 39 to 302 °C; the range leaves room on both sides.
 pub const RATING: (Celsius, Celsius) = (Celsius(30.0), Celsius(350.0));
 
-/// Temperatures of a head that can be stored, °C: the ratings with room for the climb above them.
+/// Temperatures of a heater that can be stored, °C: the ratings with room for the heat-up above them.
 pub const TEMPERATURE: (Celsius, Celsius) = (Celsius(30.0), Celsius(400.0));
 
 /// Ambient temperatures that can be stored, °C.
@@ -114,7 +114,7 @@ const TOLERANCE: f64 = 60.0;
 pub(super) fn marking(marking: &Marking) -> Result<(), Refusal> {
     match &marking.rating {
         Some(rating) => temperature("Rating", rating, RATING)?,
-        None if marking.kind.has_set_point() => return Err(Refusal::Field(Field::Empty { name: "Rating" })),
+        None if marking.detector_type.has_set_point() => return Err(Refusal::Field(Field::Empty { name: "Rating" })),
         None => {}
     }
     difference("Minus tolerance", marking.minus.as_ref(), (-TOLERANCE, 0.0))?;

@@ -11,7 +11,7 @@ use super::super::register::Register;
 use super::super::seal::Draft;
 use super::{draft, fields};
 use crate::trade::detector::{Duty, Marking, Place};
-use crate::trade::head::{Cycle, HeadName, Heating, Metrology};
+use crate::trade::heater::{Cycle, HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
 
 type Drafts = Result<Vec<Draft>, Refusal>;
@@ -89,41 +89,41 @@ pub(super) fn retire(book: &Book, id: Id, retired: bool) -> Drafts {
     Ok(drafts(Scope::Site(site), vec![edit(id, group, Presence { retired }).map(Body::DetectorPresence)]))
 }
 
-pub(super) fn put_head(book: &Book, id: Id, name: HeadName, heating: Heating, metrology: Metrology) -> Drafts {
-    fields::name("Name of the head", &name.name)?;
+pub(super) fn put_heater(book: &Book, id: Id, name: HeaterName, heating: Heating, metrology: Metrology) -> Drafts {
+    fields::name("Name of the heater", &name.name)?;
     fields::line("Serial number", name.serial.as_ref())?;
     fields::line("Approval for hazardous locations", name.hazardous_approval.as_ref())?;
     if heating.settings.is_empty() {
         return Err(Refusal::Field(Field::Empty { name: "Temperature setting" }));
     }
     heating.settings.iter().try_for_each(|s| fields::temperature("Temperature setting", s, fields::TEMPERATURE))?;
-    fields::difference("Climbs above the setting by", Some(&heating.above), (0.0, 30.0))?;
+    fields::difference("Heat-ups above the setting by", Some(&heating.above), (0.0, 30.0))?;
     fields::difference("Smallest step of the display", heating.resolution.as_ref(), (0.01, 10.0))?;
     heating.modes.iter().try_for_each(|mode| fields::name("Heating mode", mode))?;
     fields::line("What the lamp means", heating.lamp.as_ref())?;
     heating.timeout_ms.map_or(Ok(()), |ms| fields::seconds("Safety time-out", ms, (1, 86_400)))?;
-    let (Cycle::ByItself { climb_cold_ms, climb_again_ms, .. } | Cycle::ByHand { climb_cold_ms, climb_again_ms }) =
-        &heating.cycle;
-    for (field, climb) in [("Climb from cold", climb_cold_ms), ("Climb after off", climb_again_ms)] {
-        climb.map_or(Ok(()), |ms| fields::seconds(field, ms, (1, 3_600)))?;
+    let (Cycle::ByItself { heat_up_cold_ms, heat_up_again_ms, .. }
+    | Cycle::ByHand { heat_up_cold_ms, heat_up_again_ms }) = &heating.cycle;
+    for (field, heat_up) in [("Heat-up from cold", heat_up_cold_ms), ("Heat-up after off", heat_up_again_ms)] {
+        heat_up.map_or(Ok(()), |ms| fields::seconds(field, ms, (1, 3_600)))?;
     }
     if let Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } = heating.cycle {
-        fields::seconds("Hold after the first climb", hold_first_ms, (0, 3_600))?;
-        fields::seconds("Hold after later climbs", hold_again_ms, (0, 3_600))?;
-        fields::seconds("Off between climbs", off_ms, (1, 3_600))?;
+        fields::seconds("Hold after the first heat-up", hold_first_ms, (0, 3_600))?;
+        fields::seconds("Hold after later heat-ups", hold_again_ms, (0, 3_600))?;
+        fields::seconds("Off between heat-ups", off_ms, (1, 3_600))?;
     }
     fields::difference("Calibration, standard uncertainty", metrology.calibration_u.as_ref(), (0.0, 20.0))?;
-    fields::difference("Coupling, standard uncertainty", metrology.coupling_u.as_ref(), (0.0, 20.0))?;
+    fields::difference("Fit, standard uncertainty", metrology.fit_u.as_ref(), (0.0, 20.0))?;
     fields::line("Certificate", metrology.certificate.as_ref())?;
     fields::date("Calibration due", metrology.due.as_ref())?;
     let kit = Kit::of(book);
-    let stands = kit.heads.get(&id);
+    let stands = kit.heaters.get(&id);
     Ok(drafts(
         Scope::Kit,
         vec![
-            edit(id, stands.map(|h| &h.name), name).map(Body::HeadName),
-            edit(id, stands.map(|h| &h.heating), heating).map(Body::HeadHeating),
-            edit(id, stands.map(|h| &h.metrology), metrology).map(Body::HeadMetrology),
+            edit(id, stands.map(|h| &h.name), name).map(Body::HeaterName),
+            edit(id, stands.map(|h| &h.heating), heating).map(Body::HeaterHeating),
+            edit(id, stands.map(|h| &h.metrology), metrology).map(Body::HeaterMetrology),
         ],
     ))
 }

@@ -123,7 +123,7 @@ impl Store {
         tables::page(&self.0.connection.get().await?, stretch, behind, most).await
     }
 
-    /// Gives these records, those of open and undelivered rounds, the second copy they may lack.
+    /// Gives these records, those of open and undelivered visits, the second copy they may lack.
     pub fn keep_copies(&self, records: &[Record]) {
         self.0.copy(records);
     }

@@ -149,11 +149,11 @@ fn conformance(case: &Value) -> Result<Outputs, String> {
         return Ok(refused("refused: limits, uncertainty or degrees of freedom out of range"));
     };
     let binary = |pass: bool| if pass { "pass" } else { "fail" };
-    let statement = match judged.statement {
-        stats::Statement::Pass => "pass",
-        stats::Statement::ConditionalPass => "conditional pass",
-        stats::Statement::ConditionalFail => "conditional fail",
-        stats::Statement::Fail => "fail",
+    let limit_result = match judged.limit_result {
+        stats::LimitResult::Within => "pass",
+        stats::LimitResult::WithinCloseToLimit => "conditional pass",
+        stats::LimitResult::OutsideWithinUncertainty => "conditional fail",
+        stats::LimitResult::Outside => "fail",
     };
     Ok(outputs(json!({
         "p_conform": judged.p_conform,
@@ -162,8 +162,8 @@ fn conformance(case: &Value) -> Result<Outputs, String> {
         "acceptance_limits_w_eq_U": [judged.acceptance.lower, judged.acceptance.upper],
         "acceptance_interval_empty": judged.acceptance_empty,
         "decision_simple": binary(judged.within_limits),
-        "decision_w_eq_U_binary": binary(judged.statement == stats::Statement::Pass),
-        "decision_w_eq_U_nonbinary": statement,
+        "decision_w_eq_U_binary": binary(judged.limit_result == stats::LimitResult::Within),
+        "decision_w_eq_U_nonbinary": limit_result,
     })))
 }
 

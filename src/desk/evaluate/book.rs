@@ -10,8 +10,8 @@ use super::text;
 use crate::book::Id;
 use crate::book::entry::Hash;
 use crate::book::log::Book;
-use crate::book::round::{Round, headings};
-use crate::findings::{self, RunFindings};
+use crate::book::visit::{Visit, headings};
+use crate::findings::{self, TestFindings};
 use crate::handover::FindingsJson;
 use crate::order;
 
@@ -20,22 +20,22 @@ use crate::order;
 pub(super) struct Found {
     /// The findings as a bundle carries them.
     pub(super) json: FindingsJson,
-    /// What is told beside, run by run.
+    /// What is told beside, test by test.
     beside: Vec<Map<String, Value>>,
-    /// Entries about runs that another phone kept.
+    /// Entries about tests that another phone kept.
     pub(super) late: Vec<Hash>,
 }
 
 impl Found {
-    /// Works out every round of a book, oldest first, its runs by start.
+    /// Works out every visit of a book, oldest first, its tests by start.
     pub(super) fn of(book: &Book) -> Found {
-        let rounds: Vec<Id> = headings(book).into_iter().rev().map(|heading| heading.id).collect();
+        let visits: Vec<Id> = headings(book).into_iter().rev().map(|heading| heading.id).collect();
         let mut found = Found::default();
-        let say = |round: &Round| {
-            let late: Vec<Hash> = round.runs.iter().flat_map(|run| run.after_take_over.iter().copied()).collect();
-            (findings::round(book, round), late)
+        let say = |visit: &Visit| {
+            let late: Vec<Hash> = visit.tests.iter().flat_map(|test| test.after_take_over.iter().copied()).collect();
+            (findings::visit(book, visit), late)
         };
-        for (said, late) in work_out(book, &rounds, thread::available_parallelism().map_or(1, usize::from), say) {
+        for (said, late) in work_out(book, &visits, thread::available_parallelism().map_or(1, usize::from), say) {
             found.json.add(&said);
             found.late.extend(late);
             found.beside.extend(said.by_start().into_iter().map(beside));
@@ -43,28 +43,28 @@ impl Found {
         found
     }
 
-    /// The records, one for each run and one for each family.
+    /// The records, one for each test and one for each family.
     pub(super) fn records(self) -> impl Iterator<Item = Value> {
-        let FindingsJson { runs, families } = self.json;
-        let runs = runs.into_iter().zip(self.beside).map(|(run, beside)| record("run", run, beside));
-        runs.chain(families.into_iter().map(|family| record("family", family, Map::new())))
+        let FindingsJson { tests, families } = self.json;
+        let tests = tests.into_iter().zip(self.beside).map(|(test, beside)| record("test", test, beside));
+        tests.chain(families.into_iter().map(|family| record("family", family, Map::new())))
     }
 }
 
-/// What these rounds say, in their order, worked out on so many threads, of which the one that asks is one.
+/// What these visits say, in their order, worked out on so many threads, of which the one that asks is one.
 pub(in crate::desk) fn work_out<T: Send>(
     book: &Book,
-    rounds: &[Id],
+    visits: &[Id],
     threads: usize,
-    say: impl Fn(&Round) -> T + Sync,
+    say: impl Fn(&Visit) -> T + Sync,
 ) -> Vec<T> {
     let next = AtomicUsize::new(0);
     let share = || {
         let mut found = Vec::new();
         loop {
             let place = next.fetch_add(1, Ordering::Relaxed);
-            let Some(id) = rounds.get(place) else { return found };
-            found.extend(Round::of(book, *id).map(|round| (place, say(&round))));
+            let Some(id) = visits.get(place) else { return found };
+            found.extend(Visit::of(book, *id).map(|visit| (place, say(&visit))));
         }
     };
     let found = thread::scope(|scope| {
@@ -86,12 +86,12 @@ fn record(kind: &str, mut found: Value, beside: Map<String, Value>) -> Value {
     found
 }
 
-/// What a run says beside the findings that a bundle carries.
-fn beside(run: &RunFindings) -> Map<String, Value> {
+/// What a test says beside the findings that a bundle carries.
+fn beside(test: &TestFindings) -> Map<String, Value> {
     let mut map = Map::new();
-    map.insert("started".into(), text::instant(run.started_wall).into());
-    let flags = run.odd.iter().map(|odd| odd.words().to_string());
-    let remarks = run.holding().iter().flat_map(|judgement| &judgement.remarks).map(ToString::to_string);
+    map.insert("started".into(), text::instant(test.started_wall).into());
+    let flags = test.flag.iter().map(|flag| flag.words().to_string());
+    let remarks = test.holding().iter().flat_map(|judgement| &judgement.remarks).map(ToString::to_string);
     map.insert("flags".into(), flags.chain(remarks).map(Value::from).collect());
     map
 }

@@ -100,7 +100,7 @@ pub(super) fn of_misfit(book: &Book, misfit: &Misfit) -> (bool, Value) {
         }
         Misfit::StartedAgain { hash, counts } => {
             let words =
-                format!("{} starts a run that {} starts, too: only that one counts", entry(hash), entry(counts));
+                format!("{} starts a test that {} starts, too: only that one counts", entry(hash), entry(counts));
             (true, "started again", place(hash), Some(*hash), words)
         }
         Misfit::NamesUnknown { hash } => {
@@ -119,9 +119,9 @@ pub(super) fn of_misfit(book: &Book, misfit: &Misfit) -> (bool, Value) {
     (breaks, problem(kind, place, hash, words))
 }
 
-/// An entry about a run that another phone kept when it was written.
+/// An entry about a test that another phone kept when it was written.
 pub(super) fn of_late(entry: &Entry) -> Value {
-    of_entry(entry, "after take-over", "is about a run that another phone kept: it changes nothing")
+    of_entry(entry, "after take-over", "is about a test that another phone kept: it changes nothing")
 }
 
 /// The entry where it names an attachment that is not here.
@@ -146,11 +146,11 @@ fn of_entry(entry: &Entry, kind: &str, words: &str) -> Value {
 
 /// A finding of a bundle that comes out otherwise.
 pub(super) fn difference(file: &str, differs: &Differs) -> Value {
-    let Differs { run, what, said, found } = differs;
+    let Differs { test, what, said, found } = differs;
     let mut map = Map::new();
     map.insert("kind".into(), "difference".into());
     map.insert("file".into(), file.into());
-    map.extend(run.map(|run| ("run".to_string(), run.to_string().into())));
+    map.extend(test.map(|test| ("test".to_string(), test.to_string().into())));
     map.insert("what".into(), what.clone().into());
     map.insert("said".into(), said.clone().into());
     map.insert("found".into(), found.clone().into());

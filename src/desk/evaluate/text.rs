@@ -31,22 +31,22 @@ pub(super) fn lines(record: &Value) -> String {
         Some("problem") => format!("{file}: {}: {}\n", text("/problem"), text("/words")),
         Some("difference") => {
             let or_nothing = |text: String| if text.is_empty() { "nothing".to_string() } else { text };
-            let run = if text("/run").is_empty() { String::new() } else { format!("run {}", text("/run")) };
+            let test = if text("/test").is_empty() { String::new() } else { format!("test {}", text("/test")) };
             format!(
                 "{file}: differs: {}: the bundle says {}, its entries give {}\n",
-                listed([run, text("/what")]),
+                listed([test, text("/what")]),
                 or_nothing(text("/said")),
                 or_nothing(text("/found"))
             )
         }
-        Some("run") => run(record, &text),
+        Some("test") => test(record, &text),
         Some("family") => family(record, &text),
         Some("summary") => format!(
-            "files {}, unreadable {}, runs {}, broken places {}, differences {}, remarks {}; \
+            "files {}, unreadable {}, tests {}, broken places {}, differences {}, remarks {}; \
              findings by an older method {}, by a newer one and not compared {}, none {}\n",
             text("/files"),
             text("/unreadable"),
-            text("/runs"),
+            text("/tests"),
             text("/broken"),
             text("/differences"),
             text("/remarks"),
@@ -90,12 +90,12 @@ fn listed<const N: usize>(parts: [String; N]) -> String {
 }
 
 fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
-    let runs = record.pointer("/members").and_then(Value::as_array).map_or(0, Vec::len);
+    let tests = record.pointer("/members").and_then(Value::as_array).map_or(0, Vec::len);
     let standing = if record.pointer("/as_left") == Some(&Value::Bool(true)) { "as left" } else { "as found" };
     let way = if text("/from") == "estimates" { ", from estimates" } else { "" };
     let mut out = format!(
-        "side by side, {}, {} °C, {}, {standing}{way}: {runs} runs of {} detectors, median deviation {} K; {}",
-        text("/detector_kind").replace('_', " "),
+        "side by side, {}, {} °C, {}, {standing}{way}: {tests} tests of {} detectors, median deviation {} K; {}",
+        text("/detector_type").replace('_', " "),
         text("/rating_c"),
         text("/procedure"),
         text("/detectors"),
@@ -107,12 +107,12 @@ fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     }
     out.push('\n');
     let list = |pointer: &str| record.pointer(pointer).and_then(Value::as_array).into_iter().flatten();
-    list("/flags").filter_map(Value::as_str).for_each(|tag| out.push_str(&format!("    odd one out: {tag}\n")));
+    list("/flags").filter_map(Value::as_str).for_each(|tag| out.push_str(&format!("    outlier: {tag}\n")));
     list("/remarks").filter_map(Value::as_str).for_each(|words| out.push_str(&format!("    remark: {words}\n")));
     out
 }
 
-fn run(record: &Value, text: &dyn Fn(&str) -> String) -> String {
+fn test(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     let trips = record.pointer("/trips").and_then(Value::as_array).map_or(0, Vec::len);
     let follows = if text("/follows").is_empty() { "as found" } else { "as left" };
     let mut out =
@@ -155,12 +155,12 @@ fn judgement(judgement: &Value) -> String {
     if let Some(as_read) = member("as_read") {
         out.push_str(&format!(" {as_read} as read;"));
     }
-    match member("statement") {
-        Some(statement) => out.push_str(&format!(" {statement}\n")),
+    match member("limit_result") {
+        Some(limit_result) => out.push_str(&format!(" {limit_result}\n")),
         None => {
             let missing = judgement.get("missing").and_then(Value::as_array);
             let reasons: Vec<&str> = missing.into_iter().flatten().filter_map(Value::as_str).collect();
-            out.push_str(&format!(" no statement: {}\n", reasons.join("; ")));
+            out.push_str(&format!(" no limit result: {}\n", reasons.join("; ")));
         }
     }
     out

@@ -1,6 +1,6 @@
-//! `evaluate` of 10,000 runs against the same sums in Python with numpy and scipy, plain and vectorised.
+//! `evaluate` of 10,000 tests against the same sums in Python with numpy and scipy, plain and vectorised.
 //!
-//! Both begin with the entries in memory and end with the numbers of every run; reading and hashing are left out on both sides.
+//! Both begin with the entries in memory and end with the numbers of every test; reading and hashing are left out on both sides.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -14,13 +14,13 @@ use super::super::Trouble;
 use super::super::package::Package;
 use super::invented::{self, Size};
 use crate::book::log::Book;
-use crate::book::round::{Round, round_ids};
+use crate::book::visit::{Visit, visit_ids};
 use crate::desk::evaluate::work_out;
-use crate::findings::{self, Operated, RoundFindings, RunFindings, statement_words};
+use crate::findings::{self, Operated, TestFindings, VisitFindings, limit_result_words};
 use crate::handover::{Made, Select, bundle_of};
 
 /// What is evaluated.
-const SIZE: Size = Size { runs: 10_000, per_round: 200 };
+const SIZE: Size = Size { tests: 10_000, per_visit: 200 };
 /// The shortest of so many times counts, on both sides.
 const TIMES: usize = 15;
 /// How far two ways of working out one number may lie apart, relatively: the quantiles of both libraries are good to this.
@@ -40,12 +40,12 @@ pub(super) fn measure() -> Result<bool, Trouble> {
     let book = invented::book(SIZE, 1);
     let file = package.desk().join("promises").join("evaluate.json");
     write(&book, &file)?;
-    println!("evaluate: {} runs in {} entries, rounds of {}", SIZE.runs, book.len(), SIZE.per_round);
+    println!("evaluate: {} tests in {} entries, visits of {}", SIZE.tests, book.len(), SIZE.per_visit);
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
-    let rounds: Vec<_> = round_ids(&book).into_iter().collect();
-    let say = |round: &Round| findings::round(&book, round);
-    let (one, found) = shortest(|| work_out(&book, &rounds, 1, say));
-    let (many, _) = shortest(|| work_out(&book, &rounds, threads, say));
+    let visits: Vec<_> = visit_ids(&book).into_iter().collect();
+    let say = |visit: &Visit| findings::visit(&book, visit);
+    let (one, found) = shortest(|| work_out(&book, &visits, 1, say));
+    let (many, _) = shortest(|| work_out(&book, &visits, threads, say));
     let text = python(&[&script.to_string_lossy()], &file)
         .ok_or_else(|| Trouble::Mend("The Python script failed".to_owned()))?;
     let said: Value =
@@ -72,7 +72,7 @@ pub(super) fn measure() -> Result<bool, Trouble> {
     for way in ["plain", "vectorised"] {
         let differ =
             said.get(way).map_or_else(|| vec!["no results".to_owned()], |results| differences(&found, results));
-        println!("{way}: {} of {} runs agree within {WITHIN:.0e}", SIZE.runs - differ.len(), SIZE.runs);
+        println!("{way}: {} of {} tests agree within {WITHIN:.0e}", SIZE.tests - differ.len(), SIZE.tests);
         differ.iter().take(5).for_each(|line| println!("  {line}"));
         agree &= differ.is_empty();
     }
@@ -115,12 +115,12 @@ fn shortest<T>(work: impl Fn() -> T) -> (f64, T) {
     })
 }
 
-/// Every run that comes out otherwise.
-fn differences(found: &[RoundFindings], said: &Value) -> Vec<String> {
+/// Every test that comes out otherwise.
+fn differences(found: &[VisitFindings], said: &Value) -> Vec<String> {
     let mut differ = Vec::new();
-    for run in found.iter().flat_map(|round| &round.runs) {
-        let theirs = said.get(run.run.to_string()).unwrap_or(&Value::Null);
-        let ours = numbers(run);
+    for test in found.iter().flat_map(|visit| &visit.tests) {
+        let theirs = said.get(test.test.to_string()).unwrap_or(&Value::Null);
+        let ours = numbers(test);
         let same = ours.iter().all(|(name, value)| match (value, theirs.get(name)) {
             (Value::Number(a), Some(Value::Number(b))) => {
                 let (a, b) = (a.as_f64().unwrap_or(f64::NAN), b.as_f64().unwrap_or(f64::NAN));
@@ -129,29 +129,29 @@ fn differences(found: &[RoundFindings], said: &Value) -> Vec<String> {
             (value, theirs) => value == theirs.unwrap_or(&Value::Null),
         });
         if !same {
-            differ.push(format!("{}: native {}, Python {theirs}", run.tag(), serde_json::json!(ours)));
+            differ.push(format!("{}: native {}, Python {theirs}", test.tag(), serde_json::json!(ours)));
         }
     }
     differ
 }
 
-/// The numbers of a run under the names the script uses.
-fn numbers(run: &RunFindings) -> BTreeMap<&'static str, Value> {
-    let operated = match run.operated {
+/// The numbers of a test under the names the script uses.
+fn numbers(test: &TestFindings) -> BTreeMap<&'static str, Value> {
+    let operated = match test.operated {
         Operated::Yes { .. } => "yes",
         Operated::No { .. } => "no",
         Operated::NotYet | Operated::NotDecided { .. } => "not decided",
     };
     let mut map = BTreeMap::from([("operated", Value::from(operated))]);
-    if let Ok(operating) = &run.operating {
+    if let Ok(operating) = &test.operating {
         map.insert("mean", operating.mean.0.into());
         map.insert("u", operating.u.0.into());
         map.insert("df", operating.df.map_or(Value::Null, Value::from));
         map.insert("expanded", operating.expanded.0.into());
     }
-    if let Ok(stated) = &run.judged.statement {
+    if let Ok(stated) = &test.judged.limit_result {
         map.insert("p", stated.p_conform.into());
-        map.insert("statement", statement_words(stated.statement).to_lowercase().into());
+        map.insert("limit_result", limit_result_words(stated.limit_result).to_lowercase().into());
     }
     map
 }

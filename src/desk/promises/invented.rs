@@ -1,35 +1,35 @@
 //! A large invented book, the same one for the same seed.
 
 use crate::book::Id;
-use crate::book::body::{Area, Body, Edit, Ending, FrozenDetector, FrozenHead, Point, Site, Started, What};
+use crate::book::body::{Area, Body, Edit, Ending, FrozenDetector, FrozenHeater, Point, Site, Started, What};
 use crate::book::entry::{Chain, Entry, Hash, Opens, Scope, Stamp};
 use crate::book::log::Book;
+use crate::trade::conditions::{IndicatedBy, Indication, Restores, Visual, Warmth};
 use crate::trade::detector::{Duty, LimitsFrom, Marking, Place};
-use crate::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
-use crate::trade::kind::Kind;
+use crate::trade::detector_type::DetectorType;
+use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
-use crate::trade::seen::{Resets, SeenBy, Sign, Visual, Warmth};
 use crate::units::{Degree, Difference, Reading};
 use std::sync::Arc;
 
 /// How large a book is to be.
 #[derive(Clone, Copy, Debug)]
 pub struct Size {
-    /// Runs in it.
-    pub runs: usize,
-    /// Runs of each round; the last round has what is left.
-    pub per_round: usize,
+    /// Tests in it.
+    pub tests: usize,
+    /// Tests of each visit; the last visit has what is left.
+    pub per_visit: usize,
 }
 
 /// Where in one area: detectors of one kind and rating stand in areas of this many.
 const PER_AREA: usize = 20;
 
-/// A set-point check of every detector of an invented site, round after round. Trips scatter about an own temperature for
+/// A set-point test of every detector of an invented site, visit after visit. Trips scatter about an own temperature for
 /// each detector; one in a hundred does not operate.
 pub fn book(size: Size, seed: u64) -> Book {
     let mut maker = Maker { book: Book::default(), chance: Chance(seed), mono: 0, tip: None, next_id: 0 };
     let site = maker.id();
-    let areas: Vec<Id> = (0..size.per_round.div_ceil(PER_AREA)).map(|_| maker.id()).collect();
+    let areas: Vec<Id> = (0..size.per_visit.div_ceil(PER_AREA)).map(|_| maker.id()).collect();
     maker.turn_to(Scope::Site(site));
     let name = "Nowhere Works (invented)".to_string();
     maker.say(Body::Site(Edit::new(site, vec![], Site { name, address: None, invented: true })));
@@ -37,13 +37,13 @@ pub fn book(size: Size, seed: u64) -> Book {
         let now = Area { site, name: format!("Hall {}", index + 1) };
         maker.say(Body::Area(Edit::new(*area, vec![], now)));
     }
-    let detectors: Vec<Id> = (0..size.per_round).map(|_| maker.id()).collect();
-    let head = maker.id();
-    let mut left = size.runs;
+    let detectors: Vec<Id> = (0..size.per_visit).map(|_| maker.id()).collect();
+    let heater = maker.id();
+    let mut left = size.tests;
     while left > 0 {
-        let round = maker.id();
-        maker.turn_to(Scope::Round(round));
-        maker.say(Body::RoundOpened { site });
+        let visit = maker.id();
+        maker.turn_to(Scope::Visit(visit));
+        maker.say(Body::VisitOpened { site });
         for (index, detector) in detectors.iter().enumerate().take(left) {
             let place = Place {
                 tag: format!("H-{:04}", index + 1),
@@ -52,10 +52,10 @@ pub fn book(size: Size, seed: u64) -> Book {
                 address: None,
                 label: None,
             };
-            maker.run(*detector, place, head);
+            maker.test(*detector, place, heater);
         }
-        maker.say(Body::RoundClosed {});
-        left = left.saturating_sub(size.per_round);
+        maker.say(Body::VisitClosed {});
+        left = left.saturating_sub(size.per_visit);
     }
     maker.book
 }
@@ -117,39 +117,39 @@ impl Maker {
     }
 
     /// Five trips with a reading each and the point at the panel; or, one time in a hundred, none.
-    fn run(&mut self, detector: Id, place: Place, head: Id) {
-        let run = self.id();
+    fn test(&mut self, detector: Id, place: Place, heater: Id) {
+        let test = self.id();
         self.mono += 60_000;
         let from = self.mono;
-        self.say(Body::RunStarted(Arc::new(started(run, detector, place, head))));
-        self.say(Body::Mark { run, what: What::HeatOn });
+        self.say(Body::TestStarted(Arc::new(started(test, detector, place, heater))));
+        self.say(Body::Mark { test, what: What::HeatOn });
         if self.chance.up_to(99) == 0 {
             self.mono = from + 425_000;
-            self.say(Body::RunEnded { run, how: Ending::DidNotOperate });
+            self.say(Body::TestEnded { test, how: Ending::DidNotOperate });
             return;
         }
         let own = 882 + self.chance.about(7);
         for trip in 0..5 {
-            // First climb and hold to 420 s, then 45 s off, 40 s climb and 10 s hold.
-            let climb = if trip == 0 { 80_000 } else { 465_000 + 95_000 * (trip - 1) + 20_000 };
-            self.mono = from + climb + self.chance.up_to(15_000);
-            let mark = self.say(Body::Mark { run, what: What::Tripped });
+            // First heat-up and hold to 420 s, then 45 s off, 40 s heat-up and 10 s hold.
+            let heat_up = if trip == 0 { 80_000 } else { 465_000 + 95_000 * (trip - 1) + 20_000 };
+            self.mono = from + heat_up + self.chance.up_to(15_000);
+            let mark = self.say(Body::Mark { test, what: What::Tripped });
             let early = if trip == 0 { 20 } else { 0 };
             let reading = Reading { value: own - early + self.chance.about(4), scale: -1, unit: Degree::C };
             self.mono += 2_000;
-            self.say(Body::ReadingTaken { run, reading, trip: Some(mark) });
+            self.say(Body::ReadingTaken { test, reading, trip: Some(mark) });
             self.say(Body::PanelPoint { trip: mark, point: Point::Right, said: None });
         }
         self.mono += 5_000;
-        self.say(Body::RunEnded { run, how: Ending::Done });
+        self.say(Body::TestEnded { test, how: Ending::Done });
     }
 }
 
-fn started(run: Id, detector: Id, place: Place, head: Id) -> Started {
+fn started(test: Id, detector: Id, place: Place, heater: Id) -> Started {
     let c = |value| Reading { value, scale: 0, unit: Degree::C };
     let k = |value, scale| Difference { value, scale, unit: Degree::C };
     let marking = Marking {
-        kind: Kind::RateCompensated,
+        detector_type: DetectorType::RateCompensated,
         rating: Some(c(88)),
         minus: Some(k(-3, 0)),
         plus: Some(k(4, 0)),
@@ -158,14 +158,14 @@ fn started(run: Id, detector: Id, place: Place, head: Id) -> Started {
         suffix: None,
     };
     let name =
-        HeadName { name: "Head A (invented)".into(), serial: None, basis: Basis::Listed, hazardous_approval: None };
+        HeaterName { name: "Heater A (invented)".into(), serial: None, basis: Basis::Listed, hazardous_approval: None };
     let heating = Heating {
         settings: vec![c(90)],
         above: k(4, 0),
         modes: Vec::new(),
         cycle: Cycle::ByItself {
-            climb_cold_ms: Some(120_000),
-            climb_again_ms: Some(40_000),
+            heat_up_cold_ms: Some(120_000),
+            heat_up_again_ms: Some(40_000),
             hold_first_ms: 300_000,
             hold_again_ms: 10_000,
             off_ms: 45_000,
@@ -174,10 +174,9 @@ fn started(run: Id, detector: Id, place: Place, head: Id) -> Started {
         lamp: None,
         timeout_ms: None,
     };
-    let metrology =
-        Metrology { calibration_u: Some(k(3, -1)), certificate: None, due: None, coupling_u: Some(k(4, -1)) };
+    let metrology = Metrology { calibration_u: Some(k(3, -1)), certificate: None, due: None, fit_u: Some(k(4, -1)) };
     Started {
-        run,
+        test,
         follows: None,
         detector: FrozenDetector {
             of: detector,
@@ -186,20 +185,20 @@ fn started(run: Id, detector: Id, place: Place, head: Id) -> Started {
             duty: Duty::default(),
             marked_by: Hash::of(b"marking"),
         },
-        head: FrozenHead { of: head, name, heating, metrology, setting: c(90), mode: None, curve: Vec::new() },
+        heater: FrozenHeater { of: heater, name, heating, metrology, setting: c(90), mode: None, profile: Vec::new() },
         procedure: Procedure { confirmed: true, ..Procedure::set_point_template() },
-        seen_by: SeenBy {
-            sign: Sign::OwnLamp,
+        indication: Indication {
+            by: IndicatedBy::OwnLamp,
             latching: false,
             verification: false,
-            delay_ms: 0,
-            delay_u_ms: 0,
-            resets: Resets::NotWatched,
+            lag_ms: 0,
+            lag_u_ms: 0,
+            restores: Restores::NotWatched,
         },
         display_read: true,
         ambient: None,
         air: None,
-        head_warmth: Warmth::Cold,
+        heater_warmth: Warmth::Cold,
         detector_warmth: Warmth::Cold,
         visual: Visual::Good,
     }

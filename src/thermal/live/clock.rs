@@ -1,12 +1,12 @@
-//! What the head's own clockwork leaves open: it may be ahead of the app's idea of it, or behind.
+//! What the heater's own clockwork leaves open: it may be ahead of the app's idea of it, or behind.
 
 use super::super::place::{ABOVE, CLOCK, COOL, LAST, LEVEL, Place, RATE, Stage, rate};
 use super::Live;
 
-/// Places looked at to find how high and low the display may be when the head's clockwork is uncertain.
+/// Places looked at to find how high and low the display may be when the heater's clockwork is uncertain.
 const LOOKS: i32 = 12;
 
-/// Times looked at to find where in its cycle a head is whose clockwork is uncertain.
+/// Times looked at to find where in its cycle a heater is whose clockwork is uncertain.
 const TIMES: i32 = 60;
 
 /// A reading that is more improbable than this, as a logarithm, at every time within reach is explained by none of them: four
@@ -14,17 +14,17 @@ const TIMES: i32 = 60;
 const UNEXPLAINED: f64 = -8.0;
 
 impl Live {
-    /// Where the head is in its cycle when a reading says so and the head's clockwork may be in more than one place: the likeliest of
+    /// Where the heater is in its cycle when a reading says so and the heater's clockwork may be in more than one place: the likeliest of
     /// its times with their variance; none where there is one place, or no time explains the reading. At such a
-    /// time the head is off for no longer than `off` seconds.
+    /// time the heater is off for no longer than `off` seconds.
     pub(super) fn weighed(&self, before: &Live, shown: f64, off: f64) -> Option<(Live, f64)> {
-        let variance = if self.place.1 == Stage::Climb { self.loose } else { self.state.all[CLOCK][CLOCK] };
+        let variance = if self.place.1 == Stage::HeatUp { self.loose } else { self.state.all[CLOCK][CLOCK] };
         let half = 2.0 * variance.sqrt();
         if half <= 0.0 {
             return None;
         }
         let mut path = Live { state: before.state.known(), ..before.clone() };
-        // Without a cooling curve its rate is none, and has no variance either.
+        // Without a cooling profile its rate is none, and has no variance either.
         let relative = |at: usize| self.state.all[at][at] / self.state.mean[at].powi(2).max(f64::MIN_POSITIVE);
         let (level, own) = (self.state.mean[LEVEL], self.state.all[LEVEL][LEVEL] + self.swing + self.discrepancy[0]);
         let step = 2.0 * half / f64::from(TIMES);
@@ -41,11 +41,11 @@ impl Live {
             }
             let x = &path.state.mean;
             let below = match path.place.1 {
-                Stage::Climb => (relative(RATE) + relative(COOL)) * (level - x[ABOVE]).powi(2),
+                Stage::HeatUp => (relative(RATE) + relative(COOL)) * (level - x[ABOVE]).powi(2),
                 Stage::Hold => 0.0,
                 Stage::Off => relative(COOL) * (level - x[ABOVE]).powi(2),
             };
-            // Between two of these times the head moves by so much (rectangular, GUM 4.3.7).
+            // Between two of these times the heater moves by so much (rectangular, GUM 4.3.7).
             let between = (rate(path.place.1)(x) * step).powi(2) / 12.0;
             let far = (shown - x[ABOVE]).powi(2) / (own + self.rounding + below + between);
             times.push((behind, path.place, -0.5 * (far + behind * behind / variance)));
@@ -60,16 +60,16 @@ impl Live {
         let mut found = before.clone();
         found.go_to(self.at - behind, LAST);
         (found.at, found.since) = (self.at, found.since + behind);
-        // Within a climb the reading itself says where the head is; other places stay possible.
-        let counts = |other: &Place| place.1 != Stage::Climb || *other != place;
+        // Within a heat-up the reading itself says where the heater is; other places stay possible.
+        let counts = |other: &Place| place.1 != Stage::HeatUp || *other != place;
         let (mut sum, mut squares) = (0.0, 0.0);
         for (other, at, weight) in &times {
             let weight = (weight - most).exp();
             sum += weight;
             squares += if counts(at) { weight * (other - behind).powi(2) } else { 0.0 };
         }
-        let variance = squares / sum + if place.1 == Stage::Climb { 0.0 } else { step * step / 12.0 };
-        if place.1 != Stage::Climb {
+        let variance = squares / sum + if place.1 == Stage::HeatUp { 0.0 } else { step * step / 12.0 };
+        if place.1 != Stage::HeatUp {
             return Some((found, variance));
         }
         found.loose = variance;
@@ -79,7 +79,7 @@ impl Live {
     /// Whether heat may be off at `at`, which is where this state is.
     pub(super) fn may_be_off(&self, at: f64) -> bool {
         match self.place.1 {
-            Stage::Climb => false,
+            Stage::HeatUp => false,
             Stage::Hold => self.end(at).is_some_and(|end| at + self.clock() >= end),
             Stage::Off => true,
         }

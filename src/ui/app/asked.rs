@@ -5,103 +5,104 @@ use crate::book::body::Person;
 use crate::book::command::Command;
 use crate::book::log::Book;
 use crate::book::phase::{Phase, Timeline};
-use crate::book::ramp::{self, Ramp};
+use crate::book::profile_run::{self, ProfileRun};
 use crate::book::refusal::{Field, Refusal};
 use crate::book::register::Register;
-use crate::book::round::Round;
-use crate::book::{Id, run::Run};
+use crate::book::visit::Visit;
+use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::settings;
 use crate::encoding::stored;
 use crate::view::before::Answers;
-use crate::view::curve::HeadCurves;
 use crate::view::place::Place;
-use crate::view::ramp::RampScreen;
-use crate::view::run::{Big, RunScreen, big};
+use crate::view::profile::HeaterProfiles;
+use crate::view::profile_run::ProfileRunScreen;
+use crate::view::test::{Big, TestScreen, big};
 use crate::view::words;
 use leptos::prelude::*;
 
-/// What the screens of ramps need.
+/// What the screens of profile runs need.
 impl App {
-    /// Whether a run or a ramp goes on.
+    /// Whether a test or a profile run goes on.
     pub fn active(self) -> bool {
-        let running = self.round.with(|round| round.as_ref().is_some_and(|round| round.active().next().is_some()));
-        running || self.ramping.with(Option::is_some)
+        let running = self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.active().next().is_some()));
+        running || self.profiling.with(Option::is_some)
     }
 
-    /// The head whose ramp is on screen: the place is there and this phone takes it.
-    pub fn shows_ramp(self) -> Option<Id> {
+    /// The heater whose profile run is on screen: the place is there and this phone takes it.
+    pub fn shows_profile_run(self) -> Option<Id> {
         match self.place.get() {
-            Place::Ramp(head) => self.ramp_of(head).map(|_| head),
+            Place::ProfileRun(heater) => self.profile_run_of(heater).map(|_| heater),
             _ => None,
         }
     }
 
-    fn ramp_of(self, head: Id) -> Option<Ramp> {
+    fn profile_run_of(self, heater: Id) -> Option<ProfileRun> {
         self.track_kit();
         let phone = self.phone();
-        self.book
-            .with_untracked(|book| ramp::going_on(book, phone).into_iter().find(|ramp| ramp.frozen.head.of == head))
+        self.book.with_untracked(|book| {
+            profile_run::going_on(book, phone).into_iter().find(|profile_run| profile_run.frozen.heater.of == heater)
+        })
     }
 
-    /// The ramp of a head that goes on, as a screen, at the last look at the clocks.
-    pub fn ramp_screen(self, head: Id) -> Option<RampScreen> {
+    /// The profile run of a heater that goes on, as a screen, at the last look at the clocks.
+    pub fn profile_run_screen(self, heater: Id) -> Option<ProfileRunScreen> {
         let (now, unit) = (self.now.get(), self.unit());
-        let ramp = self.ramp_of(head)?;
-        let at = ramp.time_on(self.phone(), self.stamp(now));
-        Some(self.book.with_untracked(|book| RampScreen::of(book, &ramp, at, unit)))
+        let profile_run = self.profile_run_of(heater)?;
+        let at = profile_run.time_on(self.phone(), self.stamp(now));
+        Some(self.book.with_untracked(|book| ProfileRunScreen::of(book, &profile_run, at, unit)))
     }
 
-    /// The heat curves of a head.
-    pub fn curves(self, head: Id) -> Option<HeadCurves> {
+    /// The heater profiles of a heater.
+    pub fn profiles(self, heater: Id) -> Option<HeaterProfiles> {
         self.track_kit();
-        self.track_rounds();
+        self.track_visits();
         let (phone, unit, mut found) = (self.phone(), self.unit(), None);
         let offset = |wall| clock::offset_minutes(wall).into();
         self.estimates.update_value(|estimates| {
-            let shape = |book: &Book| HeadCurves::of(book, head, phone, unit, &offset, estimates);
+            let shape = |book: &Book| HeaterProfiles::of(book, heater, phone, unit, &offset, estimates);
             found = self.book.with_untracked(shape);
         });
         found
     }
 }
 
-/// What the Run screen needs.
+/// What the Test screen needs.
 impl App {
-    /// Whether the Run screen is on: the place is there and a run goes on.
-    pub fn shows_run(self) -> bool {
-        matches!(self.place.get(), Place::Run(_))
-            && self.round.with(|round| round.as_ref().is_some_and(|round| round.active().next().is_some()))
+    /// Whether the Test screen is on: the place is there and a test goes on.
+    pub fn shows_test(self) -> bool {
+        matches!(self.place.get(), Place::Test(_))
+            && self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.active().next().is_some()))
     }
 
-    /// The runs that go on, as screens, at the last look at the clocks.
-    pub fn run_screens(self) -> Vec<RunScreen> {
+    /// The tests that go on, as screens, at the last look at the clocks.
+    pub fn test_screens(self) -> Vec<TestScreen> {
         let now = self.now.get();
         let unit = self.unit();
-        self.round.with(|round| {
-            let shape = |run: &Run| {
-                let (mut screen, at, phone) = (None, self.run_time(run, now), self.phone());
+        self.visit.with(|visit| {
+            let shape = |test: &Test| {
+                let (mut screen, at, phone) = (None, self.test_time(test, now), self.phone());
                 self.estimates.update_value(|estimates| {
-                    let shape = |book: &Book| RunScreen::of(book, run, at, phone, unit, estimates);
+                    let shape = |book: &Book| TestScreen::of(book, test, at, phone, unit, estimates);
                     screen = Some(self.book.with_untracked(shape));
                 });
                 screen
             };
-            round.iter().flat_map(Round::active).filter_map(shape).collect()
+            visit.iter().flat_map(Visit::active).filter_map(shape).collect()
         })
     }
 
-    /// What the big mark of a run does at a look at the clocks, and the phase it would be pressed in.
-    pub fn run_now(self, id: Id, now: Now) -> Option<(Big, Phase)> {
-        let run = self.book.with_untracked(|book| Run::of(book, id))?;
-        let at = self.run_time(&run, now);
-        let timeline = Timeline::of(&run, at);
-        Some((big(&run, &timeline).0, timeline.phase))
+    /// What the big mark of a test does at a look at the clocks, and the phase it would be pressed in.
+    pub fn test_now(self, id: Id, now: Now) -> Option<(Big, Phase)> {
+        let test = self.book.with_untracked(|book| Test::of(book, id))?;
+        let at = self.test_time(&test, now);
+        let timeline = Timeline::of(&test, at);
+        Some((big(&test, &timeline).0, timeline.phase))
     }
 
-    /// Whether the round on screen is on an invented site.
+    /// Whether the visit on screen is on an invented site.
     pub fn is_demo(self) -> bool {
-        let site = self.round.with(|round| round.as_ref().map(|round| round.site));
+        let site = self.visit.with(|visit| visit.as_ref().map(|visit| visit.site));
         let invented = |register: &Register| Some(register.sites.get(&site?)?.now()?.invented);
         self.register.with(invented).unwrap_or(false)
     }
@@ -145,7 +146,7 @@ impl App {
         Ok(id)
     }
 
-    /// Last time's answers before a run of this detector.
+    /// Last time's answers before a test of this detector.
     pub fn last_answers(self, detector: Id) -> Answers {
         let kept = settings::get(ANSWERS).ok().flatten();
         let answers: Option<Answers> = kept.and_then(|text| stored::read(&text));

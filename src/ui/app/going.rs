@@ -31,7 +31,7 @@ impl App {
             self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map(|(_, left)| left.clone()));
         let Left { y, focus } = before.unwrap_or_default();
         // The others go by themselves.
-        let goes = of_bar(place) || matches!(place, Place::Before(_) | Place::Curve(_) | Place::Ramp(_));
+        let goes = of_bar(place) || matches!(place, Place::Before(_) | Place::Profile(_) | Place::ProfileRun(_));
         request_animation_frame(move || {
             if goes {
                 window().scroll_to_with_x_and_y(0.0, y);
@@ -42,9 +42,9 @@ impl App {
     }
 }
 
-/// Whether one comes back to a place from the bar; the screen of the run always stands at its top.
+/// Whether one comes back to a place from the bar; the screen of the test always stands at its top.
 fn of_bar(place: Place) -> bool {
-    matches!(place, Place::Round | Place::Findings | Place::Register | Place::Handover)
+    matches!(place, Place::Visit | Place::Findings | Place::Register | Place::Handover)
 }
 
 /// How a place was when it was left.

@@ -1,10 +1,10 @@
-//! A start: what it reads before the first screen, what it puts there, and what it reads after it: closed rounds can wait.
+//! A start: what it reads before the first screen, what it puts there, and what it reads after it: closed visits can wait.
 
 use super::{App, Keep, Stage, record_of};
 use crate::book::Id;
 use crate::book::entry::{Entry, Scope};
 use crate::book::log::{Attachment, Book, Scrap};
-use crate::book::round::{Heading, Round, headings};
+use crate::book::visit::{Heading, Visit, headings};
 use crate::browser::store::{self, Batch, Found, Record, Settled, Store};
 use crate::browser::trouble::Trouble;
 use crate::browser::{after, clock, ids, next_task, persist, settings};
@@ -20,7 +20,7 @@ use std::collections::BTreeSet;
 /// Name of the database.
 const STORE: &str = "soakbook";
 
-/// Setting with the stretches of rounds that were over when they were last looked at. It only says what can be read later, so
+/// Setting with the stretches of visits that were over when they were last looked at. It only says what can be read later, so
 /// that losing it costs time and no more.
 const OVER: &str = "over";
 /// Setting with what has left the phone.
@@ -35,7 +35,7 @@ impl App {
     pub async fn open(self) -> Store {
         let (store, opened) = Store::open(STORE, move |written| self.hear(written)).await;
         if let Err(why) = opened {
-            self.trouble.set(Some(format!("The phone's database cannot be opened: {why}. Runs going on are kept as a second copy; nothing new can start.")));
+            self.trouble.set(Some(format!("The phone's database cannot be opened: {why}. Tests going on are kept as a second copy; nothing new can start.")));
         }
         store
     }
@@ -72,40 +72,40 @@ impl App {
         self.keep.set_value(Some(keep));
         self.book.set(book);
         self.seen();
-        self.take_up_run();
+        self.take_up_test();
         self.stage.set(Stage::Ready);
         // Nobody waits for the rest on the first screen.
         self.persisted.set(persist::persisted().await);
-        self.keep_copies_of_open_rounds();
+        self.keep_copies_of_open_visits();
         self.read_later(store, settled, found.copies_later).await;
     }
 
-    /// Puts the round with this phone's run on screen, and at a plain start the run itself, or the ramp it takes: the settings
-    /// that name the round are written later than the entries, so a browser that is killed can lose them.
-    fn take_up_run(self) {
+    /// Puts the visit with this phone's run on screen, and at a plain start the test itself, or the profile run it takes: the settings
+    /// that name the visit are written later than the entries, so a browser that is killed can lose them.
+    fn take_up_test(self) {
         let phone = self.phone();
-        let goes_on = |round: &Round| round.active().any(|run| run.kept_by(phone));
-        if !self.round.with_untracked(|round| round.as_ref().is_some_and(goes_on)) {
+        let goes_on = |visit: &Visit| visit.active().any(|test| test.kept_by(phone));
+        if !self.visit.with_untracked(|visit| visit.as_ref().is_some_and(goes_on)) {
             let found = self.book.with_untracked(|book| {
                 let open = headings(book).into_iter().filter(|heading| !heading.closed);
-                open.filter_map(|heading| Round::of(book, heading.id)).find(goes_on)
+                open.filter_map(|heading| Visit::of(book, heading.id)).find(goes_on)
             });
             let Some(found) = found else {
-                if let (Some(head), true) = (self.ramping.get_untracked(), address().is_empty()) {
-                    self.go(Place::Ramp(head));
+                if let (Some(heater), true) = (self.profiling.get_untracked(), address().is_empty()) {
+                    self.go(Place::ProfileRun(heater));
                 }
                 return;
             };
-            self.prefer(|prefs| prefs.round = Some(found.id));
+            self.prefer(|prefs| prefs.visit = Some(found.id));
         }
         if address().is_empty() {
-            self.go(Place::Run(None));
+            self.go(Place::Test(None));
         }
     }
 
-    /// Reads the register, the kit and the open rounds.
+    /// Reads the register, the kit and the open visits.
     async fn read_first(self, store: &Store, settled: &Settled) -> Found {
-        let shown = self.prefs.with_untracked(|prefs| prefs.round).map(|round| Scope::Round(round).to_string());
+        let shown = self.prefs.with_untracked(|prefs| prefs.visit).map(|visit| Scope::Visit(visit).to_string());
         store.start(settled, shown.as_deref()).await
     }
 
@@ -149,15 +149,15 @@ impl App {
         Ok(())
     }
 
-    /// Notes which rounds are over, and gives up the second copies of those that have also been handed over.
+    /// Notes which visits are over, and gives up the second copies of those that have also been handed over.
     fn note_over(self, settled: &Settled, store: &Store) {
         let phone = self.phone();
         let handed = handed_over();
         let mut over = BTreeSet::new();
         self.book.with_untracked(|book| {
             for Heading { id, .. } in headings(book).into_iter().filter(|heading| heading.closed) {
-                let scope = Scope::Round(id).to_string();
-                if !settled.has(&scope) && !Round::of(book, id).is_some_and(|round| round.over()) {
+                let scope = Scope::Visit(id).to_string();
+                if !settled.has(&scope) && !Visit::of(book, id).is_some_and(|visit| visit.over()) {
                     continue;
                 }
                 if is_handed_over(book, &handed, phone, id) {
@@ -171,7 +171,7 @@ impl App {
         keep_settled(&Settled::of(all.map(|scope| (scope.clone(), over.contains(&scope)))));
     }
 
-    /// A round that something is written to is no longer over.
+    /// A visit that something is written to is no longer over.
     pub(super) fn not_over(self, entries: &[Entry]) {
         let settled = settled();
         let scopes = order::set(entries.iter().map(|entry| entry.chain.scope.to_string()));
@@ -187,10 +187,10 @@ impl App {
         self.book.with_untracked(|book| order::set(book.chains().map(|chain| chain.scope.to_string())))
     }
 
-    fn keep_copies_of_open_rounds(self) {
+    fn keep_copies_of_open_visits(self) {
         let records: Vec<Record> = self.book.with_untracked(|book| {
             let open = headings(book).into_iter().filter(|heading| !heading.closed);
-            open.flat_map(|round| book.scope(Scope::Round(round.id)).map(record_of).collect::<Vec<_>>()).collect()
+            open.flat_map(|visit| book.scope(Scope::Visit(visit.id)).map(record_of).collect::<Vec<_>>()).collect()
         });
         self.keep.with_value(|keep| {
             if let Some(keep) = keep {

@@ -13,7 +13,7 @@ pub enum Tone {
     Good,
     /// Fail, no.
     Bad,
-    /// Take care, look again.
+    /// Take care, retest.
     Warn,
     /// Neither good nor bad, worth knowing.
     Note,

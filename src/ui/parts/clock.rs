@@ -29,7 +29,7 @@ pub fn clock(
     /// Left, soon or over.
     #[prop(optional, into)]
     state: Signal<ClockState>,
-    /// What stands below the words: the place of the head's temperature.
+    /// What stands below the words: the place of the heater's temperature.
     #[prop(optional)]
     children: Option<Children>,
     /// The name by which a test finds it.

@@ -1,5 +1,5 @@
 //! A reading by large keys. It starts empty, so that an untouched entry is never a reading; digits come in from the right of a
-//! decimal sign that the head's resolution has fixed.
+//! decimal sign that the heater's resolution has fixed.
 
 use super::{Icon, Shape};
 use crate::ui::follow::memo;

@@ -1,5 +1,5 @@
 //! A dot plot on one line: how far each of a family lies from a nominal value, stacked where they are close. Limits are strong lines,
-//! the median a dashed one, a band shows where nothing is called odd. What is odd is a diamond with its name.
+//! the median a dashed one, a band shows where nothing is called flagged. What is flagged is a diamond with its name.
 //!
 //! A finger is wider than a dot, so a tap takes the nearest one. The plot is a picture for those who see it: beside it stands a list.
 
@@ -30,7 +30,7 @@ pub struct Plot {
     pub limits: Vec<f64>,
     /// The dashed line.
     pub median: f64,
-    /// From where to where nothing is odd.
+    /// From where to where nothing is flagged.
     pub band: Option<(f64, f64)>,
     /// The dots.
     pub dots: Vec<Dot>,
@@ -72,14 +72,14 @@ pub fn dots(
         }
     };
     let mut marks = String::new();
-    let mut odd = String::new();
+    let mut flag = String::new();
     let mut names = Vec::new();
     for dot in dots {
         let (x, y) = (x(dot.at), y(dot.lane));
         match dot.name {
             None => marks += &format!("M{:.1} {y:.1}a5.5 5.5 0 1 0 11 0a5.5 5.5 0 1 0 -11 0z", x - 5.5),
             Some(name) => {
-                odd += &format!("M{x:.1} {:.1}l8 8l-8 8l-8 -8z", y - 8.0);
+                flag += &format!("M{x:.1} {:.1}l8 8l-8 8l-8 -8z", y - 8.0);
                 names.push(view! { <text class="name" x=format!("{x:.1}") y=format!("{:.1}", y - 13.0) text-anchor=anchor(dot.at)>{name}</text> });
             }
         }
@@ -105,7 +105,7 @@ pub fn dots(
             <path class="median" d=format!("M{:.1} {TOP}V{line}", x(median)) />
             <path class="limit" d=strokes />
             <path class="dot" d=marks />
-            <path class="odd" d=odd />
+            <path class="flag" d=flag />
             {names}
             {numbers.collect_view()}
             <text x="180" y=line + 37.0 text-anchor="middle">{axis}</text>

@@ -1,5 +1,5 @@
-//! The head's temperature over a run: the estimate with its band, trips as flags, readings as diamonds, limits as broken lines
-//! with their figures, and under it what the head did. Shapes tell all of them apart, no colour has to.
+//! The heater's temperature over a test: the estimate with its band, trips as flags, readings as diamonds, limits as broken lines
+//! with their figures, and under it what the heater did. Shapes tell all of them apart, no colour has to.
 
 use super::plot::{Scale, place};
 use super::track::{Leg, Span, Tick, end, flag, minutes};
@@ -105,7 +105,7 @@ pub fn heated(
             for span in all.iter().filter(|span| span.leg == leg) {
                 let (from, to, (high, low)) = (x(span.from), x(span.to), STRIP);
                 path += &match leg {
-                    Leg::Climb => format!("M{from:.1} {low}L{to:.1} {high}V{low}Z"),
+                    Leg::HeatUp => format!("M{from:.1} {low}L{to:.1} {high}V{low}Z"),
                     Leg::Hold => format!("M{from:.1} {low}V{high}H{to:.1}V{low}Z"),
                     Leg::Off => format!("M{from:.1} {high}L{to:.1} {low}H{from:.1}Z"),
                 };
@@ -152,7 +152,7 @@ pub fn heated(
             {move || ticks.get().into_iter().map(flag).collect_view()}
             {figures}
             <path class="read" d=readings />
-            <path class="strip" d=move || [Leg::Climb, Leg::Hold, Leg::Off].map(strip).concat() />
+            <path class="strip" d=move || [Leg::HeatUp, Leg::Hold, Leg::Off].map(strip).concat() />
             <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} {TOP}V104l-4 7h8l-4-7") } />
             <text x=LEFT y="120">"0:00"</text>
             <text x=RIGHT y="120" text-anchor="end">

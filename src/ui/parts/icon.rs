@@ -6,9 +6,9 @@ use leptos::prelude::*;
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub enum Shape {
     /// Place: stops along a way that closes.
-    Round,
-    /// Place: a head's cup under a detector.
-    Run,
+    Visit,
+    /// Place: a heater's cup under a detector.
+    Test,
     /// Place: points between two limits.
     Findings,
     /// Place: a ruled page with its margin.
@@ -23,7 +23,7 @@ pub enum Shape {
     Half,
     /// Sign: not decided.
     Open,
-    /// Sign: look again.
+    /// Sign: retest.
     Again,
     /// Sign: for your information.
     #[default]
@@ -80,10 +80,10 @@ impl Shape {
     /// The stroke, as an SVG path on a 24 × 24 grid.
     pub const fn path(self) -> &'static str {
         match self {
-            Self::Round => {
+            Self::Visit => {
                 "M5.5 3a2.5 2.5 0 1 1 0 5 2.5 2.5 0 0 1 0-5M18.5 16a2.5 2.5 0 1 1 0 5 2.5 2.5 0 0 1 0-5M8 5.5h7a3.25 3.25 0 0 1 0 6.5H9a3.25 3.25 0 0 0 0 6.5h7"
             }
-            Self::Run => "M4 3h16M8 3v2.5a4 4 0 0 0 8 0V3M5 11v3a7 7 0 0 0 14 0v-3M12 21v1.5M12 12.5v4",
+            Self::Test => "M4 3h16M8 3v2.5a4 4 0 0 0 8 0V3M5 11v3a7 7 0 0 0 14 0v-3M12 21v1.5M12 12.5v4",
             Self::Findings => {
                 "M2.5 3.5h19M2.5 20.5h19M6 13a1 1 0 1 0 .01 0M11 8.5a1 1 0 1 0 .01 0M15 14a1 1 0 1 0 .01 0M19 9.5a1 1 0 1 0 .01 0"
             }

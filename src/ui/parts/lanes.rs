@@ -1,13 +1,13 @@
-//! Several heads at once: one plate for each run, the one that needs a hand next marked by a word.
+//! Several heaters at once: one plate for each test, the one that needs a hand next marked by a word.
 
 use leptos::prelude::*;
 
-/// One run among several.
+/// One test among several.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Lane {
     /// Handed to the callback.
     pub id: String,
-    /// Head and detector.
+    /// Heater and detector.
     pub title: String,
     /// Phase and time.
     pub detail: String,
@@ -15,13 +15,13 @@ pub struct Lane {
     pub calls: bool,
 }
 
-/// The runs that are on, and which of them the screen shows.
+/// The tests that are on, and which of them the screen shows.
 #[component]
 pub fn lanes(
     /// What the strip holds, read out.
     #[prop(into)]
     label: Signal<String>,
-    /// The runs.
+    /// The tests.
     #[prop(into)]
     lanes: Signal<Vec<Lane>>,
     /// The id of the one shown.

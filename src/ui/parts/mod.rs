@@ -1,7 +1,7 @@
 //! The parts every screen is drawn with. They know nothing of the app: labels, signals and callbacks in, markup out.
 //!
 //! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `choice`, `switch` (forms), `notice`,
-//! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the run: `mark`, `clock`, `track`, `heat`, `tally`, `lanes`,
+//! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the test: `mark`, `clock`, `track`, `heat`, `tally`, `lanes`,
 //! `digits`, `steps`; `dots` and `plot`, which draw numbers; `show` for what is not always there. Classes are in `style/`; nothing here sets a style, because the
 //! page's policy allows none inline.
 

@@ -24,7 +24,7 @@ pub struct Chip {
     pub number: String,
     /// When it tripped, since heat on; empty for none. Shown where there is room.
     pub time: String,
-    /// The reading or estimate, five places at most, its unit being the run's; a dash where there is none.
+    /// The reading or estimate, five places at most, its unit being the test's; a dash where there is none.
     pub reading: String,
     /// "counted", "not counted", "to come", and why in short.
     pub word: String,

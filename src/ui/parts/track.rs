@@ -1,15 +1,15 @@
-//! The trace of a run, as a chart recorder would ink it: climbs rise, holds run level, heat-off falls; trips are flags, and a
+//! The trace of a test, as a chart recorder would ink it: heat-ups rise, holds run level, cool-down falls; trips are flags, and a
 //! line says where now is. The heights are the phases', not temperatures.
 
 use crate::ui::follow::memo;
 use leptos::prelude::*;
 
-/// What the head does in a span.
+/// What the heater does in a span.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Leg {
     /// Heat on, rising.
-    Climb,
-    /// Held at the upper temperature: the soak.
+    HeatUp,
+    /// Held at the top temperature: the soak.
     Hold,
     /// Heat off, cooling.
     Off,
@@ -18,7 +18,7 @@ pub enum Leg {
 /// One phase, in seconds since heat on.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Span {
-    /// What the head does.
+    /// What the heater does.
     pub leg: Leg,
     /// Its start.
     pub from: f64,
@@ -108,7 +108,7 @@ fn line(spans: &[Span], until: f64, x: impl Fn(f64) -> f64) -> String {
     let mut path = String::new();
     for span in spans.iter().filter(|span| span.from < until && span.to > span.from) {
         let (low, high) = match span.leg {
-            Leg::Climb => (LOW, HIGH),
+            Leg::HeatUp => (LOW, HIGH),
             Leg::Hold => (HIGH, HIGH),
             Leg::Off => (HIGH, LOW),
         };

@@ -1,10 +1,10 @@
-//! What is asked before a run, with last time's answers offered, and the mark that starts it.
+//! What is asked before a test, with last time's answers offered, and the mark that starts it.
 
 use crate::book::Id;
 use crate::book::command::Command;
 use crate::book::decide::would_start;
 use crate::browser::clock;
-use crate::trade::seen::{Air, Resets, Sign, Visual, Warmth};
+use crate::trade::conditions::{Air, IndicatedBy, Restores, Visual, Warmth};
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
 use crate::ui::follow::memo;
@@ -17,15 +17,15 @@ use crate::view::place::{Form, Place};
 use crate::view::words;
 use leptos::prelude::*;
 
-/// The questions before a run of `detector`.
+/// The questions before a test of `detector`.
 #[component]
 pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
     let app = use_app();
     let answers = RwSignal::new(app.last_answers(detector));
     let facts = memo(move || {
         let unit = app.unit();
-        app.round.with(|round| {
-            app.register.with(|register| round.as_ref().and_then(|round| Facts::of(register, round, detector, unit)))
+        app.visit.with(|visit| {
+            app.register.with(|register| visit.as_ref().and_then(|visit| Facts::of(register, visit, detector, unit)))
         })
     });
     let fact = move |of: fn(&Facts) -> String| {
@@ -40,7 +40,7 @@ pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
                 title=fact(|facts| facts.tag.clone())
                 detail=fact(|facts| facts.place.clone())
                 back=words::BACK
-                on_back=move |()| app.go(Place::Round)
+                on_back=move |()| app.go(Place::Visit)
             />
             <div class="section-body">
                 <p><b>{fact(|facts| facts.marking.clone())}</b></p>
@@ -73,22 +73,22 @@ pub(in crate::ui) fn before(detector: Id) -> impl IntoView {
     }
 }
 
-/// What is known of the run before it starts, or why it could not start now, by the same rules that start it.
+/// What is known of the test before it starts, or why it could not start now, by the same rules that start it.
 fn verdict(app: App, detector: Id, answers: &Answers) -> Result<Vec<String>, String> {
     if answers.ambient_reading().is_err() {
         return Err(words::NOT_A_NUMBER.to_string());
     }
-    if answers.delay_ms().is_none() {
-        return Err(words::NOT_A_DELAY.to_string());
+    if answers.lag_ms().is_none() {
+        return Err(words::NOT_A_LAG.to_string());
     }
-    if answers.head.is_none() {
-        return Err(words::CHOOSE_HEAD.to_string());
+    if answers.heater.is_none() {
+        return Err(words::CHOOSE_HEATER.to_string());
     }
     // What the rules look at: a securing or a permit recorded meanwhile lifts a refusal.
-    app.round.track();
+    app.visit.track();
     app.register.track();
     app.kit.track();
-    let start = app.prefs.with(|prefs| prefs.round).and_then(|round| answers.start(round, Id::nil(), detector));
+    let start = app.prefs.with(|prefs| prefs.visit).and_then(|visit| answers.start(visit, Id::nil(), detector));
     let Some(start) = start else { return Ok(Vec::new()) };
     let at = app.at(clock::now());
     let started = app.book.with_untracked(|book| would_start(book, at, &start));
@@ -103,13 +103,13 @@ fn begin(detector: Id, answers: RwSignal<Answers>, allowed: Signal<bool>) -> imp
     let start = move |at: f64| {
         cueing.wake();
         let now = clock::at_time_stamp(at);
-        let run = app.new_id();
+        let test = app.new_id();
         let answers = answers.get_untracked();
-        let Some(round) = app.prefs.with_untracked(|prefs| prefs.round) else { return };
-        let Some(start) = answers.start(round, run, detector) else { return };
+        let Some(visit) = app.prefs.with_untracked(|prefs| prefs.visit) else { return };
+        let Some(start) = answers.start(visit, test, detector) else { return };
         if app.act(now, Command::Start(Box::new(start))).is_ok() {
             app.keep_answers(&answers);
-            app.go(Place::Run(Some(run)));
+            app.go(Place::Test(Some(test)));
         }
     };
     let state = Signal::derive(move || {
@@ -135,23 +135,28 @@ fn pick_of<T: Copy + PartialEq + 'static>(
 #[component]
 fn equipment(detector: Id, answers: RwSignal<Answers>) -> impl IntoView {
     let app = use_app();
-    let heads = Signal::derive(move || {
+    let heaters = Signal::derive(move || {
         app.kit.with(|kit| {
             let name =
-                |head: &crate::book::kit::Head| head.name.now().map(|name| name.name.clone()).unwrap_or_default();
-            kit.heads_by_name().iter().map(|(id, head)| Pick::new(&id.to_string(), &name(head))).collect::<Vec<_>>()
+                |heater: &crate::book::kit::Heater| heater.name.now().map(|name| name.name.clone()).unwrap_or_default();
+            kit.heaters_by_name()
+                .iter()
+                .map(|(id, heater)| Pick::new(&id.to_string(), &name(heater)))
+                .collect::<Vec<_>>()
         })
     });
     let heating = memo(move || {
-        let head = answers.with(|answers| answers.head);
-        app.kit.with(|kit| head.and_then(|head| kit.heads.get(&head)).and_then(|head| head.heating.now().cloned()))
+        let heater = answers.with(|answers| answers.heater);
+        app.kit.with(|kit| {
+            heater.and_then(|heater| kit.heaters.get(&heater)).and_then(|heater| heater.heating.now().cloned())
+        })
     });
     let settings = Signal::derive(move || {
         let unit = app.unit();
         heating.with(|heating| {
-            let label = |heating: &crate::trade::head::Heating, setting: &Reading| {
-                let upper = words::degrees(heating.upper(setting), unit, 0);
-                Pick { value: setting.text(), label: setting.text(), detail: words::climbs_to(&upper) }
+            let label = |heating: &crate::trade::heater::Heating, setting: &Reading| {
+                let top = words::degrees(heating.top(setting), unit, 0);
+                Pick { value: setting.text(), label: setting.text(), detail: words::heat_ups_to(&top) }
             };
             heating.iter().flat_map(|h| h.settings.iter().map(|s| label(h, s)).collect::<Vec<_>>()).collect::<Vec<_>>()
         })
@@ -176,12 +181,12 @@ fn equipment(detector: Id, answers: RwSignal<Answers>) -> impl IntoView {
                 .collect::<Vec<_>>()
         })
     });
-    let head = Signal::derive(move || answers.with(|a| a.head.map(|id| id.to_string()).unwrap_or_default()));
+    let heater = Signal::derive(move || answers.with(|a| a.heater.map(|id| id.to_string()).unwrap_or_default()));
     let procedure = Signal::derive(move || answers.with(|a| a.procedure.map(|id| id.to_string()).unwrap_or_default()));
     let setting = Signal::derive(move || answers.with(|a| a.setting.map(Reading::text).unwrap_or_default()));
     let mode = Signal::derive(move || answers.with(|a| a.mode.clone().unwrap_or_default()));
-    let pick_head = move |id: String| {
-        answers.update(|answers| answers.head = Id::try_parse(&id).ok());
+    let pick_heater = move |id: String| {
+        answers.update(|answers| answers.heater = Id::try_parse(&id).ok());
         answers.update(|answers| *answers = app.offer(answers.clone(), detector));
     };
     let pick_setting = move |text: String| {
@@ -190,10 +195,10 @@ fn equipment(detector: Id, answers: RwSignal<Answers>) -> impl IntoView {
     };
     view! {
         <Section title=words::BEFORE>
-            <Choice id="head" label=words::HEAD picks=heads value=head on_pick=pick_head across=true />
-            <Show when=move || heads.with(Vec::is_empty)>
+            <Choice id="heater" label=words::HEATER picks=heaters value=heater on_pick=pick_heater across=true />
+            <Show when=move || heaters.with(Vec::is_empty)>
                 <div class="section-body">
-                    <Key label=words::TO_REGISTER look=Look::Primary on_press=move |()| app.go(Place::Form(Form::Head(None))) testid="add-head" />
+                    <Key label=words::TO_REGISTER look=Look::Primary on_press=move |()| app.go(Place::Form(Form::Heater(None))) testid="add-heater" />
                 </div>
             </Show>
             <Choice id="setting" label=words::SETTING picks=settings value=setting on_pick=pick_setting across=true />
@@ -254,11 +259,11 @@ fn conditions(answers: RwSignal<Answers>) -> impl IntoView {
     };
     view! {
             <Choice
-                id="head-warmth"
-                label=words::HEAD_WARMTH
+                id="heater-warmth"
+                label=words::HEATER_WARMTH
                 picks=warmths
-                value=Signal::derive(move || answers.with(|a| a.head_warmth.words().to_string()))
-                on_pick=move |value: String| set_warmth(value, |a| &mut a.head_warmth)
+                value=Signal::derive(move || answers.with(|a| a.heater_warmth.words().to_string()))
+                on_pick=move |value: String| set_warmth(value, |a| &mut a.heater_warmth)
                 across=true
             />
             <Choice
@@ -292,8 +297,8 @@ fn conditions(answers: RwSignal<Answers>) -> impl IntoView {
 
 #[component]
 fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
-    let (signs, sign) = pick_of(&Sign::ALL, Sign::words);
-    let (resets, reset) = pick_of(&Resets::ALL, Resets::words);
+    let (signs, by) = pick_of(&IndicatedBy::ALL, IndicatedBy::words);
+    let (restores, restore) = pick_of(&Restores::ALL, Restores::words);
     let switch =
         move |label: &'static str, get: fn(&Answers) -> bool, set: fn(&mut Answers, bool), testid: &'static str| {
             view! {
@@ -306,24 +311,24 @@ fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
                 />
             }
         };
-    let delay = move |text: String| answers.update(|answers| answers.delay = text);
+    let lag = move |text: String| answers.update(|answers| answers.lag = text);
     let wrong = Signal::derive(move || {
-        answers.with(|a| if a.delay_ms().is_none() { words::NOT_A_DELAY.to_string() } else { String::new() })
+        answers.with(|a| if a.lag_ms().is_none() { words::NOT_A_LAG.to_string() } else { String::new() })
     });
     view! {
             <Choice
-                id="sign"
+                id="by"
                 label=words::SIGN
                 picks=signs
-                value=Signal::derive(move || answers.with(|a| a.sign.words().to_string()))
-                on_pick=move |value: String| if let Some(sign) = sign(&value) { answers.update(|a| a.sign = sign) }
+                value=Signal::derive(move || answers.with(|a| a.by.words().to_string()))
+                on_pick=move |value: String| if let Some(by) = by(&value) { answers.update(|a| a.by = by) }
             />
             <Choice
-                id="resets"
-                label=words::RESETS
-                picks=resets
-                value=Signal::derive(move || answers.with(|a| a.resets.words().to_string()))
-                on_pick=move |value: String| if let Some(resets) = reset(&value) { answers.update(|a| a.resets = resets) }
+                id="restores"
+                label=words::RESTORES
+                picks=restores
+                value=Signal::derive(move || answers.with(|a| a.restores.words().to_string()))
+                on_pick=move |value: String| if let Some(restores) = restore(&value) { answers.update(|a| a.restores = restores) }
                 across=true
             />
             <div class="section-body keys">
@@ -332,14 +337,14 @@ fn seeing(answers: RwSignal<Answers>) -> impl IntoView {
                 {switch(words::VERIFICATION, |a| a.verification, |a, on| a.verification = on, "verification")}
             </div>
             <Field
-                id="delay"
-                label=words::DELAY
-                value=Signal::derive(move || answers.with(|a| a.delay.clone()))
-                on_input=delay
+                id="lag"
+                label=words::LAG
+                value=Signal::derive(move || answers.with(|a| a.lag.clone()))
+                on_input=lag
                 entry=Entry::Decimal
             error=wrong
                 unit="s"
-                help=words::DELAY_HELP
+                help=words::LAG_HELP
             />
     }
 }

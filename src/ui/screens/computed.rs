@@ -73,7 +73,7 @@ fn lines(topic: &'static Topic, unit: crate::units::Degree) -> AnyView {
     let cut_offs = topic.has_cut_offs().then(|| {
         let rows = words::cut_off_rows()
             .into_iter()
-            .map(|(runs, cut_off)| view! { <div><dt>{runs}</dt><dd>{cut_off}</dd></div> });
+            .map(|(tests, cut_off)| view! { <div><dt>{tests}</dt><dd>{cut_off}</dd></div> });
         view! { <p>{words::cut_off_words()}</p> <dl class="cut-offs">{rows.collect_view()}</dl> }
     });
     view! {

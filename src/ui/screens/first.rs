@@ -16,7 +16,7 @@ pub(super) fn first() -> impl IntoView {
     let demo = move |()| drop(load_demo(app, clock::now()));
     view! {
         <div class="page">
-            <Empty shape=Shape::Round title=words::FIRST_TITLE words=words::FIRST alone=true>
+            <Empty shape=Shape::Visit title=words::FIRST_TITLE words=words::FIRST alone=true>
                 <div class="keys">
                     <Key label=words::FIRST_DEMO look=Look::Primary on_press=demo testid="demo" wide=true />
                     <Key label=words::FIRST_OWN on_press=move |()| app.go(Place::Form(Form::Site(None))) testid="own-site" wide=true />

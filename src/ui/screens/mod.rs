@@ -2,21 +2,21 @@
 
 mod before;
 mod computed;
-mod curve;
 mod findings;
 mod first;
 mod handover;
-mod ramp;
+mod profile;
+mod profile_run;
 mod register;
-mod round;
-mod run;
+mod test;
+mod visit;
 
 pub(super) use before::Before;
 pub(super) use computed::Computed;
-pub(super) use curve::Curve;
 pub(super) use findings::Findings;
 pub(super) use handover::Handover;
-pub(super) use ramp::{Ramp, RampBefore};
+pub(super) use profile::Profile;
+pub(super) use profile_run::{ProfileRun, ProfileRunBefore};
 pub(super) use register::{FormScreen, Register};
-pub(super) use round::Round;
-pub(super) use run::{NoRun, Run};
+pub(super) use test::{NoTest, Test};
+pub(super) use visit::Visit;

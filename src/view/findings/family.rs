@@ -1,6 +1,6 @@
-//! A family side by side: a dot for every run over its deviation from the rating, and what comparing them gave, in words.
+//! A family side by side: a dot for every test over its deviation from the rating, and what comparing them gave, in words.
 
-use super::figure::{Shown, as_given, decimals, difference_symbol, round_step, shown};
+use super::figure::{Shown, as_given, decimals, difference_symbol, shown, visit_step};
 use crate::book::Id;
 use crate::findings::{Compared, Family, Member, Scored};
 use crate::stats::MIN_FAMILY;
@@ -9,11 +9,11 @@ use crate::view::words;
 
 /// What the lines of the plot mean.
 const LEGEND: [&str; 4] =
-    ["Strong lines: limits.", "Dashed: median.", "Shaded: within the cut-off.", "Diamond: odd one out."];
+    ["Strong lines: limits.", "Dashed: median.", "Shaded: within the cut-off.", "Diamond: outlier."];
 /// Heading of a member's numbers.
-pub const NUMBERS: &str = "Every run in numbers";
+pub const NUMBERS: &str = "Every test in numbers";
 
-/// One run as a dot. Lengths are shares of the plot's width.
+/// One test as a dot. Lengths are shares of the plot's width.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dot {
     /// Where it lies, 0 at the left end and 1 at the right.
@@ -39,15 +39,15 @@ pub struct DotPlot {
     pub median: f64,
     /// Where no score exceeds the cut-off.
     pub band: Option<(f64, f64)>,
-    /// The runs, in the order of the rows.
+    /// The tests, in the order of the rows.
     pub dots: Vec<Dot>,
 }
 
-/// One run in numbers.
+/// One test in numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MemberRow {
-    /// The run.
-    pub run: Id,
+    /// The test.
+    pub test: Id,
     /// The detector's tag.
     pub tag: String,
     /// Deviation, uncertainty, score.
@@ -59,7 +59,7 @@ pub struct MemberRow {
 /// A family on screen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FamilyView {
-    /// What its runs have in common.
+    /// What its tests have in common.
     pub title: String,
     /// What comparing them gave, a sentence each.
     pub words: Vec<String>,
@@ -69,7 +69,7 @@ pub struct FamilyView {
     pub legend: String,
     /// Shifts, each with the figure it rests on.
     pub remarks: Vec<(String, Shown)>,
-    /// Every run, lowest deviation first.
+    /// Every test, lowest deviation first.
     pub rows: Vec<MemberRow>,
 }
 
@@ -77,7 +77,7 @@ impl FamilyView {
     /// Shapes a family.
     pub fn of(family: &Family, unit: Degree) -> FamilyView {
         let row = |member: &Member| MemberRow {
-            run: member.run,
+            test: member.test,
             tag: member.tag().to_owned(),
             detail: detail(member, unit),
             flagged: member.flagged,
@@ -85,7 +85,7 @@ impl FamilyView {
         let standing = if family.as_left { "as left" } else { "as found" };
         let way = if family.estimated { " · from estimates" } else { "" };
         let rating = as_given(family.rating, unit);
-        let title = format!("{} · {rating} · {} · {standing}{way}", family.kind.words(), family.procedure);
+        let title = format!("{} · {rating} · {} · {standing}{way}", family.detector_type.words(), family.procedure);
         let plot = plot(family, unit);
         FamilyView {
             words: said(family, unit),
@@ -131,7 +131,7 @@ fn detail(member: &Member, unit: Degree) -> String {
     )];
     parts.extend(member.score.map(|of| format!("score {}", score(of))));
     if member.flagged {
-        parts.push("odd one out".into());
+        parts.push("outlier".into());
     }
     if member.esd {
         parts.push("named by generalized ESD".into());
@@ -143,7 +143,7 @@ fn said(family: &Family, unit: Degree) -> Vec<String> {
     let mut words = Vec::new();
     match &family.compared {
         Compared::TooFew => words.push(format!(
-            "{}: fewer than {MIN_FAMILY} cannot tell an odd one from chance, so there is a plot and no flag.",
+            "{}: fewer than {MIN_FAMILY} cannot tell an flagged one from chance, so there is a plot and no flag.",
             super::count(family.detectors, "detector", "detectors")
         )),
         Compared::TooMany => words.push("So many that no cut-off was made for them: a plot and no flag.".into()),
@@ -164,7 +164,7 @@ fn scored_words(family: &Family, scored: &Scored, unit: Degree, words: &mut Vec<
     words.push(if flagged.is_empty() {
         format!("None of {} stands apart (cut-off {cut_off:.2}).", family.members.len())
     } else {
-        format!("Odd one out: {}. Look again (cut-off {cut_off:.2}).", flagged.join(", "))
+        format!("Outlier: {}. Retest (cut-off {cut_off:.2}).", flagged.join(", "))
     });
     let within = |member: &&Member| !member.flagged && member.score.is_some_and(|score| score.abs() > cut_off);
     let within: Vec<&str> = family.members.iter().filter(within).map(Member::tag).collect();
@@ -196,15 +196,15 @@ const LANES: u32 = 12;
 
 fn plot(family: &Family, unit: Degree) -> DotPlot {
     let degrees = |value: Kelvin| value.in_degrees(unit);
-    let (lower, upper) = family.limits.unwrap_or_default();
-    let limits: Vec<f64> = lower.into_iter().chain(upper).map(degrees).collect();
+    let (lower, top) = family.limits.unwrap_or_default();
+    let limits: Vec<f64> = lower.into_iter().chain(top).map(degrees).collect();
     let deviations: Vec<f64> = family.members.iter().map(|member| degrees(member.deviation)).collect();
     let (mut low, mut high) = (0.0_f64, 0.0_f64);
     for value in limits.iter().chain(&deviations) {
         (low, high) = (low.min(*value), high.max(*value));
     }
     // Three to seven steps.
-    let step = round_step((high - low).max(0.1) / 5.0);
+    let step = visit_step((high - low).max(0.1) / 5.0);
     (low, high) = (low - 0.4 * step, high + 0.4 * step);
     let place = |value: f64| ((value - low) / (high - low)).clamp(0.0, 1.0);
     // As many places after the point as the step has.
@@ -242,10 +242,10 @@ fn label(family: &Family, unit: Degree) -> String {
         member.map_or_else(String::new, |member| words::difference(member.deviation, unit, 1))
     };
     let flagged: Vec<&str> = family.flagged().map(Member::tag).collect();
-    let odd = if flagged.is_empty() { "none flagged".to_string() } else { format!("flagged: {}", flagged.join(", ")) };
+    let flag = if flagged.is_empty() { "none flagged".to_string() } else { format!("flagged: {}", flagged.join(", ")) };
     format!(
-        "{}, deviation from the rating from {} to {}, median {}, {odd}. The list below has every run.",
-        super::count(family.members.len(), "run", "runs"),
+        "{}, deviation from the rating from {} to {}, median {}, {flag}. The list below has every test.",
+        super::count(family.members.len(), "test", "tests"),
         of(family.members.first()),
         of(family.members.last()),
         words::difference(family.median, unit, 1)

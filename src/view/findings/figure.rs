@@ -143,12 +143,12 @@ fn spread_text(operating: &Operating, unit: Degree) -> String {
     if operating.complete() { format!("± {expanded}") } else { format!("± {expanded} or more") }
 }
 
-/// The operating temperature over `trips`, those of its run, as a figure that opens.
+/// The operating temperature over `trips`, those of its test, as a figure that opens.
 pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> Shown {
     let decimals = decimals(operating.expanded, unit);
     let of_what = if operating.complete() { "95 %" } else { "95 %, of the parts that are known" };
     let label = match operating.estimated {
-        0 => format!("Operating temperature, as head temperature at trip{}", at_rate(operating, unit)),
+        0 => format!("Operating temperature, as heater temperature at trip{}", at_rate(operating, unit)),
         estimated => format!("Operating temperature, indicative: {estimated} of {} trips estimated", operating.n),
     };
     Shown {
@@ -159,7 +159,7 @@ pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> 
     }
 }
 
-/// ", at r", where the heat curve says it.
+/// ", at r", where the heater profile says it.
 pub(super) fn at_rate(operating: &Operating, unit: Degree) -> String {
     operating.rate.map_or_else(String::new, |(rate, u)| {
         let (rate, u) = (Kelvin(rate.0 * 60.0), Kelvin(u.0 * 60.0));
@@ -193,7 +193,7 @@ pub fn difference_as_given(difference: Difference, unit: Degree) -> String {
 }
 
 /// The step of an axis: 1, 2 or 5 times a power of ten, at least `least` to the last digits.
-pub(crate) fn round_step(least: f64) -> f64 {
+pub(crate) fn visit_step(least: f64) -> f64 {
     let power = 10_f64.powf(least.log10().floor());
     [1.0, 2.0, 5.0].into_iter().map(|of| of * power).find(|step| *step >= least * 0.999).unwrap_or(10.0 * power)
 }

@@ -1,4 +1,4 @@
-//! One run in full: everything it says, what that rests on, and what to know about it.
+//! One test in full: everything it says, what that rests on, and what to know about it.
 
 use super::figure::{self, Shown, as_given, difference_as_given, percent, shown};
 use super::said::{self, Said};
@@ -7,31 +7,32 @@ use crate::book::Id;
 use crate::book::body::{Body, Started};
 use crate::book::entry::{Entry, Hash};
 use crate::book::log::Book;
-use crate::book::round::Round;
-use crate::book::run::Run;
+use crate::book::test::Test;
+use crate::book::visit::Visit;
 use crate::findings::{
-    Family, Judgement, Operated, RunFindings, TripFinding, TripTemperature, Way, curve_of_run, scores, statement_words,
+    Family, Judgement, Operated, TestFindings, TripFinding, TripTemperature, Way, limit_result_words, profile_of_test,
+    scores,
 };
-use crate::stats::Statement;
-use crate::trade::head::{Basis, Cycle};
-use crate::trade::seen::{Air, Resets};
+use crate::stats::LimitResult;
+use crate::trade::conditions::{Air, Restores};
+use crate::trade::heater::{Basis, Cycle};
 use crate::units::{Degree, Reading};
 use crate::view::{time, words};
 
-/// Said in place of a run that is not here.
+/// Said in place of a test that is not here.
 pub const UNKNOWN: (&str, &str) =
-    ("This run is not here", "It was undone, or it stands in a bundle that has not been taken in.");
-/// Keys of one run.
-pub const RUN_AGAIN: &str = "Run it again";
+    ("This test is not here", "It was undone, or it stands in a bundle that has not been taken in.");
+/// Keys of one test.
+pub const TEST_AGAIN: &str = "Test it again";
 /// Key that puts the detector on the list.
-pub const LOOK_AGAIN: &str = "Put on “look again”";
+pub const LOOK_AGAIN: &str = "Put on “retest”";
 /// Key that leads to the form of a corrected marking.
 pub const CORRECT: &str = "Correct the marking";
 
 /// The line of the mean against the limits: name and what it rests on.
 pub const AS_READ: (&str, &str) = ("As read", "By the mean alone, without its uncertainty.");
-/// The line of the statement: name and what it rests on.
-pub const STATEMENT: (&str, &str) = ("Statement", "By the mean, its uncertainty and the limits.");
+/// The line of the limit result: name and what it rests on.
+pub const STATEMENT: (&str, &str) = ("LimitResult", "By the mean, its uncertainty and the limits.");
 /// The word above a remark.
 pub const TAKE_CARE: &str = "Take care";
 
@@ -51,12 +52,12 @@ pub mod heading {
     pub const SETTLING: &str = "Settling";
     /// The first trip against the others.
     pub const FIRST: &str = "First trip";
-    /// The run among its neighbours.
+    /// The test among its neighbours.
     pub const BESIDE: &str = "Side by side";
     /// How long it stays hot.
     pub const HOT: &str = "Hot until at least";
-    /// Resets.
-    pub const RESETS: &str = "Resets";
+    /// Restores.
+    pub const RESTORES: &str = "Restores";
     /// Faults noted.
     pub const FAULTS: &str = "Faults";
     /// Readings far from the estimate.
@@ -69,18 +70,18 @@ pub mod heading {
     pub const LATE: &str = "Marked late";
     /// What was frozen at the start.
     pub const CONDITIONS: &str = "As it was at the start";
-    /// What stands in the way of a statement.
-    pub const MISSING: &str = "No statement. What is missing, and how to get it";
+    /// What stands in the way of a limit result.
+    pub const MISSING: &str = "No limit result. What is missing, and how to get it";
 }
 
 /// One trip.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TripRow {
-    /// Its number in the run.
+    /// Its number in the test.
     pub number: usize,
-    /// Run time, and time into its climb.
+    /// Test time, and time into its heat-up.
     pub time: String,
-    /// Whether it counts and why not; panel point, reset, moved mark.
+    /// Whether it counts and why not; panel point, restore, moved mark.
     pub detail: String,
     /// The reading as displayed, or the estimate, and what opens with it; none where there is neither.
     pub reading: Option<Shown>,
@@ -99,19 +100,19 @@ pub struct JudgementView {
     pub limits: Vec<Shown>,
     /// Within or outside as read.
     pub as_read: Option<(Sign, &'static str)>,
-    /// The statement in shape and word, with its conformance probability.
-    pub statement: Option<(Sign, &'static str, Shown)>,
-    /// What is missing for a statement and how to get it.
+    /// The limit result in shape and word, with its conformance probability.
+    pub limit_result: Option<(Sign, &'static str, Shown)>,
+    /// What is missing for a limit result and how to get it.
     pub missing: Vec<String>,
     /// What cannot be decided, each with the figure it rests on.
     pub remarks: Vec<(String, Shown)>,
 }
 
-/// One run in full.
+/// One test in full.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct OneRun {
-    /// The run.
-    pub run: Id,
+pub struct OneTest {
+    /// The test.
+    pub test: Id,
     /// Its detector.
     pub detector: Id,
     /// The detector's tag.
@@ -134,14 +135,14 @@ pub struct OneRun {
     pub settling: Option<Said>,
     /// The first trip against the settled ones.
     pub first: Option<Said>,
-    /// The run among its neighbours; empty until [`OneRun::among`] is asked.
+    /// The test among its neighbours; empty until [`OneTest::among`] is asked.
     pub beside: Option<Said>,
-    /// How long head and detector stay hot.
+    /// How long heater and detector stay hot.
     pub hot: Said,
     /// The judgement frozen at the start, then those of corrections.
     pub judgements: Vec<JudgementView>,
-    /// What was seen of its resets.
-    pub resets: String,
+    /// What was seen of its restores.
+    pub restores: String,
     /// Faults noted in it.
     pub faults: Vec<&'static str>,
     /// Notes about it.
@@ -150,7 +151,7 @@ pub struct OneRun {
     pub clock: Vec<String>,
     /// Readings far from the estimate that stand.
     pub far: Vec<String>,
-    /// Entries after another phone took over or closed the round.
+    /// Entries after another phone took over or closed the visit.
     pub late: Vec<String>,
     /// What was frozen at the start, by name.
     pub conditions: Vec<(&'static str, String)>,
@@ -158,31 +159,31 @@ pub struct OneRun {
     pub may_correct: bool,
 }
 
-impl OneRun {
-    /// Shapes a run of `round`; `offset` is local time minus UTC, minutes.
-    pub fn of(book: &Book, round: &Round, run: &Run, found: &RunFindings, unit: Degree, offset: i64) -> OneRun {
-        let frozen = &run.frozen;
-        let followed = round.runs.iter().any(|other| other.frozen.follows == Some(run.id));
-        let ending = run.ended.map_or("goes on", |(how, _)| words::ending(how));
-        let mut late = late(book, &run.after_take_over, "after take-over", offset);
-        let of_this = |hash: &&Hash| book.get(**hash).is_some_and(|entry| is_about(entry, run.id));
-        let closing: Vec<Hash> = round.after_closing.iter().filter(of_this).copied().collect();
+impl OneTest {
+    /// Shapes a test of `visit`; `offset` is local time minus UTC, minutes.
+    pub fn of(book: &Book, visit: &Visit, test: &Test, found: &TestFindings, unit: Degree, offset: i64) -> OneTest {
+        let frozen = &test.frozen;
+        let followed = visit.tests.iter().any(|other| other.frozen.follows == Some(test.id));
+        let ending = test.ended.map_or("goes on", |(how, _)| words::ending(how));
+        let mut late = late(book, &test.after_take_over, "after take-over", offset);
+        let of_this = |hash: &&Hash| book.get(**hash).is_some_and(|entry| is_about(entry, test.id));
+        let closing: Vec<Hash> = visit.after_closing.iter().filter(of_this).copied().collect();
         late.extend(self::late(book, &closing, "after closing", offset));
-        OneRun {
-            run: run.id,
+        OneTest {
+            test: test.id,
             detector: frozen.detector.of,
             tag: found.tag().to_owned(),
             detail: format!(
                 "{} · {} · {} · {ending}",
                 capital(standing(found, followed)),
-                time::wall(run.started_wall, offset),
+                time::wall(test.started_wall, offset),
                 frozen.procedure.name
             ),
             state: state(found),
             operated: operated_short(&found.operated),
             operated_sign: operated_sign(&found.operated),
             operated_why: operated_why(&found.operated, unit),
-            trips: found.trips.iter().map(|trip| trip_row(run, trip, unit)).collect(),
+            trips: found.trips.iter().map(|trip| trip_row(test, trip, unit)).collect(),
             operating: found.operating.as_ref().map_err(|why| sentence(&why.to_string())).map(|operating| {
                 let range = operating.range_figure(&found.trips);
                 let late = operating.late.map(|late| late.figure());
@@ -193,36 +194,36 @@ impl OneRun {
             settling: found.operating.as_ref().ok().map(|operating| said::settling(operating, unit)),
             first: found.first.as_ref().map(|first| said::first(first, found, unit)),
             beside: None,
-            hot: said::hot(run, found, unit, offset),
+            hot: said::hot(test, found, unit, offset),
             judgements: std::iter::once(&found.judged)
                 .chain(&found.judged_again)
                 .map(|judgement| judgement_view(book, judgement, unit))
                 .collect(),
-            resets: resets(found),
+            restores: restores(found),
             faults: found.faults.iter().map(|fault| words::fault(*fault)).collect(),
-            notes: run.notes.iter().filter_map(|note| book.words(*note)).map(ToString::to_string).collect(),
-            clock: run
+            notes: test.notes.iter().filter_map(|note| book.words(*note)).map(ToString::to_string).collect(),
+            clock: test
                 .clock_notes
                 .iter()
                 .map(|(at, note)| format!("{}: {}", time::gone(*at), words::clock_note(note)))
                 .collect(),
-            far: far(book, run, unit),
+            far: far(book, test, unit),
             late,
             conditions: conditions(frozen, unit),
-            may_correct: run.ended.is_some(),
+            may_correct: test.ended.is_some(),
         }
     }
 
-    /// The same, among the families of its round.
-    pub fn among(self, found: &RunFindings, families: &[Family], unit: Degree) -> OneRun {
-        OneRun { beside: said::beside(found, families, unit), ..self }
+    /// The same, among the families of its visit.
+    pub fn among(self, found: &TestFindings, families: &[Family], unit: Degree) -> OneTest {
+        OneTest { beside: said::beside(found, families, unit), ..self }
     }
 }
 
-/// The readings of a run that stand though they are far from what its heat curve says.
-fn far(book: &Book, run: &Run, unit: Degree) -> Vec<String> {
-    let Ok(curve) = curve_of_run(book, run) else { return Vec::new() };
-    let scores = scores(run, &curve).into_iter().filter(|score| score.contradicts(book));
+/// The readings of a test that stand though they are far from what its heater profile says.
+fn far(book: &Book, test: &Test, unit: Degree) -> Vec<String> {
+    let Ok(profile) = profile_of_test(book, test) else { return Vec::new() };
+    let scores = scores(test, &profile).into_iter().filter(|score| score.contradicts(book));
     scores.map(|score| words::far_stands(&score.shown, &score.before, unit)).collect()
 }
 
@@ -253,16 +254,16 @@ fn operated_why(operated: &Operated, unit: Degree) -> String {
     match operated {
         Operated::Yes { first_at } => format!("A trip was seen {} after heat on.", time::gone(*first_at)),
         Operated::No { up_to } => {
-            format!("No trip in a full climb and soak up to {}.", words::degrees(*up_to, unit, 1))
+            format!("No trip in a full heat-up and soak up to {}.", words::degrees(*up_to, unit, 1))
         }
-        Operated::NotYet => "The run is not over.".into(),
+        Operated::NotYet => "The test is not over.".into(),
         Operated::NotDecided { ending } => {
-            format!("{}, before a trip or a full climb and soak. Look again.", words::ending(*ending))
+            format!("{}, before a trip or a full heat-up and soak. Retest.", words::ending(*ending))
         }
     }
 }
 
-fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
+fn trip_row(test: &Test, trip: &TripFinding, unit: Degree) -> TripRow {
     let mut parts = vec![trip.not_counted.map_or("counted", words::not_counted).to_string()];
     if trip.temperature.is_some_and(|temperature| temperature.way == Way::Estimated) {
         parts.push("estimated".into());
@@ -272,26 +273,26 @@ fn trip_row(run: &Run, trip: &TripFinding, unit: Degree) -> TripRow {
         Some((point, None)) => words::point(*point).to_ascii_lowercase(),
         None => "panel point not asked".into(),
     });
-    parts.extend(trip.reset_after.map(|after| format!("reset after {}", time::gone(after))));
-    let moved = run.marks.iter().find(|mark| mark.hash == trip.mark).map_or(0, |mark| mark.moved_ms);
+    parts.extend(trip.restore_after.map(|after| format!("restore after {}", time::gone(after))));
+    let moved = test.marks.iter().find(|mark| mark.hash == trip.mark).map_or(0, |mark| mark.moved_ms);
     if moved != 0 {
         let way = if moved < 0 { "earlier" } else { "later" };
         parts.push(format!("mark moved {} s {way}", moved.unsigned_abs() / 1_000));
     }
     let reading = trip.temperature.map(|temperature| temperature_row(trip.reading, &temperature, unit));
-    let into = time::gone(trip.into_climb);
+    let into = time::gone(trip.into_heat_up);
     TripRow {
         number: trip.number,
-        time: match trip.climb {
+        time: match trip.heat_up {
             1 => time::gone(trip.at),
-            climb => format!("{}, {into} into climb {climb}", time::gone(trip.at)),
+            heat_up => format!("{}, {into} into heat-up {heat_up}", time::gone(trip.at)),
         },
         detail: parts.join(" · "),
         reading,
     }
 }
 
-/// What was displayed stays as it was; what the delay of the sign makes of it stands beside it.
+/// What was displayed stays as it was; what the lag of the indication makes of it stands beside it.
 fn temperature_row(reading: Option<Reading>, temperature: &TripTemperature, unit: Degree) -> Shown {
     let at = shown(&temperature.figure(), unit);
     let Some(reading) = reading else { return at };
@@ -309,17 +310,17 @@ fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> Judgement
         let sign = if as_read == crate::findings::AsRead::Within { Sign::Good } else { Sign::Bad };
         (sign, as_read.words())
     });
-    let statement = judgement.statement.as_ref().ok().map(|stated| {
-        let sign = match stated.statement {
-            Statement::Pass => Sign::Good,
-            Statement::ConditionalPass => Sign::GoodHalf,
-            Statement::ConditionalFail => Sign::BadHalf,
-            Statement::Fail => Sign::Bad,
+    let limit_result = judgement.limit_result.as_ref().ok().map(|stated| {
+        let sign = match stated.limit_result {
+            LimitResult::Within => Sign::Good,
+            LimitResult::WithinCloseToLimit => Sign::GoodHalf,
+            LimitResult::OutsideWithinUncertainty => Sign::BadHalf,
+            LimitResult::Outside => Sign::Bad,
         };
         let shown = Shown { value: percent(stated.p_conform), unit: "%".into(), ..shown(&stated.figure(), unit) };
-        (sign, statement_words(stated.statement), shown)
+        (sign, limit_result_words(stated.limit_result), shown)
     });
-    let missing = judgement.statement.as_ref().err().map(Vec::as_slice).unwrap_or_default();
+    let missing = judgement.limit_result.as_ref().err().map(Vec::as_slice).unwrap_or_default();
     JudgementView {
         title: if judgement.corrected_by.is_some() { heading::JUDGED_AGAIN } else { heading::JUDGED },
         reason: judgement.reason.map_or_else(String::new, |reason| {
@@ -334,7 +335,7 @@ fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> Judgement
             .as_ref()
             .map_or_else(|_| Vec::new(), |limits| limits.figures().iter().map(|figure| shown(figure, unit)).collect()),
         as_read,
-        statement,
+        limit_result,
         missing: missing.iter().map(|missing| sentence(&missing.to_string())).collect(),
         remarks: judgement
             .remarks
@@ -344,16 +345,16 @@ fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> Judgement
     }
 }
 
-fn resets(found: &RunFindings) -> String {
-    let resets = &found.resets;
-    match (resets.watched, resets.after_ms) {
-        (Resets::CannotBeSeen, _) => "Reset not observed: it cannot be seen here.".into(),
-        (Resets::NotWatched, None) => "Reset not observed: nobody watched.".into(),
-        (Resets::Watched, None) => format!("Watched, and not seen after any of {} trips.", resets.of),
+fn restores(found: &TestFindings) -> String {
+    let restores = &found.restores;
+    match (restores.watched, restores.after_ms) {
+        (Restores::CannotBeSeen, _) => "Restore not observed: it cannot be seen here.".into(),
+        (Restores::NotWatched, None) => "Restore not observed: nobody watched.".into(),
+        (Restores::Watched, None) => format!("Watched, and not seen after any of {} trips.", restores.of),
         (_, Some((least, most))) => format!(
             "Seen after {} of {} trips, {} to {} after the trip.",
-            resets.seen,
-            resets.of,
+            restores.seen,
+            restores.of,
             time::gone(least),
             time::gone(most)
         ),
@@ -362,8 +363,8 @@ fn resets(found: &RunFindings) -> String {
 
 fn is_about(entry: &Entry, id: Id) -> bool {
     match &entry.body {
-        Body::Mark { run, .. } | Body::ReadingTaken { run, .. } | Body::RunEnded { run, .. } => *run == id,
-        Body::RunStarted(started) => started.run == id,
+        Body::Mark { test, .. } | Body::ReadingTaken { test, .. } | Body::TestEnded { test, .. } => *test == id,
+        Body::TestStarted(started) => started.test == id,
         _ => false,
     }
 }
@@ -373,8 +374,8 @@ fn late(book: &Book, hashes: &[Hash], why: &str, offset: i64) -> Vec<String> {
         let what = match &entry.body {
             Body::Mark { what, .. } => words::what(*what).to_string(),
             Body::ReadingTaken { reading, .. } => format!("Reading {} {}", reading.text(), reading.unit.symbol()),
-            Body::RunEnded { how, .. } => words::ending(*how).to_string(),
-            Body::RunStarted(_) => "Run started".to_string(),
+            Body::TestEnded { how, .. } => words::ending(*how).to_string(),
+            Body::TestStarted(_) => "Test started".to_string(),
             _ => "Entry".to_string(),
         };
         format!("{what}, {}, {why}", time::wall(entry.stamp.wall, offset))
@@ -388,32 +389,32 @@ fn yes(holds: bool) -> &'static str {
 
 fn conditions(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
     let mut list = marking(frozen, unit);
-    list.extend(head(frozen, unit));
-    let Started { procedure, seen_by, .. } = frozen;
+    list.extend(heater(frozen, unit));
+    let Started { procedure, indication, .. } = frozen;
     list.push((
         "Procedure",
         format!(
-            "{}: {}, soak {}, heat-off {}",
+            "{}: {}, soak {}, cool-down {}",
             procedure.name,
             words::trips_asked(procedure),
             time::gone(procedure.soak_ms),
             time::gone(procedure.off_ms)
         ),
     ));
-    list.push(("Trips seen by", seen_by.sign.words().into()));
-    if seen_by.delay_ms > 0 || seen_by.delay_u_ms > 0 {
+    list.push(("Trips seen by", indication.by.words().into()));
+    if indication.lag_ms > 0 || indication.lag_u_ms > 0 {
         let seconds = |ms: i64| format!("{}.{} s", ms / 1_000, ms % 1_000 / 100);
-        list.push(("Notice delay", format!("{}, u = {}", seconds(seen_by.delay_ms), seconds(seen_by.delay_u_ms))));
+        list.push(("Lag", format!("{}, u = {}", seconds(indication.lag_ms), seconds(indication.lag_u_ms))));
     }
-    list.push(("Panel latches", yes(seen_by.latching).into()));
-    list.push(("Alarm verification", if seen_by.verification { "on" } else { "off" }.into()));
-    list.push(("Resets", seen_by.resets.words().into()));
+    list.push(("Panel latches", yes(indication.latching).into()));
+    list.push(("Alarm verification", if indication.verification { "on" } else { "off" }.into()));
+    list.push(("Restores", indication.restores.words().into()));
     list.push(("Display read at trips", yes(frozen.display_read).into()));
     let not_taken = || "not taken".to_string();
     list.push(("Ambient temperature", frozen.ambient.map_or_else(not_taken, |ambient| as_given(ambient, unit))));
     let air = frozen.air.map_or("not said", |air| if air == Air::Still { "still" } else { "moving" });
     list.push(("Air", air.into()));
-    list.push(("Head at the start", frozen.head_warmth.words().into()));
+    list.push(("Heater at the start", frozen.heater_warmth.words().into()));
     list.push(("Detector at the start", frozen.detector_warmth.words().into()));
     list.push(("Visual check", frozen.visual.words().into()));
     list
@@ -425,7 +426,7 @@ fn marking(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
         tolerance.map_or_else(|| "none".to_string(), |difference| difference_as_given(difference, unit))
     };
     let mut list = vec![
-        ("Kind", marking.kind.words().to_string()),
+        ("Type", marking.detector_type.words().to_string()),
         ("Rating", marking.rating.map_or_else(|| "none".to_string(), |rating| as_given(rating, unit))),
         ("Minus tolerance", tolerance(marking.minus)),
         ("Plus tolerance", tolerance(marking.plus)),
@@ -434,29 +435,29 @@ fn marking(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
     list
 }
 
-fn head(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
-    let head = &frozen.head;
-    let upper = words::degrees(head.heating.upper(&head.setting), unit, 1);
+fn heater(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
+    let heater = &frozen.heater;
+    let top = words::degrees(heater.heating.top(&heater.setting), unit, 1);
     let unknown = || "not known".to_string();
     let u = |difference| format!("u = {}", difference_as_given(difference, unit));
-    let serial = head.name.serial.as_ref().map_or_else(String::new, |serial| format!(", {serial}"));
+    let serial = heater.name.serial.as_ref().map_or_else(String::new, |serial| format!(", {serial}"));
     let mut list = vec![
-        ("Head", format!("{}{serial}", head.name.name)),
+        ("Heater", format!("{}{serial}", heater.name.name)),
         (
             "Basis of acceptance",
-            match head.name.basis {
+            match heater.name.basis {
                 Basis::Listed => "listed heat source",
                 Basis::DetectorInstructions => "named in the detector's instructions",
                 Basis::Neither => "neither listed nor named: the owner's own information",
             }
             .to_string(),
         ),
-        ("Setting", format!("{}, climbs to {upper}", as_given(head.setting, unit))),
+        ("Setting", format!("{}, heat-ups to {top}", as_given(heater.setting, unit))),
     ];
-    list.extend(head.mode.clone().map(|mode| ("Mode", mode)));
+    list.extend(heater.mode.clone().map(|mode| ("Mode", mode)));
     list.push((
         "Cycle",
-        match head.heating.cycle {
+        match heater.heating.cycle {
             Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => format!(
                 "by itself: holds {}, later {}, off {}",
                 time::gone(hold_first_ms),
@@ -468,11 +469,11 @@ fn head(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
     ));
     list.push((
         "Step of the display",
-        head.heating.resolution.map_or_else(unknown, |step| difference_as_given(step, unit)),
+        heater.heating.resolution.map_or_else(unknown, |step| difference_as_given(step, unit)),
     ));
-    list.push(("Calibration", head.metrology.calibration_u.map_or_else(unknown, u)));
-    list.extend(head.metrology.certificate.clone().map(|certificate| ("Certificate", certificate)));
-    list.extend(head.metrology.due.clone().map(|due| ("Calibration valid until", due)));
-    list.push(("Coupling", head.metrology.coupling_u.map_or_else(unknown, u)));
+    list.push(("Calibration", heater.metrology.calibration_u.map_or_else(unknown, u)));
+    list.extend(heater.metrology.certificate.clone().map(|certificate| ("Certificate", certificate)));
+    list.extend(heater.metrology.due.clone().map(|due| ("Calibration valid until", due)));
+    list.push(("Fit", heater.metrology.fit_u.map_or_else(unknown, u)));
     list
 }

@@ -1,10 +1,10 @@
-//! What one run says beside its operating temperature: settling, first trip, hot until, its neighbours. Each a sentence or two, and the
+//! What one test says beside its operating temperature: settling, first trip, hot until, its neighbours. Each a sentence or two, and the
 //! figure they rest on.
 
 use super::figure::{Shown, at_rate, decimals, shown};
 use super::one::sentence;
-use crate::book::run::Run;
-use crate::findings::{Compared, Family, Figure, FirstTrip, Operating, RunFindings, TOUCH};
+use crate::book::test::Test;
+use crate::findings::{Compared, Family, Figure, FirstTrip, Operating, TOUCH, TestFindings};
 use crate::units::{Degree, Kelvin};
 use crate::view::{time, words};
 
@@ -36,7 +36,7 @@ pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     Said { words, figure: Some(shown(&settling.figure(), unit)) }
 }
 
-pub(super) fn first(first: &FirstTrip, found: &RunFindings, unit: Degree) -> Said {
+pub(super) fn first(first: &FirstTrip, found: &TestFindings, unit: Degree) -> Said {
     let started = &found.frozen;
     let rate = found.operating.as_ref().map_or_else(|_| String::new(), |operating| at_rate(operating, unit));
     let by = first.by;
@@ -45,27 +45,27 @@ pub(super) fn first(first: &FirstTrip, found: &RunFindings, unit: Degree) -> Sai
     let way = if by < Kelvin(0.0) { "later" } else { "earlier" };
     Said {
         words: format!(
-            "{}{spread} {way} than the counted trips{}{rate}: {}. Head {}, detector {} at the start. Not a test of the listing.",
+            "{}{spread} {way} than the counted trips{}{rate}: {}. Heater {}, detector {} at the start. Not a test of the listing.",
             words::difference(by.abs(), unit, digits),
             if first.estimated { ", by estimates" } else { "" },
             first.earlier.words(),
-            started.head_warmth.words().to_ascii_lowercase(),
+            started.heater_warmth.words().to_ascii_lowercase(),
             started.detector_warmth.words().to_ascii_lowercase()
         ),
         figure: Some(shown(&first.figure(), unit)),
     }
 }
 
-pub(super) fn hot(run: &Run, found: &RunFindings, unit: Degree, offset: i64) -> Said {
-    let ended = run.ended.map_or(0, |(_, at)| at);
+pub(super) fn hot(test: &Test, found: &TestFindings, unit: Degree, offset: i64) -> Said {
+    let ended = test.ended.map_or(0, |(_, at)| at);
     match &found.hot {
         Err(why) => Said { words: sentence(&why.to_string()), figure: None },
         Ok(hot) => {
             let after = (hot.after.0 * 1_000.0).ceil() as i64;
-            let until = run.started_wall.saturating_add(ended).saturating_add(after);
+            let until = test.started_wall.saturating_add(ended).saturating_add(after);
             Said {
                 words: format!(
-                    "Head and detector can burn skin until at least {}: above {}. A caution, never an all-clear.",
+                    "Heater and detector can burn skin until at least {}: above {}. A caution, never an all-clear.",
                     time::wall(until, offset),
                     words::degrees(TOUCH, unit, 0)
                 ),
@@ -75,15 +75,17 @@ pub(super) fn hot(run: &Run, found: &RunFindings, unit: Degree, offset: i64) -> 
     }
 }
 
-/// The run among its neighbours; nothing where it is the only one of its family.
-pub(super) fn beside(found: &RunFindings, families: &[Family], unit: Degree) -> Option<Said> {
-    let family = families.iter().find(|family| family.members.iter().any(|member| member.run == found.run))?;
-    let member = family.members.iter().find(|member| member.run == found.run)?;
+/// The test among its neighbours; nothing where it is the only one of its family.
+pub(super) fn beside(found: &TestFindings, families: &[Family], unit: Degree) -> Option<Said> {
+    let family = families.iter().find(|family| family.members.iter().any(|member| member.test == found.test))?;
+    let member = family.members.iter().find(|member| member.test == found.test)?;
     let others = family.members.len().checked_sub(1).filter(|others| *others > 0)?;
     let words = match &family.compared {
-        Compared::Scored(_) if member.flagged => format!("Odd one out among {others} others. Look again."),
+        Compared::Scored(_) if member.flagged => format!("Outlier among {others} others. Retest."),
         Compared::Scored(_) => format!("Does not stand apart from {others} others."),
-        Compared::TooFew => format!("Beside {}: too few to tell an odd one.", super::count(others, "other", "others")),
+        Compared::TooFew => {
+            format!("Beside {}: too few to tell an flagged one.", super::count(others, "other", "others"))
+        }
         Compared::TooMany => format!("Beside {others} others: more than there is a cut-off for."),
     };
     let score = |figure: Figure| Shown { value: super::family::score(figure.value), ..shown(&figure, unit) };

@@ -1,4 +1,4 @@
-//! What a detector is judged by: the fields of the register, and the form that corrects it for a past run.
+//! What a detector is judged by: the fields of the register, and the form that corrects it for a past test.
 
 use super::reader::{Reader, difference_text, reading_text};
 use super::{Answer, Ask, Field, Name, Page, Part, Typed, Wrongs, name, units};
@@ -8,11 +8,11 @@ use crate::book::decide::RATING as RATINGS;
 use crate::book::entry::Hash;
 use crate::book::refusal;
 use crate::trade::detector::{LimitsFrom, Marking};
-use crate::trade::kind::{Class, Kind, Suffix};
+use crate::trade::detector_type::{Class, DetectorType, Suffix};
 use crate::units::Degree;
 use crate::view::words;
 
-const KIND: Name = name!("kind", "Kind");
+const DETECTOR_TYPE: Name = name!("type", "Type");
 const RATING: Name = name!("rating", "Rating");
 const MINUS: Name = name!("minus", "Minus tolerance");
 const PLUS: Name = name!("plus", "Plus tolerance");
@@ -24,14 +24,14 @@ const REASON: Name = name!("reason", "Reason");
 /// Widest tolerance, K, as the rules have it.
 const WIDEST: f64 = 60.0;
 
-const KINDS: [(Kind, &str); 7] = [
-    (Kind::RateCompensated, "rate-compensated"),
-    (Kind::FixedRestorable, "fixed-restorable"),
-    (Kind::FixedNonrestorable, "fixed-nonrestorable"),
-    (Kind::RateOfRise, "rate-of-rise"),
-    (Kind::CombinationRestorable, "combination-restorable"),
-    (Kind::CombinationNonrestorable, "combination-nonrestorable"),
-    (Kind::Electronic, "electronic"),
+const TYPES: [(DetectorType, &str); 7] = [
+    (DetectorType::RateCompensated, "rate-compensated"),
+    (DetectorType::FixedRestorable, "fixed-restorable"),
+    (DetectorType::FixedNonrestorable, "fixed-nonrestorable"),
+    (DetectorType::RateOfRise, "rate-of-rise"),
+    (DetectorType::CombinationRestorable, "combination-restorable"),
+    (DetectorType::CombinationNonrestorable, "combination-nonrestorable"),
+    (DetectorType::Electronic, "electronic"),
 ];
 const GIVERS: [(LimitsFrom, &str); 2] = [(LimitsFrom::Marking, "marking"), (LimitsFrom::Owner, "owner")];
 const SUFFIXES: [(Suffix, &str); 2] = [(Suffix::R, "R"), (Suffix::S, "S")];
@@ -49,7 +49,7 @@ pub(super) fn fill(typed: &mut Typed, marking: &Marking, unit: Degree) {
     // The form speaks the unit of the marking, so that marked digits stay as they are marked.
     let unit = marking.rating.map_or(unit, |rating| rating.unit);
     typed.put_unit(unit);
-    typed.put(KIND, code(&KINDS, marking.kind));
+    typed.put(DETECTOR_TYPE, code(&TYPES, marking.detector_type));
     typed.put(RATING, marking.rating.map(|rating| reading_text(&rating, unit)).unwrap_or_default());
     typed.put(MINUS, marking.minus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
     typed.put(PLUS, marking.plus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
@@ -58,14 +58,15 @@ pub(super) fn fill(typed: &mut Typed, marking: &Marking, unit: Degree) {
     typed.put(SUFFIX, marking.suffix.map_or("", |suffix| code(&SUFFIXES, suffix)));
 }
 
-/// Kind, rating and tolerance.
+/// Type, rating and tolerance.
 pub(super) fn fields(typed: &Typed) -> Vec<Field> {
     let unit = typed.unit();
-    let kind = Reader::new(typed).maybe(KIND, KINDS);
-    let set_point = kind.is_none_or(Kind::has_set_point);
-    let combination = matches!(kind, Some(Kind::CombinationRestorable | Kind::CombinationNonrestorable));
-    let answers = KINDS.iter().map(|(kind, code)| Answer::new(code, kind.words()));
-    let mut fields = vec![Field::new(KIND, Ask::Choice(answers.collect()))];
+    let detector_type = Reader::new(typed).maybe(DETECTOR_TYPE, TYPES);
+    let set_point = detector_type.is_none_or(DetectorType::has_set_point);
+    let combination =
+        matches!(detector_type, Some(DetectorType::CombinationRestorable | DetectorType::CombinationNonrestorable));
+    let answers = TYPES.iter().map(|(detector_type, code)| Answer::new(code, detector_type.words()));
+    let mut fields = vec![Field::new(DETECTOR_TYPE, Ask::Choice(answers.collect()))];
     if set_point {
         let (from, to) = (words::degrees(RATINGS.0, unit, 0), words::degrees(RATINGS.1, unit, 0));
         let of = if combination { "The marked temperature of its fixed element" } else { "As marked" };
@@ -105,11 +106,12 @@ pub(super) fn class_fields(typed: &Typed) -> Vec<Field> {
 
 /// Reads the fields.
 pub(super) fn read(reader: &mut Reader<'_>, typed: &Typed) -> Marking {
-    let kind = reader.choose(KIND, KINDS).unwrap_or(Kind::RateCompensated);
+    let detector_type = reader.choose(DETECTOR_TYPE, TYPES).unwrap_or(DetectorType::RateCompensated);
     let class = reader.maybe(CLASS, classes());
     let suffix = class.and_then(|_| reader.maybe(SUFFIX, SUFFIXES));
-    let mut marking = Marking { kind, rating: None, minus: None, plus: None, limits_from: None, class, suffix };
-    if kind.has_set_point() {
+    let mut marking =
+        Marking { detector_type, rating: None, minus: None, plus: None, limits_from: None, class, suffix };
+    if detector_type.has_set_point() {
         let rating = reader.reading(RATING, RATINGS);
         marking.rating = reader.must(RATING, rating);
         marking.minus = reader.difference(MINUS, (-WIDEST, 0.0));
@@ -125,7 +127,7 @@ pub(super) fn read(reader: &mut Reader<'_>, typed: &Typed) -> Marking {
     marking
 }
 
-/// What stands in the correction when it opens: the marking that the run is judged by.
+/// What stands in the correction when it opens: the marking that the test is judged by.
 pub fn correction(marking: &Marking, unit: Degree) -> Typed {
     let mut typed = Typed::default();
     fill(&mut typed, marking, unit);
@@ -138,7 +140,7 @@ pub(super) fn page(typed: &Typed) -> Page {
     fields.push(Field::new(REASON, Ask::Line).help("What was wrong, and how it is known. It stays in the record."));
     Page {
         title: "Correct the marking".into(),
-        lead: "It judges this run a second time. The marking at the start stays beside it, and the register as it is.",
+        lead: "It judges this test a second time. The marking at the start stays beside it, and the register as it is.",
         parts: vec![Part { title: "", folded: false, note: "", fields }],
         offers: Vec::new(),
         save: "Judge again",
@@ -151,12 +153,12 @@ pub(super) fn reason(typed: &Typed) -> Option<&str> {
     Some(typed.of(REASON)).filter(|text| !text.is_empty())
 }
 
-pub(super) fn put(typed: &Typed, run: Id, reason: Option<Hash>) -> Result<Command, Wrongs> {
+pub(super) fn put(typed: &Typed, test: Id, reason: Option<Hash>) -> Result<Command, Wrongs> {
     let mut reader = Reader::new(typed);
     let marking = Box::new(read(&mut reader, typed));
     reader.line(REASON);
     let reason = reader.must(REASON, reason);
     // Without a reason the reader has something to say, and no command is made.
     let reason = reason.unwrap_or_else(|| Hash::of(b""));
-    reader.done(Command::CorrectMarking { run, marking, reason })
+    reader.done(Command::CorrectMarking { test, marking, reason })
 }

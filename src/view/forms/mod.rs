@@ -4,7 +4,7 @@
 //! unit in which they were typed. One renderer draws every form from its [`Page`]. Reading order: this file, `reader`, then a form.
 
 mod detector;
-mod head;
+mod heater;
 mod marking;
 mod place;
 mod procedure;
@@ -247,7 +247,7 @@ pub struct Page {
 pub struct Known<'a> {
     /// Sites, areas, circuits, detectors.
     pub register: &'a Register,
-    /// Heads and procedures.
+    /// Heaters and procedures.
     pub kit: &'a Kit,
 }
 
@@ -260,9 +260,9 @@ pub fn open(form: Form, known: Known<'_>, unit: Degree) -> Typed {
         Form::Circuit(id) => place::open_circuit(id, known.register),
         Form::Detector(id) => detector::open(id, known.register, unit),
         Form::DetectorLike(id) => detector::like(id, known.register, unit),
-        Form::Head(id) => head::open(id, known.kit, unit),
+        Form::Heater(id) => heater::open(id, known.kit, unit),
         Form::Procedure(id) => procedure::open(id, known.kit, unit),
-        // The run is in no register; [`correction`] fills it in.
+        // The test is in no register; [`correction`] fills it in.
         Form::Marking(_) => Typed::default(),
     }
 }
@@ -275,7 +275,7 @@ pub fn page(form: Form, typed: &Typed, known: Known<'_>) -> Page {
         Form::Area(_) => place::area(new, known.register),
         Form::Circuit(_) => place::circuit(new, known.register),
         Form::Detector(_) | Form::DetectorLike(_) => detector::page(new, typed, known.register),
-        Form::Head(_) => head::page(new, typed),
+        Form::Heater(_) => heater::page(new, typed),
         Form::Procedure(_) => procedure::page(new, typed, known.kit),
         Form::Marking(_) => marking::page(typed),
     }
@@ -289,8 +289,8 @@ pub fn edited(form: Form, Known { register, kit }: Known<'_>) -> Option<Id> {
         Form::Circuit(id) => id.filter(|id| register.circuits.contains_key(id)),
         Form::Detector(id) => id.filter(|id| register.detectors.contains_key(id)),
         Form::DetectorLike(_) => None,
-        Form::Marking(run) => Some(run),
-        Form::Head(id) => id.filter(|id| kit.heads.contains_key(id)),
+        Form::Marking(test) => Some(test),
+        Form::Heater(id) => id.filter(|id| kit.heaters.contains_key(id)),
         Form::Procedure(id) => id.filter(|id| kit.procedures.contains_key(id)),
     }
 }
@@ -318,9 +318,9 @@ pub fn command(form: Form, typed: &Typed, id: Id, noted: Option<Hash>, known: Kn
         Form::Area(_) => place::put_area(typed, id, known.register),
         Form::Circuit(_) => place::put_circuit(typed, id, known.register),
         Form::Detector(_) | Form::DetectorLike(_) => detector::put(typed, id, known.register),
-        Form::Head(_) => head::put(typed, id),
+        Form::Heater(_) => heater::put(typed, id),
         Form::Procedure(_) => procedure::put(typed, id),
-        Form::Marking(run) => marking::put(typed, run, noted),
+        Form::Marking(test) => marking::put(typed, test, noted),
     }
 }
 
@@ -335,7 +335,7 @@ pub fn refused(form: Form, typed: &Typed, refusal: &Refusal, known: Known<'_>) -
 
 /// Where the way back of a form leads.
 pub fn back(form: Form) -> Place {
-    if let Form::Marking(run) = form { Place::Finding(run) } else { Place::Register }
+    if let Form::Marking(test) = form { Place::Finding(test) } else { Place::Register }
 }
 
 /// Where to go when a form was saved: a new site wants an area, a new area a detector.

@@ -6,7 +6,7 @@ use crate::book::Id;
 use crate::book::command::Command;
 use crate::book::kit::Kit;
 use crate::book::refusal;
-use crate::trade::head::Cycle;
+use crate::trade::heater::Cycle;
 use crate::trade::procedure::{OwnLimits, Procedure, Template};
 use crate::units::Degree;
 use crate::view::time;
@@ -19,9 +19,9 @@ const SOAK: Name = name!("soak", "Soak");
 const OFF: Name = name!("off", "Heat off");
 const APPENDED: Name = name!("appended", "Trips that may be appended");
 const MINUS: Name = name!("lower", "Lower limit");
-const PLUS: Name = name!("upper", "Upper limit");
+const PLUS: Name = name!("top", "Upper limit");
 
-const TEMPLATES: [(Template, &str); 2] = [(Template::SetPoint, "set-point"), (Template::Response, "response")];
+const TEMPLATES: [(Template, &str); 2] = [(Template::SetPoint, "set-point"), (Template::Functional, "functional")];
 
 pub(super) fn open(id: Option<Id>, kit: &Kit, unit: Degree) -> Typed {
     let mut typed = Typed::default();
@@ -59,7 +59,7 @@ pub(super) fn answered(typed: &mut Typed, key: &str, new: bool) {
     let unit = typed.unit();
     match typed.of(TEMPLATE) {
         "set-point" => fill(typed, &Procedure::set_point_template(), unit),
-        "response" => fill(typed, &Procedure::response_template(), unit),
+        "functional" => fill(typed, &Procedure::functional_template(), unit),
         _ => {}
     }
 }
@@ -68,17 +68,18 @@ pub(super) fn page(new: bool, typed: &Typed, kit: &Kit) -> Page {
     let unit = typed.unit();
     let templates = vec![
         Answer::with("set-point", Template::SetPoint.words(), "Several trips, a mean: where does it operate."),
-        Answer::with("response", Template::Response.words(), "One trip, one reset: does it operate."),
+        Answer::with("functional", Template::Functional.words(), "One trip, one restore: does it operate."),
     ];
     let numbers = vec![
         Field::new(TEMPLATE, Ask::Choice(templates)),
         Field::new(NAME, Ask::Line),
         Field::new(TRIPS, Ask::Whole).help("How many to take."),
         Field::new(UNCOUNTED, Ask::Whole).help("How many first ones are left out of the mean."),
-        Field::length(SOAK, typed, "From reaching the upper temperature in the first climb."),
-        Field::length(OFF, typed, "Time without heat between trips, in which the detector should reset."),
-        Field::new(APPENDED, Ask::Whole)
-            .help("When a watched reset was not seen, that trip does not count and one more is taken, up to so many."),
+        Field::length(SOAK, typed, "From reaching the top temperature in the first heat-up."),
+        Field::length(OFF, typed, "Time without heat between trips, in which the detector should restore."),
+        Field::new(APPENDED, Ask::Whole).help(
+            "When a watched restore was not seen, that trip does not count and one more is taken, up to so many.",
+        ),
     ];
     let limits = vec![
         Field::difference(MINUS, unit).help("Below the rating, with its sign, such as −5."),
@@ -104,16 +105,17 @@ pub(super) fn page(new: bool, typed: &Typed, kit: &Kit) -> Page {
     }
 }
 
-/// A head that cycles by itself cannot be told what to do, so its own times are offered.
+/// A heater that cycles by itself cannot be told what to do, so its own times are offered.
 fn offers(kit: &Kit) -> Vec<Offer> {
-    let own = kit.heads.values().filter_map(|head| match (head.name.now(), head.heating.now().map(|h| &h.cycle)) {
-        (Some(name), Some(Cycle::ByItself { hold_first_ms, off_ms, .. })) => {
-            let (soak, off) = (time::gone(*hold_first_ms), time::gone(*off_ms));
-            let label = format!("Take the times of {}: soak {soak}, off {off}", name.name);
-            Some(Offer { label, puts: vec![(SOAK.key, soak), (OFF.key, off)] })
-        }
-        _ => None,
-    });
+    let own =
+        kit.heaters.values().filter_map(|heater| match (heater.name.now(), heater.heating.now().map(|h| &h.cycle)) {
+            (Some(name), Some(Cycle::ByItself { hold_first_ms, off_ms, .. })) => {
+                let (soak, off) = (time::gone(*hold_first_ms), time::gone(*off_ms));
+                let label = format!("Take the times of {}: soak {soak}, off {off}", name.name);
+                Some(Offer { label, puts: vec![(SOAK.key, soak), (OFF.key, off)] })
+            }
+            _ => None,
+        });
     own.collect()
 }
 

@@ -11,24 +11,24 @@ pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
         Refusal::Field(field) => self::field(field, unit),
         Refusal::UnknownSite => "This site is not in the register. Add it, or take in the bundle that holds it.".into(),
         Refusal::UnknownDetector => "This detector is not whole in the register. Open it there and complete it.".into(),
-        Refusal::UnknownHead => "Choose a head. If there is none yet, add it in the register.".into(),
+        Refusal::UnknownHeater => "Choose a heater. If there is none yet, add it in the register.".into(),
         Refusal::UnknownProcedure => "Choose a procedure. If there is none yet, add it in the register.".into(),
-        Refusal::NoOpenRound => "No round is open here. Open one on the Round screen.".into(),
-        Refusal::RoundNotOver { runs, ends } => format!(
-            "The round is not over: {runs} runs go on and {ends} things are still secured or out of service. End and restore them first."
+        Refusal::NoOpenVisit => "No visit is open here. Open one on the Visit screen.".into(),
+        Refusal::VisitNotOver { tests, ends } => format!(
+            "The visit is not over: {tests} tests go on and {ends} things are still secured or out of service. End and restore them first."
         ),
-        Refusal::UnknownRun => "This run is not known here. Take in the other phone's bundle.".into(),
-        Refusal::OtherPhonesRun => "Another phone keeps this run. Take it over first.".into(),
-        Refusal::RunEnded => "This run has ended. Undo its end to go on.".into(),
-        Refusal::UnknownRamp => "This ramp is not known here.".into(),
-        Refusal::OtherPhonesRamp => "Another phone takes this ramp. Only that phone can go on with it.".into(),
-        Refusal::RampEnded => "This ramp has ended. Undo its end to go on.".into(),
-        Refusal::HeadInRamp => "This head is in a ramp. End the ramp on the head's page first.".into(),
-        Refusal::DetectorInRamp => "This detector is in a ramp. End the ramp on the head's page first.".into(),
-        Refusal::NotInRamp => "Not in this part of the ramp: first at upper temperature, then head went off.".into(),
-        Refusal::HeadStillOn => "Mark “Head went off” first; a ramp is used only when it has been seen to its end.".into(),
+        Refusal::UnknownTest => "This test is not known here. Take in the other phone's bundle.".into(),
+        Refusal::OtherPhonesTest => "Another phone keeps this test. Take it over first.".into(),
+        Refusal::TestEnded => "This test has ended. Undo its end to go on.".into(),
+        Refusal::UnknownProfileRun => "This profile run is not known here.".into(),
+        Refusal::OtherPhonesProfileRun => "Another phone takes this profile run. Only that phone can go on with it.".into(),
+        Refusal::ProfileRunEnded => "This profile run has ended. Undo its end to go on.".into(),
+        Refusal::HeaterInProfileRun => "This heater is in a profile run. End the profile run on the heater's page first.".into(),
+        Refusal::DetectorInProfileRun => "This detector is in a profile run. End the profile run on the heater's page first.".into(),
+        Refusal::NotInProfileRun => "Not in this part of the profile run: first at top temperature, then heater went off.".into(),
+        Refusal::HeaterStillOn => "Mark “Heater went off” first; a profile run is used only when it has been seen to its end.".into(),
         Refusal::TooFewReadings { have, least } => {
-            format!("{have} readings while heating are too few for a curve: it takes at least {least}. End it as not usable and take another.")
+            format!("{have} readings while heating are too few for a profile: it takes at least {least}. End it as not usable and take another.")
         }
         Refusal::NotDurable => {
             "Nothing new starts while the phone's database is closed: marks could be lost. Free some storage and start the app again.".into()
@@ -40,60 +40,60 @@ pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
             "No heat on this detector: its element is used up when it operates. Inspect it, replace it when it is due.".into()
         }
         Refusal::Heat(Heat::NoSetPoint) => {
-            "A set point means nothing for rate-of-rise. Choose a response check.".into()
+            "A set point means nothing for rate-of-rise. Choose a functional test.".into()
         }
         Refusal::Heat(_) => {
-            "Its EN 54-5 class is an air temperature at a vanishing rate. Choose a response check, or enter limits that the owner gives for this method.".into()
+            "Its EN 54-5 class is an air temperature at a vanishing rate. Choose a functional test, or enter limits that the owner gives for this method.".into()
         }
-        Refusal::TooNearElement { upper, rating, margin } => format!(
-            "The head climbs to {}; the nonrestorable element is rated {}. Choose a setting at least {} below it.",
-            degrees(*upper, unit, 0),
+        Refusal::TooNearElement { top, rating, margin } => format!(
+            "The heater heat-ups to {}; the nonrestorable element is rated {}. Choose a setting at least {} below it.",
+            degrees(*top, unit, 0),
             degrees(*rating, unit, 0),
             difference(*margin, unit, 0)
         ),
-        Refusal::NoRating => "This detector has no rating in the register. Enter it, or choose a response check.".into(),
-        Refusal::SettingBelowRating { upper, rating } => format!(
-            "At this setting the head climbs to {}, below the rating of {}. Choose a higher setting.",
-            degrees(*upper, unit, 0),
+        Refusal::NoRating => "This detector has no rating in the register. Enter it, or choose a functional test.".into(),
+        Refusal::SettingBelowRating { top, rating } => format!(
+            "At this setting the heater heat-ups to {}, below the rating of {}. Choose a higher setting.",
+            degrees(*top, unit, 0),
             degrees(*rating, unit, 0)
         ),
-        Refusal::NoSuchSetting => "The head has no such setting. Choose one of its own.".into(),
+        Refusal::NoSuchSetting => "The heater has no such setting. Choose one of its own.".into(),
         Refusal::NotConfirmed => {
             "The numbers of this procedure are common practice and nobody has confirmed them. Open it in the register, check them and confirm.".into()
         }
-        Refusal::HeadCycleDiffers { hold_ms, off_ms } => format!(
-            "This head cycles by itself: it holds {} and is off {}. Give the procedure the same times.",
+        Refusal::HeaterCycleDiffers { hold_ms, off_ms } => format!(
+            "This heater cycles by itself: it holds {} and is off {}. Give the procedure the same times.",
             time::gone(*hold_ms),
             time::gone(*off_ms)
         ),
         Refusal::NotSecured { releases } => {
-            format!("This detector releases: {}. Secure it on the Round screen first.", releases.join(", "))
+            format!("This detector releases: {}. Secure it on the Visit screen first.", releases.join(", "))
         }
         Refusal::NoPermit => {
-            "Hazardous (classified) location: head and phone stay out until permit and gas test are recorded on the Round screen and still hold.".into()
+            "Hazardous (classified) location: heater and phone stay out until permit and gas test are recorded on the Visit screen and still hold.".into()
         }
-        Refusal::HeadNotApproved => "Hazardous (classified) location: this head has no approval for it. Head and phone stay out.".into(),
+        Refusal::HeaterNotApproved => "Hazardous (classified) location: this heater has no approval for it. Heater and phone stay out.".into(),
         Refusal::CalibrationOverdue { due } => format!(
-            "The head's calibration was valid until {due}. A set-point check needs a valid one; a response check may go on."
+            "The heater's calibration was valid until {due}. A set-point test needs a valid one; a functional test may go on."
         ),
-        Refusal::RunStarted => "This run was started already.".into(),
-        Refusal::DetectorBusy => "This detector is in a run already.".into(),
-        Refusal::HeadBusy { .. } => "This head is in a run already. Take another head, or end that run.".into(),
+        Refusal::TestStarted => "This test was started already.".into(),
+        Refusal::DetectorBusy => "This detector is in a test already.".into(),
+        Refusal::HeaterBusy { .. } => "This heater is in a test already. Take another heater, or end that test.".into(),
         Refusal::TripsNotTellable { .. } => {
-            "Another run goes on on this circuit and their trips could not be told apart. End it first, or watch both detectors' own lamps.".into()
+            "Another test goes on on this circuit and their trips could not be told apart. End it first, or watch both detectors' own lamps.".into()
         }
         Refusal::SameRelease { release, .. } => {
-            format!("Another run in this space is on a detector that also releases {release}. One at a time.")
+            format!("Another test in this space is on a detector that also releases {release}. One at a time.")
         }
         Refusal::NothingToUndo => "There is nothing to undo here.".into(),
         Refusal::NoSuchMark => "That mark is not there, or belongs to another phone.".into(),
         Refusal::MoveOutside => "A mark cannot be moved before heat on or past now.".into(),
-        Refusal::NotComplete => "The procedure asks for more. Choose “Enough” to end early as a response check.".into(),
+        Refusal::NotComplete => "The procedure asks for more. Choose “Enough” to end early as a functional test.".into(),
         Refusal::HasTripped => "A trip is marked, so it did operate. If that mark was a mistake, undo it first.".into(),
         Refusal::NoTripYet => "No trip is marked yet.".into(),
         Refusal::NothingToEnd => "That has ended already.".into(),
-        Refusal::RunGoesOn => "This run goes on. End it first, then correct what it is judged by.".into(),
-        Refusal::SameMarking => "The run is judged by this marking already. Change what is wrong in it, or go back.".into(),
+        Refusal::TestGoesOn => "This test goes on. End it first, then correct what it is judged by.".into(),
+        Refusal::SameMarking => "The test is judged by this marking already. Change what is wrong in it, or go back.".into(),
         Refusal::NothingToAnswer => "That question has been answered.".into(),
     }
 }

@@ -9,7 +9,7 @@ pub const CIRCUIT: &str = "Circuit";
 pub const CIRCUITS: &str = "Circuits";
 pub const DETECTOR: &str = "Detector";
 pub const MARKING: &str = "Correction of a marking";
-pub const HEADS: &str = "Heads";
+pub const HEATERS: &str = "Heaters";
 pub const PROCEDURES: &str = "Procedures";
 pub const INVENTED: &str = "invented for demonstration";
 pub const RELEASES: &str = "Releases";
@@ -24,8 +24,8 @@ pub const TAKEN_UP: &str =
 pub const START_AFRESH: &str = "Start afresh";
 pub const NO_SITE: &str = "No site yet";
 pub const NO_SITE_WORDS: &str = "A site holds areas, an area holds detectors. Begin with the site; the rest follows.";
-pub const NO_HEAD_WORDS: &str =
-    "No head yet. Add the one you will use: its settings, what it does by itself, how well it is known.";
+pub const NO_HEATER_WORDS: &str =
+    "No heater yet. Add the one you will use: its settings, what it does by itself, how well it is known.";
 pub const NO_PROCEDURE_WORDS: &str =
     "No procedure yet. The usual numbers are filled in; hold them against the owner's and confirm them.";
 pub const NO_AREA_WORDS: &str = "No area yet. Detectors hang in areas, so add an area first.";
@@ -33,7 +33,7 @@ pub const ADD_SITE: &str = "Add a site";
 pub const ADD_AREA: &str = "Add an area";
 pub const ADD_CIRCUIT: &str = "Add a circuit";
 pub const ADD_DETECTOR: &str = "Add a detector";
-pub const ADD_HEAD: &str = "Add a head";
+pub const ADD_HEATER: &str = "Add a heater";
 pub const ADD_PROCEDURE: &str = "Add a procedure";
 pub const LOAD_DEMO: &str = "Try the invented demo site";
 pub const CHOOSE_ONE: &str = "Nothing chosen";
@@ -57,7 +57,7 @@ pub const KEPT_DETAIL: &str =
     "It is erased only when somebody clears this site's data. A bundle handed over is safe from that, too.";
 pub const NOT_KEPT: &str = "The browser made no promise to keep it";
 pub const NOT_KEPT_DETAIL: &str =
-    "It may erase the data when the phone runs out of room. Hand over a bundle after each round.";
+    "It may erase the data when the phone runs out of room. Hand over a bundle after each visit.";
 pub const KEPT_UNKNOWN: &str = "The browser does not say whether it keeps it";
 pub const ASK_TO_KEEP: &str = "Ask the browser to keep it";
 

@@ -1,42 +1,42 @@
 //! Two clocks that can each be wrong. Expected phase, time left and note are reckoned by hand from the entry format's
-//! paragraphs "Time in a run" and "Clocks within a phone", with the clockwork of `kit`.
+//! paragraphs "Time in a test" and "Clocks within a phone", with the clockwork of `kit`.
 
 use super::kit::*;
-use soakbook::book::body::What::{AtUpper, HeadOff, Tripped};
+use soakbook::book::body::What::{AtTop, HeaterOff, Tripped};
 use soakbook::book::clock::{ClockNote, GAP_MS};
 use soakbook::book::command::Command;
 use soakbook::book::entry::{Hash, Scope};
 use soakbook::book::phase::{Phase, ends};
 use soakbook::book::refusal::Refusal;
-use soakbook::trade::seen::Resets::NotWatched;
+use soakbook::trade::conditions::Restores::NotWatched;
 
 const MINUTE: i64 = 60 * SECOND;
 
 /// A trip at 50 s, now 100 s: 40 s into the soak that ends at 360 s.
 fn soaking() -> World {
-    let mut world = World::running(SELF_HEAD, SET_POINT, NotWatched);
+    let mut world = World::running(SELF_HEATER, SET_POINT, NotWatched);
     world.taps(&[(50, Tripped)]);
     world.wait_until(100);
     world
 }
 
 fn gap(wall_ms: i64, mono_ms: i64, hidden: bool) -> Command {
-    Command::NoteGap { scope: Scope::Round(id(ROUND)), wall_ms, mono_ms, hidden }
+    Command::NoteGap { scope: Scope::Visit(id(VISIT)), wall_ms, mono_ms, hidden }
 }
 
-/// Now, what the run waits for, the seconds left, and the notes.
+/// Now, what the test waits for, the seconds left, and the notes.
 #[track_caller]
 fn check(world: &World, now_s: i64, phase: Phase, left_s: Option<i64>, notes: &[ClockNote]) {
     assert_eq!(world.now(), now_s * SECOND, "now");
     assert_eq!(world.phase(), phase);
     assert_eq!(ends(world.phase()).map(|until| (until - world.now()) / SECOND), left_s, "left");
-    assert_eq!(world.run().clock_notes.iter().map(|(_, note)| *note).collect::<Vec<_>>(), notes);
+    assert_eq!(world.test().clock_notes.iter().map(|(_, note)| *note).collect::<Vec<_>>(), notes);
 }
 
-const SOAK: Phase = Phase::Soak { climb: 1, since: 60_000, until: Some(360_000) };
+const SOAK: Phase = Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) };
 
 fn cool() -> Phase {
-    Phase::Cool { climb: 1, since: 360_000, until: 405_000 }
+    Phase::Cool { heat_up: 1, since: 360_000, until: 405_000 }
 }
 
 #[test]
@@ -45,7 +45,7 @@ fn without_a_gap_nothing_is_noted() {
 }
 
 #[test]
-fn minutes_asleep_count_as_run_time_and_are_asked_about_once() {
+fn minutes_asleep_count_as_test_time_and_are_asked_about_once() {
     // Asleep for 4 minutes at 100 s; noticed 1 s after waking, so the wall went 241 s and the other clock 1 s.
     let mut world = soaking();
     world.sleep(4 * MINUTE).wait(SECOND);
@@ -88,7 +88,7 @@ fn a_clock_set_forward_while_awake_changes_nothing_and_is_noted() {
     world.set_clock(10 * MINUTE).wait(SECOND);
     world.act(gap(601_000, 1_000, false));
     check(&world, 101, SOAK, Some(259), &[ClockNote::SetForward { by_ms: 600_000 }]);
-    world.taps(&[(380, AtUpper)]);
+    world.taps(&[(380, AtTop)]);
     assert_eq!(world.now(), 380_000);
 }
 
@@ -97,8 +97,8 @@ fn a_clock_set_without_any_look_changes_nothing_either() {
     // Nobody noticed; within a session the monotonic clock counts.
     let mut world = soaking();
     world.set_clock(-10 * MINUTE).wait(20 * SECOND);
-    world.mark(AtUpper);
-    check(&world, 120, Phase::Soak { climb: 1, since: 120_000, until: Some(420_000) }, Some(300), &[]);
+    world.mark(AtTop);
+    check(&world, 120, Phase::Soak { heat_up: 1, since: 120_000, until: Some(420_000) }, Some(300), &[]);
 }
 
 #[test]
@@ -107,7 +107,7 @@ fn another_time_zone_is_another_offset_and_nothing_else() {
     world.phone.offset_min = -300;
     world.wait(SECOND);
     check(&world, 101, SOAK, Some(259), &[]);
-    world.mark(AtUpper);
+    world.mark(AtTop);
     assert_eq!(world.now(), 101_000);
 }
 
@@ -130,9 +130,9 @@ fn after_a_kill_the_wall_bridges_the_time_between() {
     check(&world, 130, SOAK, Some(230), &[]);
     world.wait(5 * SECOND);
     check(&world, 135, SOAK, Some(225), &[]);
-    world.mark(AtUpper);
+    world.mark(AtTop);
     let note = ClockNote::Restarted { away_ms: 85_000 };
-    check(&world, 135, Phase::Soak { climb: 1, since: 135_000, until: Some(435_000) }, Some(300), &[note]);
+    check(&world, 135, Phase::Soak { heat_up: 1, since: 135_000, until: Some(435_000) }, Some(300), &[note]);
 }
 
 #[test]
@@ -140,13 +140,13 @@ fn after_a_kill_with_the_wall_behind_time_goes_on_and_the_next_lamp_mark_brings_
     // The last entry is the trip at 50 s. Killed at 100 s; the clock is set back by 10 minutes meanwhile.
     let mut world = soaking();
     world.restart(-10 * MINUTE);
-    check(&world, 50, Phase::Climb { climb: 1, since: 0, until: Some(60_000) }, Some(10), &[]);
+    check(&world, 50, Phase::HeatUp { heat_up: 1, since: 0, until: Some(60_000) }, Some(10), &[]);
     world.wait(15 * SECOND);
     check(&world, 65, SOAK, Some(295), &[]);
-    // The lamp says that the head goes off: at 70 s by this clock, and from there everything is right again.
+    // The lamp says that the heater goes off: at 70 s by this clock, and from there everything is right again.
     world.wait(5 * SECOND);
-    world.mark(HeadOff);
-    let off = Phase::Cool { climb: 1, since: 70_000, until: 115_000 };
+    world.mark(HeaterOff);
+    let off = Phase::Cool { heat_up: 1, since: 70_000, until: 115_000 };
     check(&world, 70, off, Some(45), &[ClockNote::RestartedBehind]);
 }
 
@@ -157,8 +157,8 @@ fn a_wall_that_catches_up_after_a_restart_behind_bridges_nothing() {
     let mut world = soaking();
     world.restart(-70 * SECOND).wait(100 * SECOND);
     check(&world, 150, SOAK, Some(210), &[]);
-    world.mark(AtUpper);
-    let soak = Phase::Soak { climb: 1, since: 150_000, until: Some(450_000) };
+    world.mark(AtTop);
+    let soak = Phase::Soak { heat_up: 1, since: 150_000, until: Some(450_000) };
     check(&world, 150, soak, Some(300), &[ClockNote::RestartedBehind]);
 }
 
@@ -173,32 +173,32 @@ fn a_gap_may_be_the_first_thing_a_new_session_says() {
 }
 
 #[test]
-fn two_entries_written_the_other_way_round_cost_no_time() {
+fn two_entries_written_the_other_way_visit_cost_no_time() {
     // A tap at 100.000 s is written after a look at 100.400 s.
     let mut world = soaking();
     world.wait(3_000);
     world.act(gap(-8_000, 400, false));
     world.phone.mono -= 400;
-    world.mark(AtUpper);
+    world.mark(AtTop);
     world.phone.mono += 400;
     check(
         &world,
         103,
-        Phase::Soak { climb: 1, since: 102_600, until: Some(402_600) },
+        Phase::Soak { heat_up: 1, since: 102_600, until: Some(402_600) },
         Some(299),
         &[ClockNote::SetBack { by_ms: 8_400 }],
     );
 }
 
 #[test]
-fn a_mark_is_moved_in_run_time_even_across_a_sleep() {
+fn a_mark_is_moved_in_test_time_even_across_a_sleep() {
     // Asleep for 60 s at 100 s, noticed at 161 s; the tap at 171 s.
     let mut world = soaking();
     world.sleep(60 * SECOND).wait(SECOND);
     world.act(gap(61_000, 1_000, true));
     world.wait(10 * SECOND);
-    let mark = world.mark(AtUpper);
-    let at = |world: &World| world.run().marks.iter().find(|m| m.hash == mark).map(|m| (m.at, m.moved_ms)).unwrap();
+    let mark = world.mark(AtTop);
+    let at = |world: &World| world.test().marks.iter().find(|m| m.hash == mark).map(|m| (m.at, m.moved_ms)).unwrap();
     assert_eq!(at(&world), (171_000, 0));
     world.wait(SECOND);
     let moved = |by_ms| {
@@ -216,23 +216,23 @@ fn a_mark_is_moved_in_run_time_even_across_a_sleep() {
 #[test]
 fn a_mark_is_moved_within_its_own_session_after_a_restart() {
     let mut world = soaking();
-    let mark = world.mark(AtUpper);
+    let mark = world.mark(AtTop);
     world.restart(30 * SECOND).wait(SECOND);
     world.act(Command::Move { mark, by_ms: -2_000 });
-    let at = world.run().marks.iter().find(|m| m.hash == mark).map(|m| (m.at, m.moved_ms));
+    let at = world.test().marks.iter().find(|m| m.hash == mark).map(|m| (m.at, m.moved_ms));
     assert_eq!(at, Some((98_000, -2_000)));
 }
 
 #[test]
-fn a_run_takes_its_zero_after_whatever_the_clock_did_before() {
-    // The phone slept and was started again earlier in the round: nothing of it shows in the run.
+fn a_test_takes_its_zero_after_whatever_the_clock_did_before() {
+    // The phone slept and was started again earlier in the visit: nothing of it shows in the test.
     let mut world = World::given();
     world.sleep(4 * MINUTE).wait(SECOND);
     world.act(gap(241_000, 1_000, true));
     world.restart(MINUTE).wait(SECOND);
     world.act(start_with(|_| {}));
     world.wait(10 * SECOND);
-    check(&world, 10, Phase::Climb { climb: 1, since: 0, until: Some(60_000) }, Some(50), &[]);
+    check(&world, 10, Phase::HeatUp { heat_up: 1, since: 0, until: Some(60_000) }, Some(50), &[]);
 }
 
 #[test]
@@ -241,7 +241,7 @@ fn undoing_a_mark_does_not_take_back_what_the_clocks_said() {
     let mut world = soaking();
     world.set_clock(-10 * MINUTE).wait(SECOND);
     let gap = world.act(gap(-599_000, 1_000, false));
-    let mark = world.mark(AtUpper);
+    let mark = world.mark(AtTop);
     world.wait(SECOND);
     assert_eq!(world.decide(Command::Undo { target: mark }), Ok(vec!["undone"]));
     world.act(Command::Undo { target: mark });

@@ -30,16 +30,16 @@ fn number(body: &Body) -> u32 {
         Body::DetectorMarking(_) => 4,
         Body::DetectorDuty(_) => 5,
         Body::DetectorPresence(_) => 6,
-        Body::HeadName(_) => 7,
-        Body::HeadHeating(_) => 8,
-        Body::HeadMetrology(_) => 9,
+        Body::HeaterName(_) => 7,
+        Body::HeaterHeating(_) => 8,
+        Body::HeaterMetrology(_) => 9,
         Body::Procedure(_) => 10,
         Body::Person(_) => 11,
         Body::RuleSet(_) => 12,
-        Body::RampStarted(_) => 13,
-        Body::RampEnded { .. } => 14,
-        Body::RoundOpened { .. } => 15,
-        Body::RoundClosed {} => 16,
+        Body::ProfileRunStarted(_) => 13,
+        Body::ProfileRunEnded { .. } => 14,
+        Body::VisitOpened { .. } => 15,
+        Body::VisitClosed {} => 16,
         Body::WatcherTold { .. } => 17,
         Body::OutOfService { .. } => 18,
         Body::BackInService { .. } => 19,
@@ -47,7 +47,7 @@ fn number(body: &Body) -> u32 {
         Body::Restored { .. } => 21,
         Body::PermitTaken { .. } => 22,
         Body::LookedAt { .. } => 23,
-        Body::RunStarted(_) => 24,
+        Body::TestStarted(_) => 24,
         Body::Mark { .. } => 25,
         Body::ReadingTaken { .. } => 26,
         Body::ReadingStands { .. } => 27,
@@ -57,11 +57,11 @@ fn number(body: &Body) -> u32 {
         Body::Moved { .. } => 31,
         Body::ClockGap { .. } => 32,
         Body::ClockAnswered { .. } => 33,
-        Body::RunEnded { .. } => 34,
-        Body::RunTakenOver { .. } => 35,
+        Body::TestEnded { .. } => 34,
+        Body::TestTakenOver { .. } => 35,
         Body::DeficiencyFound { .. } => 36,
         Body::DeficiencyDisposed { .. } => 37,
-        Body::LookAgain { .. } => 38,
+        Body::Retest { .. } => 38,
         Body::MarkingCorrected { .. } => 39,
         Body::Newer { .. } => TYPES,
     }
@@ -157,8 +157,8 @@ fn a_text_that_was_altered_is_refused() {
         let then = if field == "nothing" { Ok(()) } else { Err(Unreadable::Frame(field)) };
         check(&altered, then);
     }
-    let upper = text.replace(&id(100).to_string(), &id(100).to_string().to_uppercase());
-    check(&upper, Err(Unreadable::Frame("phone")));
+    let top = text.replace(&id(100).to_string(), &id(100).to_string().to_uppercase());
+    check(&top, Err(Unreadable::Frame("phone")));
     for broken in ["", "7", "[]", "null", "{", "{}", "\u{0}", "\"\""] {
         assert!(Entry::read(broken).is_err(), "{broken}");
     }
@@ -204,7 +204,7 @@ fn what_a_newer_app_wrote_is_kept_passed_on_and_shown() {
 fn a_clock_that_shows_nonsense_makes_no_entry_that_nobody_can_read() {
     for (mono, wall) in [(i64::MAX, i64::MIN), (i64::MIN, i64::MAX)] {
         let stamp = Stamp { session: id(101), mono, wall };
-        let entry = Entry::seal(chain(), 0, None, stamp, None, Body::RoundClosed {});
+        let entry = Entry::seal(chain(), 0, None, stamp, None, Body::VisitClosed {});
         assert_eq!(Entry::read(&entry.text), Ok(entry.clone()));
         assert_eq!(entry.stamp.mono.abs(), MAX_INTEGER);
     }
@@ -213,9 +213,9 @@ fn a_clock_that_shows_nonsense_makes_no_entry_that_nobody_can_read() {
 #[test]
 fn a_chain_with_a_hole_a_fork_or_a_broken_link_shows_it() {
     let stamp = |mono| Stamp { session: id(101), mono, wall: MORNING };
-    let body = |n| Body::RoundOpened { site: id(n) };
-    let round = Chain { scope: Scope::Round(id(ROUND)), phone: id(100) };
-    let make = |seq, prev, n| Entry::seal(round, seq, prev, stamp(seq), None, body(n));
+    let body = |n| Body::VisitOpened { site: id(n) };
+    let visit = Chain { scope: Scope::Visit(id(VISIT)), phone: id(100) };
+    let make = |seq, prev, n| Entry::seal(visit, seq, prev, stamp(seq), None, body(n));
     let first = make(0, None, SITE);
     let second = make(1, Some(first.hash), SITE);
     let fork = make(1, Some(first.hash), STORE);
@@ -227,13 +227,13 @@ fn a_chain_with_a_hole_a_fork_or_a_broken_link_shows_it() {
         misfits(&book)
     };
     assert_eq!(of(&[&first, &second, &third]), []);
-    assert_eq!(of(&[&second]), [Misfit::Missing { chain: round, from: 0, to: 0 }]);
-    assert_eq!(of(&[&first, &third]), [Misfit::Missing { chain: round, from: 1, to: 1 }]);
-    assert_eq!(of(&[&first, &second, &fork, &third]), [Misfit::Fork { chain: round, seq: 1 }]);
+    assert_eq!(of(&[&second]), [Misfit::Missing { chain: visit, from: 0, to: 0 }]);
+    assert_eq!(of(&[&first, &third]), [Misfit::Missing { chain: visit, from: 1, to: 1 }]);
+    assert_eq!(of(&[&first, &second, &fork, &third]), [Misfit::Fork { chain: visit, seq: 1 }]);
     assert_eq!(of(&[&first, &second, &stray]), [Misfit::BrokenLink { hash: stray.hash }]);
     let misplaced = Entry::seal(chain(), 0, None, stamp(0), None, body(SITE));
     assert_eq!(of(&[&misplaced]), [Misfit::WrongScope { hash: misplaced.hash }]);
-    let lost = Entry::seal(round, 0, None, stamp(0), None, Body::Undone { target: third.hash });
+    let lost = Entry::seal(visit, 0, None, stamp(0), None, Body::Undone { target: third.hash });
     assert_eq!(of(&[&lost]), [Misfit::NamesUnknown { hash: lost.hash }]);
 }
 
@@ -241,7 +241,7 @@ fn a_chain_with_a_hole_a_fork_or_a_broken_link_shows_it() {
 fn a_session_opens_every_chain_it_writes_to_once() {
     let mut world = World::given();
     let opening = |world: &World| world.book.entries().filter(|entry| entry.opens.is_some()).count();
-    // Site, kit and round.
+    // Site, kit and visit.
     assert_eq!(opening(&world), 3);
     world.restart(SECOND).act(start_with(|_| {}));
     world.wait(SECOND).mark(soakbook::book::body::What::Tripped);

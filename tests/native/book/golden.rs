@@ -9,9 +9,10 @@
 //! ```
 
 use super::kit::*;
-use soakbook::book::body::What::{AtUpper, HeadOff, HeatOn, Tripped};
+use soakbook::book::body::What::{AtTop, HeatOn, HeaterOff, Tripped};
 use soakbook::book::body::{
-    AgainWhy, Body, Disposition, Edit, Ending, Fault, FrozenHead, Point, RampStart, RuleSet, Site, Told, Watcher,
+    Body, Disposition, Edit, Ending, Fault, FrozenHeater, Point, ProfileRunStart, RetestWhy, RuleSet, Site, Told,
+    Watcher,
 };
 use soakbook::book::clock::ClockNote;
 use soakbook::book::command::Command;
@@ -20,23 +21,23 @@ use soakbook::book::health::misfits;
 use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
 use soakbook::book::phase::{NotCounted, Phase, Timeline};
-use soakbook::book::round::rounds;
-use soakbook::book::run::Run;
 use soakbook::book::seal::{Draft, seal};
+use soakbook::book::test::Test;
+use soakbook::book::visit::visits;
+use soakbook::trade::conditions::{Air, IndicatedBy, Indication, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Duty, LimitsFrom, Marking, Place};
-use soakbook::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
-use soakbook::trade::kind::{Class, Kind, Suffix};
+use soakbook::trade::detector_type::{Class, DetectorType, Suffix};
+use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
-use soakbook::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
 use soakbook::units::{Degree, Difference, Reading};
 use std::sync::Arc;
 
 const FROZEN: &str = include_str!("golden/format-1.ndjson");
 const HASHES: &str = include_str!("golden/format-1.sha256");
 
-const RAMP: u8 = 30;
+const PROFILE_RUN: u8 = 30;
 const RULES: u8 = 31;
-const RUN_B: u8 = 32;
+const TEST_B: u8 = 32;
 
 struct Writer {
     world: World,
@@ -77,7 +78,7 @@ fn df(value: i64) -> Difference {
 
 fn golden_marking() -> Marking {
     Marking {
-        kind: Kind::Electronic,
+        detector_type: DetectorType::Electronic,
         rating: Some(f(190, 0)),
         minus: Some(df(-8)),
         plus: Some(df(8)),
@@ -87,8 +88,8 @@ fn golden_marking() -> Marking {
     }
 }
 
-fn golden_head() -> (HeadName, Heating, Metrology) {
-    let name = HeadName {
+fn golden_heater() -> (HeaterName, Heating, Metrology) {
+    let name = HeaterName {
         name: "Grüne Glocke".into(),
         serial: Some("INV-0001".into()),
         basis: Basis::DetectorInstructions,
@@ -99,21 +100,21 @@ fn golden_head() -> (HeadName, Heating, Metrology) {
         above: df(8),
         modes: vec!["steady".into()],
         cycle: Cycle::ByItself {
-            climb_cold_ms: Some(90_000),
-            climb_again_ms: Some(30_000),
+            heat_up_cold_ms: Some(90_000),
+            heat_up_again_ms: Some(30_000),
             hold_first_ms: 300_000,
             hold_again_ms: 0,
             off_ms: 45_000,
         },
         resolution: Some(Difference { value: 1, scale: -1, unit: Degree::F }),
-        lamp: Some("amber: climbing; green: at upper temperature".into()),
+        lamp: Some("amber: heating up; green: at top temperature".into()),
         timeout_ms: Some(3_600_000),
     };
     let metrology = Metrology {
         calibration_u: Some(Difference { value: 5, scale: -1, unit: Degree::C }),
         certificate: Some("INV-C-7".into()),
         due: Some("2026-12-31".into()),
-        coupling_u: Some(Difference { value: 8, scale: -1, unit: Degree::C }),
+        fit_u: Some(Difference { value: 8, scale: -1, unit: Degree::C }),
     };
     (name, heating, metrology)
 }
@@ -126,7 +127,7 @@ fn golden_procedure() -> Procedure {
 fn log() -> Vec<Entry> {
     let mut w = Writer { world: World::empty(), log: Vec::new() };
     let mut other = Phone { offset_min: -300, ..Phone::new(110) };
-    let (site, round) = (Scope::Site(id(SITE)), Scope::Round(id(ROUND)));
+    let (site, visit) = (Scope::Site(id(SITE)), Scope::Visit(id(VISIT)));
 
     let now = Site { name: "Invented mill".into(), address: Some("1 Nowhere Lane".into()), invented: true };
     w.act(Command::PutSite { site: id(SITE), now });
@@ -153,26 +154,26 @@ fn log() -> Vec<Entry> {
     let gone = w.act(Command::RetireDetector { detector: id(OTHER_DETECTOR), retired: true });
     w.act(Command::Undo { target: gone });
 
-    let (name, heating, metrology) = golden_head();
-    let frozen = FrozenHead {
-        of: id(SELF_HEAD),
+    let (name, heating, metrology) = golden_heater();
+    let frozen = FrozenHeater {
+        of: id(SELF_HEATER),
         name: name.clone(),
         heating: heating.clone(),
         metrology: metrology.clone(),
         setting: f(190, 0),
         mode: Some("steady".into()),
-        curve: Vec::new(),
+        profile: Vec::new(),
     };
     let heating = Box::new(heating);
-    w.act(Command::PutHead {
-        head: id(SELF_HEAD),
+    w.act(Command::PutHeater {
+        heater: id(SELF_HEATER),
         name: name.clone(),
         heating: heating.clone(),
         metrology: metrology.clone(),
     });
-    w.act(Command::PutHead {
-        head: id(HAND_HEAD),
-        name: HeadName { name: "Other".into(), ..name },
+    w.act(Command::PutHeater {
+        heater: id(HAND_HEATER),
+        name: HeaterName { name: "Other".into(), ..name },
         heating,
         metrology,
     });
@@ -181,85 +182,91 @@ fn log() -> Vec<Entry> {
     let rules =
         RuleSet { name: "Yearly".into(), sentence: "Every detector every year".into(), source: "BS 5839-1".into() };
     w.put(Scope::Kit, Body::RuleSet(Edit::new(id(RULES), Vec::new(), rules)));
-    let ramp =
-        RampStart { ramp: id(RAMP), head: frozen, detector: None, ambient: c(21), head_warmth: Warmth::Cold, by: None };
-    w.put(Scope::Kit, Body::RampStarted(Arc::new(ramp)));
-    w.put(Scope::Kit, Body::Mark { run: id(RAMP), what: HeatOn });
-    w.put(Scope::Kit, Body::ReadingTaken { run: id(RAMP), reading: f(1015, -1), trip: None });
-    w.put(Scope::Kit, Body::RampEnded { ramp: id(RAMP), usable: true });
+    let profile_run = ProfileRunStart {
+        profile_run: id(PROFILE_RUN),
+        heater: frozen,
+        detector: None,
+        ambient: c(21),
+        heater_warmth: Warmth::Cold,
+        by: None,
+    };
+    w.put(Scope::Kit, Body::ProfileRunStarted(Arc::new(profile_run)));
+    w.put(Scope::Kit, Body::Mark { test: id(PROFILE_RUN), what: HeatOn });
+    w.put(Scope::Kit, Body::ReadingTaken { test: id(PROFILE_RUN), reading: f(1015, -1), trip: None });
+    w.put(Scope::Kit, Body::ProfileRunEnded { profile_run: id(PROFILE_RUN), usable: true });
 
-    let told = |when| Command::Tell { round: id(ROUND), whom: Watcher::SupervisingStation, when, by: Some(id(PERSON)) };
-    w.act(Command::OpenRound { round: id(ROUND), site: id(SITE) });
+    let told = |when| Command::Tell { visit: id(VISIT), whom: Watcher::SupervisingStation, when, by: Some(id(PERSON)) };
+    w.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
     w.act(told(Told::Before));
-    let outage = w.act(Command::TakeOut { round: id(ROUND), circuit: Some(id(LINE)) });
-    let secured = w.act(Command::Secure { round: id(ROUND), release: "Door 7".into(), by: id(PERSON) });
+    let outage = w.act(Command::TakeOut { visit: id(VISIT), circuit: Some(id(LINE)) });
+    let secured = w.act(Command::Secure { visit: id(VISIT), release: "Door 7".into(), by: id(PERSON) });
     w.act(Command::TakePermit {
-        round: id(ROUND),
+        visit: id(VISIT),
         area: Some(id(HALL)),
         number: "P-17".into(),
         gas_test: "0 % LEL".into(),
         tested_at: MORNING,
         until: MORNING + 28_800_000,
     });
-    w.act(Command::LookAt { round: id(ROUND), detector: id(OTHER_DETECTOR), visual: Visual::Covered });
+    w.act(Command::LookAt { visit: id(VISIT), detector: id(OTHER_DETECTOR), visual: Visual::Covered });
 
-    // The first run: heat on, trip 80 s later, moved 2 s earlier; asleep for 120 s; enough.
-    let start = |run, detector, head| {
+    // The first test: heat on, trip 80 s later, moved 2 s earlier; asleep for 120 s; enough.
+    let start = |test, detector, heater| {
         start_with(move |s| {
-            (s.run, s.detector, s.head) = (id(run), id(detector), id(head));
+            (s.test, s.detector, s.heater) = (id(test), id(detector), id(heater));
             (s.setting, s.mode, s.display_read) = (f(190, 0), Some("steady".into()), true);
             (s.ambient, s.air) = (Some(f(70, 0)), Some(Air::Moving));
-            s.seen_by = SeenBy {
-                sign: Sign::Person,
+            s.indication = Indication {
+                by: IndicatedBy::Person,
                 latching: true,
                 verification: true,
-                delay_ms: 4_000,
-                delay_u_ms: 1_000,
-                resets: Resets::CannotBeSeen,
+                lag_ms: 4_000,
+                lag_u_ms: 1_000,
+                restores: Restores::CannotBeSeen,
             };
             s.visual = Visual::Good;
         })
     };
-    w.act(start(RUN, DETECTOR, SELF_HEAD));
+    w.act(start(TEST, DETECTOR, SELF_HEATER));
     w.world.wait(79 * SECOND);
-    let trip = w.act(Command::Mark { run: id(RUN), what: Tripped });
-    let read = Command::Read { run: id(RUN), reading: f(1925, -1), trip: Some(trip) };
+    let trip = w.act(Command::Mark { test: id(TEST), what: Tripped });
+    let read = Command::Read { test: id(TEST), reading: f(1925, -1), trip: Some(trip) };
     let reading = w.act(read);
-    w.put(round, Body::ReadingStands { reading });
+    w.put(visit, Body::ReadingStands { reading });
     w.act(Command::SayPanel { trip, point: Point::Wrong, said: Some("Zone 9".into()) });
     w.act(Command::Move { mark: trip, by_ms: -2_000 });
-    w.act(Command::Note { round: id(ROUND), about: id(RUN), note: Hash::of(b"salt and note") });
+    w.act(Command::Note { visit: id(VISIT), about: id(TEST), note: Hash::of(b"salt and note") });
     w.world.sleep(120 * SECOND);
     let gap =
-        w.act(Command::NoteGap { scope: Scope::Round(id(ROUND)), wall_ms: 121_000, mono_ms: 1_000, hidden: true });
+        w.act(Command::NoteGap { scope: Scope::Visit(id(VISIT)), wall_ms: 121_000, mono_ms: 1_000, hidden: true });
     w.act(Command::AnswerGap { gap, asleep: true });
-    let slip = w.act(Command::Mark { run: id(RUN), what: HeadOff });
+    let slip = w.act(Command::Mark { test: id(TEST), what: HeaterOff });
     w.act(Command::Undo { target: slip });
-    w.act(Command::End { run: id(RUN), how: Ending::Enough });
+    w.act(Command::End { test: id(TEST), how: Ending::Enough });
 
-    // The second run: started on the first phone, finished on the other one.
-    w.act(start(RUN_B, OTHER_DETECTOR, HAND_HEAD));
+    // The second test: started on the first phone, finished on the other one.
+    w.act(start(TEST_B, OTHER_DETECTOR, HAND_HEATER));
     w.swap(&mut other);
-    w.act(Command::OpenRound { round: id(ROUND), site: id(SITE) });
-    w.act(Command::TakeOver { run: id(RUN_B) });
-    w.act(Command::Mark { run: id(RUN_B), what: AtUpper });
-    w.act(Command::End { run: id(RUN_B), how: Ending::SiteAsked });
+    w.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
+    w.act(Command::TakeOver { test: id(TEST_B) });
+    w.act(Command::Mark { test: id(TEST_B), what: AtTop });
+    w.act(Command::End { test: id(TEST_B), how: Ending::SiteAsked });
     w.swap(&mut other);
 
     // The rest of the day.
     w.world.restart(60 * SECOND);
-    let deficiency = w.world.round().deficiencies[0].hash;
+    let deficiency = w.world.visit().deficiencies[0].hash;
     w.act(Command::DisposeDeficiency { deficiency, how: Disposition::OwnerNotified, note: None });
-    w.act(Command::LookAgain { run: id(RUN), why: AgainWhy::Wanted });
+    w.act(Command::Retest { test: id(TEST), why: RetestWhy::Wanted });
     let marking = Marking { rating: Some(f(194, 0)), ..golden_marking() };
     w.put(
-        round,
-        Body::MarkingCorrected { run: id(RUN), marking: marking.into(), reason: Hash::of(b"salt and reason") },
+        visit,
+        Body::MarkingCorrected { test: id(TEST), marking: marking.into(), reason: Hash::of(b"salt and reason") },
     );
     w.act(Command::Restore { securing: secured, by: id(PERSON) });
     w.act(Command::PutBack { outage });
     w.act(told(Told::After));
-    w.act(Command::CloseRound { round: id(ROUND) });
+    w.act(Command::CloseVisit { visit: id(VISIT) });
     let edited = Site { name: "Invented mill, north".into(), address: None, invented: true };
     w.act(Command::PutSite { site: id(SITE), now: edited });
     assert!(w.log.iter().any(|entry| entry.chain.scope == site));
@@ -325,10 +332,10 @@ fn its_register_and_kit_are_what_was_put_in() {
     // Taken away, and that was undone.
     assert!(!register.detectors[&id(OTHER_DETECTOR)].retired());
     let kit = Kit::of(&book);
-    let head = &kit.heads[&id(SELF_HEAD)];
-    let (name, heating, metrology) = golden_head();
+    let heater = &kit.heaters[&id(SELF_HEATER)];
+    let (name, heating, metrology) = golden_heater();
     assert_eq!(
-        (head.name.now(), head.heating.now(), head.metrology.now()),
+        (heater.name.now(), heater.heating.now(), heater.metrology.now()),
         (Some(&name), Some(&heating), Some(&metrology))
     );
     assert_eq!(kit.procedures[&id(SET_POINT)].now(), Some(&golden_procedure()));
@@ -337,62 +344,62 @@ fn its_register_and_kit_are_what_was_put_in() {
 }
 
 #[test]
-fn its_round_is_over_and_nothing_is_left_secured() {
-    let rounds = rounds(&book());
-    let round = &rounds[0];
-    assert_eq!((rounds.len(), round.site, round.phones.len()), (1, id(SITE), 2));
-    assert_eq!((round.closed.len(), round.open_ends(), round.active().count()), (1, 0, 0));
+fn its_visit_is_over_and_nothing_is_left_secured() {
+    let visits = visits(&book());
+    let visit = &visits[0];
+    assert_eq!((visits.len(), visit.site, visit.phones.len()), (1, id(SITE), 2));
+    assert_eq!((visit.closed.len(), visit.open_ends(), visit.active().count()), (1, 0, 0));
     assert_eq!(
-        round.told.iter().map(|(whom, when, _)| (*whom, *when)).collect::<Vec<_>>(),
+        visit.told.iter().map(|(whom, when, _)| (*whom, *when)).collect::<Vec<_>>(),
         [(Watcher::SupervisingStation, Told::Before), (Watcher::SupervisingStation, Told::After),]
     );
-    assert_eq!((round.permits[0].number.as_str(), round.permits[0].tested_at), ("P-17", MORNING));
-    assert_eq!((round.securings[0].release.as_str(), round.securings[0].by), ("Door 7", id(PERSON)));
-    assert_eq!(round.outages[0].circuit, Some(id(LINE)));
-    let found = &round.deficiencies[0];
-    assert_eq!((found.fault, found.detector, found.run), (Fault::WrongPoint, id(DETECTOR), Some(id(RUN))));
+    assert_eq!((visit.permits[0].number.as_str(), visit.permits[0].tested_at), ("P-17", MORNING));
+    assert_eq!((visit.securings[0].release.as_str(), visit.securings[0].by), ("Door 7", id(PERSON)));
+    assert_eq!(visit.outages[0].circuit, Some(id(LINE)));
+    let found = &visit.deficiencies[0];
+    assert_eq!((found.fault, found.detector, found.test), (Fault::WrongPoint, id(DETECTOR), Some(id(TEST))));
     assert_eq!(found.disposed, [Disposition::OwnerNotified]);
-    let again: Vec<_> = round.again.iter().map(|again| (again.run, again.why)).collect();
-    // The second run was stopped without a trip, so it is to be run again of itself.
-    assert!(again.contains(&(id(RUN), AgainWhy::Wanted)) && again.contains(&(id(RUN_B), AgainWhy::NotFinished)));
-    assert_eq!((again.len(), round.after_closing.len()), (2, 0));
+    let again: Vec<_> = visit.again.iter().map(|again| (again.test, again.why)).collect();
+    // The second test was stopped without a trip, so it is to be tested again of itself.
+    assert!(again.contains(&(id(TEST), RetestWhy::Wanted)) && again.contains(&(id(TEST_B), RetestWhy::NotFinished)));
+    assert_eq!((again.len(), visit.after_closing.len()), (2, 0));
 }
 
 #[test]
-fn its_first_run_says_what_happened() {
+fn its_first_test_says_what_happened() {
     let book = book();
-    let run = Run::of(&book, id(RUN)).unwrap();
+    let test = Test::of(&book, id(TEST)).unwrap();
     // By hand: tapped 80 s after heat on and moved 2 s earlier.
-    let marks: Vec<_> = run.marks.iter().map(|mark| (mark.what, mark.at, mark.moved_ms)).collect();
+    let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at, mark.moved_ms)).collect();
     assert_eq!(marks, [(HeatOn, 0, 0), (Tripped, 78_000, -2_000)]);
-    let trip = run.marks[1].hash;
-    assert_eq!(run.reading_of(trip).map(|reading| (reading.reading, reading.at)), Some((f(1925, -1), 81_000)));
-    assert_eq!(run.panel(trip), Some((Point::Wrong, Some("Zone 9".into()))));
-    assert_eq!(run.notes, [Hash::of(b"salt and note")]);
+    let trip = test.marks[1].hash;
+    assert_eq!(test.reading_of(trip).map(|reading| (reading.reading, reading.at)), Some((f(1925, -1), 81_000)));
+    assert_eq!(test.panel(trip), Some((Point::Wrong, Some("Zone 9".into()))));
+    assert_eq!(test.notes, [Hash::of(b"salt and note")]);
     // By hand: trip 80, reading 81, stands 82, panel 83, move 84, note 85, gap 86 + 120 asleep = 206, answer 207, mark 208,
     // undo 209, enough 210.
-    assert_eq!(run.ended, Some((Ending::Enough, 210_000)));
-    let asleep = run.clock_notes.iter().map(|(at, note)| (*at, *note)).collect::<Vec<_>>();
+    assert_eq!(test.ended, Some((Ending::Enough, 210_000)));
+    let asleep = test.clock_notes.iter().map(|(at, note)| (*at, *note)).collect::<Vec<_>>();
     assert!(matches!(asleep[..], [(206_000, ClockNote::Asleep { for_ms: 120_000, answered: true, .. })]), "{asleep:?}");
-    let timeline = Timeline::of(&run, 1_000_000);
+    let timeline = Timeline::of(&test, 1_000_000);
     assert_eq!(timeline.phase, Phase::Ended { how: Ending::Enough, at: 210_000 });
     assert_eq!(timeline.trips.iter().map(|trip| trip.not_counted).collect::<Vec<_>>(), [Some(NotCounted::First)]);
     assert_eq!((timeline.operated(), timeline.counted().count()), (Some(true), 0));
-    assert_eq!((run.frozen.detector.marking.clone(), run.frozen.follows), (golden_marking(), None));
+    assert_eq!((test.frozen.detector.marking.clone(), test.frozen.follows), (golden_marking(), None));
     assert_eq!(
-        (run.frozen.ambient, run.frozen.seen_by.delay_ms, run.frozen.display_read),
+        (test.frozen.ambient, test.frozen.indication.lag_ms, test.frozen.display_read),
         (Some(f(70, 0)), 4_000, true)
     );
 }
 
 #[test]
-fn its_second_run_was_finished_by_the_other_phone() {
-    let run = Run::of(&book(), id(RUN_B)).unwrap();
-    assert_ne!(run.phone, run.keeper);
+fn its_second_test_was_finished_by_the_other_phone() {
+    let test = Test::of(&book(), id(TEST_B)).unwrap();
+    assert_ne!(test.phone, test.keeper);
     // By hand: the other phone opened 1 s, took over 2 s, marked 3 s and ended 4 s after the start, by the same wall.
-    let marks: Vec<_> = run.marks.iter().map(|mark| (mark.what, mark.at)).collect();
-    assert_eq!(marks, [(HeatOn, 0), (AtUpper, 3_000)]);
-    assert_eq!(run.ended, Some((Ending::SiteAsked, 4_000)));
-    assert_eq!(run.clock_notes, [(0, ClockNote::OtherPhone { away_ms: 2_000 })]);
-    assert_eq!(Timeline::of(&run, 9_000).operated(), None);
+    let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at)).collect();
+    assert_eq!(marks, [(HeatOn, 0), (AtTop, 3_000)]);
+    assert_eq!(test.ended, Some((Ending::SiteAsked, 4_000)));
+    assert_eq!(test.clock_notes, [(0, ClockNote::OtherPhone { away_ms: 2_000 })]);
+    assert_eq!(Timeline::of(&test, 9_000).operated(), None);
 }

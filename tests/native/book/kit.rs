@@ -1,26 +1,26 @@
 //! given / when / then: a small world that taps are made in.
 //!
-//! Every number is invented. The clockwork of the head by itself, so that phases can be reckoned by hand: climb from cold 60 s,
-//! hold 300 s, off 45 s, climb again 20 s, no hold in later climbs.
+//! Every number is invented. The clockwork of the heater by itself, so that phases can be reckoned by hand: heat-up from cold 60 s,
+//! hold 300 s, off 45 s, heat-up again 20 s, no hold in later heat-ups.
 
 use soakbook::book::Id;
 use soakbook::book::body::{Area, Circuit, Site, What};
-use soakbook::book::command::{At, Command, StartRun};
+use soakbook::book::command::{At, Command, StartTest};
 use soakbook::book::decide::decide;
 use soakbook::book::entry::{Entry, Hash, Opens, Stamp};
 use soakbook::book::log::Book;
 use soakbook::book::phase::{Phase, Timeline};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
-use soakbook::book::round::Round;
-use soakbook::book::run::Run;
 use soakbook::book::seal::seal;
+use soakbook::book::test::Test;
+use soakbook::book::visit::Visit;
 use soakbook::encoding::uuid7;
+use soakbook::trade::conditions::{Air, IndicatedBy, Indication, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Duty, LimitsFrom, Marking, Place};
-use soakbook::trade::head::{Basis, Cycle, HeadName, Heating, Metrology};
-use soakbook::trade::kind::Kind;
+use soakbook::trade::detector_type::DetectorType;
+use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::{Procedure, Template};
-use soakbook::trade::seen::{Air, Resets, SeenBy, Sign, Visual, Warmth};
 use soakbook::units::{Degree, Difference, Reading};
 
 /// 2026-03-02 08:00:00 UTC: `date -u -d '2026-03-02 08:00' +%s` (GNU coreutils) gives 1772438400.
@@ -38,13 +38,13 @@ pub(super) const HALL: u8 = 2;
 pub(super) const LOOP: u8 = 3;
 pub(super) const DETECTOR: u8 = 4;
 pub(super) const OTHER_DETECTOR: u8 = 5;
-pub(super) const SELF_HEAD: u8 = 6;
-pub(super) const HAND_HEAD: u8 = 7;
+pub(super) const SELF_HEATER: u8 = 6;
+pub(super) const HAND_HEATER: u8 = 7;
 pub(super) const SET_POINT: u8 = 8;
-pub(super) const RESPONSE: u8 = 9;
-pub(super) const ROUND: u8 = 10;
-pub(super) const RUN: u8 = 11;
-pub(super) const OTHER_RUN: u8 = 12;
+pub(super) const FUNCTIONAL: u8 = 9;
+pub(super) const VISIT: u8 = 10;
+pub(super) const TEST: u8 = 11;
+pub(super) const OTHER_TEST: u8 = 12;
 pub(super) const PERSON: u8 = 13;
 pub(super) const LINE: u8 = 14;
 pub(super) const STORE: u8 = 15;
@@ -101,8 +101,8 @@ impl World {
         World { book: Book::default(), phone: Phone::new(100) }
     }
 
-    /// A site with a hall, a store, a loop that cannot tell its detectors apart, two detectors, two heads, two procedures, a
-    /// person and an open round.
+    /// A site with a hall, a store, a loop that cannot tell its detectors apart, two detectors, two heaters, two procedures, a
+    /// person and an open visit.
     pub(super) fn given() -> World {
         let mut world = World::empty();
         world.act(Command::PutSite {
@@ -118,27 +118,27 @@ impl World {
         }
         world.act(put_detector(DETECTOR, "HD-1", marking(), Duty::default()));
         world.act(put_detector(OTHER_DETECTOR, "HD-2", marking(), Duty::default()));
-        world.act(put_head(SELF_HEAD, by_itself()));
-        world.act(put_head(HAND_HEAD, by_hand()));
+        world.act(put_heater(SELF_HEATER, by_itself()));
+        world.act(put_heater(HAND_HEATER, by_hand()));
         world.act(Command::PutProcedure { procedure: id(SET_POINT), now: Box::new(set_point()) });
-        world.act(Command::PutProcedure { procedure: id(RESPONSE), now: Box::new(response()) });
+        world.act(Command::PutProcedure { procedure: id(FUNCTIONAL), now: Box::new(functional()) });
         world.act(Command::PutPerson { person: id(PERSON), name: Hash::of(b"salted name") });
-        world.act(Command::OpenRound { round: id(ROUND), site: id(SITE) });
+        world.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
         world
     }
 
-    /// The same book in the hand of another phone, which joins the round.
+    /// The same book in the hand of another phone, which joins the visit.
     pub(super) fn other_phone(&self) -> World {
         let mut other = World { book: self.book.clone(), phone: Phone { wall: self.phone.wall, ..Phone::new(110) } };
-        other.act(Command::OpenRound { round: id(ROUND), site: id(SITE) });
+        other.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
         other
     }
 
-    /// With a run going on, heat on at this moment.
-    pub(super) fn running(head: u8, procedure: u8, resets: Resets) -> World {
+    /// With a test going on, heat on at this moment.
+    pub(super) fn running(heater: u8, procedure: u8, restores: Restores) -> World {
         let mut world = World::given();
-        let mut start = start_run();
-        (start.head, start.procedure, start.seen_by.resets) = (id(head), id(procedure), resets);
+        let mut start = start_test();
+        (start.heater, start.procedure, start.indication.restores) = (id(heater), id(procedure), restores);
         world.wait(SECOND);
         world.act(Command::Start(Box::new(start)));
         world
@@ -196,16 +196,16 @@ impl World {
     /// Every tap a second after the one before, so that each decision has its own stamp.
     #[track_caller]
     pub(super) fn mark(&mut self, what: What) -> Hash {
-        self.act(Command::Mark { run: id(RUN), what })
+        self.act(Command::Mark { test: id(TEST), what })
     }
 
     #[track_caller]
-    pub(super) fn run(&self) -> Run {
-        Run::of(&self.book, id(RUN)).expect("a run")
+    pub(super) fn test(&self) -> Test {
+        Test::of(&self.book, id(TEST)).expect("a test")
     }
 
-    pub(super) fn round(&self) -> Round {
-        Round::of(&self.book, id(ROUND)).expect("a round")
+    pub(super) fn visit(&self) -> Visit {
+        Visit::of(&self.book, id(VISIT)).expect("a visit")
     }
 
     pub(super) fn register(&self) -> Register {
@@ -214,19 +214,19 @@ impl World {
 
     /// Milliseconds since heat on, now.
     pub(super) fn now(&self) -> i64 {
-        self.run().time_on(self.phone.id, self.phone.stamp())
+        self.test().time_on(self.phone.id, self.phone.stamp())
     }
 
     pub(super) fn timeline(&self) -> Timeline {
-        let run = self.run();
-        Timeline::of(&run, self.now())
+        let test = self.test();
+        Timeline::of(&test, self.now())
     }
 
     pub(super) fn phase(&self) -> Phase {
         self.timeline().phase
     }
 
-    /// Taps at times since heat on, in seconds; the clocks run straight.
+    /// Taps at times since heat on, in seconds; the clocks test straight.
     #[track_caller]
     pub(super) fn taps(&mut self, taps: &[(i64, What)]) -> Vec<Hash> {
         taps.iter()
@@ -237,7 +237,7 @@ impl World {
             .collect()
     }
 
-    /// Lets the clocks run straight up to so many seconds after heat on.
+    /// Lets the clocks test straight up to so many seconds after heat on.
     #[track_caller]
     pub(super) fn wait_until(&mut self, second: i64) -> &mut World {
         let ms = second * SECOND - self.now();
@@ -265,7 +265,7 @@ pub(super) fn check(given: World, when: Command, then: Result<&[&'static str], R
 
 pub(super) fn marking() -> Marking {
     Marking {
-        kind: Kind::RateCompensated,
+        detector_type: DetectorType::RateCompensated,
         rating: Some(c(88)),
         minus: Some(k(-4)),
         plus: Some(k(4)),
@@ -289,8 +289,8 @@ pub(super) fn by_itself() -> Heating {
         above: k(5),
         modes: Vec::new(),
         cycle: Cycle::ByItself {
-            climb_cold_ms: Some(60_000),
-            climb_again_ms: Some(20_000),
+            heat_up_cold_ms: Some(60_000),
+            heat_up_again_ms: Some(20_000),
             hold_first_ms: 300_000,
             hold_again_ms: 0,
             off_ms: 45_000,
@@ -302,14 +302,14 @@ pub(super) fn by_itself() -> Heating {
 }
 
 pub(super) fn by_hand() -> Heating {
-    Heating { cycle: Cycle::ByHand { climb_cold_ms: Some(60_000), climb_again_ms: Some(20_000) }, ..by_itself() }
+    Heating { cycle: Cycle::ByHand { heat_up_cold_ms: Some(60_000), heat_up_again_ms: Some(20_000) }, ..by_itself() }
 }
 
-pub(super) fn put_head(n: u8, heating: Heating) -> Command {
-    Command::PutHead {
-        head: id(n),
-        name: HeadName {
-            name: format!("Head {n}"),
+pub(super) fn put_heater(n: u8, heating: Heating) -> Command {
+    Command::PutHeater {
+        heater: id(n),
+        name: HeaterName {
+            name: format!("Heater {n}"),
             serial: None,
             basis: Basis::DetectorInstructions,
             hazardous_approval: None,
@@ -323,39 +323,39 @@ pub(super) fn set_point() -> Procedure {
     Procedure { confirmed: true, ..Procedure::set_point_template() }
 }
 
-pub(super) fn response() -> Procedure {
-    Procedure { confirmed: true, template: Template::Response, ..Procedure::response_template() }
+pub(super) fn functional() -> Procedure {
+    Procedure { confirmed: true, template: Template::Functional, ..Procedure::functional_template() }
 }
 
-pub(super) fn start_run() -> StartRun {
-    StartRun {
-        round: id(ROUND),
-        run: id(RUN),
+pub(super) fn start_test() -> StartTest {
+    StartTest {
+        visit: id(VISIT),
+        test: id(TEST),
         detector: id(DETECTOR),
-        head: id(SELF_HEAD),
+        heater: id(SELF_HEATER),
         setting: c(90),
         mode: None,
         procedure: id(SET_POINT),
-        seen_by: SeenBy {
-            sign: Sign::OwnLamp,
+        indication: Indication {
+            by: IndicatedBy::OwnLamp,
             latching: false,
             verification: false,
-            delay_ms: 0,
-            delay_u_ms: 0,
-            resets: Resets::NotWatched,
+            lag_ms: 0,
+            lag_u_ms: 0,
+            restores: Restores::NotWatched,
         },
         display_read: false,
         ambient: Some(c(20)),
         air: Some(Air::Still),
-        head_warmth: Warmth::Cold,
+        heater_warmth: Warmth::Cold,
         detector_warmth: Warmth::Cold,
         visual: Visual::Good,
     }
 }
 
 /// The start with one thing changed.
-pub(super) fn start_with(change: impl FnOnce(&mut StartRun)) -> Command {
-    let mut start = start_run();
+pub(super) fn start_with(change: impl FnOnce(&mut StartTest)) -> Command {
+    let mut start = start_test();
     change(&mut start);
     Command::Start(Box::new(start))
 }

@@ -3,42 +3,43 @@
 use super::kit::*;
 use proptest::prelude::*;
 use soakbook::book::Id;
-use soakbook::book::body::{AgainWhy, Body, Disposition, Ending, Point, Started, What};
-use soakbook::book::command::{Command, StartRamp};
+use soakbook::book::body::{Body, Disposition, Ending, Point, RetestWhy, Started, What};
+use soakbook::book::command::{Command, StartProfileRun};
 use soakbook::book::decide::decide;
 use soakbook::book::entry::{Chain, Entry, Hash, MAX_INTEGER, Scope, Stamp};
 use soakbook::book::health::{Misfit, misfits};
 use soakbook::book::kit::Kit;
 use soakbook::book::log::{Attachment, Book};
 use soakbook::book::phase::{Phase, Timeline, ahead};
-use soakbook::book::ramp::{Ramp, curve_of, ramps_of};
+use soakbook::book::profile_run::{ProfileRun, profile_of, profile_runs_of};
 use soakbook::book::register::Register;
-use soakbook::book::round::{Round, rounds};
-use soakbook::book::run::Run;
 use soakbook::book::seal::seal;
+use soakbook::book::test::Test;
+use soakbook::book::visit::{Visit, visits};
+use soakbook::trade::conditions::{Restores, Warmth};
 use soakbook::trade::detector::{Duty, Marking};
-use soakbook::trade::head::Cycle;
-use soakbook::trade::seen::{Resets, Warmth};
+use soakbook::trade::heater::Cycle;
 use std::sync::Arc;
 
 const WHATS: [What; 7] =
-    [What::HeatOn, What::Tripped, What::AtUpper, What::HeadOff, What::HeadOn, What::Reset, What::PanelReset];
+    [What::HeatOn, What::Tripped, What::AtTop, What::HeaterOff, What::HeaterOn, What::Restore, What::PanelReset];
 
 /// Everything that is derived from a book.
-type Derived = (Register, Kit, Vec<Round>, Vec<Option<Run>>, Vec<Timeline>, Vec<(Vec<Ramp>, Vec<Hash>)>, Vec<Misfit>);
+type Derived =
+    (Register, Kit, Vec<Visit>, Vec<Option<Test>>, Vec<Timeline>, Vec<(Vec<ProfileRun>, Vec<Hash>)>, Vec<Misfit>);
 
 fn derived(book: &Book) -> Derived {
-    let runs: Vec<Option<Run>> = book.run_ids().map(|run| Run::of(book, run)).collect();
-    let laid_out = runs.iter().flatten().flat_map(|run| {
+    let tests: Vec<Option<Test>> = book.test_ids().map(|test| Test::of(book, test)).collect();
+    let laid_out = tests.iter().flatten().flat_map(|test| {
         [-1, 0, 61_000, 400_000, MAX_INTEGER].map(|now| {
-            let _ = ahead(run, now, 3);
-            Timeline::of(run, now)
+            let _ = ahead(test, now, 3);
+            Timeline::of(test, now)
         })
     });
     let laid_out = laid_out.collect();
-    let heads = [SELF_HEAD, SELF_HEAD + 1].map(id);
-    let curves = heads.map(|head| (ramps_of(book, head), curve_of(book, head, None))).to_vec();
-    (Register::of(book), Kit::of(book), rounds(book), runs, laid_out, curves, misfits(book))
+    let heaters = [SELF_HEATER, SELF_HEATER + 1].map(id);
+    let profiles = heaters.map(|heater| (profile_runs_of(book, heater), profile_of(book, heater, None))).to_vec();
+    (Register::of(book), Kit::of(book), visits(book), tests, laid_out, profiles, misfits(book))
 }
 
 fn book_of<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Book {
@@ -56,16 +57,16 @@ enum Step {
     SetClock(i64),
     Restart(i64),
     Swap,
-    Start { other: bool, head: u8, procedure: u8, resets: usize },
+    Start { other: bool, heater: u8, procedure: u8, restores: usize },
     Mark { other: bool, what: usize },
     Move { index: usize, by_ms: i64 },
     Undo { index: usize },
     Read { index: usize, value: i64 },
     Panel { index: usize },
-    StartRamp { n: u8, head: u8 },
-    MarkRamp { n: u8, what: usize },
-    ReadRamp { n: u8, celsius: i64 },
-    EndRamp { n: u8, usable: bool },
+    StartProfileRun { n: u8, heater: u8 },
+    MarkProfileRun { n: u8, what: usize },
+    ReadProfileRun { n: u8, celsius: i64 },
+    EndProfileRun { n: u8, usable: bool },
     End { other: bool, how: usize },
     TakeOver,
     Secure,
@@ -85,17 +86,17 @@ fn step() -> impl Strategy<Value = Step> {
         1 => (-300_000..300_000_i64).prop_map(Step::Restart),
         1 => Just(Step::Swap),
         3 => (any::<bool>(), 0..2_u8, 0..2_u8, 0..3_usize)
-            .prop_map(|(other, head, procedure, resets)| Step::Start { other, head, procedure, resets }),
+            .prop_map(|(other, heater, procedure, restores)| Step::Start { other, heater, procedure, restores }),
         8 => (any::<bool>(), 0..7_usize).prop_map(|(other, what)| Step::Mark { other, what }),
         2 => (any_index.clone(), prop_oneof![-20_000..20_000_i64, any::<i64>()])
             .prop_map(|(index, by_ms)| Step::Move { index, by_ms }),
         2 => any_index.clone().prop_map(|index| Step::Undo { index }),
         1 => (any_index.clone(), any::<i64>()).prop_map(|(index, value)| Step::Read { index, value }),
         1 => any_index.clone().prop_map(|index| Step::Panel { index }),
-        2 => (0..2_u8, 0..2_u8).prop_map(|(n, head)| Step::StartRamp { n, head }),
-        3 => (0..2_u8, 0..7_usize).prop_map(|(n, what)| Step::MarkRamp { n, what }),
-        3 => (0..2_u8, prop_oneof![20..99_i64, any::<i64>()]).prop_map(|(n, celsius)| Step::ReadRamp { n, celsius }),
-        1 => (0..2_u8, any::<bool>()).prop_map(|(n, usable)| Step::EndRamp { n, usable }),
+        2 => (0..2_u8, 0..2_u8).prop_map(|(n, heater)| Step::StartProfileRun { n, heater }),
+        3 => (0..2_u8, 0..7_usize).prop_map(|(n, what)| Step::MarkProfileRun { n, what }),
+        3 => (0..2_u8, prop_oneof![20..99_i64, any::<i64>()]).prop_map(|(n, celsius)| Step::ReadProfileRun { n, celsius }),
+        1 => (0..2_u8, any::<bool>()).prop_map(|(n, usable)| Step::EndProfileRun { n, usable }),
         1 => (any::<bool>(), 0..8_usize).prop_map(|(other, how)| Step::End { other, how }),
         1 => Just(Step::TakeOver),
         1 => Just(Step::Secure),
@@ -113,17 +114,17 @@ const ENDINGS: [Ending; 8] = [
     Ending::Enough,
     Ending::DidNotOperate,
     Ending::StaysInAlarm,
-    Ending::HeadTrouble,
+    Ending::HeaterTrouble,
     Ending::DetectorTrouble,
     Ending::SiteAsked,
     Ending::Mistake,
 ];
 
-/// The first of the ramps.
-const RAMP: u8 = 230;
+/// The first of the profile runs.
+const PROFILE_RUN: u8 = 230;
 
-fn run_id(other: bool) -> Id {
-    id(if other { OTHER_RUN } else { RUN })
+fn test_id(other: bool) -> Id {
+    id(if other { OTHER_TEST } else { TEST })
 }
 
 /// Two phones that see each other's entries at once, and the order in which they wrote.
@@ -170,54 +171,54 @@ impl Day {
             Step::Swap => {
                 std::mem::swap(&mut self.world.phone, &mut self.other);
                 self.world.wait(SECOND);
-                Command::OpenRound { round: id(ROUND), site: id(SITE) }
+                Command::OpenVisit { visit: id(VISIT), site: id(SITE) }
             }
-            Step::Start { other, head, procedure, resets } => start_with(|s| {
-                (s.run, s.detector) = (run_id(other), id(if other { OTHER_DETECTOR } else { DETECTOR }));
-                (s.head, s.procedure) = (id(SELF_HEAD + head), id(SET_POINT + procedure));
-                s.seen_by.resets = Resets::ALL[resets];
+            Step::Start { other, heater, procedure, restores } => start_with(|s| {
+                (s.test, s.detector) = (test_id(other), id(if other { OTHER_DETECTOR } else { DETECTOR }));
+                (s.heater, s.procedure) = (id(SELF_HEATER + heater), id(SET_POINT + procedure));
+                s.indication.restores = Restores::ALL[restores];
             }),
-            Step::Mark { other, what } => Command::Mark { run: run_id(other), what: WHATS[what] },
+            Step::Mark { other, what } => Command::Mark { test: test_id(other), what: WHATS[what] },
             Step::Move { index, by_ms } => Command::Move { mark: newest(index), by_ms },
             Step::Undo { index } => Command::Undo { target: newest(index) },
             Step::Read { index, value } => {
                 let reading = soakbook::units::Reading { value, scale: -1, unit: soakbook::units::Degree::F };
-                Command::Read { run: id(RUN), reading, trip: (index % 2 == 0).then(|| newest(index)) }
+                Command::Read { test: id(TEST), reading, trip: (index % 2 == 0).then(|| newest(index)) }
             }
             Step::Panel { index } => Command::SayPanel { trip: newest(index), point: Point::Wrong, said: None },
-            Step::StartRamp { n, head } => Command::StartRamp(Box::new(StartRamp {
-                ramp: id(RAMP + n),
-                head: id(SELF_HEAD + head),
+            Step::StartProfileRun { n, heater } => Command::StartProfileRun(Box::new(StartProfileRun {
+                profile_run: id(PROFILE_RUN + n),
+                heater: id(SELF_HEATER + heater),
                 setting: c(90),
                 mode: None,
                 detector: None,
                 ambient: c(20),
-                head_warmth: Warmth::Cold,
+                heater_warmth: Warmth::Cold,
                 by: None,
             })),
-            Step::MarkRamp { n, what } => Command::Mark { run: id(RAMP + n), what: WHATS[what] },
-            Step::ReadRamp { n, celsius } => {
+            Step::MarkProfileRun { n, what } => Command::Mark { test: id(PROFILE_RUN + n), what: WHATS[what] },
+            Step::ReadProfileRun { n, celsius } => {
                 let reading = soakbook::units::Reading { value: celsius, scale: 0, unit: soakbook::units::Degree::C };
-                Command::Read { run: id(RAMP + n), reading, trip: None }
+                Command::Read { test: id(PROFILE_RUN + n), reading, trip: None }
             }
-            Step::EndRamp { n, usable } => Command::EndRamp { ramp: id(RAMP + n), usable },
-            Step::End { other, how } => Command::End { run: run_id(other), how: ENDINGS[how] },
-            Step::TakeOver => Command::TakeOver { run: id(RUN) },
-            Step::Secure => Command::Secure { round: id(ROUND), release: "Door 7".into(), by: id(PERSON) },
+            Step::EndProfileRun { n, usable } => Command::EndProfileRun { profile_run: id(PROFILE_RUN + n), usable },
+            Step::End { other, how } => Command::End { test: test_id(other), how: ENDINGS[how] },
+            Step::TakeOver => Command::TakeOver { test: id(TEST) },
+            Step::Secure => Command::Secure { visit: id(VISIT), release: "Door 7".into(), by: id(PERSON) },
             Step::Restore { index } => Command::Restore { securing: hash_at(index), by: id(PERSON) },
             Step::Edit { rating } => {
                 put_detector(DETECTOR, "HD-1", Marking { rating: Some(c(rating)), ..marking() }, Duty::default())
             }
             Step::Gap { wall_ms, mono_ms, hidden } => {
-                Command::NoteGap { scope: Scope::Round(id(ROUND)), wall_ms, mono_ms, hidden }
+                Command::NoteGap { scope: Scope::Visit(id(VISIT)), wall_ms, mono_ms, hidden }
             }
             Step::Answer { index, asleep } => Command::AnswerGap { gap: newest(index), asleep },
-            Step::Close => Command::CloseRound { round: id(ROUND) },
+            Step::Close => Command::CloseVisit { visit: id(VISIT) },
         };
         if let Ok(hashes) = self.world.try_act(command) {
             self.log.extend(hashes.iter().map(|hash| self.world.entry(*hash).clone()));
             // Looking after each step, as a screen does, must leave nothing behind that a later look would show.
-            let _ = rounds(&self.world.book);
+            let _ = visits(&self.world.book);
         }
         self.world.phone.mono += 1;
         self.world.phone.wall += 1;
@@ -265,10 +266,10 @@ proptest! {
         let mut day = Day::live(&steps);
         let facts = |world: &World| {
             let book = &world.book;
-            let runs: Vec<_> = book.run_ids().map(|run| Run::of(book, run)).map(|run| {
-                run.map(|run| (run.marks, run.readings, run.ended, run.faults))
+            let tests: Vec<_> = book.test_ids().map(|test| Test::of(book, test)).map(|test| {
+                test.map(|test| (test.marks, test.readings, test.ended, test.faults))
             }).collect();
-            (Register::of(book), runs, Round::of(book, id(ROUND)).map(|round| (round.securings, round.deficiencies)))
+            (Register::of(book), tests, Visit::of(book, id(VISIT)).map(|visit| (visit.securings, visit.deficiencies)))
         };
         let with = facts(&day.world);
         let target = day.log[day.log.len() - 1 - index % day.log.len().min(12)].hash;
@@ -289,7 +290,7 @@ proptest! {
 
 /// One hostile entry: what it says, where it stands, which earlier entry it names, and nonsense clocks.
 #[derive(Clone, Debug)]
-struct Odd {
+struct Flag {
     says: u8,
     names: usize,
     chain: u8,
@@ -299,70 +300,70 @@ struct Odd {
     small: u8,
 }
 
-fn odd() -> impl Strategy<Value = Odd> {
+fn flag() -> impl Strategy<Value = Flag> {
     let extreme = || prop_oneof![Just(MAX_INTEGER), Just(-MAX_INTEGER), Just(0), -500_000..500_000_i64];
     let seq = prop_oneof![6 => 0..12_i64, 1 => Just(MAX_INTEGER), 1 => Just(MAX_INTEGER - 1)];
     (0..24_u8, 0..64_usize, 0..6_u8, seq, extreme(), extreme(), any::<u8>())
-        .prop_map(|(says, names, chain, seq, mono, wall, small)| Odd { says, names, chain, seq, mono, wall, small })
+        .prop_map(|(says, names, chain, seq, mono, wall, small)| Flag { says, names, chain, seq, mono, wall, small })
 }
 
-fn hostile(odds: &[Odd]) -> Vec<Entry> {
+fn hostile(flags: &[Flag]) -> Vec<Entry> {
     let golden = super::golden::entries();
     let started = golden.iter().find_map(|entry| match &entry.body {
-        Body::RunStarted(started) => Some((**started).clone()),
+        Body::TestStarted(started) => Some((**started).clone()),
         _ => None,
     });
     let started = started.unwrap();
     let mut made: Vec<Entry> = Vec::new();
-    for odd in odds {
-        let target = made.get(odd.names % made.len().max(1)).map_or(Hash::of(&[odd.small]), |entry| entry.hash);
-        let run = run_id(odd.small.is_multiple_of(2));
-        let body = match odd.says {
+    for flag in flags {
+        let target = made.get(flag.names % made.len().max(1)).map_or(Hash::of(&[flag.small]), |entry| entry.hash);
+        let test = test_id(flag.small.is_multiple_of(2));
+        let body = match flag.says {
             0..=3 => Body::Undone { target },
-            4 => Body::Moved { mark: target, to_session: id(101 + odd.small % 3), to_mono: odd.mono },
+            4 => Body::Moved { mark: target, to_session: id(101 + flag.small % 3), to_mono: flag.mono },
             5 => Body::Restored { ends: target, by: id(PERSON) },
             6 => Body::BackInService { ends: target },
             7 => Body::Secured { release: "Door 7".into(), by: id(PERSON) },
-            8 => Body::ClockGap { wall_ms: odd.wall, mono_ms: odd.mono, hidden: odd.small.is_multiple_of(2) },
-            9 => Body::ClockAnswered { gap: target, asleep: odd.small.is_multiple_of(3) },
-            10 | 11 => Body::RunStarted(Arc::new(odd_start(&started, run, odd))),
-            12..=15 => Body::Mark { run, what: WHATS[usize::from(odd.small) % 7] },
-            16 => Body::ReadingTaken { run, reading: c(odd.mono), trip: Some(target) },
-            17 => Body::RunEnded { run, how: ENDINGS[usize::from(odd.small) % 8] },
-            18 => Body::RunTakenOver { run, last: target },
+            8 => Body::ClockGap { wall_ms: flag.wall, mono_ms: flag.mono, hidden: flag.small.is_multiple_of(2) },
+            9 => Body::ClockAnswered { gap: target, asleep: flag.small.is_multiple_of(3) },
+            10 | 11 => Body::TestStarted(Arc::new(odd_start(&started, test, flag))),
+            12..=15 => Body::Mark { test, what: WHATS[usize::from(flag.small) % 7] },
+            16 => Body::ReadingTaken { test, reading: c(flag.mono), trip: Some(target) },
+            17 => Body::TestEnded { test, how: ENDINGS[usize::from(flag.small) % 8] },
+            18 => Body::TestTakenOver { test, last: target },
             19 => Body::PanelPoint { trip: target, point: Point::Wrong, said: None },
             20 => Body::DeficiencyDisposed { deficiency: target, how: Disposition::Replaced, note: None },
-            21 => Body::LookAgain { detector: id(DETECTOR), run, why: AgainWhy::Wanted },
-            22 => Body::RoundOpened { site: id(SITE) },
-            _ => golden[odd.names % golden.len()].body.clone(),
+            21 => Body::Retest { detector: id(DETECTOR), test, why: RetestWhy::Wanted },
+            22 => Body::VisitOpened { site: id(SITE) },
+            _ => golden[flag.names % golden.len()].body.clone(),
         };
-        let scope = [Scope::Round(id(ROUND)), Scope::Kit, Scope::Site(id(SITE))]
-            [usize::from(odd.chain % 3 / 2 * (odd.small % 3))];
-        let chain = Chain { scope, phone: id(100 + odd.chain % 3) };
-        let stamp = Stamp { session: id(101 + odd.small % 3), mono: odd.mono, wall: odd.wall };
-        let prev = (odd.seq > 0).then_some(target);
-        let entry = Entry::seal(chain, odd.seq, prev, stamp, None, body);
+        let scope = [Scope::Visit(id(VISIT)), Scope::Kit, Scope::Site(id(SITE))]
+            [usize::from(flag.chain % 3 / 2 * (flag.small % 3))];
+        let chain = Chain { scope, phone: id(100 + flag.chain % 3) };
+        let stamp = Stamp { session: id(101 + flag.small % 3), mono: flag.mono, wall: flag.wall };
+        let prev = (flag.seq > 0).then_some(target);
+        let entry = Entry::seal(chain, flag.seq, prev, stamp, None, body);
         let text =
-            if odd.small.is_multiple_of(17) { entry.text.replace("\"v\":1", "\"v\":2") } else { entry.text.clone() };
+            if flag.small.is_multiple_of(17) { entry.text.replace("\"v\":1", "\"v\":2") } else { entry.text.clone() };
         made.push(Entry::read(&text).expect("sealed entries are read"));
     }
     made
 }
 
-fn odd_start(started: &Started, run: Id, odd: &Odd) -> Started {
+fn odd_start(started: &Started, test: Id, flag: &Flag) -> Started {
     let mut started = started.clone();
-    started.run = run;
-    started.procedure.trips = [0, 1, 5, u32::MAX][usize::from(odd.small) % 4];
-    started.procedure.uncounted = [0, 1, u32::MAX][usize::from(odd.small) % 3];
-    started.procedure.appended_at_most = [0, 2, u32::MAX][usize::from(odd.small) % 3];
-    started.procedure.soak_ms = odd.mono;
-    started.seen_by.resets = Resets::ALL[usize::from(odd.small) % 3];
-    let long = odd.wall;
-    started.head.heating.cycle = if odd.names.is_multiple_of(2) {
-        let (climb_cold_ms, climb_again_ms) = (Some(long), (odd.small.is_multiple_of(2)).then_some(odd.mono));
-        Cycle::ByItself { climb_cold_ms, climb_again_ms, hold_first_ms: odd.mono, hold_again_ms: 0, off_ms: long }
+    started.test = test;
+    started.procedure.trips = [0, 1, 5, u32::MAX][usize::from(flag.small) % 4];
+    started.procedure.uncounted = [0, 1, u32::MAX][usize::from(flag.small) % 3];
+    started.procedure.appended_at_most = [0, 2, u32::MAX][usize::from(flag.small) % 3];
+    started.procedure.soak_ms = flag.mono;
+    started.indication.restores = Restores::ALL[usize::from(flag.small) % 3];
+    let long = flag.wall;
+    started.heater.heating.cycle = if flag.names.is_multiple_of(2) {
+        let (heat_up_cold_ms, heat_up_again_ms) = (Some(long), (flag.small.is_multiple_of(2)).then_some(flag.mono));
+        Cycle::ByItself { heat_up_cold_ms, heat_up_again_ms, hold_first_ms: flag.mono, hold_again_ms: 0, off_ms: long }
     } else {
-        Cycle::ByHand { climb_cold_ms: Some(long), climb_again_ms: None }
+        Cycle::ByHand { heat_up_cold_ms: Some(long), heat_up_again_ms: None }
     };
     started
 }
@@ -372,10 +373,10 @@ proptest! {
 
     #[test]
     fn merge_is_commutative_associative_and_idempotent_and_loses_none(
-        odds in prop::collection::vec(odd(), 1..60),
+        flags in prop::collection::vec(flag(), 1..60),
         cut in (0..60_usize, 0..60_usize),
     ) {
-        let entries = hostile(&odds);
+        let entries = hostile(&flags);
         let (one, two) = (cut.0.min(cut.1).min(entries.len()), cut.0.max(cut.1).min(entries.len()));
         let parts = [&entries[..one], &entries[one..two], &entries[two..]].map(book_of);
         let merged = |order: [usize; 3]| {
@@ -403,11 +404,11 @@ proptest! {
 
     #[test]
     fn the_rules_never_panic_on_any_book_and_write_what_can_be_read(
-        odds in prop::collection::vec(odd(), 1..40),
+        flags in prop::collection::vec(flag(), 1..40),
         steps in prop::collection::vec(step(), 1..20),
     ) {
         let mut day = Day::new();
-        hostile(&odds).into_iter().for_each(|entry| {
+        hostile(&flags).into_iter().for_each(|entry| {
             day.log.push(entry.clone());
             day.world.book.apply(entry);
         });
@@ -424,15 +425,15 @@ proptest! {
     #[test]
     fn a_restoring_ends_only_the_securing_it_names(count in 1..8_usize, pick in 0..8_usize) {
         let mut world = World::given();
-        let secure = Command::Secure { round: id(ROUND), release: "Door 7".into(), by: id(PERSON) };
+        let secure = Command::Secure { visit: id(VISIT), release: "Door 7".into(), by: id(PERSON) };
         let hashes: Vec<Hash> = (0..count).map(|_| world.wait(SECOND).act(secure.clone())).collect();
         let named = hashes[pick % count];
         world.wait(SECOND).act(Command::Restore { securing: named, by: id(PERSON) });
-        let round = world.round();
-        for securing in &round.securings {
+        let visit = world.visit();
+        for securing in &visit.securings {
             prop_assert_eq!(securing.restored.is_some(), securing.hash == named);
         }
-        prop_assert_eq!(round.is_secured("Door 7"), count > 1);
+        prop_assert_eq!(visit.is_secured("Door 7"), count > 1);
         let again = world.try_act(Command::Restore { securing: named, by: id(PERSON) });
         prop_assert!(again.is_err());
     }
@@ -455,9 +456,9 @@ proptest! {
 #[test]
 fn an_undo_chain_of_ten_thousand_ends_and_alternates() {
     const LONG: i64 = 10_000;
-    let chain = Chain { scope: Scope::Round(id(ROUND)), phone: id(100) };
+    let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: id(100) };
     let stamp = Stamp { session: id(101), mono: 0, wall: MORNING };
-    let mut entries = vec![Entry::seal(chain, 0, None, stamp, None, Body::RoundOpened { site: id(SITE) })];
+    let mut entries = vec![Entry::seal(chain, 0, None, stamp, None, Body::VisitOpened { site: id(SITE) })];
     for seq in 1..=LONG {
         let target = entries[entries.len() - 1].hash;
         entries.push(Entry::seal(chain, seq, Some(target), stamp, None, Body::Undone { target }));
@@ -475,12 +476,12 @@ fn an_undo_chain_of_ten_thousand_ends_and_alternates() {
 #[test]
 fn thousands_of_undoes_of_one_entry_and_of_take_overs_end() {
     let stamp = |mono| Stamp { session: id(101), mono, wall: MORNING };
-    let round = Scope::Round(id(ROUND));
-    let mut world = World::running(SELF_HEAD, SET_POINT, Resets::NotWatched);
-    let last = world.run().last.unwrap();
+    let visit = Scope::Visit(id(VISIT));
+    let mut world = World::running(SELF_HEATER, SET_POINT, Restores::NotWatched);
+    let last = world.test().last.unwrap();
     for n in 0..3_000_i64 {
-        let chain = Chain { scope: round, phone: Id::from_u128(n as u128) };
-        let over = Entry::seal(chain, 0, None, stamp(n), None, Body::RunTakenOver { run: id(RUN), last });
+        let chain = Chain { scope: visit, phone: Id::from_u128(n as u128) };
+        let over = Entry::seal(chain, 0, None, stamp(n), None, Body::TestTakenOver { test: id(TEST), last });
         let undo = Entry::seal(chain, 1, Some(over.hash), stamp(n), None, Body::Undone { target: over.hash });
         world.book.apply(over);
         if n > 0 {
@@ -488,20 +489,20 @@ fn thousands_of_undoes_of_one_entry_and_of_take_overs_end() {
         }
         world.book.apply(Entry::seal(chain, 2, None, stamp(n), None, Body::Undone { target: last }));
     }
-    assert_eq!(world.run().keeper, Id::from_u128(0));
-    assert!(world.run().marks.is_empty());
+    assert_eq!(world.test().keeper, Id::from_u128(0));
+    assert!(world.test().marks.is_empty());
 }
 
 #[test]
-fn a_run_of_ten_thousand_marks_ends() {
-    let mut world = World::running(HAND_HEAD, SET_POINT, Resets::Watched);
-    let chain = Chain { scope: Scope::Round(id(ROUND)), phone: world.phone.id };
+fn a_test_of_ten_thousand_marks_ends() {
+    let mut world = World::running(HAND_HEATER, SET_POINT, Restores::Watched);
+    let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: world.phone.id };
     let mut seq = world.book.tip(chain).unwrap().seq;
     for n in 0..10_000_usize {
-        let what = [What::Tripped, What::HeadOff, What::HeadOn][n % 3];
+        let what = [What::Tripped, What::HeaterOff, What::HeaterOn][n % 3];
         world.wait(SECOND);
         seq += 1;
-        let entry = Entry::seal(chain, seq, None, world.phone.stamp(), None, Body::Mark { run: id(RUN), what });
+        let entry = Entry::seal(chain, seq, None, world.phone.stamp(), None, Body::Mark { test: id(TEST), what });
         world.book.apply(entry);
     }
     assert!(matches!(world.phase(), Phase::Complete { .. }));
@@ -510,27 +511,27 @@ fn a_run_of_ten_thousand_marks_ends() {
 
 #[test]
 fn a_clockwork_of_no_length_ends() {
-    let mut world = World::running(SELF_HEAD, SET_POINT, Resets::NotWatched);
-    let mut frozen = (*world.run().frozen).clone();
-    frozen.run = id(OTHER_RUN);
+    let mut world = World::running(SELF_HEATER, SET_POINT, Restores::NotWatched);
+    let mut frozen = (*world.test().frozen).clone();
+    frozen.test = id(OTHER_TEST);
     let nothing = Some(0);
-    frozen.head.heating.cycle = Cycle::ByItself {
-        climb_cold_ms: nothing,
-        climb_again_ms: nothing,
+    frozen.heater.heating.cycle = Cycle::ByItself {
+        heat_up_cold_ms: nothing,
+        heat_up_again_ms: nothing,
         hold_first_ms: 0,
         hold_again_ms: 0,
         off_ms: 0,
     };
-    let chain = Chain { scope: Scope::Round(id(ROUND)), phone: world.phone.id };
+    let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: world.phone.id };
     let seal = |seq, body| Entry::seal(chain, seq, None, world.phone.stamp(), None, body);
     let seq = world.book.tip(chain).unwrap().seq;
-    let start = seal(seq + 1, Body::RunStarted(Arc::new(frozen)));
-    let heat_on = seal(seq + 2, Body::Mark { run: id(OTHER_RUN), what: What::HeatOn });
-    let trip = seal(seq + 3, Body::Mark { run: id(OTHER_RUN), what: What::Tripped });
+    let start = seal(seq + 1, Body::TestStarted(Arc::new(frozen)));
+    let heat_on = seal(seq + 2, Body::Mark { test: id(OTHER_TEST), what: What::HeatOn });
+    let trip = seal(seq + 3, Body::Mark { test: id(OTHER_TEST), what: What::Tripped });
     [start, heat_on, trip].into_iter().for_each(|entry| world.book.apply(entry));
-    let run = Run::of(&world.book, id(OTHER_RUN)).unwrap();
-    assert_eq!(Timeline::of(&run, MAX_INTEGER).operated(), Some(true));
-    assert!(ahead(&run, 0, 100).len() <= 100);
+    let test = Test::of(&world.book, id(OTHER_TEST)).unwrap();
+    assert_eq!(Timeline::of(&test, MAX_INTEGER).operated(), Some(true));
+    assert!(ahead(&test, 0, 100).len() <= 100);
 }
 
 #[test]
@@ -554,8 +555,8 @@ fn attachments_are_a_union_too() {
 #[test]
 fn a_place_beyond_the_last_integer_is_never_written() {
     let mut world = World::given();
-    let chain = Chain { scope: Scope::Round(id(ROUND)), phone: world.phone.id };
-    let hostile = Entry::seal(chain, MAX_INTEGER, Some(Hash::of(b"")), world.phone.stamp(), None, Body::RoundClosed {});
+    let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: world.phone.id };
+    let hostile = Entry::seal(chain, MAX_INTEGER, Some(Hash::of(b"")), world.phone.stamp(), None, Body::VisitClosed {});
     world.book.apply(hostile.clone());
     world.book.apply(Entry::seal(
         Chain { scope: Scope::Site(id(SITE)), ..chain },

@@ -7,8 +7,8 @@ use soakbook::book::entry::Hash;
 use soakbook::book::kit::Kit;
 use soakbook::book::refusal::{Field, Refusal};
 use soakbook::trade::detector::{Duty, Marking};
-use soakbook::trade::head::{Cycle, Heating, Metrology};
-use soakbook::trade::kind::Kind;
+use soakbook::trade::detector_type::DetectorType;
+use soakbook::trade::heater::{Cycle, Heating, Metrology};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
 use soakbook::units::{Celsius, Degree, Difference, Kelvin, Reading};
 
@@ -40,7 +40,7 @@ fn a_rating_lies_between_30_and_350_degrees() {
         (0, 0, Degree::C),
         (-88, 0, Degree::C),
         (88, 20, Degree::C),
-        // In range, but with digits that other readers of JSON would round.
+        // In range, but with digits that other readers of JSON would visit.
         (i64::MAX, -17, Degree::C),
     ] {
         check(World::given(), rated(value, scale, unit), range());
@@ -65,7 +65,7 @@ fn a_tolerance_has_the_right_sign_and_is_a_difference() {
 #[test]
 fn a_marking_is_whole() {
     check(World::given(), put(|m| m.rating = None), field(Field::Empty { name: "Rating" }));
-    check(World::given(), put(|m| (m.kind, m.rating) = (Kind::RateOfRise, None)), EDITED);
+    check(World::given(), put(|m| (m.detector_type, m.rating) = (DetectorType::RateOfRise, None)), EDITED);
     check(World::given(), put(|m| m.plus = None), field(Field::Empty { name: "Plus tolerance" }));
     check(World::given(), put(|m| m.minus = None), field(Field::Empty { name: "Minus tolerance" }));
     check(World::given(), put(|m| m.limits_from = None), field(Field::Choose { name: "Tolerance given by" }));
@@ -121,48 +121,55 @@ fn a_detector_names_an_area_and_its_dates_are_days() {
 #[test]
 fn what_stands_already_is_not_written_again() {
     check(World::given(), put(|_| {}), Ok(&[]));
-    check(World::given(), put_head(SELF_HEAD, by_itself()), Ok(&[]));
+    check(World::given(), put_heater(SELF_HEATER, by_itself()), Ok(&[]));
     check(World::given(), Command::PutProcedure { procedure: id(SET_POINT), now: Box::new(set_point()) }, Ok(&[]));
     check(World::given(), Command::RetireDetector { detector: id(200), retired: true }, Err(Refusal::UnknownDetector));
 }
 
 #[test]
-fn a_head_is_whole_and_its_numbers_lie_in_range() {
-    let head = |change: &dyn Fn(&mut Heating)| {
+fn a_heater_is_whole_and_its_numbers_lie_in_range() {
+    let heater = |change: &dyn Fn(&mut Heating)| {
         let mut heating = by_itself();
         change(&mut heating);
-        put_head(SELF_HEAD, heating)
+        put_heater(SELF_HEATER, heating)
     };
     let seconds = |name, from, to| field(Field::Number { name, from, to, unit: "s" });
-    check(World::given(), head(&|h| h.settings.clear()), field(Field::Empty { name: "Temperature setting" }));
+    check(World::given(), heater(&|h| h.settings.clear()), field(Field::Empty { name: "Temperature setting" }));
     let hot = Field::Temperature { name: "Temperature setting", from: Celsius(30.0), to: Celsius(400.0) };
-    check(World::given(), head(&|h| h.settings.push(c(401))), field(hot));
-    let above = Field::Difference { name: "Climbs above the setting by", from: Kelvin(0.0), to: Kelvin(30.0) };
-    check(World::given(), head(&|h| h.above = k(-1)), field(above));
-    let climb = |ms| head(&move |h| h.cycle = Cycle::ByHand { climb_cold_ms: Some(ms), climb_again_ms: None });
-    check(World::given(), climb(0), seconds("Climb from cold", 1, 3_600));
-    check(World::given(), climb(i64::MAX), seconds("Climb from cold", 1, 3_600));
-    check(World::given(), climb(3_600_000), Ok(&["head_heating"]));
+    check(World::given(), heater(&|h| h.settings.push(c(401))), field(hot));
+    let above = Field::Difference { name: "Heat-ups above the setting by", from: Kelvin(0.0), to: Kelvin(30.0) };
+    check(World::given(), heater(&|h| h.above = k(-1)), field(above));
+    let heat_up = |ms| heater(&move |h| h.cycle = Cycle::ByHand { heat_up_cold_ms: Some(ms), heat_up_again_ms: None });
+    check(World::given(), heat_up(0), seconds("Heat-up from cold", 1, 3_600));
+    check(World::given(), heat_up(i64::MAX), seconds("Heat-up from cold", 1, 3_600));
+    check(World::given(), heat_up(3_600_000), Ok(&["heater_heating"]));
     let off = |off_ms| {
-        head(&move |h| {
-            let (climb_cold_ms, climb_again_ms) = (None, None);
-            h.cycle = Cycle::ByItself { climb_cold_ms, climb_again_ms, hold_first_ms: 0, hold_again_ms: 0, off_ms };
+        heater(&move |h| {
+            let (heat_up_cold_ms, heat_up_again_ms) = (None, None);
+            h.cycle = Cycle::ByItself { heat_up_cold_ms, heat_up_again_ms, hold_first_ms: 0, hold_again_ms: 0, off_ms };
         })
     };
-    check(World::given(), off(0), seconds("Off between climbs", 1, 3_600));
-    check(World::given(), off(1_000), Ok(&["head_heating"]));
-    check(World::given(), head(&|h| h.timeout_ms = Some(0)), seconds("Safety time-out", 1, 86_400));
+    check(World::given(), off(0), seconds("Off between heat-ups", 1, 3_600));
+    check(World::given(), off(1_000), Ok(&["heater_heating"]));
+    check(World::given(), heater(&|h| h.timeout_ms = Some(0)), seconds("Safety time-out", 1, 86_400));
     check(
         World::given(),
-        head(&|h| h.resolution = Some(k(0))),
+        heater(&|h| h.resolution = Some(k(0))),
         field(Field::Difference { name: "Smallest step of the display", from: Kelvin(0.01), to: Kelvin(10.0) }),
     );
     let due = |day: &str| {
-        let Command::PutHead { head, name, heating, .. } = put_head(SELF_HEAD, by_itself()) else { unreachable!() };
-        Command::PutHead { head, name, heating, metrology: Metrology { due: Some(day.into()), ..Metrology::default() } }
+        let Command::PutHeater { heater, name, heating, .. } = put_heater(SELF_HEATER, by_itself()) else {
+            unreachable!()
+        };
+        Command::PutHeater {
+            heater,
+            name,
+            heating,
+            metrology: Metrology { due: Some(day.into()), ..Metrology::default() },
+        }
     };
     check(World::given(), due("soon"), field(Field::Date { name: "Calibration due" }));
-    check(World::given(), due("2026-12-31"), Ok(&["head_metrology"]));
+    check(World::given(), due("2026-12-31"), Ok(&["heater_metrology"]));
 }
 
 #[test]

@@ -97,7 +97,7 @@ fn every_place(with: impl Fn(&Value) -> Option<Value>) {
 
 #[test]
 fn a_value_of_another_kind_is_noticed_at_every_place() {
-    every_place(|_| Some(json!([["nothing of the kind"]])));
+    every_place(|_| Some(json!([["nothing of the type"]])));
     every_place(|value| value.is_string().then(|| json!(7)));
     every_place(|value| value.is_number().then(|| json!(0.5)));
     every_place(|value| value.is_i64().then(|| json!(9_007_199_254_740_992_i64)));
@@ -106,16 +106,16 @@ fn a_value_of_another_kind_is_noticed_at_every_place() {
 
 #[test]
 fn a_hash_or_id_of_another_shape_is_noticed_at_every_place() {
-    let upper = |value: &Value, shape: fn(&str) -> bool| {
+    let top = |value: &Value, shape: fn(&str) -> bool| {
         value.as_str().filter(|text| shape(text)).map(|text| json!(text.to_uppercase() + "A"))
     };
-    every_place(|value| upper(value, |text| text.parse::<Hash>().is_ok()));
-    every_place(|value| upper(value, |text| soakbook::book::Id::try_parse(text).is_ok()));
+    every_place(|value| top(value, |text| text.parse::<Hash>().is_ok()));
+    every_place(|value| top(value, |text| soakbook::book::Id::try_parse(text).is_ok()));
 }
 
 #[test]
 fn a_missing_field_of_the_frame_is_noticed() {
-    let whole: Value = serde_json::from_str(&seal(Body::RoundClosed {}).text).unwrap();
+    let whole: Value = serde_json::from_str(&seal(Body::VisitClosed {}).text).unwrap();
     for name in ["v", "phone", "scope", "seq", "prev", "session", "at", "mono", "type"] {
         let mut without = whole.clone();
         without.as_object_mut().unwrap().remove(name);
@@ -148,11 +148,11 @@ fn a_field_the_reader_needs_is_required_and_one_it_does_not_need_is_not() {
 
 #[test]
 fn types_and_formats_that_are_not_known_may_hold_anything() {
-    let text = seal(Body::RoundClosed {}).text;
-    check(&text.replace("round_closed", "weather"), true);
-    check(&text.replace("\"round_closed\"", "\"weather\",\"wind\":[1.5]"), true);
-    check(&text.replace("\"round_closed\"", "\"undone\""), false);
-    check(&text.replace("\"round_closed\"", "\"undone\"").replace("\"v\":1", "\"v\":2"), true);
+    let text = seal(Body::VisitClosed {}).text;
+    check(&text.replace("visit_closed", "weather"), true);
+    check(&text.replace("\"visit_closed\"", "\"weather\",\"wind\":[1.5]"), true);
+    check(&text.replace("\"visit_closed\"", "\"undone\""), false);
+    check(&text.replace("\"visit_closed\"", "\"undone\"").replace("\"v\":1", "\"v\":2"), true);
 }
 
 fn bundle() -> Value {
@@ -167,7 +167,7 @@ fn bundle() -> Value {
         "entries": entries,
         // printf 'Ada' | base64 (GNU coreutils).
         "attachments": [{ "hash": Hash::of(b"x").to_string(), "salt": "00112233445566778899aabbccddeeff", "media": "text/plain", "bytes": "QWRh" }],
-        "findings": { "method": 1, "runs": [], "anything": [1.5] },
+        "findings": { "method": 1, "tests": [], "anything": [1.5] },
     })
 }
 
@@ -193,7 +193,7 @@ fn a_bundle_is_valid_and_a_broken_one_is_not() {
         ("/findings", json!([])),
         ("/findings/method", json!(0)),
         ("/findings/method", json!("4")),
-        ("/findings/runs", json!(null)),
+        ("/findings/tests", json!(null)),
     ];
     for (place, value) in wrong {
         let mut broken = whole.clone();
@@ -212,12 +212,12 @@ fn what_leaves_the_phone_is_valid() {
     use soakbook::handover::{Made, Select, bundle_of};
     let mut book = soakbook::book::log::Book::default();
     let golden = super::golden::entries();
-    // The second entry of the round is not here, so a chain has a gap.
-    let gap = golden.iter().find(|entry| matches!(entry.chain.scope, Scope::Round(_)) && entry.seq == 1).unwrap();
+    // The second entry of the visit is not here, so a chain has a gap.
+    let gap = golden.iter().find(|entry| matches!(entry.chain.scope, Scope::Visit(_)) && entry.seq == 1).unwrap();
     golden.iter().filter(|entry| entry.hash != gap.hash).for_each(|entry| book.apply(entry.clone()));
     book.attach(soakbook::book::log::Attachment::text([7; 16], "Ada"));
     let made = Made { at: MORNING, app: "0.1.0".into(), phone: id(100) };
-    for select in [Select::Round(id(ROUND)), Select::Site(id(SITE)), Select::Everything] {
+    for select in [Select::Visit(id(VISIT)), Select::Site(id(SITE)), Select::Everything] {
         let text = bundle_of(&book, select, &made).unwrap().text;
         let value: Value = serde_json::from_str(&text).unwrap();
         let errors: Vec<String> = BUNDLE.iter_errors(&value).map(|error| error.to_string()).collect();

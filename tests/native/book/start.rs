@@ -3,15 +3,15 @@
 use super::kit::*;
 use soakbook::book::command::Command;
 use soakbook::book::refusal::{Field, Refusal};
+use soakbook::trade::conditions::{Air, IndicatedBy, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Duty, LimitsFrom, Marking};
-use soakbook::trade::head::{Basis, HeadName, Metrology};
+use soakbook::trade::detector_type::{Class, DetectorType};
+use soakbook::trade::heater::{Basis, HeaterName, Metrology};
 use soakbook::trade::heating::{Heat, NONRESTORABLE_MARGIN};
-use soakbook::trade::kind::{Class, Kind};
 use soakbook::trade::procedure::{OwnLimits, Procedure, Template};
-use soakbook::trade::seen::{Air, Resets, Sign, Visual, Warmth};
 use soakbook::units::{Celsius, Degree, Difference, Reading};
 
-const STARTS: Result<&[&str], Refusal> = Ok(&["run_started", "mark"]);
+const STARTS: Result<&[&str], Refusal> = Ok(&["test_started", "mark"]);
 
 fn start() -> Command {
     start_with(|_| {})
@@ -38,13 +38,14 @@ fn with_duty(duty: Duty) -> World {
     })
 }
 
-fn with_head(change: impl FnOnce(&mut HeadName, &mut Metrology)) -> World {
+fn with_heater(change: impl FnOnce(&mut HeaterName, &mut Metrology)) -> World {
     with(|world| {
-        let Command::PutHead { head, mut name, heating, mut metrology } = put_head(SELF_HEAD, by_itself()) else {
+        let Command::PutHeater { heater, mut name, heating, mut metrology } = put_heater(SELF_HEATER, by_itself())
+        else {
             unreachable!()
         };
         change(&mut name, &mut metrology);
-        world.act(Command::PutHead { head, name, heating, metrology });
+        world.act(Command::PutHeater { heater, name, heating, metrology });
     })
 }
 
@@ -55,15 +56,15 @@ fn with_procedure(n: u8, now: Procedure) -> World {
 }
 
 #[test]
-fn a_start_writes_the_run_and_heat_on_in_one_decision() {
+fn a_start_writes_the_test_and_heat_on_in_one_decision() {
     check(World::given(), start(), STARTS);
 }
 
 #[test]
 fn things_that_are_not_known_are_refused_by_name() {
-    check(World::given(), start_with(|s| s.round = id(200)), Err(Refusal::NoOpenRound));
+    check(World::given(), start_with(|s| s.visit = id(200)), Err(Refusal::NoOpenVisit));
     check(World::given(), start_with(|s| s.detector = id(200)), Err(Refusal::UnknownDetector));
-    check(World::given(), start_with(|s| s.head = id(200)), Err(Refusal::UnknownHead));
+    check(World::given(), start_with(|s| s.heater = id(200)), Err(Refusal::UnknownHeater));
     check(World::given(), start_with(|s| s.procedure = id(200)), Err(Refusal::UnknownProcedure));
     check(World::given(), start_with(|s| s.setting = c(91)), Err(Refusal::NoSuchSetting));
     check(World::given(), start_with(|s| s.mode = Some("gentle".into())), Err(Refusal::NoSuchSetting));
@@ -74,15 +75,15 @@ fn things_that_are_not_known_are_refused_by_name() {
 }
 
 #[test]
-fn a_closed_round_takes_no_run() {
+fn a_closed_visit_takes_no_test() {
     let closed = with(|world| {
-        world.act(Command::CloseRound { round: id(ROUND) });
+        world.act(Command::CloseVisit { visit: id(VISIT) });
     });
-    check(closed, start(), Err(Refusal::NoOpenRound));
+    check(closed, start(), Err(Refusal::NoOpenVisit));
 }
 
 #[test]
-fn without_the_database_no_new_run_starts() {
+fn without_the_database_no_new_test_starts() {
     let given = with(|world| world.phone.durable = false);
     check(given, start(), Err(Refusal::NotDurable));
 }
@@ -98,23 +99,23 @@ fn the_kind_by_procedure_table_holds_through_the_rules() {
     // Expected: design 4, NFPA 72 table 14.4.3.2 (nonrestorable elements), EN 54-5 (classes are air temperatures).
     let none = Ok(());
     let table = [
-        (Kind::RateCompensated, none, none),
-        (Kind::FixedRestorable, none, none),
-        (Kind::FixedNonrestorable, Err(Heat::UsesUpElement), Err(Heat::UsesUpElement)),
-        (Kind::RateOfRise, Err(Heat::NoSetPoint), none),
-        (Kind::CombinationRestorable, none, none),
-        // 95 °C at the head comes too near to an element of 88 °C: see the margin test.
-        (Kind::CombinationNonrestorable, Err(Heat::UsesUpElement), Err(Heat::BelowElement)),
-        (Kind::Electronic, none, none),
+        (DetectorType::RateCompensated, none, none),
+        (DetectorType::FixedRestorable, none, none),
+        (DetectorType::FixedNonrestorable, Err(Heat::UsesUpElement), Err(Heat::UsesUpElement)),
+        (DetectorType::RateOfRise, Err(Heat::NoSetPoint), none),
+        (DetectorType::CombinationRestorable, none, none),
+        // 95 °C at the heater comes too near to an element of 88 °C: see the margin test.
+        (DetectorType::CombinationNonrestorable, Err(Heat::UsesUpElement), Err(Heat::BelowElement)),
+        (DetectorType::Electronic, none, none),
     ];
-    for (kind, set_point, response) in table {
-        for (procedure, expected) in [(SET_POINT, set_point), (RESPONSE, response)] {
-            let given = with_marking(|marking| marking.kind = kind);
+    for (detector_type, set_point, functional) in table {
+        for (procedure, expected) in [(SET_POINT, set_point), (FUNCTIONAL, functional)] {
+            let given = with_marking(|marking| marking.detector_type = detector_type);
             let when = start_with(|s| s.procedure = id(procedure));
             let then = match expected {
                 Ok(()) => STARTS,
                 Err(Heat::BelowElement) => Err(Refusal::TooNearElement {
-                    upper: Celsius(95.0),
+                    top: Celsius(95.0),
                     rating: Celsius(88.0),
                     margin: NONRESTORABLE_MARGIN,
                 }),
@@ -130,11 +131,11 @@ fn a_nonrestorable_element_keeps_its_margin() {
     // By hand: setting 60 °C + 5 K = 65 °C; the element may be heated up to 11 K below its rating, so 76 °C is the lowest.
     for (rating, allowed) in [(77, true), (76, true), (75, false)] {
         let given = with_marking(|marking| {
-            (marking.kind, marking.rating) = (Kind::CombinationNonrestorable, Some(c(rating)));
+            (marking.detector_type, marking.rating) = (DetectorType::CombinationNonrestorable, Some(c(rating)));
         });
-        let when = start_with(|s| (s.procedure, s.setting) = (id(RESPONSE), c(60)));
+        let when = start_with(|s| (s.procedure, s.setting) = (id(FUNCTIONAL), c(60)));
         let refusal = Refusal::TooNearElement {
-            upper: Celsius(65.0),
+            top: Celsius(65.0),
             rating: Celsius(rating as f64),
             margin: NONRESTORABLE_MARGIN,
         };
@@ -147,7 +148,7 @@ fn a_class_needs_the_owners_limits_for_a_set_point_check() {
     let class = |from| move |marking: &mut Marking| (marking.class, marking.limits_from) = (Some(Class::C), Some(from));
     check(with_marking(class(LimitsFrom::Marking)), start(), Err(Refusal::Heat(Heat::WithOwnerLimits)));
     check(with_marking(class(LimitsFrom::Owner)), start(), STARTS);
-    check(with_marking(class(LimitsFrom::Marking)), start_with(|s| s.procedure = id(RESPONSE)), STARTS);
+    check(with_marking(class(LimitsFrom::Marking)), start_with(|s| s.procedure = id(FUNCTIONAL)), STARTS);
     let mut limits =
         with_procedure(SET_POINT, Procedure { limits: Some(OwnLimits { minus: k(-5), plus: k(5) }), ..set_point() });
     let mut marking = marking();
@@ -157,44 +158,44 @@ fn a_class_needs_the_owners_limits_for_a_set_point_check() {
 }
 
 #[test]
-fn the_head_has_to_reach_the_rating() {
+fn the_heater_has_to_reach_the_rating() {
     // By hand: 90 °C + 5 K = 95 °C.
     check(with_marking(|m| m.rating = Some(c(95))), start(), STARTS);
-    let refusal = Refusal::SettingBelowRating { upper: Celsius(95.0), rating: Celsius(96.0) };
+    let refusal = Refusal::SettingBelowRating { top: Celsius(95.0), rating: Celsius(96.0) };
     check(with_marking(|m| m.rating = Some(c(96))), start(), Err(refusal));
 }
 
 #[test]
 fn a_tolerance_in_fahrenheit_is_a_difference() {
-    // By hand: 9 °F of climb above the setting is 5 K, not −12.8 °C.
+    // By hand: 9 °F of heat-up above the setting is 5 K, not −12.8 °C.
     let given = with(|world| {
         let mut heating = by_itself();
         heating.above = Difference { value: 9, scale: 0, unit: Degree::F };
-        world.act(put_head(SELF_HEAD, heating));
+        world.act(put_heater(SELF_HEATER, heating));
         let mut marking = marking();
         marking.rating = Some(c(96));
         world.act(put_detector(DETECTOR, "HD-1", marking, Duty::default()));
     });
-    check(given, start(), Err(Refusal::SettingBelowRating { upper: Celsius(95.0), rating: Celsius(96.0) }));
+    check(given, start(), Err(Refusal::SettingBelowRating { top: Celsius(95.0), rating: Celsius(96.0) }));
 }
 
 #[test]
-fn a_head_that_cycles_by_itself_is_not_told_what_to_do() {
-    let differs = Refusal::HeadCycleDiffers { hold_ms: 300_000, off_ms: 45_000 };
+fn a_heater_that_cycles_by_itself_is_not_told_what_to_do() {
+    let differs = Refusal::HeaterCycleDiffers { hold_ms: 300_000, off_ms: 45_000 };
     let soak = Procedure { soak_ms: 240_000, ..set_point() };
     check(with_procedure(SET_POINT, soak.clone()), start(), Err(differs.clone()));
     let off = Procedure { off_ms: 60_000, ..set_point() };
     check(with_procedure(SET_POINT, off), start(), Err(differs));
-    check(with_procedure(SET_POINT, soak), start_with(|s| s.head = id(HAND_HEAD)), STARTS);
+    check(with_procedure(SET_POINT, soak), start_with(|s| s.heater = id(HAND_HEATER)), STARTS);
 }
 
 #[test]
-fn what_the_detector_releases_is_secured_in_this_round_first() {
+fn what_the_detector_releases_is_secured_in_this_visit_first() {
     let duty = || Duty { releases: vec!["Door 7".into(), "Fan 2".into()], ..Duty::default() };
     let missing = |names: &[&str]| Refusal::NotSecured { releases: names.iter().map(ToString::to_string).collect() };
     check(with_duty(duty()), start(), Err(missing(&["Door 7", "Fan 2"])));
     let mut world = with_duty(duty());
-    let secure = |release: &str| Command::Secure { round: id(ROUND), release: release.into(), by: id(PERSON) };
+    let secure = |release: &str| Command::Secure { visit: id(VISIT), release: release.into(), by: id(PERSON) };
     let door = world.act(secure("Door 7"));
     check(world.clone(), start(), Err(missing(&["Fan 2"])));
     world.act(secure("Fan 2"));
@@ -215,11 +216,11 @@ fn two_versions_of_a_duty_both_have_to_be_secured() {
 }
 
 #[test]
-fn a_hazardous_location_needs_permit_gas_test_and_approved_head() {
+fn a_hazardous_location_needs_permit_gas_test_and_approved_heater() {
     let classified = || with_duty(Duty { classified: true, ..Duty::default() });
     check(classified(), start(), Err(Refusal::NoPermit));
     let permit = |area: Option<u8>, until: i64| Command::TakePermit {
-        round: id(ROUND),
+        visit: id(VISIT),
         area: area.map(id),
         number: "P-17".into(),
         gas_test: "0 % LEL".into(),
@@ -235,11 +236,13 @@ fn a_hazardous_location_needs_permit_gas_test_and_approved_head() {
     // A second has passed since the morning, so this one has run out.
     check(with_permit(None, MORNING + 1), start(), Err(Refusal::NoPermit));
     check(with_permit(Some(STORE), hour), start(), Err(Refusal::NoPermit));
-    check(with_permit(Some(HALL), hour), start(), Err(Refusal::HeadNotApproved));
+    check(with_permit(Some(HALL), hour), start(), Err(Refusal::HeaterNotApproved));
     let mut approved = with_permit(None, hour);
-    let Command::PutHead { head, name, heating, metrology } = put_head(SELF_HEAD, by_itself()) else { unreachable!() };
-    let name = HeadName { hazardous_approval: Some("invented approval".into()), ..name };
-    approved.act(Command::PutHead { head, name, heating, metrology });
+    let Command::PutHeater { heater, name, heating, metrology } = put_heater(SELF_HEATER, by_itself()) else {
+        unreachable!()
+    };
+    let name = HeaterName { hazardous_approval: Some("invented approval".into()), ..name };
+    approved.act(Command::PutHeater { heater, name, heating, metrology });
     check(approved, start(), STARTS);
 }
 
@@ -247,12 +250,12 @@ fn a_hazardous_location_needs_permit_gas_test_and_approved_head() {
 fn calibration_out_of_date_refuses_the_set_point_check_only() {
     let due = |day: &str| {
         let day = day.to_string();
-        with_head(|_, metrology| metrology.due = Some(day))
+        with_heater(|_, metrology| metrology.due = Some(day))
     };
     // The day on the phone is 2026-03-02; the last valid day still counts.
     check(due("2026-03-02"), start(), STARTS);
     check(due("2026-03-01"), start(), Err(Refusal::CalibrationOverdue { due: "2026-03-01".into() }));
-    check(due("2026-03-01"), start_with(|s| s.procedure = id(RESPONSE)), STARTS);
+    check(due("2026-03-01"), start_with(|s| s.procedure = id(FUNCTIONAL)), STARTS);
     // By hand: 08:00 UTC is still 1 March at UTC−9.
     let mut west = due("2026-03-01");
     west.phone.offset_min = -9 * 60;
@@ -260,7 +263,7 @@ fn calibration_out_of_date_refuses_the_set_point_check_only() {
 }
 
 #[test]
-fn a_conflict_about_rating_tolerance_or_kind_refuses_the_run() {
+fn a_conflict_about_rating_tolerance_or_kind_refuses_the_test() {
     let given = World::given();
     let (mut one, mut two) = (given.clone(), given.other_phone());
     let rated = |rating| Marking { rating: Some(c(rating)), ..marking() };
@@ -278,37 +281,37 @@ fn a_conflict_about_rating_tolerance_or_kind_refuses_the_run() {
 #[test]
 fn what_is_recorded_is_not_refused() {
     for warmth in Warmth::ALL {
-        check(World::given(), start_with(|s| (s.head_warmth, s.detector_warmth) = (warmth, warmth)), STARTS);
+        check(World::given(), start_with(|s| (s.heater_warmth, s.detector_warmth) = (warmth, warmth)), STARTS);
     }
     for visual in Visual::ALL {
         check(World::given(), start_with(|s| s.visual = visual), STARTS);
     }
-    for resets in Resets::ALL {
-        check(World::given(), start_with(|s| s.seen_by.resets = resets), STARTS);
+    for restores in Restores::ALL {
+        check(World::given(), start_with(|s| s.indication.restores = restores), STARTS);
     }
     check(World::given(), start_with(|s| (s.ambient, s.air) = (None, None)), STARTS);
     check(World::given(), start_with(|s| s.air = Some(Air::Moving)), STARTS);
-    check(with_head(|name, _| name.basis = Basis::Neither), start(), STARTS);
+    check(with_heater(|name, _| name.basis = Basis::Neither), start(), STARTS);
     check(with_marking(|m| (m.minus, m.plus, m.limits_from) = (None, None, None)), start(), STARTS);
 }
 
 #[test]
-fn what_judges_a_run_is_frozen_at_its_start() {
+fn what_judges_a_test_is_frozen_at_its_start() {
     let mut world = World::given();
-    let mut start = start_run();
-    start.seen_by.latching = true;
-    start.seen_by.delay_ms = 1_500;
+    let mut start = start_test();
+    start.indication.latching = true;
+    start.indication.lag_ms = 1_500;
     world.act(Command::Start(Box::new(start)));
     world.wait(SECOND);
-    let other = Marking { rating: Some(c(70)), kind: Kind::Electronic, ..marking() };
+    let other = Marking { rating: Some(c(70)), detector_type: DetectorType::Electronic, ..marking() };
     world.act(put_detector(DETECTOR, "HD-1", other, Duty::default()));
-    let frozen = world.run().frozen;
+    let frozen = world.test().frozen;
     assert_eq!(frozen.detector.marking, marking());
-    assert_eq!(frozen.head.heating, by_itself());
+    assert_eq!(frozen.heater.heating, by_itself());
     assert_eq!(frozen.procedure, set_point());
     assert_eq!(frozen.ambient, Some(c(20)));
-    assert!(frozen.seen_by.latching);
-    assert_eq!(frozen.seen_by.delay_ms, 1_500);
+    assert!(frozen.indication.latching);
+    assert_eq!(frozen.indication.lag_ms, 1_500);
 }
 
 #[test]
@@ -320,38 +323,39 @@ fn conditions_keep_their_ranges() {
     check(World::given(), ambient(-40), STARTS);
     check(World::given(), ambient(-41), refusal());
     check(World::given(), ambient(91), refusal());
-    let delay = |ms| start_with(move |s| s.seen_by.delay_ms = ms);
+    let lag = |ms| start_with(move |s| s.indication.lag_ms = ms);
     let number = |name| Err(Refusal::Field(Field::Number { name, from: 0, to: 120, unit: "s" }));
-    check(World::given(), delay(120_000), STARTS);
-    check(World::given(), delay(120_001), number("Notice delay"));
-    check(World::given(), delay(-1), number("Notice delay"));
-    let u = start_with(|s| s.seen_by.delay_u_ms = i64::MIN);
-    check(World::given(), u, number("Notice delay, standard uncertainty"));
-    // An integer that other readers of JSON would round is never stored.
+    check(World::given(), lag(120_000), STARTS);
+    check(World::given(), lag(120_001), number("Lag"));
+    check(World::given(), lag(-1), number("Lag"));
+    let u = start_with(|s| s.indication.lag_u_ms = i64::MIN);
+    check(World::given(), u, number("Lag, standard uncertainty"));
+    // An integer that other readers of JSON would visit is never stored.
     let huge = start_with(|s| s.ambient = Some(Reading { value: i64::MAX, scale: -18, unit: Degree::C }));
     check(World::given(), huge, refusal());
 }
 
 #[test]
-fn a_second_head_at_the_same_time() {
-    let second = || start_with(|s| (s.run, s.detector, s.head) = (id(OTHER_RUN), id(OTHER_DETECTOR), id(HAND_HEAD)));
+fn a_second_heater_at_the_same_time() {
+    let second =
+        || start_with(|s| (s.test, s.detector, s.heater) = (id(OTHER_TEST), id(OTHER_DETECTOR), id(HAND_HEATER)));
     let busy = |world: World, when, refusal| check(world, when, Err(refusal));
-    let running = || World::running(SELF_HEAD, SET_POINT, Resets::NotWatched);
+    let running = || World::running(SELF_HEATER, SET_POINT, Restores::NotWatched);
     check(running(), second(), STARTS);
     // An id that stands already starts nothing, whatever it is to be on.
-    let same_run = start_with(|s| (s.detector, s.head) = (id(OTHER_DETECTOR), id(HAND_HEAD)));
-    busy(running(), same_run, Refusal::RunStarted);
-    let same_detector = start_with(|s| (s.run, s.head) = (id(OTHER_RUN), id(HAND_HEAD)));
+    let same_test = start_with(|s| (s.detector, s.heater) = (id(OTHER_DETECTOR), id(HAND_HEATER)));
+    busy(running(), same_test, Refusal::TestStarted);
+    let same_detector = start_with(|s| (s.test, s.heater) = (id(OTHER_TEST), id(HAND_HEATER)));
     busy(running(), same_detector, Refusal::DetectorBusy);
-    let same_head = start_with(|s| (s.run, s.detector) = (id(OTHER_RUN), id(OTHER_DETECTOR)));
-    busy(running(), same_head, Refusal::HeadBusy { run: id(RUN) });
+    let same_heater = start_with(|s| (s.test, s.detector) = (id(OTHER_TEST), id(OTHER_DETECTOR)));
+    busy(running(), same_heater, Refusal::HeaterBusy { test: id(TEST) });
     // Both on a circuit that cannot name the detector: only the detector's own lamp tells them apart.
-    for sign in Sign::ALL {
+    for by in IndicatedBy::ALL {
         let when = start_with(|s| {
-            (s.run, s.detector, s.head) = (id(OTHER_RUN), id(OTHER_DETECTOR), id(HAND_HEAD));
-            s.seen_by.sign = sign;
+            (s.test, s.detector, s.heater) = (id(OTHER_TEST), id(OTHER_DETECTOR), id(HAND_HEATER));
+            s.indication.by = by;
         });
-        let then = if sign == Sign::OwnLamp { STARTS } else { Err(Refusal::TripsNotTellable { run: id(RUN) }) };
+        let then = if by == IndicatedBy::OwnLamp { STARTS } else { Err(Refusal::TripsNotTellable { test: id(TEST) }) };
         check(running(), when, then);
     }
 }
@@ -368,18 +372,18 @@ fn an_addressable_circuit_tells_trips_apart() {
         place.circuit = Some(id(LINE));
         world.act(Command::PutDetector { detector, place, marking, duty });
     }
-    let at_panel = |run, detector, head| {
+    let at_panel = |test, detector, heater| {
         start_with(move |s| {
-            (s.run, s.detector, s.head) = (id(run), id(detector), id(head));
-            s.seen_by.sign = Sign::Person;
+            (s.test, s.detector, s.heater) = (id(test), id(detector), id(heater));
+            s.indication.by = IndicatedBy::Person;
         })
     };
-    world.act(at_panel(RUN, DETECTOR, SELF_HEAD));
-    check(world, at_panel(OTHER_RUN, OTHER_DETECTOR, HAND_HEAD), STARTS);
+    world.act(at_panel(TEST, DETECTOR, SELF_HEATER));
+    check(world, at_panel(OTHER_TEST, OTHER_DETECTOR, HAND_HEATER), STARTS);
 }
 
 #[test]
-fn two_that_release_the_same_thing_do_not_run_in_one_space() {
+fn two_that_release_the_same_thing_do_not_test_in_one_space() {
     let given = |area: u8| {
         let mut world = World::given();
         let duty = || Duty { releases: vec!["Door 7".into()], ..Duty::default() };
@@ -388,43 +392,44 @@ fn two_that_release_the_same_thing_do_not_run_in_one_space() {
         there.area = id(area);
         let marking = Box::new(marking());
         world.act(Command::PutDetector { detector: id(OTHER_DETECTOR), place: there, marking, duty: duty() });
-        world.act(Command::Secure { round: id(ROUND), release: "Door 7".into(), by: id(PERSON) });
+        world.act(Command::Secure { visit: id(VISIT), release: "Door 7".into(), by: id(PERSON) });
         world.act(start());
         world
     };
-    let second = || start_with(|s| (s.run, s.detector, s.head) = (id(OTHER_RUN), id(OTHER_DETECTOR), id(HAND_HEAD)));
-    check(given(HALL), second(), Err(Refusal::SameRelease { run: id(RUN), release: "Door 7".into() }));
+    let second =
+        || start_with(|s| (s.test, s.detector, s.heater) = (id(OTHER_TEST), id(OTHER_DETECTOR), id(HAND_HEATER)));
+    check(given(HALL), second(), Err(Refusal::SameRelease { test: id(TEST), release: "Door 7".into() }));
     check(given(STORE), second(), STARTS);
 }
 
 #[test]
-fn as_found_names_no_earlier_run_and_as_left_does() {
+fn as_found_names_no_earlier_test_and_as_left_does() {
     use soakbook::book::body::{Ending, What};
-    let mut world = World::running(SELF_HEAD, RESPONSE, Resets::NotWatched);
+    let mut world = World::running(SELF_HEATER, FUNCTIONAL, Restores::NotWatched);
     world.taps(&[(50, What::Tripped)]);
-    world.wait(SECOND).act(Command::End { run: id(RUN), how: Ending::Done });
-    world.wait(SECOND).act(start_with(|s| s.run = id(OTHER_RUN)));
-    let follows: Vec<_> = world.round().runs.iter().map(|run| run.frozen.follows).collect();
-    assert_eq!(follows, [None, Some(id(RUN))]);
+    world.wait(SECOND).act(Command::End { test: id(TEST), how: Ending::Done });
+    world.wait(SECOND).act(start_with(|s| s.test = id(OTHER_TEST)));
+    let follows: Vec<_> = world.visit().tests.iter().map(|test| test.frozen.follows).collect();
+    assert_eq!(follows, [None, Some(id(TEST))]);
 }
 
 #[test]
-fn two_phones_can_make_two_as_found_runs_and_both_show() {
+fn two_phones_can_make_two_as_found_tests_and_both_show() {
     let given = World::given();
     let (mut one, mut two) = (given.clone(), given.other_phone());
     one.act(start());
-    two.act(start_with(|s| (s.run, s.head) = (id(OTHER_RUN), id(HAND_HEAD))));
-    let round = one.merged(&two).round();
-    assert_eq!(round.runs.iter().filter(|run| run.frozen.follows.is_none()).count(), 2);
+    two.act(start_with(|s| (s.test, s.heater) = (id(OTHER_TEST), id(HAND_HEATER))));
+    let visit = one.merged(&two).visit();
+    assert_eq!(visit.tests.iter().filter(|test| test.frozen.follows.is_none()).count(), 2);
 }
 
 #[test]
 fn the_template_is_what_its_name_says() {
-    // design 2 and facts 11, common practice, no published source: five trips, four counted; one trip for a response check.
+    // design 2 and facts 11, common practice, no published source: five trips, four counted; one trip for a functional test.
     let set_point = Procedure::set_point_template();
     assert_eq!((set_point.template, set_point.trips, set_point.uncounted), (Template::SetPoint, 5, 1));
     assert_eq!((set_point.soak_ms, set_point.off_ms), (300_000, 45_000));
-    let response = Procedure::response_template();
-    assert_eq!((response.template, response.trips, response.uncounted), (Template::Response, 1, 0));
-    assert!(!set_point.confirmed && !response.confirmed);
+    let functional = Procedure::functional_template();
+    assert_eq!((functional.template, functional.trips, functional.uncounted), (Template::Functional, 1, 0));
+    assert!(!set_point.confirmed && !functional.confirmed);
 }

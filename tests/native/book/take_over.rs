@@ -1,17 +1,17 @@
-//! A run belongs to the phone that started it, until another one takes over.
+//! A test belongs to the phone that started it, until another one takes over.
 
 use super::kit::*;
 use soakbook::book::body::Ending;
-use soakbook::book::body::What::{AtUpper, HeadOff, Tripped};
+use soakbook::book::body::What::{AtTop, HeaterOff, Tripped};
 use soakbook::book::clock::ClockNote;
 use soakbook::book::command::Command;
 use soakbook::book::phase::Phase;
 use soakbook::book::refusal::Refusal;
-use soakbook::trade::seen::Resets::NotWatched;
+use soakbook::trade::conditions::Restores::NotWatched;
 
-/// One phone at 100 s of a run that tripped at 50 s, and another beside it with the same wall clock.
+/// One phone at 100 s of a test that tripped at 50 s, and another beside it with the same wall clock.
 fn two() -> (World, World) {
-    let mut one = World::running(SELF_HEAD, SET_POINT, NotWatched);
+    let mut one = World::running(SELF_HEATER, SET_POINT, NotWatched);
     let mut two = one.other_phone();
     one.taps(&[(50, Tripped)]);
     one.wait_until(100);
@@ -20,21 +20,21 @@ fn two() -> (World, World) {
     (one, two)
 }
 
-const TAKE_OVER: Command = Command::TakeOver { run: RUN_ID };
-const RUN_ID: soakbook::book::Id = soakbook::book::Id::from_u128(0x019cad8f_ac00_7000_8000_00000000000b);
+const TAKE_OVER: Command = Command::TakeOver { test: TEST_ID };
+const TEST_ID: soakbook::book::Id = soakbook::book::Id::from_u128(0x019cad8f_ac00_7000_8000_00000000000b);
 
 #[test]
-fn the_run_is_the_one_of_the_kit() {
-    assert_eq!(RUN_ID, id(RUN));
+fn the_test_is_the_one_of_the_kit() {
+    assert_eq!(TEST_ID, id(TEST));
 }
 
 #[test]
 fn another_phone_cannot_mark_move_or_end_it() {
     let (_, two) = two();
-    let trip = two.run().marks[1].hash;
-    check(two.clone(), Command::Mark { run: id(RUN), what: AtUpper }, Err(Refusal::OtherPhonesRun));
-    check(two.clone(), Command::Read { run: id(RUN), reading: c(80), trip: None }, Err(Refusal::OtherPhonesRun));
-    check(two.clone(), Command::End { run: id(RUN), how: Ending::Enough }, Err(Refusal::OtherPhonesRun));
+    let trip = two.test().marks[1].hash;
+    check(two.clone(), Command::Mark { test: id(TEST), what: AtTop }, Err(Refusal::OtherPhonesTest));
+    check(two.clone(), Command::Read { test: id(TEST), reading: c(80), trip: None }, Err(Refusal::OtherPhonesTest));
+    check(two.clone(), Command::End { test: id(TEST), how: Ending::Enough }, Err(Refusal::OtherPhonesTest));
     check(two.clone(), Command::Move { mark: trip, by_ms: -1 }, Err(Refusal::NoSuchMark));
     check(two, Command::Undo { target: trip }, Err(Refusal::NothingToUndo));
 }
@@ -45,30 +45,30 @@ fn the_phone_that_takes_over_goes_on_by_the_two_walls() {
     // The last entry of the first phone is the trip at 50 s by its wall; now it is 100 s by the other's.
     two.act(TAKE_OVER);
     assert_eq!(two.now(), 100_000);
-    assert_eq!(two.run().keeper, two.phone.id);
-    assert_eq!(two.run().clock_notes, [(50_000, ClockNote::OtherPhone { away_ms: 50_000 })]);
-    two.wait(10 * SECOND).mark(AtUpper);
-    assert_eq!(two.phase(), Phase::Soak { climb: 1, since: 110_000, until: Some(410_000) });
+    assert_eq!(two.test().keeper, two.phone.id);
+    assert_eq!(two.test().clock_notes, [(50_000, ClockNote::OtherPhone { away_ms: 50_000 })]);
+    two.wait(10 * SECOND).mark(AtTop);
+    assert_eq!(two.phase(), Phase::Soak { heat_up: 1, since: 110_000, until: Some(410_000) });
     check(two.clone(), TAKE_OVER, Ok(&[]));
     // The first phone has heard of it.
-    check(one.merged(&two), Command::Mark { run: id(RUN), what: AtUpper }, Err(Refusal::OtherPhonesRun));
+    check(one.merged(&two), Command::Mark { test: id(TEST), what: AtTop }, Err(Refusal::OtherPhonesTest));
 }
 
 #[test]
 fn what_the_old_phone_marks_later_is_listed_and_changes_nothing() {
     let (mut one, mut two) = two();
     two.act(TAKE_OVER);
-    let late = one.mark(HeadOff);
-    let trip = one.run().marks[1].hash;
+    let late = one.mark(HeaterOff);
+    let trip = one.test().marks[1].hash;
     one.wait(SECOND);
     let moved = one.act(Command::Move { mark: trip, by_ms: -20_000 });
     let both = two.merged(&one);
-    assert_eq!(both.run().after_take_over.len(), 2);
-    assert!([late, moved].iter().all(|hash| both.run().after_take_over.contains(hash)));
-    assert!(both.run().marks.iter().all(|mark| mark.hash != late));
+    assert_eq!(both.test().after_take_over.len(), 2);
+    assert!([late, moved].iter().all(|hash| both.test().after_take_over.contains(hash)));
+    assert!(both.test().marks.iter().all(|mark| mark.hash != late));
     assert_eq!(both.phase(), two.phase());
-    assert_eq!(both.run().marks, two.run().marks);
-    assert_eq!(one.merged(&two).run(), both.run());
+    assert_eq!(both.test().marks, two.test().marks);
+    assert_eq!(one.merged(&two).test(), both.test());
 }
 
 #[test]
@@ -76,18 +76,18 @@ fn a_move_by_another_phone_or_to_a_session_nobody_knows_changes_nothing() {
     use soakbook::book::body::Body;
     use soakbook::book::entry::{Chain, Entry, Scope};
     let (one, two) = two();
-    let trip = one.run().marks[1];
+    let trip = one.test().marks[1];
     let marks = |world: &World, phone: &Phone, to_session| {
         let mut world = world.clone();
-        let chain = Chain { scope: Scope::Round(id(ROUND)), phone: phone.id };
+        let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: phone.id };
         let seq = world.book.tip(chain).map_or(0, |tip| tip.seq + 1);
         let body = Body::Moved { mark: trip.hash, to_session, to_mono: trip.stamp.mono - 20_000 };
         world.book.apply(Entry::seal(chain, seq, Some(trip.hash), phone.stamp(), None, body));
-        world.run().marks
+        world.test().marks
     };
     let here = trip.stamp.session;
-    assert_eq!(marks(&one, &two.phone, here), one.run().marks);
-    assert_eq!(marks(&one, &one.phone, id(200)), one.run().marks);
+    assert_eq!(marks(&one, &two.phone, here), one.test().marks);
+    assert_eq!(marks(&one, &one.phone, id(200)), one.test().marks);
     // The same entry by the mark's own phone, in the mark's own session, moves it.
     assert_eq!(marks(&one, &one.phone, here)[1].at, 30_000);
 }
@@ -95,62 +95,62 @@ fn a_move_by_another_phone_or_to_a_session_nobody_knows_changes_nothing() {
 #[test]
 fn only_its_own_last_step_is_offered_for_undo() {
     let (one, mut two) = two();
-    assert_eq!(one.run().last, Some(one.run().marks[1].hash));
+    assert_eq!(one.test().last, Some(one.test().marks[1].hash));
     two.act(TAKE_OVER);
-    assert_eq!(two.run().last, None);
-    let mark = two.wait(SECOND).mark(AtUpper);
-    assert_eq!(two.run().last, Some(mark));
+    assert_eq!(two.test().last, None);
+    let mark = two.wait(SECOND).mark(AtTop);
+    assert_eq!(two.test().last, Some(mark));
 }
 
 #[test]
-fn a_run_can_be_taken_back() {
+fn a_test_can_be_taken_back() {
     let (one, mut two) = two();
     two.act(TAKE_OVER);
-    two.wait(10 * SECOND).mark(AtUpper);
+    two.wait(10 * SECOND).mark(AtTop);
     let mut one = one.merged(&two);
     one.wait(20 * SECOND);
-    check(one.clone(), TAKE_OVER, Ok(&["run_taken_over"]));
+    check(one.clone(), TAKE_OVER, Ok(&["test_taken_over"]));
     one.act(TAKE_OVER);
-    assert_eq!(one.run().keeper, one.phone.id);
+    assert_eq!(one.test().keeper, one.phone.id);
     // By hand: the other's mark at 110 s, and 10 s more by the walls.
     assert_eq!(one.now(), 120_000);
-    one.wait(SECOND).mark(HeadOff);
-    assert_eq!(one.phase(), Phase::Cool { climb: 1, since: 121_000, until: 166_000 });
-    assert!(one.run().after_take_over.is_empty());
+    one.wait(SECOND).mark(HeaterOff);
+    assert_eq!(one.phase(), Phase::Cool { heat_up: 1, since: 121_000, until: 166_000 });
+    assert!(one.test().after_take_over.is_empty());
 }
 
 #[test]
 fn of_two_that_take_over_the_first_in_the_old_chain_keeps_it_and_the_other_is_listed() {
     let (mut one, mut two) = two();
     two.act(TAKE_OVER);
-    let mark = one.mark(AtUpper);
+    let mark = one.mark(AtTop);
     let mut three = one.clone();
     three.phone = Phone { wall: one.phone.wall, ..Phone::new(120) };
     three.act(TAKE_OVER);
-    let lost = three.wait(SECOND).mark(HeadOff);
+    let lost = three.wait(SECOND).mark(HeaterOff);
     let both = two.merged(&three);
-    assert_eq!(both.run().keeper, two.phone.id);
-    assert!([mark, lost].iter().all(|hash| both.run().after_take_over.contains(hash)));
+    assert_eq!(both.test().keeper, two.phone.id);
+    assert!([mark, lost].iter().all(|hash| both.test().after_take_over.contains(hash)));
 }
 
 #[test]
-fn an_ended_run_is_not_taken_over() {
+fn an_ended_test_is_not_taken_over() {
     let (mut one, two) = two();
-    one.act(Command::End { run: id(RUN), how: Ending::Enough });
-    check(two.merged(&one), TAKE_OVER, Err(Refusal::RunEnded));
-    check(two, Command::TakeOver { run: id(200) }, Err(Refusal::UnknownRun));
+    one.act(Command::End { test: id(TEST), how: Ending::Enough });
+    check(two.merged(&one), TAKE_OVER, Err(Refusal::TestEnded));
+    check(two, Command::TakeOver { test: id(200) }, Err(Refusal::UnknownTest));
 }
 
 #[test]
 fn a_mark_after_another_phones_closing_shows() {
     let (mut one, mut two) = two();
-    // The other phone does not know of the run and closes.
+    // The other phone does not know of the test and closes.
     let mut stranger = World { book: World::given().book, ..two.clone() };
-    stranger.act(Command::OpenRound { round: id(ROUND), site: id(SITE) });
-    stranger.wait(SECOND).act(Command::CloseRound { round: id(ROUND) });
+    stranger.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
+    stranger.wait(SECOND).act(Command::CloseVisit { visit: id(VISIT) });
     one.wait(10 * SECOND);
-    let late = one.mark(AtUpper);
+    let late = one.mark(AtTop);
     two.book.merge(one.book.clone());
     two.book.merge(stranger.book);
-    assert_eq!(two.round().after_closing, [late]);
+    assert_eq!(two.visit().after_closing, [late]);
 }

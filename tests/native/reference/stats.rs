@@ -244,29 +244,29 @@ fn small_probabilities_keep_their_digits() {
 fn statements_follow_the_guard_band() {
     // ILAC-G8:09/2019, 4.2 and figure 5, with w = U = 1 K and the limits 54 °C to 65 °C.
     #[track_caller]
-    fn check(value: f64, expected: Statement) {
-        assert_eq!(judge(value, 0.5, None, Some(54.0), Some(65.0)).statement, expected);
+    fn check(value: f64, expected: LimitResult) {
+        assert_eq!(judge(value, 0.5, None, Some(54.0), Some(65.0)).limit_result, expected);
     }
     for (value, expected) in [
-        (52.9, Statement::Fail),
-        (53.0, Statement::ConditionalFail),
-        (53.9, Statement::ConditionalFail),
-        (54.0, Statement::ConditionalPass),
-        (54.9, Statement::ConditionalPass),
-        (55.0, Statement::Pass),
-        (64.0, Statement::Pass),
-        (64.1, Statement::ConditionalPass),
-        (65.0, Statement::ConditionalPass),
-        (66.0, Statement::ConditionalFail),
-        (66.1, Statement::Fail),
+        (52.9, LimitResult::Outside),
+        (53.0, LimitResult::OutsideWithinUncertainty),
+        (53.9, LimitResult::OutsideWithinUncertainty),
+        (54.0, LimitResult::WithinCloseToLimit),
+        (54.9, LimitResult::WithinCloseToLimit),
+        (55.0, LimitResult::Within),
+        (64.0, LimitResult::Within),
+        (64.1, LimitResult::WithinCloseToLimit),
+        (65.0, LimitResult::WithinCloseToLimit),
+        (66.0, LimitResult::OutsideWithinUncertainty),
+        (66.1, LimitResult::Outside),
     ] {
         check(value, expected);
     }
     let wide = judge(60.0, 20.0, None, Some(54.0), Some(65.0));
     assert!(wide.acceptance_empty);
-    assert_eq!(wide.statement, Statement::ConditionalPass);
+    assert_eq!(wide.limit_result, LimitResult::WithinCloseToLimit);
     let open = judge(60.0, 20.0, None, None, None);
-    assert_eq!((open.p_conform, open.statement, open.acceptance_empty), (1.0, Statement::Pass, false));
+    assert_eq!((open.p_conform, open.limit_result, open.acceptance_empty), (1.0, LimitResult::Within, false));
 }
 
 #[test]

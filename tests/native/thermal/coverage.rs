@@ -1,14 +1,14 @@
 //! How often the band holds the true temperature of the display.
 
-use super::simulator::{Head, Random, Use};
+use super::simulator::{Heater, Random, Use};
 use crate::tolerances::assert_share;
-use soakbook::thermal::{Clockwork, Event, HeatCurve, Live, Ramp, Start};
+use soakbook::thermal::{Clockwork, Event, HeaterProfile, Live, ProfileRun, Start};
 use soakbook::units::{Celsius, Kelvin, Seconds};
 use std::collections::BTreeMap;
 
 /// One step of the display, K.
 pub(super) const STEP: f64 = 0.5;
-/// Soak at the upper temperature, s.
+/// Soak at the top temperature, s.
 pub(super) const HOLD: f64 = 60.0;
 /// Time without heat, s.
 pub(super) const OFF: f64 = 45.0;
@@ -22,36 +22,36 @@ pub(super) fn late(slow: f64, random: &mut Random) -> f64 {
     (slow + random.between(-0.25, 0.25)).clamp(0.0, 1.0)
 }
 
-pub(super) fn ramp(head: &Head, slow: f64, random: &mut Random) -> Ramp {
-    let mut head = Use::of(head, random);
-    let ambient = Celsius(head.ambient() + random.normal(0.3));
-    let mut heating = vec![(Seconds(0.0), shown(head.display()))];
-    head.switch(true);
-    let mut upper_at = None;
+pub(super) fn profile_run(heater: &Heater, slow: f64, random: &mut Random) -> ProfileRun {
+    let mut heater = Use::of(heater, random);
+    let ambient = Celsius(heater.ambient() + random.normal(0.3));
+    let mut heating = vec![(Seconds(0.0), shown(heater.display()))];
+    heater.switch(true);
+    let mut top_at = None;
     let mut next = 0.0;
-    while head.reached.is_none_or(|reached| head.time < reached + HOLD) && head.time < 900.0 {
+    while heater.reached.is_none_or(|reached| heater.time < reached + HOLD) && heater.time < 900.0 {
         next += random.between(8.0, 14.0);
-        head.until(next);
-        if let (Some(reached), None) = (head.reached, upper_at) {
-            upper_at = Some(Seconds(reached + late(slow, random)));
+        heater.until(next);
+        if let (Some(reached), None) = (heater.reached, top_at) {
+            top_at = Some(Seconds(reached + late(slow, random)));
         }
-        heating.push((Seconds(next + late(slow, random)), shown(head.display())));
+        heating.push((Seconds(next + late(slow, random)), shown(heater.display())));
     }
-    let off_at = head.time;
-    head.switch(false);
+    let off_at = heater.time;
+    heater.switch(false);
     let mut cooling = Vec::new();
-    while head.time < off_at + 120.0 {
+    while heater.time < off_at + 120.0 {
         next += random.between(8.0, 14.0);
-        head.until(next);
-        cooling.push((Seconds(next - off_at + late(slow, random)), shown(head.display())));
+        heater.until(next);
+        cooling.push((Seconds(next - off_at + late(slow, random)), shown(heater.display())));
     }
-    Ramp {
+    ProfileRun {
         heating,
         cooling,
         ambient,
         ambient_u: Kelvin(0.3),
         cold: true,
-        upper_at,
+        top_at,
         off_at: Some(Seconds(off_at)),
         resolution: Kelvin(STEP),
     }
@@ -89,7 +89,7 @@ struct Case {
 
 struct Check {
     tallies: BTreeMap<String, Tally>,
-    /// By kind of head, readings and warmth together.
+    /// By kind of heater, readings and warmth together.
     kinds: BTreeMap<String, Tally>,
     /// By these and phase.
     strata: BTreeMap<String, Tally>,
@@ -101,14 +101,14 @@ impl Check {
     }
 }
 
-fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Random, check: &mut Check) {
+fn cycle(heater: &Heater, profile: &HeaterProfile, slow: f64, case: Case, random: &mut Random, check: &mut Check) {
     let Case { by_itself, readings, cold } = case;
     let names = [
         if by_itself { "by itself" } else { "by hand" },
         if readings { "readings" } else { "no readings" },
         if cold { "cold" } else { "warm" },
     ];
-    let mut now = Use::of(head, random);
+    let mut now = Use::of(heater, random);
     if !cold {
         now.warmed(random.between(0.0, 1.0));
     }
@@ -116,8 +116,8 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
         ambient: Celsius(now.ambient() + random.normal(0.3)),
         ambient_u: Kelvin(0.3),
         cold,
-        upper: Celsius(head.upper),
-        upper_u: Kelvin(1.0),
+        top: Celsius(heater.top),
+        top_u: Kelvin(1.0),
         resolution: Kelvin(STEP),
         clockwork: by_itself.then_some(Clockwork {
             hold_first: Seconds(HOLD),
@@ -125,7 +125,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
             off: Seconds(OFF),
         }),
     };
-    let mut live = Live::start(curve, &start);
+    let mut live = Live::start(profile, &start);
     let mut pending: Vec<(f64, Event)> = Vec::new();
     let mut look = |now: &Use, phase: &str, live: &mut Live, pending: &mut Vec<(f64, Event)>| {
         let trip = phase == "trips";
@@ -146,7 +146,7 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
         }
     };
     now.switch(true);
-    // First climb, looked at at times spread evenly over it.
+    // First heat-up, looked at at times spread evenly over it.
     let mut at = 0.0;
     let mut seen = false;
     let mut read_at = random.between(20.0, 60.0);
@@ -158,20 +158,20 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
         now.until(at);
         if let (Some(reached), false, false) = (now.reached, seen, by_itself) {
             seen = true;
-            pending.push((reached + late(slow, random), Event::AtUpper(1)));
+            pending.push((reached + late(slow, random), Event::AtTop(1)));
         }
         if readings && at > read_at {
             let shown = shown(now.display());
             pending.push((at + late(slow, random), Event::Reading(shown)));
             read_at += random.between(40.0, 80.0);
         }
-        look(&now, if now.reached.is_none() { "climb" } else { "hold" }, &mut live, &mut pending);
+        look(&now, if now.reached.is_none() { "heat_up" } else { "hold" }, &mut live, &mut pending);
     }
     let off_at = now.reached.unwrap_or(now.time) + HOLD;
     now.until(off_at);
     now.switch(false);
     if !by_itself {
-        pending.push((off_at, Event::HeadOff(1)));
+        pending.push((off_at, Event::HeaterOff(1)));
     }
     while at < off_at + OFF {
         now.until(at);
@@ -182,11 +182,11 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
     now.until(on_at);
     now.switch(true);
     if !by_itself {
-        pending.push((on_at, Event::HeadOn(2)));
+        pending.push((on_at, Event::HeaterOn(2)));
     }
-    // A trip somewhere in the second climb.
+    // A trip somewhere in the second heat-up.
     let low = now.display();
-    let trip = low + random.between(0.1, 0.95) * (head.upper - low);
+    let trip = low + random.between(0.1, 0.95) * (heater.top - low);
     let mut at = on_at + random.between(1.0, 4.0);
     let mut tripped = false;
     while now.reached.is_none() && at < on_at + 200.0 {
@@ -200,29 +200,29 @@ fn cycle(head: &Head, curve: &HeatCurve, slow: f64, case: Case, random: &mut Ran
             }
         }
         now.until(at);
-        look(&now, "second climb", &mut live, &mut pending);
+        look(&now, "second heat-up", &mut live, &mut pending);
         at += random.between(2.0, 6.0);
     }
 }
 
-/// What the band is asked for: 95 %, give or take what 250 heads can tell.
+/// What the band is asked for: 95 %, give or take what 250 heaters can tell.
 const WANTED: std::ops::RangeInclusive<f64> = 0.93..=0.97;
 
 /// Of every point looked at, and of every trip, the true display lies within the band; a point is a time of the cycle, the
-/// times spread evenly over climb, hold, heat-off and second climb, and a trip lies anywhere in the second climb. 2,000
-/// cycles: 250 heads, four ramps each, and with each head one cycle of every kind.
+/// times spread evenly over heat-up, hold, cool-down and second heat-up, and a trip lies anywhere in the second heat-up. 2,000
+/// cycles: 250 heaters, four profile runs each, and with each heater one cycle of every kind.
 #[test]
 fn the_band_holds_the_temperature() {
     let mut random = Random(20_261_125);
     let mut check = Check { tallies: BTreeMap::new(), kinds: BTreeMap::new(), strata: BTreeMap::new() };
     for _ in 0..250 {
-        let head = Head::any(&mut random);
+        let heater = Heater::any(&mut random);
         let slow = random.between(0.0, 1.0);
-        let ramps: Vec<Ramp> = (0..4).map(|_| ramp(&head, slow, &mut random)).collect();
-        let curve = HeatCurve::fit(&ramps).unwrap();
+        let profile_runs: Vec<ProfileRun> = (0..4).map(|_| profile_run(&heater, slow, &mut random)).collect();
+        let profile = HeaterProfile::fit(&profile_runs).unwrap();
         for case in 0..8 {
             let case = Case { by_itself: case & 1 > 0, readings: case & 2 > 0, cold: case & 4 > 0 };
-            cycle(&head, &curve, slow, case, &mut random, &mut check);
+            cycle(&heater, &profile, slow, case, &mut random, &mut check);
         }
     }
     for (name, tally) in check.tallies.iter().chain(&check.kinds).chain(&check.strata) {

@@ -1,8 +1,8 @@
-//! Ramps and events of any kind: nothing panics or goes on for ever, and what is said is in order.
+//! Profile runs and events of any kind: nothing panics or goes on for ever, and what is said is in order.
 
 use proptest::collection::vec;
 use proptest::prelude::*;
-use soakbook::thermal::{Clockwork, Event, HeatCurve, Live, Ramp, Start};
+use soakbook::thermal::{Clockwork, Event, HeaterProfile, Live, ProfileRun, Start};
 use soakbook::units::{Celsius, Kelvin, Seconds};
 
 /// A number that taps and displays give, or one that only a broken file has.
@@ -19,8 +19,8 @@ fn readings(most: usize) -> impl Strategy<Value = Vec<(Seconds, Celsius)>> {
         .prop_map(|readings| readings.into_iter().map(|(t, shown)| (Seconds(t), Celsius(shown))).collect())
 }
 
-/// A ramp as heads give them, so that most have a curve: times in order, some of them equal, temperatures that bend.
-fn plausible() -> impl Strategy<Value = Ramp> {
+/// A profile run as heaters give them, so that most have a profile: times in order, some of them equal, temperatures that bend.
+fn plausible() -> impl Strategy<Value = ProfileRun> {
     let steps = || vec(0.0..20.0_f64, 3..14);
     (steps(), steps(), 0.2..0.8_f64, 80.0..500.0_f64, prop_oneof![Just(0.1), Just(1.0)], any::<bool>()).prop_map(
         |(up, down, rate, tau, step, cold)| {
@@ -34,15 +34,15 @@ fn plausible() -> impl Strategy<Value = Ramp> {
                 steps.iter().map(&mut take).collect()
             };
             let end = up.iter().sum::<f64>();
-            let climb = |t: f64| 20.0 + rate * tau * -(-t / tau).exp_m1();
-            let top = climb(end) - 20.0;
-            Ramp {
-                heating: walk(&up, &climb),
+            let heat_up = |t: f64| 20.0 + rate * tau * -(-t / tau).exp_m1();
+            let top = heat_up(end) - 20.0;
+            ProfileRun {
+                heating: walk(&up, &heat_up),
                 cooling: walk(&down, &|t| 20.0 + top * (-t / tau).exp()),
                 ambient: Celsius(20.0),
                 ambient_u: Kelvin(1.0),
                 cold,
-                upper_at: (end > 100.0).then_some(Seconds(end * 0.8)),
+                top_at: (end > 100.0).then_some(Seconds(end * 0.8)),
                 off_at: Some(Seconds(end)),
                 resolution: Kelvin(step),
             }
@@ -50,16 +50,16 @@ fn plausible() -> impl Strategy<Value = Ramp> {
     )
 }
 
-fn broken() -> impl Strategy<Value = Ramp> {
+fn broken() -> impl Strategy<Value = ProfileRun> {
     let time = || proptest::option::of(number(0.0..300.0));
     (readings(20), readings(10), number(0.0..40.0), any::<bool>(), time(), time(), number(0.0..2.0)).prop_map(
-        |(heating, cooling, ambient, cold, upper, off, step)| Ramp {
+        |(heating, cooling, ambient, cold, top, off, step)| ProfileRun {
             heating,
             cooling,
             ambient: Celsius(ambient),
             ambient_u: Kelvin(1.0),
             cold,
-            upper_at: upper.map(Seconds),
+            top_at: top.map(Seconds),
             off_at: off.map(Seconds),
             resolution: Kelvin(step),
         },
@@ -67,10 +67,10 @@ fn broken() -> impl Strategy<Value = Ramp> {
 }
 
 fn event(number: impl Strategy<Value = f64>) -> impl Strategy<Value = Event> {
-    (0..5_u32, 1..6_u32, number).prop_map(|(what, climb, shown)| match what {
-        0 => Event::AtUpper(climb),
-        1 => Event::HeadOff(climb),
-        2 => Event::HeadOn(climb),
+    (0..5_u32, 1..6_u32, number).prop_map(|(what, heat_up, shown)| match what {
+        0 => Event::AtTop(heat_up),
+        1 => Event::HeaterOff(heat_up),
+        2 => Event::HeaterOn(heat_up),
         _ => Event::Reading(Celsius(shown)),
     })
 }
@@ -85,13 +85,13 @@ fn clockwork() -> impl Strategy<Value = Option<Clockwork>> {
     proptest::option::of(times)
 }
 
-fn start(upper: f64, cold: bool, clockwork: Option<Clockwork>) -> Start {
+fn start(top: f64, cold: bool, clockwork: Option<Clockwork>) -> Start {
     Start {
         ambient: Celsius(20.0),
         ambient_u: Kelvin(1.0),
         cold,
-        upper: Celsius(upper),
-        upper_u: Kelvin(2.0),
+        top: Celsius(top),
+        top_u: Kelvin(2.0),
         resolution: Kelvin(0.5),
         clockwork,
     }
@@ -102,15 +102,15 @@ proptest! {
 
     #[test]
     fn what_is_said_is_in_order_whatever_was_seen(
-        ramps in vec(plausible(), 1..5),
-        upper in prop_oneof![5 => 40.0..120.0_f64, 1 => Just(5.0), 1 => Just(20.0)],
+        profile_runs in vec(plausible(), 1..5),
+        top in prop_oneof![5 => 40.0..120.0_f64, 1 => Just(5.0), 1 => Just(20.0)],
         cold in any::<bool>(),
         clockwork in clockwork(),
         events in vec((0.0..60.0_f64, event(5.0..120.0)), 0..8),
         look in 0.0..3_000.0_f64,
     ) {
-        let Ok(curve) = HeatCurve::fit(&ramps) else { return Ok(()) };
-        let mut live = Live::start(&curve, &start(upper, cold, clockwork));
+        let Ok(profile) = HeaterProfile::fit(&profile_runs) else { return Ok(()) };
+        let mut live = Live::start(&profile, &start(top, cold, clockwork));
         let mut at = 0.0;
         for (wait, event) in events {
             at += wait;
@@ -126,14 +126,14 @@ proptest! {
 
     #[test]
     fn nothing_broken_makes_a_panic_or_an_endless_loop(
-        ramps in vec(prop_oneof![broken(), plausible()], 0..4),
-        upper in number(40.0..120.0),
+        profile_runs in vec(prop_oneof![broken(), plausible()], 0..4),
+        top in number(40.0..120.0),
         cold in any::<bool>(),
         clockwork in clockwork(),
         events in vec((number(0.0..600.0), event(number(15.0..110.0))), 0..12),
     ) {
-        let Ok(curve) = HeatCurve::fit(&ramps) else { return Ok(()) };
-        let mut live = Live::start(&curve, &start(upper, cold, clockwork));
+        let Ok(profile) = HeaterProfile::fit(&profile_runs) else { return Ok(()) };
+        let mut live = Live::start(&profile, &start(top, cold, clockwork));
         for (at, event) in events {
             live.take(Seconds(at), event);
             let _ = live.at(Seconds(at));
@@ -142,19 +142,19 @@ proptest! {
 }
 
 #[test]
-fn three_readings_make_no_curve_or_say_how_little_they_know() {
-    let three = |times: [f64; 3], shown: [f64; 3]| Ramp {
+fn three_readings_make_no_profile_or_say_how_little_they_know() {
+    let three = |times: [f64; 3], shown: [f64; 3]| ProfileRun {
         heating: times.into_iter().zip(shown).map(|(t, shown)| (Seconds(t), Celsius(shown))).collect(),
         cooling: vec![],
         ambient: Celsius(20.0),
         ambient_u: Kelvin(1.0),
         cold: true,
-        upper_at: None,
+        top_at: None,
         off_at: None,
         resolution: Kelvin(0.1),
     };
     // AICc of a line with its variance, three parameters, needs five points (Hurvich & Tsai 1989); from cold there are four.
-    assert!(HeatCurve::fit(&[three([10.0, 20.0, 30.0], [25.0, 30.0, 35.0])]).is_err());
-    assert!(HeatCurve::fit(&[three([10.0, 10.0, 10.0], [25.0, 30.0, 35.0])]).is_err());
-    assert!(HeatCurve::fit(&[]).is_err());
+    assert!(HeaterProfile::fit(&[three([10.0, 20.0, 30.0], [25.0, 30.0, 35.0])]).is_err());
+    assert!(HeaterProfile::fit(&[three([10.0, 10.0, 10.0], [25.0, 30.0, 35.0])]).is_err());
+    assert!(HeaterProfile::fit(&[]).is_err());
 }

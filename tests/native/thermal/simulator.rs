@@ -1,7 +1,7 @@
-//! A head and a detector as two bodies, integrated numerically: a heater block that the heater warms and that loses heat to the
+//! A heater and a detector as two bodies, integrated numerically: a heater block that the heater warms and that loses heat to the
 //! air, and a face with the detector that the block warms. The display's sensor sits between them. A thermostat with
-//! hysteresis holds the upper temperature. Losses grow with the difference to the power of 5/4 (free convection), so nothing
-//! here follows the curve that is fitted.
+//! hysteresis holds the top temperature. Losses grow with the difference to the power of 5/4 (free convection), so nothing
+//! here follows the profile that is fitted.
 
 /// Pseudo-random numbers: SplitMix64 (Steele, Lea & Flood 2014, Fast splittable pseudorandom number generators).
 pub(super) struct Random(pub(super) u64);
@@ -27,9 +27,9 @@ impl Random {
     }
 }
 
-/// One head with a detector in place.
+/// One heater with a detector in place.
 #[derive(Clone, Debug)]
-pub(super) struct Head {
+pub(super) struct Heater {
     /// Heating rate of the block with nothing lost, K/s, at the nominal supply.
     power: f64,
     /// Exchange with the face, 1/s of the block.
@@ -40,28 +40,28 @@ pub(super) struct Head {
     loss: [f64; 2],
     /// How much of the display's sensor is block.
     sensor: f64,
-    pub(super) upper: f64,
+    pub(super) top: f64,
     hysteresis: f64,
 }
 
-impl Head {
-    pub(super) fn any(random: &mut Random) -> Head {
-        Head {
+impl Heater {
+    pub(super) fn any(random: &mut Random) -> Heater {
+        Heater {
             power: random.between(0.45, 0.7),
             exchange: random.between(0.08, 0.14),
             share: random.between(0.3, 0.5),
             loss: [random.between(0.0015, 0.003), random.between(0.001, 0.002)],
             sensor: random.between(0.0, 0.5),
-            upper: random.between(65.0, 95.0),
+            top: random.between(65.0, 95.0),
             hysteresis: random.between(0.4, 1.0),
         }
     }
 }
 
-/// One use of a head.
+/// One use of a heater.
 #[derive(Clone)]
 pub(super) struct Use<'a> {
-    head: &'a Head,
+    heater: &'a Heater,
     ambient: f64,
     /// Heating power over the nominal: the supply squared.
     supply: f64,
@@ -72,7 +72,7 @@ pub(super) struct Use<'a> {
     on: bool,
     thermostat: bool,
     pub(super) time: f64,
-    /// When the display first showed the upper temperature since heat on.
+    /// When the display first showed the top temperature since heat on.
     pub(super) reached: Option<f64>,
 }
 
@@ -81,13 +81,13 @@ const STEP: f64 = 0.05;
 
 impl<'a> Use<'a> {
     /// From ambient temperature, under a supply and in air that differ from use to use.
-    pub(super) fn of(head: &'a Head, random: &mut Random) -> Use<'a> {
+    pub(super) fn of(heater: &'a Heater, random: &mut Random) -> Use<'a> {
         // Supply: sd 2 %; air: sd 5 %; ambient over a day of work.
         let (volts, air) = (1.0 + random.normal(0.02), 1.0 + random.normal(0.05));
         let ambient = random.between(12.0, 30.0);
         let (block, face) = (ambient, ambient);
         let supply = volts * volts;
-        Use { head, ambient, supply, air, block, face, on: false, thermostat: true, time: 0.0, reached: None }
+        Use { heater, ambient, supply, air, block, face, on: false, thermostat: true, time: 0.0, reached: None }
     }
 
     pub(super) fn ambient(&self) -> f64 {
@@ -96,12 +96,12 @@ impl<'a> Use<'a> {
 
     /// What the display's sensor has.
     pub(super) fn display(&self) -> f64 {
-        self.head.sensor * self.block + (1.0 - self.head.sensor) * self.face
+        self.heater.sensor * self.block + (1.0 - self.heater.sensor) * self.face
     }
 
-    /// The head is somewhere between ambient and upper temperature.
+    /// The heater is somewhere between ambient and top temperature.
     pub(super) fn warmed(&mut self, share: f64) {
-        let start = self.ambient + share * (self.head.upper - self.ambient);
+        let start = self.ambient + share * (self.heater.top - self.ambient);
         (self.block, self.face) = (start, start);
     }
 
@@ -133,24 +133,24 @@ impl<'a> Use<'a> {
         self.face += STEP * (first.1 + second.1) / 2.0;
         self.time += STEP;
         let display = self.display();
-        if display >= self.head.upper {
+        if display >= self.heater.top {
             self.thermostat = false;
             if self.on {
                 self.reached.get_or_insert(self.time);
             }
-        } else if display < self.head.upper - self.head.hysteresis {
+        } else if display < self.heater.top - self.heater.hysteresis {
             self.thermostat = true;
         }
     }
 
     fn slopes(&self, block: f64, face: f64) -> (f64, f64) {
-        let head = self.head;
+        let heater = self.heater;
         let lost = |loss: f64, at: f64| {
             let above = at - self.ambient;
             self.air * loss * above * (above.abs() / 50.0).sqrt().sqrt()
         };
-        let heat = if self.on && self.thermostat { head.power * self.supply } else { 0.0 };
-        let across = head.exchange * (block - face);
-        (heat - across - lost(head.loss[0], block), across / head.share - lost(head.loss[1], face) / head.share)
+        let heat = if self.on && self.thermostat { heater.power * self.supply } else { 0.0 };
+        let across = heater.exchange * (block - face);
+        (heat - across - lost(heater.loss[0], block), across / heater.share - lost(heater.loss[1], face) / heater.share)
     }
 }

@@ -1,10 +1,10 @@
-//! The runs of the round by area, what to look at again, and what is wrong.
+//! The tests of the visit by area, what to look at again, and what is wrong.
 
 use super::{Opens, drawn};
 use crate::book::Id;
 use crate::book::command::Command;
 use crate::browser::{clock, next_piece};
-use crate::findings::RoundFindings;
+use crate::findings::VisitFindings;
 use crate::ui::app::{App, use_app};
 use crate::ui::follow::memo;
 use crate::ui::parts::{
@@ -14,7 +14,7 @@ use crate::ui::screens::computed::ToComputed;
 use crate::units::Degree;
 use crate::view::findings::family::{FamilyView, MemberRow, NUMBERS};
 use crate::view::findings::one::TAKE_CARE;
-use crate::view::findings::{self as words, AgainRow, AreaRuns, DeficiencyRow, FindingRow, FindingsScreen};
+use crate::view::findings::{self as words, AgainRow, AreaTests, DeficiencyRow, FindingRow, FindingsScreen};
 use crate::view::place::Place;
 use crate::view::words::disposition;
 use leptos::prelude::*;
@@ -23,21 +23,21 @@ use std::sync::Arc;
 /// Lines drawn in one task, so that a tap has its turn between.
 const ROWS: usize = 8;
 
-/// The list; `picked` is the run that is shown in full.
+/// The list; `picked` is the test that is shown in full.
 #[component]
 pub(super) fn list(picked: Memo<Option<Id>>) -> impl IntoView {
     let app = use_app();
     let screen = memo(move || {
-        app.round.with(|round| {
-            let round = round.as_ref()?;
-            let found = app.found(round.id)?;
+        app.visit.with(|visit| {
+            let visit = visit.as_ref()?;
+            let found = app.found(visit.id)?;
             let screen = app
                 .register
-                .with(|register| app.book.with_untracked(|book| FindingsScreen::of(book, register, round, &found)));
+                .with(|register| app.book.with_untracked(|book| FindingsScreen::of(book, register, visit, &found)));
             Some((screen, found))
         })
     });
-    let working = move || screen.with(Option::is_none) && app.round.with(Option::is_some);
+    let working = move || screen.with(Option::is_none) && app.visit.with(Option::is_some);
     let detail = Signal::derive(move || {
         screen.with(|screen| screen.as_ref().map(|(s, _)| s.detail.clone()).unwrap_or_default())
     });
@@ -52,10 +52,10 @@ pub(super) fn list(picked: Memo<Option<Id>>) -> impl IntoView {
                 _ => view! {
                     <Empty shape=Shape::Findings title=words::NOTHING.0 words=words::NOTHING.1>
                         <Key
-                            label=words::TO_ROUND
+                            label=words::TO_VISIT
                             look=Look::Primary
-                            on_press=move |()| app.go(Place::Round)
-                            testid="to-round"
+                            on_press=move |()| app.go(Place::Visit)
+                            testid="to-visit"
                         />
                     </Empty>
                 }
@@ -70,7 +70,7 @@ pub(super) fn working_out() -> AnyView {
     view! { <Notice word=words::WORKING.0 words=words::WORKING.1 testid="findings-working" /> }.into_any()
 }
 
-fn filled(app: App, screen: FindingsScreen, found: Arc<RoundFindings>, picked: Memo<Option<Id>>) -> AnyView {
+fn filled(app: App, screen: FindingsScreen, found: Arc<VisitFindings>, picked: Memo<Option<Id>>) -> AnyView {
     let FindingsScreen { again, deficiencies, areas, .. } = screen;
     let open = deficiencies.iter().filter(|row| row.disposed.is_empty()).count();
     view! {
@@ -137,11 +137,11 @@ fn disposition_name(how: crate::book::body::Disposition) -> &'static str {
     }
 }
 
-/// What is drawn piece by piece: a round of a thousand runs is no frame's work.
+/// What is drawn piece by piece: a visit of a thousand tests is no frame's work.
 struct Pieces {
     app: App,
-    areas: Vec<AreaRuns>,
-    found: Arc<RoundFindings>,
+    areas: Vec<AreaTests>,
+    found: Arc<VisitFindings>,
     unit: Degree,
     picked: Memo<Option<Id>>,
 }
@@ -172,7 +172,7 @@ fn few_by_few<T: Clone + Send + Sync + 'static>(
     .into_any()
 }
 
-/// An area: what stands side by side, then its runs, and after them each further one.
+/// An area: what stands side by side, then its tests, and after them each further one.
 fn from_area(of: &Arc<Pieces>, place: usize) -> AnyView {
     let Some(area) = of.areas.get(place) else {
         return view! {
@@ -183,11 +183,11 @@ fn from_area(of: &Arc<Pieces>, place: usize) -> AnyView {
     };
     let app = of.app;
     let families = area.families(&of.found, of.unit).into_iter().map(|of| family(app, of)).collect_view();
-    let (name, count, odd) = (area.name.clone(), area.count().to_string(), area.odd.clone());
+    let (name, count, flag) = (area.name.clone(), area.count().to_string(), area.flag.clone());
     let drawn = RwSignal::new(false);
     let (rows, next) = (Arc::clone(of), Arc::clone(of));
     view! {
-        <Section title=name.clone() at=count end=odd>
+        <Section title=name.clone() at=count end=flag>
             {families}
             <Rows label=name>{further(move || from_row(&rows, (place, 0), drawn))}</Rows>
         </Section>
@@ -196,7 +196,7 @@ fn from_area(of: &Arc<Pieces>, place: usize) -> AnyView {
     .into_any()
 }
 
-/// Some runs of an area, and each further few of them; says when all are drawn.
+/// Some tests of an area, and each further few of them; says when all are drawn.
 fn from_row(of: &Arc<Pieces>, (place, from): (usize, usize), drawn: RwSignal<bool>) -> AnyView {
     let (app, picked) = (of.app, of.picked);
     let rows = of.areas.get(place).map(|area| area.rows(&of.found, of.unit, from, ROWS)).unwrap_or_default();
@@ -212,13 +212,13 @@ fn from_row(of: &Arc<Pieces>, (place, from): (usize, usize), drawn: RwSignal<boo
     .into_any()
 }
 
-/// A family side by side: the plot, its words, and every run in numbers for those who do not see or cannot tap it.
+/// A family side by side: the plot, its words, and every test in numbers for those who do not see or cannot tap it.
 fn family(app: App, of: FamilyView) -> AnyView {
     let FamilyView { title, words, plot, legend, remarks, rows } = of;
-    let runs: Vec<Id> = rows.iter().map(|row| row.run).collect();
+    let tests: Vec<Id> = rows.iter().map(|row| row.test).collect();
     let pick = Callback::new(move |index: usize| {
-        if let Some(run) = runs.get(index) {
-            app.go(Place::Finding(*run));
+        if let Some(test) = tests.get(index) {
+            app.go(Place::Finding(*test));
         }
     });
     let dots = plot.dots.into_iter().map(|dot| Dot { at: dot.at, lane: dot.lane, name: dot.flag }).collect();
@@ -239,7 +239,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
                 title=row.tag
                 detail=row.detail
                 sign=shape
-                on_press=Callback::new(move |()| app.go(Place::Finding(row.run)))
+                on_press=Callback::new(move |()| app.go(Place::Finding(row.test)))
                 testid
             />
         }
@@ -263,7 +263,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
 }
 
 fn finding_row(app: App, row: FindingRow, picked: Memo<Option<Id>>) -> AnyView {
-    let FindingRow { run, tag, sign, word, detail } = row;
+    let FindingRow { test, tag, sign, word, detail } = row;
     let (shape, tone) = drawn(sign);
     let testid = format!("finding-{tag}");
     view! {
@@ -271,8 +271,8 @@ fn finding_row(app: App, row: FindingRow, picked: Memo<Option<Id>>) -> AnyView {
             title=tag
             detail
             sign=shape
-            current=Signal::derive(move || picked.get() == Some(run))
-            on_press=Callback::new(move |()| app.go(Place::Finding(run)))
+            current=Signal::derive(move || picked.get() == Some(test))
+            on_press=Callback::new(move |()| app.go(Place::Finding(test)))
             testid
         >
             <Badge shape word=word tone />

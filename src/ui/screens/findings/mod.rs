@@ -1,4 +1,4 @@
-//! The Findings screens: the list of a round, and one run in full. On a wide screen they stand side by side.
+//! The Findings screens: the list of a visit, and one test in full. On a wide screen they stand side by side.
 
 mod list;
 mod one;
@@ -18,29 +18,29 @@ use one::One;
 /// From this width on, list and detail stand side by side; the same as in the style.
 const WIDE: &str = "(min-width: 56.25rem)";
 
-/// The list of the round, and the run that is picked in full: beside the list where there is room, in its place on a phone. The list
+/// The list of the visit, and the test that is picked in full: beside the list where there is room, in its place on a phone. The list
 /// stays, so that one comes back to where one was.
 #[component]
 pub(in crate::ui) fn findings() -> impl IntoView {
     let app = use_app();
     let wide = wide();
     let picked = memo(move || match app.place.get() {
-        Place::Finding(run) => Some(run),
+        Place::Finding(test) => Some(test),
         _ => None,
     });
-    // Beside the list a run has its own scroll, and the list keeps its place.
+    // Beside the list a test has its own scroll, and the list keeps its place.
     Effect::new(move |_| {
         if picked.get().is_some() && !wide.get_untracked() {
             request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
         }
     });
-    let round = memo(move || app.round.with(Option::is_some));
+    let visit = memo(move || app.visit.with(Option::is_some));
     view! {
         <div class="sides" class:one=move || picked.get().is_some()>
             <List picked />
             {move || match picked.get() {
-                Some(run) => view! { <One run beside=wide.get() /> }.into_any(),
-                None if wide.get() && round.get() => view! {
+                Some(test) => view! { <One test beside=wide.get() /> }.into_any(),
+                None if wide.get() && visit.get() => view! {
                     <section class="page" aria-label=words::PICK.0>
                         <Empty shape=Shape::Findings title=words::PICK.0 words=words::PICK.1 />
                     </section>

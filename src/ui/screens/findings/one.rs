@@ -1,38 +1,38 @@
-//! One run in full: every figure opens to formula, inputs and source.
+//! One test in full: every figure opens to formula, inputs and source.
 
 use super::list::working_out;
 use super::{Opens, drawn};
 use crate::book::Id;
-use crate::book::body::AgainWhy;
+use crate::book::body::RetestWhy;
 use crate::book::command::Command;
-use crate::book::round::Round;
-use crate::book::run::Run;
+use crate::book::test::Test;
+use crate::book::visit::Visit;
 use crate::browser::clock;
 use crate::ui::app::{App, use_app};
 use crate::ui::follow::memo;
 use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Undo};
-use crate::view::findings::one::{self as words, JudgementView, OneRun, TripRow, heading};
+use crate::view::findings::one::{self as words, JudgementView, OneTest, TripRow, heading};
 use crate::view::findings::said::Said;
 use crate::view::findings::{NO_PUBLISHED_TOLERANCE, TITLE};
 use crate::view::place::{Form, Place};
-use crate::view::run::last_end;
+use crate::view::test::last_end;
 use crate::view::words as texts;
 use leptos::prelude::*;
 
-/// A run; `beside` the list, or alone with a way back.
+/// A test; `beside` the list, or alone with a way back.
 #[component]
-pub(super) fn one(run: Id, beside: bool) -> impl IntoView {
+pub(super) fn one(test: Id, beside: bool) -> impl IntoView {
     let app = use_app();
-    // Nothing while the numbers are worked out, and nothing within where the run is not known.
+    // Nothing while the numbers are worked out, and nothing within where the test is not known.
     let found = memo(move || {
-        app.track_rounds();
-        let shown = app.round.with(|round| {
-            let round = round.as_ref().filter(|round| round.runs.iter().any(|known| known.id == run))?;
-            Some(full(app, round, run))
+        app.track_visits();
+        let shown = app.visit.with(|visit| {
+            let visit = visit.as_ref().filter(|visit| visit.tests.iter().any(|known| known.id == test))?;
+            Some(full(app, visit, test))
         });
         shown.unwrap_or_else(|| {
-            let other = app.book.with_untracked(|book| Round::of(book, Run::of(book, run)?.round));
-            other.map_or(Some(None), |round| full(app, &round, run))
+            let other = app.book.with_untracked(|book| Visit::of(book, Test::of(book, test)?.visit));
+            other.map_or(Some(None), |visit| full(app, &visit, test))
         })
     });
     view! {
@@ -46,28 +46,28 @@ pub(super) fn one(run: Id, beside: bool) -> impl IntoView {
     }
 }
 
-fn full(app: App, round: &Round, id: Id) -> Option<Option<OneRun>> {
-    // What a run says among its neighbours takes the whole round.
-    let all = app.found(round.id)?;
+fn full(app: App, visit: &Visit, id: Id) -> Option<Option<OneTest>> {
+    // What a test says among its neighbours takes the whole visit.
+    let all = app.found(visit.id)?;
     let unit = app.unit();
-    let run = round.runs.iter().find(|run| run.id == id).zip(all.runs.iter().find(|found| found.run == id));
-    Some(run.map(|(run, found)| {
-        let offset = clock::offset_minutes(run.started_wall).into();
-        let one = app.book.with_untracked(|book| OneRun::of(book, round, run, found, unit, offset));
+    let test = visit.tests.iter().find(|test| test.id == id).zip(all.tests.iter().find(|found| found.test == id));
+    Some(test.map(|(test, found)| {
+        let offset = clock::offset_minutes(test.started_wall).into();
+        let one = app.book.with_untracked(|book| OneTest::of(book, visit, test, found, unit, offset));
         one.among(found, &all.families, unit)
     }))
 }
 
-fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
+fn whole(app: App, one: OneTest, beside: bool) -> AnyView {
     let (shape, tone) = drawn(one.state.0);
-    let head = if beside {
+    let heater = if beside {
         view! { <header class="page-head"><h2>{one.tag.clone()}</h2> <p>{one.detail.clone()}</p></header> }.into_any()
     } else {
         let back = Callback::new(move |()| app.go(Place::Findings));
         view! { <PageHead title=one.tag.clone() detail=one.detail.clone() back=TITLE on_back=back /> }.into_any()
     };
-    let OneRun {
-        run,
+    let OneTest {
+        test,
         detector,
         operated,
         operated_sign,
@@ -83,11 +83,11 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
     } = one;
     let again = move |()| {
         // A refusal is shown above the screen.
-        drop(app.act(clock::now(), Command::LookAgain { run, why: AgainWhy::Wanted }));
+        drop(app.act(clock::now(), Command::Retest { test, why: RetestWhy::Wanted }));
     };
     view! {
-        {head}
-        {undo_end(app, run)}
+        {heater}
+        {undo_end(app, test)}
         <Section title=heading::OPERATED>
             <Rows label=heading::OPERATED>
                 <Row title=format!("Operated: {operated}") detail=operated_why sign=drawn(operated_sign).0 testid="operated">
@@ -120,7 +120,7 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
             </Section>
         })}
         {said(heading::HOT, Some(hot), "hot")}
-        {lines(heading::RESETS, vec![one.resets], "resets")}
+        {lines(heading::RESTORES, vec![one.restores], "restores")}
         {lines(heading::FAULTS, one.faults.into_iter().map(ToString::to_string).collect(), "faults")}
         {lines(heading::NOTES, one.notes, "notes")}
         {lines(heading::CLOCK, one.clock, "clock-notes")}
@@ -128,32 +128,32 @@ fn whole(app: App, one: OneRun, beside: bool) -> AnyView {
         {conditions(one.conditions)}
         <div class="keys">
             <Key
-                label=words::RUN_AGAIN
+                label=words::TEST_AGAIN
                 look=Look::Primary
-                icon=Shape::Run
+                icon=Shape::Test
                 on_press=move |()| app.go(Place::Before(detector))
-                testid="run-again"
+                testid="test-again"
             />
             <Key label=words::LOOK_AGAIN icon=Shape::Again on_press=again testid="look-again" />
             {one.may_correct.then(|| view! {
-                <Key label=words::CORRECT icon=Shape::Detector on_press=move |()| app.go(Place::Form(Form::Marking(run))) testid="correct-marking" />
+                <Key label=words::CORRECT icon=Shape::Detector on_press=move |()| app.go(Place::Form(Form::Marking(test))) testid="correct-marking" />
             })}
         </div>
     }
     .into_any()
 }
 
-/// A run ends by the same mark as everything else, so its end is taken back by the same tap.
-fn undo_end(app: App, run: Id) -> Option<AnyView> {
+/// A test ends by the same mark as everything else, so its end is taken back by the same tap.
+fn undo_end(app: App, test: Id) -> Option<AnyView> {
     let (target, name) = app.book.with_untracked(|book| {
-        let run = Run::of(book, run).filter(|run| run.kept_by(app.phone()))?;
-        app.round
-            .with_untracked(|round| round.as_ref().filter(|r| r.id == run.round && r.closed.is_empty()).map(|_| ()))?;
-        last_end(book, &run)
+        let test = Test::of(book, test).filter(|test| test.kept_by(app.phone()))?;
+        app.visit
+            .with_untracked(|visit| visit.as_ref().filter(|r| r.id == test.visit && r.closed.is_empty()).map(|_| ()))?;
+        last_end(book, &test)
     })?;
     let undo = move |()| {
         if app.act(clock::now(), Command::Undo { target }).is_ok() {
-            app.go(Place::Run(Some(run)));
+            app.go(Place::Test(Some(test)));
         }
     };
     let said = texts::recorded(&name);
@@ -188,7 +188,7 @@ fn trip(row: TripRow) -> AnyView {
 }
 
 fn judgement(one: JudgementView) -> AnyView {
-    let JudgementView { title, reason, limits_from, limits, as_read, statement, missing, remarks } = one;
+    let JudgementView { title, reason, limits_from, limits, as_read, limit_result, missing, remarks } = one;
     let as_read = as_read.map(|(sign, word)| {
         let (shape, tone) = drawn(sign);
         view! {
@@ -197,16 +197,16 @@ fn judgement(one: JudgementView) -> AnyView {
             </Row>
         }
     });
-    let statement = statement.map(|(sign, word, p)| {
+    let limit_result = limit_result.map(|(sign, word, p)| {
         let (shape, tone) = drawn(sign);
         let row = view! {
             <Row title=words::STATEMENT.0 detail=words::STATEMENT.1 sign=shape>
-                <Badge shape word=word tone testid="statement" />
+                <Badge shape word=word tone testid="limit_result" />
             </Row>
         };
         (row, view! { <Opens of=p testid="conformance" /> })
     });
-    let (stated, p) = statement.unzip();
+    let (stated, p) = limit_result.unzip();
     let said = as_read.is_some() || stated.is_some();
     view! {
         <Section title>

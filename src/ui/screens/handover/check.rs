@@ -13,7 +13,7 @@ pub(super) fn check() -> impl IntoView {
     let found: RwSignal<Option<(Vec<String>, Vec<ChainRow>)>> = RwSignal::new(None);
     let look = move |()| {
         let seen =
-            with_names(app, |book, names| (words::check(book, names), words::chain_rows(&words::heads(book), names)));
+            with_names(app, |book, names| (words::check(book, names), words::chain_rows(&words::heaters(book), names)));
         found.set(Some(seen));
     };
     view! {

@@ -21,7 +21,7 @@ use taking_in::TakeIn;
 #[component]
 pub(in crate::ui) fn handover() -> impl IntoView {
     let app = use_app();
-    let detail = move || app.round.with(|round| app.register.with(|register| words::site_of(register, round.as_ref())));
+    let detail = move || app.visit.with(|visit| app.register.with(|register| words::site_of(register, visit.as_ref())));
     view! {
         <div class="sides">
             <div class="page" data-testid="handover">

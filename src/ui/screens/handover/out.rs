@@ -35,39 +35,39 @@ pub(super) fn out() -> impl IntoView {
         chains: RwSignal::new(Vec::new()),
     };
     let still_here = move || {
-        app.track_rounds();
+        app.track_visits();
         app.register.track();
         app.kit.track();
-        let round = app.round.with(|round| round.as_ref().map(|round| round.id));
+        let visit = app.visit.with(|visit| visit.as_ref().map(|visit| visit.id));
         let left = leaving
             .handed
-            .with(|handed| app.book.with_untracked(|book| words::not_handed_over(book, handed, app.phone(), round)));
+            .with(|handed| app.book.with_untracked(|book| words::not_handed_over(book, handed, app.phone(), visit)));
         words::not_handed_over_words(left)
     };
-    let no_round = move || app.round.with(Option::is_none).then(|| words::nothing(NothingToHandOver::Round));
-    let go_on = move || app.round.with(|round| words::runs_go_on(round.as_ref()));
+    let no_visit = move || app.visit.with(Option::is_none).then(|| words::nothing(NothingToHandOver::Visit));
+    let go_on = move || app.visit.with(|visit| words::tests_go_on(visit.as_ref()));
     let reading = Signal::derive(move || !app.all_here.get());
     view! {
         <Section title=words::OUT>
             <p class="section-body">{words::OUT_HELP}</p>
             <p class="section-body" data-testid="not-handed-over">{still_here}</p>
-            {move || no_round().map(|why| view! { <p class="section-body soft" data-testid="export-why">{why}</p> })}
-            {move || go_on().map(|why| view! { <Notice word=words::NOT_OVER words=why testid="runs-go-on" /> })}
+            {move || no_visit().map(|why| view! { <p class="section-body soft" data-testid="export-why">{why}</p> })}
+            {move || go_on().map(|why| view! { <Notice word=words::NOT_OVER words=why testid="tests-go-on" /> })}
             <div class="keys">
                 <Key
-                    label=words::OUT_ROUND
+                    label=words::OUT_VISIT
                     look=Look::Primary
                     icon=Shape::Share
                     wide=true
                     disabled=reading
-                    on_press=move |()| leaving.hand_over(round_of(app), Way::Share)
+                    on_press=move |()| leaving.hand_over(visit_of(app), Way::Share)
                     testid="export"
                 />
                 <Key
                     label=words::OUT_FILE
                     wide=true
                     disabled=reading
-                    on_press=move |()| leaving.hand_over(round_of(app), Way::File)
+                    on_press=move |()| leaving.hand_over(visit_of(app), Way::File)
                     testid="export-file"
                 />
                 <Key
@@ -100,8 +100,8 @@ pub(super) fn out() -> impl IntoView {
     }
 }
 
-fn round_of(app: App) -> Option<Select> {
-    app.round.with_untracked(|round| round.as_ref().map(|round| Select::Round(round.id)))
+fn visit_of(app: App) -> Option<Select> {
+    app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)))
 }
 
 impl Leaving {
@@ -120,15 +120,15 @@ impl Leaving {
     }
 
     fn bundle(self, select: Option<Select>) -> Result<(Bundle, String), NothingToHandOver> {
-        let select = select.ok_or(NothingToHandOver::Round)?;
+        let select = select.ok_or(NothingToHandOver::Visit)?;
         let app = self.app;
         let at = clock::now().wall_ms;
         let made = Made { at, app: env!("CARGO_PKG_VERSION").to_string(), phone: app.phone() };
         let bundle = app.book.with_untracked(|book| bundle_of(book, select, &made))?;
         let site = app.register.with_untracked(|register| {
-            app.round.with_untracked(|round| {
-                let round = round.as_ref().filter(|_| select != Select::Everything);
-                words::file_site(register, round)
+            app.visit.with_untracked(|visit| {
+                let visit = visit.as_ref().filter(|_| select != Select::Everything);
+                words::file_site(register, visit)
             })
         });
         let name = file_name(&site, at, clock::offset_minutes(at).into(), &bundle.text);

@@ -1,7 +1,7 @@
 //! Settings, what the browser says of the data, and the cautions.
 
 use crate::browser::persist;
-use crate::trade::caution::{BEFORE_A_ROUND, DEFERS, IN_A_RUN};
+use crate::trade::caution::{BEFORE_A_VISIT, DEFERS, IN_A_TEST};
 use crate::ui::app::use_app;
 use crate::ui::cueing::use_cueing;
 use crate::ui::follow::memo;
@@ -23,7 +23,7 @@ pub(super) fn settings() -> impl IntoView {
         <Section title=words::CAUTIONS>
             <Notice word=words::CAUTIONS words=DEFERS testid="defers" />
             <Rows label=words::CAUTIONS>
-                {BEFORE_A_ROUND.iter().chain(IN_A_RUN).map(|caution| view! {
+                {BEFORE_A_VISIT.iter().chain(IN_A_TEST).map(|caution| view! {
                     <Row title=caution.words detail=format!("Source: {}", caution.source) sign=Shape::Warning testid="caution" />
                 }).collect_view()}
             </Rows>

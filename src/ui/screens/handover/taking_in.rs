@@ -3,7 +3,7 @@
 use super::with_names;
 use crate::book::entry::Entry;
 use crate::book::log::Attachment;
-use crate::book::round::headings;
+use crate::book::visit::headings;
 use crate::browser::share::{self, NotRead, Picked};
 use crate::handover::{Incoming, MAX_BYTES, read_bundle};
 use crate::ui::app::{App, use_app};
@@ -117,7 +117,7 @@ async fn take(app: App, picked: Picked) -> Outcome {
         if let Err(why) = app.take_in(entries, attachments).await {
             return words::not_stored(&name, &why);
         }
-        show_round(app, &incoming);
+        show_visit(app, &incoming);
     }
     // Names are read after the merge: the bundle may have brought them.
     with_names(app, |_, names| words::taken_in(&name, &incoming, &news, names))
@@ -131,8 +131,8 @@ fn new_of(app: App, incoming: &Incoming) -> (Vec<Entry>, Vec<Attachment>) {
     })
 }
 
-/// Puts the newest round of a bundle on screen where none is.
-fn show_round(app: App, incoming: &Incoming) {
-    let newest = headings(&incoming.book()).first().map(|round| round.id);
-    app.prefer(|prefs| prefs.round = prefs.round.or(newest));
+/// Puts the newest visit of a bundle on screen where none is.
+fn show_visit(app: App, incoming: &Incoming) {
+    let newest = headings(&incoming.book()).first().map(|visit| visit.id);
+    app.prefer(|prefs| prefs.visit = prefs.visit.or(newest));
 }

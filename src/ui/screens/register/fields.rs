@@ -1,6 +1,6 @@
 //! Draws the parts of any form from its page.
 
-use crate::book::run::Run;
+use crate::book::test::Test;
 use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
 use crate::ui::follow::memo;
@@ -63,8 +63,8 @@ impl Filling {
 
 fn fresh(app: App, form: Form) -> Typed {
     let unit = app.prefs.with_untracked(|prefs| prefs.unit);
-    if let Form::Marking(run) = form {
-        let marking = app.book.with_untracked(|book| Run::of(book, run).map(|run| run.marking().clone()));
+    if let Form::Marking(test) = form {
+        let marking = app.book.with_untracked(|book| Test::of(book, test).map(|test| test.marking().clone()));
         return marking.map_or_else(Typed::default, |marking| forms::correction(&marking, unit));
     }
     app.register

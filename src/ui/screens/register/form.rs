@@ -98,7 +98,7 @@ fn fill(filling: Filling) -> impl IntoView {
         {move || offers.get().into_iter().map(|offer| {
             let puts = offer.puts;
             let take = move |()| puts.iter().for_each(|(key, text)| filling.put(key, text));
-            view! { <div class="keys"><Key label=offer.label on_press=take testid="take-head-times" /></div> }
+            view! { <div class="keys"><Key label=offer.label on_press=take testid="take-heater-times" /></div> }
         }).collect_view()}
         <Parts filling />
         <Show when=move || wrong.get()>
@@ -173,13 +173,13 @@ fn focus_first(filling: Filling) {
     });
 }
 
-/// What else can be done with a detector or a head that is in the register.
+/// What else can be done with a detector or a heater that is in the register.
 #[component]
 fn existing(form: Form) -> impl IntoView {
     let app = use_app();
     let detector = match form {
         Form::Detector(Some(detector)) => detector,
-        Form::Head(Some(head)) => return crate::ui::screens::curve::in_form(app, head),
+        Form::Heater(Some(heater)) => return crate::ui::screens::profile::in_form(app, heater),
         _ => return ().into_any(),
     };
     let known = memo(move || {

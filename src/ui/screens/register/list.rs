@@ -38,7 +38,7 @@ pub(super) fn list(current: Option<Form>) -> impl IntoView {
     // The form beside the list writes its draft at each key; only the lines follow that, not the whole list.
     let half_filled = memo(move || screen.with(|screen| screen.half_filled.clone()));
     let sites = memo(move || screen.with(|screen| screen.sites.clone()));
-    let heads = memo(move || screen.with(|screen| screen.heads.clone()));
+    let heaters = memo(move || screen.with(|screen| screen.heaters.clone()));
     let procedures = memo(move || screen.with(|screen| screen.procedures.clone()));
     view! {
         {move || some(words::HALF_FILLED, half_filled.get(), current)}
@@ -46,9 +46,9 @@ pub(super) fn list(current: Option<Form>) -> impl IntoView {
             sites if sites.is_empty() => view! { <NoSite /> }.into_any(),
             sites => sites.into_iter().map(|site| view! { <OneSite site current /> }).collect_view().into_any(),
         }}
-        <Section title=words::HEADS>
-            {move || lines(words::HEADS, words::NO_HEAD_WORDS, heads.get(), current)}
-            <div class="keys"><Add label=words::ADD_HEAD form=Form::Head(None) testid="add-head" /></div>
+        <Section title=words::HEATERS>
+            {move || lines(words::HEATERS, words::NO_HEATER_WORDS, heaters.get(), current)}
+            <div class="keys"><Add label=words::ADD_HEATER form=Form::Heater(None) testid="add-heater" /></div>
         </Section>
         <Section title=words::PROCEDURES>
             {move || lines(words::PROCEDURES, words::NO_PROCEDURE_WORDS, procedures.get(), current)}
@@ -145,7 +145,7 @@ fn one(line: Line, current: Option<Form>) -> impl IntoView {
     let sign = match form {
         Form::Site(_) | Form::Area(_) | Form::Circuit(_) => Shape::Register,
         Form::Detector(_) | Form::DetectorLike(_) | Form::Marking(_) => Shape::Detector,
-        Form::Head(_) => Shape::Run,
+        Form::Heater(_) => Shape::Test,
         Form::Procedure(_) => Shape::Time,
     };
     let testid = format!("line-{}", words::slug(&title));

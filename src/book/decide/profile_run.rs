@@ -1,0 +1,156 @@
+//! Profile runs of a heater: start, marks, readings, end.
+
+use super::super::Id;
+use super::super::body::{Body, ProfileRunStart, What};
+use super::super::command::{At, StartProfileRun};
+use super::super::entry::{Entry, Scope};
+use super::super::kit::Kit;
+use super::super::log::Book;
+use super::super::profile_run::{ProfileRun, ProfileRunPhase, READINGS_AT_LEAST, going_on};
+use super::super::refusal::{Field, Refusal};
+use super::super::register::Register;
+use super::super::seal::Draft;
+use super::super::visit::{Visit, visits};
+use super::start::{alike_at_panel, duty_allows, freeze_detector, freeze_heater};
+use super::test::MOVE_AT_MOST_MS;
+use super::{draft, fields};
+use crate::trade::conditions::IndicatedBy;
+use crate::trade::heating::{Heat, may_heat};
+use crate::trade::procedure::Template;
+use crate::units::{Celsius, Kelvin, Reading};
+use std::sync::Arc;
+
+type Drafts = Result<Vec<Draft>, Refusal>;
+
+/// Starts a profile run and marks heat on: one tap, one transaction.
+pub(super) fn start(book: &Book, at: At, start: StartProfileRun) -> Drafts {
+    let started = ready(book, at, &start)?;
+    let test = start.profile_run;
+    Ok(vec![
+        draft(Scope::Kit, Body::ProfileRunStarted(Arc::new(started))),
+        draft(Scope::Kit, Body::Mark { test, what: What::HeatOn }),
+    ])
+}
+
+/// Why a profile run could not start now; for the screen that asks before "start heating".
+///
+/// # Errors
+/// The first refusal, as [`decide`](super::decide) would give it.
+pub fn refusals_of(book: &Book, at: At, start: &StartProfileRun) -> Result<(), Refusal> {
+    ready(book, at, start).map(|_| ())
+}
+
+fn ready(book: &Book, at: At, start: &StartProfileRun) -> Result<ProfileRunStart, Refusal> {
+    if !at.durable {
+        return Err(Refusal::NotDurable);
+    }
+    let heater = freeze_heater(&Kit::of(book), start.heater, start.setting, start.mode.as_ref())?;
+    if start.mode.is_none() && !heater.heating.modes.is_empty() {
+        return Err(Refusal::Field(Field::Choose { name: "Heating mode" }));
+    }
+    fields::temperature("Ambient temperature", &start.ambient, fields::AMBIENT)?;
+    let others = going_on(book, at.phone);
+    if others.iter().any(|profile_run| profile_run.frozen.heater.of == start.heater) {
+        return Err(Refusal::HeaterInProfileRun);
+    }
+    let visits = visits(book);
+    let active = || visits.iter().flat_map(Visit::active);
+    if let Some(test) = active().find(|test| test.frozen.heater.of == start.heater) {
+        return Err(Refusal::HeaterBusy { test: test.id });
+    }
+    let mut frozen = None;
+    if let Some(of) = start.detector {
+        let register = Register::of(book);
+        let detector = register.detectors.get(&of).ok_or(Refusal::UnknownDetector)?;
+        let now = freeze_detector(of, detector)?;
+        // A profile run heat-ups to the top temperature and stays there, which is what a set-point test does to an element.
+        if may_heat(now.marking.detector_type, false, Template::SetPoint) == Heat::UsesUpElement {
+            return Err(Refusal::Heat(Heat::UsesUpElement));
+        }
+        let here = |visit: &&Visit| visit.closed.is_empty() && register.site_of(of) == Some(visit.site);
+        let open: Vec<Visit> = visits.iter().filter(here).cloned().collect();
+        duty_allows(at, &open, detector, &heater.name)?;
+        if others.iter().filter_map(|profile_run| profile_run.frozen.detector.as_ref()).any(|other| other.of == of) {
+            return Err(Refusal::DetectorInProfileRun);
+        }
+        for test in active() {
+            if test.frozen.detector.of == of {
+                return Err(Refusal::DetectorBusy);
+            }
+            if test.frozen.indication.by != IndicatedBy::OwnLamp
+                && alike_at_panel(&register, &now, &test.frozen.detector)
+            {
+                return Err(Refusal::TripsNotTellable { test: test.id });
+            }
+        }
+        frozen = Some(now);
+    }
+    // A profile run is what a profile is made of, so the heater it freezes names none.
+    let StartProfileRun { profile_run, ambient, heater_warmth, by, .. } = *start;
+    Ok(ProfileRunStart { profile_run, heater, detector: frozen, ambient, heater_warmth, by })
+}
+
+fn mine(book: &Book, at: At, profile_run: Id) -> Result<ProfileRun, Refusal> {
+    let profile_run = ProfileRun::of(book, profile_run).ok_or(Refusal::UnknownProfileRun)?;
+    if profile_run.phone == at.phone { Ok(profile_run) } else { Err(Refusal::OtherPhonesProfileRun) }
+}
+
+fn taken_now(book: &Book, at: At, profile_run: Id) -> Result<ProfileRun, Refusal> {
+    let profile_run = mine(book, at, profile_run)?;
+    if profile_run.ended.is_none() { Ok(profile_run) } else { Err(Refusal::ProfileRunEnded) }
+}
+
+pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
+    match (taken_now(book, at, id)?.phase(), what) {
+        (ProfileRunPhase::Heating { .. }, What::AtTop | What::HeaterOff)
+        | (ProfileRunPhase::Holding { .. }, What::HeaterOff) => {
+            Ok(vec![draft(Scope::Kit, Body::Mark { test: id, what })])
+        }
+        _ => Err(Refusal::NotInProfileRun),
+    }
+}
+
+/// How much less than the ambient temperature a reading in a profile run may be. The project's own figure.
+const COLDER: Kelvin = Kelvin(10.0);
+
+pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading) -> Drafts {
+    let profile_run = taken_now(book, at, id)?;
+    // A cold heater may show less than the thermometer that took the ambient temperature, but a reading without its last digit shows far less.
+    let least = Celsius((profile_run.frozen.ambient.celsius() - COLDER).0.max(fields::AMBIENT.0.0));
+    fields::temperature("Reading", &reading, (least, fields::TEMPERATURE.1))?;
+    Ok(vec![draft(Scope::Kit, Body::ReadingTaken { test: id, reading, trip: None })])
+}
+
+pub(super) fn end(book: &Book, at: At, id: Id, usable: bool) -> Drafts {
+    let profile_run = taken_now(book, at, id)?;
+    if usable && profile_run.at(What::HeaterOff).is_none() {
+        return Err(Refusal::HeaterStillOn);
+    }
+    if usable && !profile_run.is_whole() {
+        return Err(Refusal::TooFewReadings { have: profile_run.while_heating().len(), least: READINGS_AT_LEAST });
+    }
+    Ok(vec![draft(Scope::Kit, Body::ProfileRunEnded { profile_run: id, usable })])
+}
+
+/// Moves a mark between its neighbours: the parts of a profile run keep their order, and readings stay behind heat on.
+pub(super) fn shift(book: &Book, at: At, entry: &Entry, id: Id, by_ms: i64) -> Drafts {
+    let profile_run = mine(book, at, id)?;
+    let index = profile_run.marks.iter().position(|mark| mark.hash == entry.hash).ok_or(Refusal::NoSuchMark)?;
+    let marked = profile_run.marks[index];
+    if marked.moved_ms.saturating_add(by_ms).unsigned_abs() > MOVE_AT_MOST_MS {
+        return Err(Refusal::MoveOutside);
+    }
+    let to = marked.at.saturating_add(by_ms);
+    let before = index.checked_sub(1).map_or(i64::MIN, |before| profile_run.marks[before].at);
+    let now = profile_run.ended.map_or_else(|| profile_run.time_on(at.phone, at.stamp), |end| end.at);
+    let mut after = profile_run.marks.get(index + 1).map_or(now, |mark| mark.at);
+    if marked.what == What::HeatOn {
+        after = profile_run.readings.first().map_or(after, |reading| reading.at.min(after));
+    }
+    if !(before..=after).contains(&to) {
+        return Err(Refusal::MoveOutside);
+    }
+    let session = marked.stamp.session;
+    let to_mono = profile_run.mono_at(session, to).ok_or(Refusal::NoSuchMark)?;
+    Ok(vec![draft(entry.chain.scope, Body::Moved { mark: entry.hash, to_session: session, to_mono })])
+}

@@ -1,0 +1,111 @@
+//! Types of spot heat detector and the EN 54-5 classes some of them are marked with.
+
+use crate::units::Celsius;
+
+/// How a spot heat detector senses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum DetectorType {
+    /// Operates when the surrounding air reaches the rating, whatever the rate of rise.
+    RateCompensated,
+    /// One set point, an element that restores.
+    FixedRestorable,
+    /// One set point, an element that is used up when it operates (fusible, one-shot).
+    FixedNonrestorable,
+    /// Answers to the rate of rise alone; has no set point.
+    RateOfRise,
+    /// Rate of rise and a fixed element that restores.
+    CombinationRestorable,
+    /// Rate of rise and a fixed element that is used up when it operates.
+    CombinationNonrestorable,
+    /// Electronic, usually addressable.
+    Electronic,
+}
+
+impl DetectorType {
+    /// Every type, in the order of a form.
+    pub const ALL: [DetectorType; 7] = [
+        DetectorType::RateCompensated,
+        DetectorType::FixedRestorable,
+        DetectorType::FixedNonrestorable,
+        DetectorType::RateOfRise,
+        DetectorType::CombinationRestorable,
+        DetectorType::CombinationNonrestorable,
+        DetectorType::Electronic,
+    ];
+
+    /// The words on screen and in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            DetectorType::RateCompensated => "Rate-compensated",
+            DetectorType::FixedRestorable => "Fixed-temperature, restorable",
+            DetectorType::FixedNonrestorable => "Fixed-temperature, nonrestorable",
+            DetectorType::RateOfRise => "Rate-of-rise",
+            DetectorType::CombinationRestorable => "Combination, fixed element restorable",
+            DetectorType::CombinationNonrestorable => "Combination, fixed element nonrestorable",
+            DetectorType::Electronic => "Electronic",
+        }
+    }
+
+    /// Whether the detector has a marked operating temperature that a set-point test can be held against.
+    pub fn has_set_point(self) -> bool {
+        self != DetectorType::RateOfRise
+    }
+}
+
+/// The EN 54-5 class a detector is marked with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs, reason = "the classes are named by the standard")]
+pub enum Class {
+    A1,
+    A2,
+    B,
+    C,
+    D,
+    E,
+    F,
+    G,
+}
+
+impl Class {
+    /// Every class.
+    pub const ALL: [Class; 8] = [Class::A1, Class::A2, Class::B, Class::C, Class::D, Class::E, Class::F, Class::G];
+
+    /// Minimum and maximum static response temperature, °C.
+    ///
+    /// Source: EN 54-5, table of classes, as published in igs-hagen.de "Klassifizierungen" and g2fire.co.za 2016-09-15.
+    pub fn static_functional(self) -> (Celsius, Celsius) {
+        let (low, high) = match self {
+            Class::A1 => (54.0, 65.0),
+            Class::A2 => (54.0, 70.0),
+            Class::B => (69.0, 85.0),
+            Class::C => (84.0, 100.0),
+            Class::D => (99.0, 115.0),
+            Class::E => (114.0, 130.0),
+            Class::F => (129.0, 145.0),
+            Class::G => (144.0, 160.0),
+        };
+        (Celsius(low), Celsius(high))
+    }
+
+    /// The class as marked.
+    pub fn words(self) -> &'static str {
+        match self {
+            Class::A1 => "A1",
+            Class::A2 => "A2",
+            Class::B => "B",
+            Class::C => "C",
+            Class::D => "D",
+            Class::E => "E",
+            Class::F => "F",
+            Class::G => "G",
+        }
+    }
+}
+
+/// The EN 54-5 suffix: R has rate-of-rise behaviour, S does not respond below the minimum static temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs, reason = "the suffixes are named by the standard")]
+pub enum Suffix {
+    R,
+    S,
+}

@@ -1,0 +1,379 @@
+//! The Test screen: one big mark, the time left, the trips so far, undo.
+
+mod details;
+mod keys;
+
+use crate::book::Id;
+use crate::book::body::What;
+use crate::book::command::Command;
+use crate::book::entry::Hash;
+use crate::browser::clock;
+use crate::browser::cues::Sound;
+use crate::browser::wake::Awake;
+use crate::trade::detector_type::DetectorType;
+use crate::ui::app::{App, use_app};
+use crate::ui::cueing::{Cueing, use_cueing};
+use crate::ui::follow::memo;
+use crate::ui::frame::Troubles;
+use crate::ui::parts::heat::{Heat, Heated};
+use crate::ui::parts::plot::Scale;
+use crate::ui::parts::{
+    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, Mark, MarkState, Shape, Show, Span,
+    Tally, Tick, Track, Undo,
+};
+use crate::units::Reading;
+use crate::view::cues::on_mark;
+use crate::view::place::Place;
+use crate::view::test::{Big, Mood, TestScreen};
+use crate::view::trace::Trace;
+use crate::view::words;
+pub(super) use details::{AskSleep, TimeNotes};
+use details::{Asks, Details};
+use leptos::prelude::*;
+
+/// Shown in the place of a test while none goes on.
+#[component]
+pub(in crate::ui) fn no_test() -> impl IntoView {
+    let app = use_app();
+    view! {
+        <div class="page">
+            <Empty shape=Shape::Test title=words::NO_TEST_TITLE words=words::NO_TEST alone=true>
+                <Key label=words::TO_THE_VISIT look=Look::Primary on_press=move |()| app.go(Place::Visit) testid="to-visit" />
+            </Empty>
+        </div>
+    }
+}
+
+/// The tests that go on, one in front.
+#[component]
+pub(in crate::ui) fn test() -> impl IntoView {
+    let app = use_app();
+    let screens = memo(move || app.test_screens());
+    let chosen = memo(move || {
+        let wanted = match app.place.get() {
+            Place::Test(id) => id,
+            _ => None,
+        };
+        screens.with(|screens| {
+            let found = wanted.and_then(|id| screens.iter().find(|screen| screen.id == id));
+            found
+                .or_else(|| screens.iter().find(|screen| screen.needs_hand))
+                .or(screens.first())
+                .map(|screen| screen.id)
+        })
+    });
+    view! {
+        {move || chosen.get().map(|id| view! { <OneTest id screens /> })}
+    }
+}
+
+#[component]
+fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
+    let app = use_app();
+    let cueing = use_cueing();
+    // The test is there as long as this view is: `test` draws another one when it goes.
+    let last = StoredValue::new(screens.with_untracked(|all| all.iter().find(|one| one.id == id).cloned()));
+    let screen = memo(move || {
+        let found = screens.with(|all| all.iter().find(|one| one.id == id).cloned());
+        if found.is_some() {
+            last.set_value(found.clone());
+        }
+        found.or_else(|| last.get_value())
+    });
+    let get = move |field: fn(&TestScreen) -> String| {
+        Signal::derive(move || screen.with(|screen| screen.as_ref().map(field).unwrap_or_default()))
+    };
+    let details_open = RwSignal::new(false);
+    let skipped = RwSignal::new(None);
+    let given = RwSignal::new(None);
+    let wanted = memo(move || {
+        let wanted = screen.with(|screen| screen.as_ref().and_then(|screen| screen.reading));
+        given.get().or_else(|| wanted.filter(|wanted| skipped.get() != Some(wanted.trip)))
+    });
+    let press = Callback::new(move |at: f64| press(app, cueing, id, at));
+    keys::any_key_marks(press, details_open.into());
+    let state = memo(move || mark_state(app));
+    let tracks = Signal::derive(move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default()));
+    let trips = Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()));
+    let now = Signal::derive(move || screen.with(|s| s.as_ref().map_or(0.0, |s| seconds(s.at))));
+    let traced = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.trace.is_some())));
+    let trace = move || screen.with(|s| s.as_ref().and_then(|s| s.trace.clone()).unwrap_or_default());
+    let heat = Signal::derive(move || heat_of(trace()));
+    let withdrawn = memo(move || screen.with(|s| s.as_ref().map(|s| s.withdrawn.clone()).unwrap_or_default()));
+    let clock_state = Signal::derive(move || {
+        screen.with(|screen| match screen {
+            Some(screen) if screen.over || screen.mood == Mood::Alarm => ClockState::Over,
+            Some(screen) if screen.soon => ClockState::Soon,
+            _ => ClockState::Left,
+        })
+    });
+    // Said only while something is amiss: a technician who looks away relies on both.
+    let heard = move || {
+        let sound = cueing.sound.with(|sound| matches!(sound, Sound::Running));
+        let muted = app.prefs.with(|prefs| !prefs.sound);
+        let dark = cueing.awake.with(|awake| !matches!(awake, Some(Awake::Held) | None));
+        words::heard(sound, muted, dark)
+    };
+    let under = move || {
+        let line = screen.with(|screen| screen.as_ref().map(|s| s.under.clone()).unwrap_or_default());
+        if app.is_demo() { words::demo(&line) } else { line }
+    };
+    let at_hand = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.marks_at_hand && !s.marks.is_empty())));
+    let several = memo(move || screens.with(Vec::len) > 1);
+    view! {
+        <main class="stage" data-testid="test">
+            <div class="stage-read">
+                <header class="stage-head">
+                    <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Visit) testid="back" />
+                    <h1>{get(|s| s.tag.clone())} <small>{under}</small></h1>
+                    <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| details_open.set(true) testid="more" />
+                </header>
+                <Show when=move || several.get()>
+                    <Lanes
+                        label=words::TESTS_GO_ON
+                        lanes=Signal::derive(move || screens.with(|all| all.iter().map(lane).collect()))
+                        current=id.to_string()
+                        on_pick=move |id: String| app.go(Place::Test(Id::try_parse(&id).ok()))
+                    />
+                </Show>
+                <Troubles />
+                <Asks id screen />
+                <Clock
+                    time=get(|s| s.clock.clone())
+                    words=get(|s| s.heading.clone())
+                    then=get(|s| s.advice.clone())
+                    state=clock_state
+                    testid="clock"
+                >
+                    <span class="live" data-testid="live">
+                        <b>{get(|s| s.live.0.clone())}</b>
+                        <span class="soft">{get(|s| s.live.1.clone())}</span>
+                    </span>
+                </Clock>
+                <p class="stage-line soft" data-testid="heard">{heard}</p>
+                <div class="stage-line">
+                    {move || if traced.get() {
+                        view! { <Heated heat=heat spans=tracks ticks=trips now=now /> }.into_any()
+                    } else {
+                        view! { <Track label=get(|s| words::trace(&s.tag, s.ticks.len())) spans=tracks ticks=trips now=now /> }.into_any()
+                    }}
+                    <Show when=move || withdrawn.with(|words| !words.is_empty())>
+                        <p class="withdrawn" data-testid="withdrawn">{move || withdrawn.get()}</p>
+                    </Show>
+                    <Tally
+                        label=words::TRIPS
+                        chips=Signal::derive(move || screen.with(|s| s.as_ref().map(chips).unwrap_or_default()))
+                        on_pick=move |_| details_open.set(true)
+                    />
+                </div>
+                <Undo
+                    words=Signal::derive(move || screen.with(|s| said(app, s.as_ref().and_then(|s| s.last.as_ref()))))
+                    shape=Signal::derive(move || state.get().1)
+                    act=words::UNDO
+                    on_undo=move |()| undo(app, screen)
+                />
+            </div>
+            {move || match wanted.get() {
+                Some(wanted) => {
+                    let unit = wanted.step.unit;
+                    let decimals = usize::try_from(-wanted.step.scale).unwrap_or(0);
+                    let done = move |value: i32| {
+                        let reading = Reading { value: value.into(), scale: wanted.step.scale.min(0), unit };
+                        let command = Command::Read { test: id, reading, trip: Some(wanted.trip) };
+                        // A refusal is shown above, and the keys stay.
+                        if app.act(clock::now(), command).is_ok() {
+                            given.set(None);
+                        }
+                    };
+                    let none = move |()| {
+                        given.set(None);
+                        skipped.set(Some(wanted.trip));
+                    };
+                    view! {
+                        <div class="stage-digits" data-testid="reading">
+                            <Digits
+                                label=words::reading_of(wanted.number)
+                                unit=unit.symbol()
+                                max=3 + decimals
+                                decimals
+                                point="."
+                                words=(words::ERASE, words::OK)
+                                on_done=done
+                            />
+                            <Key label=words::NO_READING on_press=none testid="no-reading" />
+                        </div>
+                    }
+                    .into_any()
+                }
+                None => view! {
+                    <div class="stage-hand">
+                        <Mark
+                            label=get(|s| s.big_label.to_string())
+                            sub=get(|s| s.big_hint.clone())
+                            state=Signal::derive(move || state.get().0)
+                            on_press=press
+                        />
+                        <Show when=move || at_hand.get()>
+                            <OtherMarks id screen />
+                        </Show>
+                    </div>
+                }
+                .into_any(),
+            }}
+            <Details id screen open=details_open given />
+        </main>
+    }
+}
+
+/// The big mark, by thumb, key or Bluetooth button.
+fn press(app: App, cueing: Cueing, id: Id, at: f64) {
+    cueing.wake();
+    let now = clock::at_time_stamp(at);
+    let Some((big, before)) = app.test_now(id, now) else { return };
+    let command = match big {
+        Big::Mark(what) => Command::Mark { test: id, what },
+        Big::End(how) => Command::End { test: id, how },
+        Big::Nothing => return,
+    };
+    act(app, cueing, id, now, command, before);
+}
+
+/// Does what was tapped and lets it be heard when it asks for a hand at once.
+fn act(app: App, cueing: Cueing, id: Id, now: clock::Now, command: Command, before: crate::book::phase::Phase) {
+    let ends = matches!(command, Command::End { .. });
+    if app.act(now, command).is_err() {
+        return;
+    }
+    if ends {
+        ended(app, id);
+    }
+    if let Some((_, after)) = app.test_now(id, now) {
+        let (tag, fragile) = app.visit.with_untracked(|visit| {
+            let test = visit.iter().flat_map(|visit| &visit.tests).find(|test| test.id == id);
+            test.map(|test| {
+                let detector = &test.frozen.detector;
+                (detector.place.tag.clone(), detector.marking.detector_type == DetectorType::CombinationNonrestorable)
+            })
+            .unwrap_or_default()
+        });
+        if let Some(kind) = on_mark(before, after, fragile).filter(|_| !ends) {
+            cueing.play(kind, &tag);
+        }
+    }
+}
+
+/// What an ended test says comes next, unless another test needs the eyes.
+fn ended(app: App, id: Id) {
+    app.go(if app.test_screens().is_empty() { Place::Finding(id) } else { Place::Test(None) });
+}
+
+fn undo(app: App, screen: Memo<Option<TestScreen>>) {
+    if let Some((target, _)) = screen.with_untracked(|screen| screen.as_ref().and_then(|screen| screen.last.clone())) {
+        drop(app.act(clock::now(), Command::Undo { target }));
+    }
+}
+
+/// What was last recorded, in words.
+pub(super) fn said(app: App, last: Option<&(Hash, String)>) -> String {
+    let Some((hash, name)) = last else { return words::NOTHING_MARKED.into() };
+    let (recorded, failed) = app.unrecorded.with(|unrecorded| {
+        let state = unrecorded.get(&hash.to_string());
+        (state.is_none(), state.is_some_and(Option::is_some))
+    });
+    match (recorded, failed) {
+        (true, _) => words::recorded(name),
+        (false, false) => words::recording(name),
+        (false, true) => words::not_recorded(name),
+    }
+}
+
+/// The state of the big mark, and its shape.
+pub(super) fn mark_state(app: App) -> (MarkState, Shape) {
+    app.unrecorded.with(|unrecorded| match (unrecorded.is_empty(), unrecorded.values().any(Option::is_some)) {
+        (true, _) => (MarkState::Idle, Shape::Done),
+        (false, false) => (MarkState::Recording, Shape::Wait),
+        (false, true) => (MarkState::Lost, Shape::Alarm),
+    })
+}
+
+/// The other marks that make sense now.
+#[component]
+pub(super) fn other_marks(id: Id, screen: Memo<Option<TestScreen>>) -> impl IntoView {
+    let app = use_app();
+    let cueing = use_cueing();
+    let marks = memo(move || screen.with(|screen| screen.as_ref().map(|s| s.marks.clone()).unwrap_or_default()));
+    let key = move |what: What| {
+        let mark = move |()| {
+            cueing.wake();
+            let now = clock::now();
+            if let Some((_, before)) = app.test_now(id, now) {
+                act(app, cueing, id, now, Command::Mark { test: id, what }, before);
+            }
+        };
+        view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", words::slug(words::what(what))) /> }
+    };
+    view! { <div class="keys">{move || marks.get().into_iter().map(key).collect_view()}</div> }
+}
+
+fn seconds(ms: i64) -> f64 {
+    ms as f64 / 1_000.0
+}
+
+fn spans(screen: &TestScreen) -> Vec<Span> {
+    use crate::book::phase::Stage;
+    let leg = |stage| match stage {
+        Stage::HeatUp => Leg::HeatUp,
+        Stage::Hold => Leg::Hold,
+        Stage::Off => Leg::Off,
+    };
+    let mut spans: Vec<Span> =
+        screen.bands.iter().map(|b| Span { leg: leg(b.stage), from: seconds(b.from), to: seconds(b.to) }).collect();
+    if let Some(last) = spans.last_mut() {
+        last.to = last.to.max(seconds(screen.to));
+    }
+    spans
+}
+
+fn ticks(screen: &TestScreen) -> Vec<Tick> {
+    screen
+        .tally
+        .iter()
+        .zip(&screen.ticks)
+        .map(|(trip, (at, counted))| Tick { at: seconds(*at), number: trip.number, counted: *counted })
+        .collect()
+}
+
+fn heat_of(trace: Trace) -> Heat {
+    let Trace { label, temperature, unit, path, readings, limits } = trace;
+    let up = Scale { from: temperature.from, to: temperature.to, ticks: temperature.ticks };
+    Heat { label, up, unit, path, readings, limits }
+}
+
+fn chips(screen: &TestScreen) -> Vec<Chip> {
+    let taken = screen.tally.iter().enumerate().map(|(index, trip)| Chip {
+        index,
+        number: trip.number.to_string(),
+        time: trip.at.clone(),
+        reading: trip.reading.clone(),
+        word: if trip.counted { words::COUNTED.into() } else { words::NOT_COUNTED.into() },
+        counts: if trip.counted { Counts::Yes } else { Counts::No },
+    });
+    let first = screen.tally.iter().map(|trip| trip.number).max().unwrap_or(0) + 1;
+    let due = (first..=screen.wanted).map(|number| Chip {
+        index: usize::MAX,
+        number: number.to_string(),
+        word: words::TO_COME.into(),
+        counts: Counts::Due,
+        ..Chip::default()
+    });
+    taken.chain(due).collect()
+}
+
+fn lane(screen: &TestScreen) -> Lane {
+    Lane {
+        id: screen.id.to_string(),
+        title: screen.tag.clone(),
+        detail: format!("{} {}", screen.now, screen.clock),
+        calls: screen.needs_hand,
+    }
+}

@@ -1,0 +1,163 @@
+//! The sheet behind a test: move marks, say what the panel showed, take over, end early, notes on its time.
+
+use super::{OtherMarks, ended};
+use crate::book::Id;
+use crate::book::body::{Ending, Point};
+use crate::book::command::Command;
+use crate::book::entry::Hash;
+use crate::browser::clock;
+use crate::ui::app::{App, use_app};
+use crate::ui::follow::memo;
+use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Show, Steps, Tone};
+use crate::view::test::{TallyTrip, TestScreen, WantedReading};
+use crate::view::trace::Asked;
+use crate::view::words;
+use leptos::prelude::*;
+
+/// The sheet.
+#[component]
+pub(super) fn details(
+    id: Id,
+    screen: Memo<Option<TestScreen>>,
+    open: RwSignal<bool>,
+    given: RwSignal<Option<WantedReading>>,
+) -> impl IntoView {
+    let app = use_app();
+    let trips = memo(move || screen.with(|s| s.as_ref().map(|s| s.tally.clone()).unwrap_or_default()));
+    let endings = memo(move || screen.with(|s| s.as_ref().map(|s| s.endings.clone()).unwrap_or_default()));
+    let notes = memo(move || screen.with(|s| s.as_ref().map(|s| s.clock_notes.clone()).unwrap_or_default()));
+    let at_hand = memo(move || screen.with(|s| s.as_ref().is_none_or(|s| s.marks_at_hand || s.marks.is_empty())));
+    let end = move |how: Ending| {
+        let end = move |()| {
+            if app.act(clock::now(), Command::End { test: id, how }).is_ok() {
+                open.set(false);
+                ended(app, id);
+            }
+        };
+        let look = if how == Ending::Enough { Look::Quiet } else { Look::Danger };
+        view! { <Key label=words::ending(how) look wide=true on_press=end testid=format!("end-{}", words::slug(words::ending(how))) /> }
+    };
+    view! {
+        <Sheet title=words::TEST_DETAILS open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
+            {move || trips.get().into_iter().map(|trip| view! { <OneTrip trip open given /> }).collect_view()}
+            <Show when=move || !at_hand.get()>
+                <Section title=words::OTHER_MARKS>
+                    <div class="section-body"><OtherMarks id screen /></div>
+                </Section>
+            </Show>
+            <TimeNotes notes />
+            <Section title=words::END_EARLY>
+                <div class="section-body keys">{move || endings.get().into_iter().map(end).collect_view()}</div>
+            </Section>
+        </Sheet>
+    }
+}
+
+/// What is to be said about the clock of a test or a profile run.
+#[component]
+pub(in crate::ui::screens) fn time_notes(notes: Memo<Vec<String>>) -> impl IntoView {
+    view! {
+        <Section title=words::TIME_NOTES>
+            <div class="section-body">
+                {move || notes.get().into_iter().map(|note| view! { <p>{note}</p> }).collect_view()}
+                <Show when=move || notes.with(Vec::is_empty)>
+                    <p class="soft">{words::NO_TIME_NOTES}</p>
+                </Show>
+            </div>
+        </Section>
+    }
+}
+
+#[component]
+fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<WantedReading>>) -> impl IntoView {
+    let app = use_app();
+    let mark = trip.mark;
+    let step = move |by: i32| drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
+    let point = move |point: Point| {
+        let say = move |()| drop(app.act(clock::now(), Command::SayPanel { trip: mark, point, said: None }));
+        view! { <Key label=words::point(point) on_press=say testid=format!("panel-{}", words::slug(words::point(point))) /> }
+    };
+    let value = format!("{} {}", trip.at, trip.moved);
+    let panel = trip.panel.map(|point| {
+        let (shape, tone) = match point {
+            Point::Right => (Shape::Done, Tone::Good),
+            Point::Wrong => (Shape::Fail, Tone::Bad),
+            Point::NotSeen => (Shape::Open, Tone::Plain),
+        };
+        view! { <Badge shape tone word=words::point(point) /> }
+    });
+    let read = trip.open.map(|reading| {
+        let give = move |()| {
+            given.set(Some(reading));
+            open.set(false);
+        };
+        view! { <Key label=words::GIVE_READING on_press=give testid=format!("read-trip-{}", reading.number) /> }
+    });
+    view! {
+        <Section title=words::trip(trip.number) end=trip.reading.clone()>
+            <div class="section-body">
+                {read}
+                <Steps label=words::SINCE_HEAT_ON value=value down=words::EARLIER up=words::LATER on_step=step />
+                {(!trip.counted).then(|| view! { <p>{trip.why}</p> })}
+                <p>{words::PANEL_SHOWED} " " {panel}</p>
+                <div class="keys">{[Point::Right, Point::Wrong, Point::NotSeen].map(point).collect_view()}</div>
+            </div>
+        </Section>
+    }
+}
+
+/// What has to be answered on the test itself: a sleep, and whose the test is.
+#[component]
+pub(super) fn asks(id: Id, screen: Memo<Option<TestScreen>>) -> impl IntoView {
+    let app = use_app();
+    let gap = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
+    let other = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
+    let ask_reading = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_reading.clone())));
+    view! {
+        <Show when=move || other.get()>
+            <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY testid="other-phone">
+                <Key label=words::TAKE_OVER on_press=move |()| drop(app.act(clock::now(), Command::TakeOver { test: id })) testid="take-over" />
+            </Notice>
+        </Show>
+        <AskSleep gap />
+        {move || ask_reading.get().map(|asked| one_reading(app, asked))}
+    }
+}
+
+/// The one question after a reading far from what was expected. The reading is recorded already; a refusal is shown above.
+fn one_reading(app: App, asked: Asked) -> AnyView {
+    let Asked { reading, words, again } = asked;
+    let again = if again { words::READ_AGAIN } else { words::UNDO_READING };
+    let act = move |command: Command| drop(app.act(clock::now(), command));
+    view! {
+        <Notice says=Says::Warning word=words::ASK_READING_WORD words testid="asked-reading">
+            <div class="keys">
+                <Key label=words::IT_STANDS on_press=move |()| act(Command::LetStand { reading }) testid="it-stands" />
+                <Key label=again on_press=move |()| act(Command::Undo { target: reading }) testid="read-again" />
+            </div>
+        </Notice>
+    }
+    .into_any()
+}
+
+/// The one question after a sleep.
+#[component]
+pub(in crate::ui::screens) fn ask_sleep(gap: Memo<Option<Hash>>) -> impl IntoView {
+    let app = use_app();
+    // A refusal is shown above.
+    let answer = move |asleep: bool| {
+        if let Some(gap) = gap.get_untracked() {
+            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
+        }
+    };
+    view! {
+        <Show when=move || gap.with(Option::is_some)>
+            <Notice says=Says::Warning word=words::ASK_SLEEP_WORD words=words::ASK_SLEEP testid="asked-sleep">
+                <div class="keys">
+                    <Key label=words::SLEPT on_press=move |()| answer(true) testid="slept" />
+                    <Key label=words::CLOCK_SET on_press=move |()| answer(false) testid="clock-set" />
+                </div>
+            </Notice>
+        </Show>
+    }
+}
