@@ -47,6 +47,15 @@ pub enum Event {
     AtTrip(Celsius, Seconds),
 }
 
+/// Why there is no estimate at some time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unknown {
+    /// The heater is off, and its profile runs carry no cooling.
+    NoCooling,
+    /// It went beyond all that the heater can have.
+    OutOfRange,
+}
+
 /// The temperature of the display at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Estimate {

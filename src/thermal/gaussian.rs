@@ -2,6 +2,7 @@
 //! 1970, Stochastic Processes and Filtering Theory, 8.3), with derivatives by central differences of closed forms.
 
 use crate::stats;
+use std::array::from_fn;
 
 /// Number of quantities.
 pub(super) const N: usize = 10;
@@ -48,6 +49,14 @@ impl Gaussian {
             (self.between[at][i], self.between[i][at]) = (0.0, 0.0);
         }
         self.all[at][at] = variance;
+    }
+
+    /// One quantity is less sure by `variance`, of which `between` comes from the spread between profile runs. A path without doubt stays so.
+    pub(super) fn add(&mut self, at: usize, variance: f64, between: f64) {
+        if !self.is_known() {
+            self.all[at][at] += variance;
+            self.between[at][at] += between;
+        }
     }
 
     /// The state after `map`.
@@ -104,13 +113,16 @@ impl Gaussian {
             return;
         }
         let (after, gain) = before.update(measured, variance);
-        let mut keep = [[0.0; N]; N];
+        let by = along.map(|along| along / before.variance);
+        for (mean, by) in self.mean.iter_mut().zip(by) {
+            *mean += by * (after.x - before.x);
+        }
+        // Joseph's form (Bucy & Joseph 1968): a sum of squares, whatever is rounded, where a difference may turn negative.
+        let keep: [[f64; N]; N] = from_fn(|i| from_fn(|j| if i == j { 1.0 } else { 0.0 } - by[i] * gain * gradient[j]));
+        self.all = sandwich(&keep, &self.all);
         for i in 0..N {
-            self.mean[i] += along[i] / before.variance * (after.x - before.x);
             for j in 0..N {
-                self.all[i][j] -= along[i] * along[j] / before.variance * gain;
-                let unit = if i == j { 1.0 } else { 0.0 };
-                keep[i][j] = unit - along[i] / before.variance * gain * gradient[j];
+                self.all[i][j] += by[i] * gain * variance * gain * by[j];
             }
         }
         self.between = sandwich(&keep, &self.between);
@@ -157,12 +169,19 @@ fn dot(a: &[f64; N], b: &[f64; N]) -> f64 {
 }
 
 fn times(m: &[[f64; N]; N], v: &[f64; N]) -> [f64; N] {
-    std::array::from_fn(|i| dot(&m[i], v))
+    from_fn(|i| dot(&m[i], v))
 }
 
-/// F P Fᵀ.
+/// F P Fᵀ, symmetric to the last bit.
 fn sandwich(f: &[[f64; N]; N], p: &[[f64; N]; N]) -> [[f64; N]; N] {
     // Row i of P Fᵀ … by symmetry of P, P times row j of F.
-    let right: [[f64; N]; N] = std::array::from_fn(|j| times(p, &f[j]));
-    std::array::from_fn(|i| std::array::from_fn(|j| dot(&f[i], &right[j])))
+    let right: [[f64; N]; N] = from_fn(|j| times(p, &f[j]));
+    let mut product = [[0.0; N]; N];
+    for i in 0..N {
+        for j in 0..=i {
+            product[i][j] = dot(&f[i], &right[j]);
+            product[j][i] = product[i][j];
+        }
+    }
+    product
 }

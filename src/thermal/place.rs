@@ -72,14 +72,10 @@ impl Prior {
     }
 }
 
-/// The state once the heater holds: at its level, with as much heat as the losses take, and the profile's error gone.
-pub(super) fn held(x: &[f64; N]) -> [f64; N] {
-    let mut next = *x;
+/// The share of full heat that the losses take at the held level.
+pub(super) fn steady_heat(x: &[f64; N]) -> f64 {
     let loss = if x[COOL] > 0.0 { x[COOL] } else { x[LOSS] };
-    next[ABOVE] = x[LEVEL];
-    next[HEAT] = (loss * x[LEVEL] / x[RATE]).clamp(0.0, 1.0);
-    (next[ERROR], next[CLOCK], next[FREE]) = (0.0, 0.0, 0.0);
-    next
+    (loss * x[LEVEL] / x[RATE]).clamp(0.0, 1.0)
 }
 
 fn law(x: &[f64; N], stage: Stage) -> Law {

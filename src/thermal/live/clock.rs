@@ -1,7 +1,8 @@
 //! What the heater's own clockwork leaves open: it may be ahead of the app's idea of it, or behind.
 
-use super::super::place::{ABOVE, CLOCK, COOL, LAST, LEVEL, Place, RATE, Stage, rate};
+use super::super::place::{ABOVE, CLOCK, COOL, LAG, LAST, LEVEL, Place, RATE, Stage, rate, steady_heat};
 use super::Live;
+use super::band::Band;
 
 /// Places looked at to find how high and low the display may be when the heater's clockwork is uncertain.
 const LOOKS: i32 = 12;
@@ -26,7 +27,8 @@ impl Live {
         let mut path = Live { state: before.state.known(), ..before.clone() };
         // Without a cooling profile its rate is none, and has no variance either.
         let relative = |at: usize| self.state.all[at][at] / self.state.mean[at].powi(2).max(f64::MIN_POSITIVE);
-        let (level, own) = (self.state.mean[LEVEL], self.state.all[LEVEL][LEVEL] + self.swing + self.discrepancy[0]);
+        let swing = self.hold.map_or(0.0, |hold| hold.swing);
+        let (level, own) = (self.state.mean[LEVEL], self.state.all[LEVEL][LEVEL] + swing + self.discrepancy[0]);
         let step = 2.0 * half / f64::from(TIMES);
         // How far the clockwork is behind, the place, and the weight of it: normal about 0 and about the reading.
         let mut times: Vec<(f64, Place, f64)> = Vec::new();
@@ -42,38 +44,38 @@ impl Live {
             let x = &path.state.mean;
             let below = match path.place.1 {
                 Stage::HeatUp => (relative(RATE) + relative(COOL)) * (level - x[ABOVE]).powi(2),
-                Stage::Hold => 0.0,
-                Stage::Off => relative(COOL) * (level - x[ABOVE]).powi(2),
+                Stage::Hold => path.swings()[1],
+                Stage::Off => relative(COOL) * (level - x[ABOVE]).powi(2) + self.new_off(),
             };
             // Between two of these times the heater moves by so much (rectangular, GUM 4.3.7).
             let between = (rate(path.place.1)(x) * step).powi(2) / 12.0;
-            let far = (shown - x[ABOVE]).powi(2) / (own + self.rounding + below + between);
+            let far = (shown - x[ABOVE] - path.begins()).powi(2) / (own + self.rounding + below + between);
             times.push((behind, path.place, -0.5 * (far + behind * behind / variance)));
         }
         if times.iter().all(|(_, place, _)| *place == self.place) {
             return None;
         }
-        let (behind, place, most) = times.iter().copied().max_by(|a, b| a.2.total_cmp(&b.2))?;
+        let most = times.iter().map(|(.., weight)| *weight).fold(f64::NEG_INFINITY, f64::max);
         if most < UNEXPLAINED {
             return None;
         }
+        let weight = |of: &dyn Fn(&(f64, Place, f64)) -> f64| -> f64 {
+            times.iter().map(|time| (time.2 - most).exp() * of(time)).sum()
+        };
+        let of_place = |place: Place| weight(&|time| if time.1 == place { 1.0 } else { 0.0 });
+        let place = times.iter().map(|time| time.1).max_by(|a, b| of_place(*a).total_cmp(&of_place(*b)))?;
+        let behind = weight(&|time| if time.1 == place { time.0 } else { 0.0 }) / of_place(place);
         let mut found = before.clone();
         found.go_to(self.at - behind, LAST);
         (found.at, found.since) = (self.at, found.since + behind);
         // Within a heat-up the reading itself says where the heater is; other places stay possible.
-        let counts = |other: &Place| place.1 != Stage::HeatUp || *other != place;
-        let (mut sum, mut squares) = (0.0, 0.0);
-        for (other, at, weight) in &times {
-            let weight = (weight - most).exp();
-            sum += weight;
-            squares += if counts(at) { weight * (other - behind).powi(2) } else { 0.0 };
+        let counts = |other: Place| place.1 != Stage::HeatUp || other != place;
+        let squares = weight(&|time| if counts(time.1) { (time.0 - behind).powi(2) } else { 0.0 });
+        let variance = squares / weight(&|_| 1.0) + if place.1 == Stage::HeatUp { 0.0 } else { step * step / 12.0 };
+        if place.1 == Stage::HeatUp {
+            found.loose = variance;
         }
-        let variance = squares / sum + if place.1 == Stage::HeatUp { 0.0 } else { step * step / 12.0 };
-        if place.1 != Stage::HeatUp {
-            return Some((found, variance));
-        }
-        found.loose = variance;
-        Some((found, 0.0))
+        Some((found, variance))
     }
 
     /// Whether heat may be off at `at`, which is where this state is.
@@ -91,19 +93,40 @@ impl Live {
         if variance > 0.0 { self.factor(variance, self.state.between[CLOCK][CLOCK]) * variance.sqrt() } else { 0.0 }
     }
 
-    /// The lowest and highest temperature of the path within `clock` seconds of `at`, the thermostat's swing among them.
-    pub(super) fn around(&self, at: f64, clock: f64, holds: bool) -> (f64, f64) {
+    /// Widens `band` at `at`, where the heater is in `here`, by what lies within `clock` seconds of it on the path.
+    pub(super) fn around(&self, at: f64, clock: f64, here: Place, band: &mut Band) {
         let mut path = Live { state: self.state.known(), ..self.clone() };
-        let (_, spread) = self.level();
-        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        let (_, level) = self.level();
+        let (below, above) = (band.below, band.above);
+        let next_dip = 2.0 * self.new_off().sqrt();
         for look in 0..=LOOKS {
             let there = at - clock + 2.0 * clock * f64::from(look) / f64::from(LOOKS);
             path.go_to(there, LAST);
-            let above = path.state.mean[ABOVE];
-            // While it holds its own band has the swing already.
-            let reach = if path.place.1 == Stage::Hold && !holds { spread } else { 0.0 };
-            (low, high) = (low.min(above - reach), high.max(above + reach));
+            let off = path.state.mean[ABOVE] + path.begins() - band.value;
+            if path.place == here && here.1 == Stage::Off {
+                // How the clock moves that is in its band.
+                continue;
+            }
+            if path.place == here {
+                band.below = band.below.max(below.hypot(-off.min(0.0)));
+                band.above = band.above.max(above.hypot(off.max(0.0)));
+                continue;
+            }
+            // Elsewhere in its cycle it is as sure as it was or will be there.
+            let reach = match path.place.1 {
+                Stage::Hold => level,
+                _ if path.place > here => level.hypot(next_dip),
+                _ => self.dip,
+            };
+            band.below = band.below.max(reach - off);
+            band.above = band.above.max(reach + off);
         }
-        (low, high)
+    }
+
+    /// How far a cool-down after a hold may lie beside the level, as a variance: it starts beside it, with as much heat as is left then.
+    fn new_off(&self) -> f64 {
+        let x = &self.state.mean;
+        let heat = x[RATE] * x[LAG] * steady_heat(x);
+        self.cooling.map_or(0.0, |cooling| cooling.of_new[0][0]) + heat * heat / 3.0
     }
 }
