@@ -74,8 +74,8 @@ const SHARES: &[(&str, f64, f64, &str)] = &[
     (
         "band, one kind of cycle",
         0.02,
-        0.025,
-        "93 to 97 % is asked for; what a clockwork leaves open is a hull and no interval, so a kind may cover half a per cent more",
+        0.05,
+        "93 % is asked for; what a clockwork leaves open is a hull and no interval, so it covers up to all",
     ),
     (
         "band, one stratum",
@@ -83,6 +83,13 @@ const SHARES: &[(&str, f64, f64, &str)] = &[
         0.05,
         "the 250 heaters of a stratum share their profile runs, so its standard error is near 1 %, three of them; what a clockwork leaves open is \
          a hull and no interval, so it covers up to all",
+    ),
+    (
+        "band, one phase",
+        0.07,
+        0.05,
+        "92 % is asked for of heaters that the model is not, and six of them that share their profile runs tell a share to 3 %, two of them; what a \
+         clockwork leaves open is a hull and no interval, so it covers up to all",
     ),
     (
         "trips",

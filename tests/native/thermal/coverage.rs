@@ -1,6 +1,6 @@
 //! How often the band holds the true temperature of the display.
 
-use super::simulator::{Heater, Random, Use};
+use super::simulator::{Heater, Heats, Random, Simulated, Use};
 use crate::tolerances::assert_share;
 use soakbook::thermal::{Clockwork, Event, HeaterProfile, Live, ProfileRun, Start};
 use soakbook::units::{Celsius, Kelvin, Seconds};
@@ -22,25 +22,25 @@ pub(super) fn late(slow: f64, random: &mut Random) -> f64 {
     (slow + random.between(-0.25, 0.25)).clamp(0.0, 1.0)
 }
 
-pub(super) fn profile_run(heater: &Heater, slow: f64, random: &mut Random) -> ProfileRun {
-    let mut heater = Use::of(heater, random);
+pub(super) fn profile_run(heater: &impl Simulated, hold: f64, slow: f64, random: &mut Random) -> ProfileRun {
+    let mut heater = heater.start(random);
     let ambient = Celsius(heater.ambient() + random.normal(0.3));
     let mut heating = vec![(Seconds(0.0), shown(heater.display()))];
     heater.switch(true);
     let mut top_at = None;
     let mut next = 0.0;
-    while heater.reached.is_none_or(|reached| heater.time < reached + HOLD) && heater.time < 900.0 {
+    while heater.reached().is_none_or(|reached| heater.time() < reached + hold) && heater.time() < 900.0 {
         next += random.between(8.0, 14.0);
         heater.until(next);
-        if let (Some(reached), None) = (heater.reached, top_at) {
+        if let (Some(reached), None) = (heater.reached(), top_at) {
             top_at = Some(Seconds(reached + late(slow, random)));
         }
         heating.push((Seconds(next + late(slow, random)), shown(heater.display())));
     }
-    let off_at = heater.time;
+    let off_at = heater.time();
     heater.switch(false);
     let mut cooling = Vec::new();
-    while heater.time < off_at + 120.0 {
+    while heater.time() < off_at + 120.0 {
         next += random.between(8.0, 14.0);
         heater.until(next);
         cooling.push((Seconds(next - off_at + late(slow, random)), shown(heater.display())));
@@ -108,7 +108,7 @@ fn cycle(heater: &Heater, profile: &HeaterProfile, slow: f64, case: Case, random
         if readings { "readings" } else { "no readings" },
         if cold { "cold" } else { "warm" },
     ];
-    let mut now = Use::of(heater, random);
+    let mut now = heater.start(random);
     if !cold {
         now.warmed(random.between(0.0, 1.0));
     }
@@ -205,8 +205,9 @@ fn cycle(heater: &Heater, profile: &HeaterProfile, slow: f64, case: Case, random
     }
 }
 
-/// What the band is asked for: 95 %, give or take what 250 heaters can tell.
-const WANTED: std::ops::RangeInclusive<f64> = 0.93..=0.97;
+/// What the band is asked for: 95 %, give or take what 250 heaters can tell, and above it what it is widened by for heaters that the model is
+/// not.
+const WANTED: std::ops::RangeInclusive<f64> = 0.93..=0.98;
 
 /// Of every point looked at, and of every trip, the true display lies within the band; a point is a time of the cycle, the
 /// times spread evenly over heat-up, hold, cool-down and second heat-up, and a trip lies anywhere in the second heat-up. 2,000
@@ -218,7 +219,7 @@ fn the_band_holds_the_temperature() {
     for _ in 0..250 {
         let heater = Heater::any(&mut random);
         let slow = random.between(0.0, 1.0);
-        let profile_runs: Vec<ProfileRun> = (0..4).map(|_| profile_run(&heater, slow, &mut random)).collect();
+        let profile_runs: Vec<ProfileRun> = (0..4).map(|_| profile_run(&heater, HOLD, slow, &mut random)).collect();
         let profile = HeaterProfile::fit(&profile_runs).unwrap();
         for case in 0..8 {
             let case = Case { by_itself: case & 1 > 0, readings: case & 2 > 0, cold: case & 4 > 0 };

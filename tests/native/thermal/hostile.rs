@@ -1,5 +1,8 @@
 //! Profile runs and events of any kind: nothing panics or goes on for ever, and what is said is in order.
 
+use super::cavity::{Cavity, Kind};
+use super::coverage::profile_run;
+use super::simulator::{Heater, Random, Simulated};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use soakbook::thermal::{Clockwork, Event, HeaterProfile, Live, ProfileRun, Start};
@@ -116,7 +119,7 @@ proptest! {
             at += wait;
             live.take(Seconds(at), event);
             for t in [at, at + look] {
-                let Some(said) = live.at(Seconds(t)) else { continue };
+                let Ok(said) = live.at(Seconds(t)) else { continue };
                 let numbers = [said.value.0, said.lo.0, said.hi.0, said.u.0, said.rate.0, said.rate_u.0];
                 prop_assert!(numbers.iter().all(|number| number.is_finite()), "{said:?}");
                 prop_assert!(said.lo.0 <= said.value.0 && said.value.0 <= said.hi.0 && said.u.0 >= 0.0, "{said:?}");
@@ -138,6 +141,96 @@ proptest! {
             live.take(Seconds(at), event);
             let _ = live.at(Seconds(at));
         }
+    }
+}
+
+/// A quantity may be negative by so much of its variance: derivatives by differences carry ten digits, and they go through hundreds of
+/// products.
+const EPS: f64 = 1e-9;
+
+/// Whether no eigenvalue of a covariance, each quantity in its own standard deviations, is below −[`EPS`]: by Sylvester's law of inertia
+/// as many are as there are negative pivots.
+fn is_semidefinite(covariance: &[[f64; 10]; 10]) -> bool {
+    let sd: [f64; 10] = std::array::from_fn(|i| covariance[i][i].sqrt());
+    let mut left = [[0.0; 10]; 10];
+    for i in 0..10 {
+        for j in 0..10 {
+            let scale = sd[i] * sd[j];
+            left[i][j] = if scale > 0.0 { covariance[i][j] / scale } else { covariance[i][j] };
+        }
+        left[i][i] += EPS;
+    }
+    for pivot in 0..10 {
+        if left[pivot][pivot].is_nan() || left[pivot][pivot] <= 0.0 {
+            return false;
+        }
+        for i in pivot + 1..10 {
+            let (above, share) = (left[pivot], left[i][pivot] / left[pivot][pivot]);
+            left[i].iter_mut().zip(above).for_each(|(entry, above)| *entry -= share * above);
+        }
+    }
+    true
+}
+
+/// Takes events that each come after a wait, looking after each and `look` later.
+fn follow(live: &Live, events: &[(f64, Event)], look: f64, most: f64) -> Result<(), TestCaseError> {
+    let (mut live, mut at) = (live.clone(), 0.0);
+    for (wait, event) in events {
+        at += wait;
+        live.take(Seconds(at), *event);
+        // What readings that no heater shows have made of it is no covariance any more, and then nothing is said.
+        let is_one = live.covariance().iter().flatten().all(|entry| entry.is_finite());
+        prop_assert!(!is_one || is_semidefinite(live.covariance()), "{:?}", live.covariance());
+        prop_assert!(is_one || live.at(Seconds(at)).is_err());
+        for t in [at, at + look] {
+            let Ok(said) = live.at(Seconds(t)) else { continue };
+            let numbers = [said.value.0, said.lo.0, said.hi.0, said.u.0, said.rate.0, said.rate_u.0, said.clock_u.0];
+            prop_assert!(numbers.iter().all(|number| number.is_finite()), "{said:?}");
+            prop_assert!(AMBIENT - BELOW <= said.lo.0 && said.lo.0 <= said.value.0, "{said:?}");
+            prop_assert!(said.value.0 <= said.hi.0 && said.hi.0 <= most, "{said:?}, at most {most}");
+        }
+    }
+    Ok(())
+}
+
+const AMBIENT: f64 = 20.0;
+/// How far an estimate may lie below ambient or above all that the heater reaches, K: what the estimate itself allows.
+const BELOW: f64 = 5.0;
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_covariance_stays_one_and_an_estimate_within_what_the_heater_reaches(
+        cavity in any::<bool>(),
+        seed in any::<u64>(),
+        runs in 1..5_usize,
+        cold in any::<bool>(),
+        clockwork in clockwork(),
+        mut events in vec((0.0..90.0_f64, event(AMBIENT..95.0)), 2..10),
+        (undone, moved, by) in (0..10_usize, 0..10_usize, 0.0..60.0_f64),
+        look in 0.0..600.0_f64,
+    ) {
+        let mut random = Random(seed);
+        let (top, taken) = if cavity {
+            let heater = Cavity::any(Kind::Behind, &mut random);
+            (heater.top(), (0..runs).map(|_| profile_run(&heater, 60.0, 0.5, &mut random)).collect::<Vec<_>>())
+        } else {
+            let heater = Heater::any(&mut random);
+            (heater.top(), (0..runs).map(|_| profile_run(&heater, 60.0, 0.5, &mut random)).collect())
+        };
+        let Ok(profile) = HeaterProfile::fit(&taken) else { return Ok(()) };
+        let live = Live::start(&profile, &start(top, cold, clockwork));
+        // The highest that was displayed, with what heat on its way still adds, and what the estimate itself allows on top of its own highest.
+        let seen = taken.iter().flat_map(|run| run.heating.iter().chain(&run.cooling)).map(|(_, shown)| shown.0);
+        let adds = profile.rate.value * profile.lag.as_ref().map_or(0.0, |lag| lag.value.max(0.0));
+        let most = seen.fold(top, f64::max) + 2.0 * adds + 2.0 * BELOW;
+        follow(&live, &events, look, most)?;
+        // A mark or a reading undone, and another one moved.
+        events.remove(undone % events.len());
+        let moved = moved % events.len();
+        events[moved].0 += by;
+        follow(&live, &events, look, most)?;
     }
 }
 

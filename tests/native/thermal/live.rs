@@ -3,7 +3,7 @@
 use super::profile::{every, profile_run};
 use crate::tolerances::assert_close;
 use soakbook::stats;
-use soakbook::thermal::{Clockwork, Event, HeaterProfile, Live, ProfileRun, Start};
+use soakbook::thermal::{Clockwork, Event, HeaterProfile, Live, ProfileRun, Start, Unknown};
 use soakbook::units::{Celsius, Kelvin, Seconds};
 
 /// A heater that would heat-up 200 K above 20 °C with τ = 300 s, off at 120 s, cooling with τ = 400 s: closed form, no noise.
@@ -145,7 +145,7 @@ fn without_a_cooling_profile_nothing_is_said_after_heat_off() {
     let profile = HeaterProfile::fit(&[ProfileRun { cooling: vec![], ..plain() }]).unwrap();
     let mut live = Live::start(&profile, &start(120.0));
     live.take(Seconds(100.0), Event::HeaterOff(1));
-    assert_eq!(live.at(Seconds(101.0)), None);
+    assert_eq!(live.at(Seconds(101.0)), Err(Unknown::NoCooling));
 }
 
 #[test]
@@ -163,8 +163,8 @@ fn without_a_cooling_profile_a_later_heat_up_may_start_anywhere() {
     // By itself: it holds from about 67 to 97 s, so about then it may be off, and nobody knows how far it has cooled.
     let clockwork = Clockwork { hold_first: Seconds(30.0), hold_again: Seconds(20.0), off: Seconds(40.0) };
     let live = Live::start(&profile, &Start { clockwork: Some(clockwork), ..start(60.0) });
-    assert_eq!(live.at(Seconds(97.0)), None);
-    assert_eq!(live.at(Seconds(110.0)), None);
+    assert_eq!(live.at(Seconds(97.0)), Err(Unknown::NoCooling));
+    assert_eq!(live.at(Seconds(110.0)), Err(Unknown::NoCooling));
 }
 
 #[test]
@@ -277,7 +277,7 @@ fn a_month_without_a_look_and_a_cycle_of_no_length_end() {
         let clockwork = Clockwork { hold_first: Seconds(times), hold_again: Seconds(times), off: Seconds(times) };
         let live = Live::start(&profile, &Start { clockwork: Some(clockwork), ..start(60.0) });
         for t in [2.6e6, 1e15] {
-            assert_eq!(live.at(Seconds(t)), None, "{times} {t}");
+            assert_eq!(live.at(Seconds(t)), Err(Unknown::OutOfRange), "{times} {t}");
         }
         for t in [f64::INFINITY, f64::NAN] {
             let _ = live.at(Seconds(t));

@@ -2,7 +2,7 @@
 //! a rate for each profile run; covariance s² (JᵀJ)⁻¹; AICc from its sum of squares.
 
 use crate::tolerances::assert_close;
-use soakbook::thermal::{HeaterProfile, HeatingUp, ProfileRun, Refused};
+use soakbook::thermal::{HeaterProfile, HeatingUp, ProfileRun, Refused, Unseen};
 use soakbook::units::{Celsius, Kelvin, Seconds};
 
 /// Readings every `step` seconds from 0, each tapped the half second after it that the fit takes off again.
@@ -160,4 +160,31 @@ fn what_one_profile_run_tells_leaves_the_spread_open() {
     let alike = of(&[first.clone(), first.clone(), first]);
     let scatter = alike.residual_sd.0;
     assert!(alike.cooling_tau.unwrap().u > 0.0 && alike.rate.u > 0.0 && scatter > 0.0);
+}
+
+#[test]
+fn a_profile_says_what_its_runs_cannot_carry() {
+    let [first, _] = two_profile_runs();
+    // Every 4 s at the top temperature, then every 12 s after heat off.
+    let held = |until: usize| (0..=until).map(|i| (Seconds(120.5 + 4.0 * i as f64), Celsius(60.0 + (i % 2) as f64)));
+    let cools =
+        |from: f64| (0..6).map(move |i| (Seconds(from + 12.0 * f64::from(i)), Celsius(60.0 - 2.0 * f64::from(i))));
+    let unseen = |until: usize, from: f64| {
+        let mut heating = first.heating.clone();
+        heating.extend(held(until));
+        let off_at = Some(heating[heating.len() - 1].0);
+        let run = ProfileRun {
+            heating,
+            cooling: cools(from).collect(),
+            top_at: Some(Seconds(120.6)),
+            off_at,
+            ..first.clone()
+        };
+        HeaterProfile::fit(&[run.clone(), run]).unwrap().unseen()
+    };
+    assert_eq!(unseen(16, 5.0), []);
+    assert_eq!(unseen(16, 40.0), [Unseen::RunningOn]);
+    assert_eq!(unseen(3, 5.0), [Unseen::Settling]);
+    assert_eq!(unseen(0, 5.0), [Unseen::Level]);
+    assert!(Unseen::Level.to_string().contains("setting"));
 }

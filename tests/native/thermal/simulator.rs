@@ -27,8 +27,40 @@ impl Random {
     }
 }
 
+/// A simulated heater with a detector in place, whatever its equations.
+pub(super) trait Simulated {
+    type Use: Heats;
+
+    /// From ambient temperature, under a supply and in air that differ from use to use.
+    fn start(&self, random: &mut Random) -> Self::Use;
+
+    /// The top temperature as set, °C.
+    fn top(&self) -> f64;
+}
+
+/// One use of a simulated heater.
+pub(super) trait Heats: Clone {
+    fn time(&self) -> f64;
+
+    fn ambient(&self) -> f64;
+
+    /// What the display's sensor has.
+    fn display(&self) -> f64;
+
+    /// When the heater first stood at its top temperature since heat on.
+    fn reached(&self) -> Option<f64>;
+
+    /// The heater is somewhere between ambient and top temperature.
+    fn warmed(&mut self, share: f64);
+
+    fn switch(&mut self, on: bool);
+
+    /// Goes on until `time`.
+    fn until(&mut self, time: f64);
+}
+
 /// One heater with a detector in place.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Heater {
     /// Heating rate of the block with nothing lost, K/s, at the nominal supply.
     power: f64,
@@ -56,12 +88,34 @@ impl Heater {
             hysteresis: random.between(0.4, 1.0),
         }
     }
+
+    /// The same with this share of its heating power.
+    pub(super) fn weakened(self, share: f64) -> Heater {
+        Heater { power: share * self.power, ..self }
+    }
+}
+
+impl Simulated for Heater {
+    type Use = Use;
+
+    fn start(&self, random: &mut Random) -> Use {
+        // Supply: sd 2 %; air: sd 5 %; ambient over a day of work.
+        let (volts, air) = (1.0 + random.normal(0.02), 1.0 + random.normal(0.05));
+        let ambient = random.between(12.0, 30.0);
+        let (block, face) = (ambient, ambient);
+        let supply = volts * volts;
+        Use { heater: *self, ambient, supply, air, block, face, on: false, thermostat: true, time: 0.0, reached: None }
+    }
+
+    fn top(&self) -> f64 {
+        self.top
+    }
 }
 
 /// One use of a heater.
 #[derive(Clone)]
-pub(super) struct Use<'a> {
-    heater: &'a Heater,
+pub(super) struct Use {
+    heater: Heater,
     ambient: f64,
     /// Heating power over the nominal: the supply squared.
     supply: f64,
@@ -79,43 +133,40 @@ pub(super) struct Use<'a> {
 /// Step of the integration, s: a hundredth of the fastest time constant.
 const STEP: f64 = 0.05;
 
-impl<'a> Use<'a> {
-    /// From ambient temperature, under a supply and in air that differ from use to use.
-    pub(super) fn of(heater: &'a Heater, random: &mut Random) -> Use<'a> {
-        // Supply: sd 2 %; air: sd 5 %; ambient over a day of work.
-        let (volts, air) = (1.0 + random.normal(0.02), 1.0 + random.normal(0.05));
-        let ambient = random.between(12.0, 30.0);
-        let (block, face) = (ambient, ambient);
-        let supply = volts * volts;
-        Use { heater, ambient, supply, air, block, face, on: false, thermostat: true, time: 0.0, reached: None }
+impl Heats for Use {
+    fn time(&self) -> f64 {
+        self.time
     }
 
-    pub(super) fn ambient(&self) -> f64 {
+    fn ambient(&self) -> f64 {
         self.ambient
     }
 
-    /// What the display's sensor has.
-    pub(super) fn display(&self) -> f64 {
+    fn display(&self) -> f64 {
         self.heater.sensor * self.block + (1.0 - self.heater.sensor) * self.face
     }
 
-    /// The heater is somewhere between ambient and top temperature.
-    pub(super) fn warmed(&mut self, share: f64) {
+    fn reached(&self) -> Option<f64> {
+        self.reached
+    }
+
+    fn warmed(&mut self, share: f64) {
         let start = self.ambient + share * (self.heater.top - self.ambient);
         (self.block, self.face) = (start, start);
     }
 
-    pub(super) fn switch(&mut self, on: bool) {
+    fn switch(&mut self, on: bool) {
         (self.on, self.thermostat, self.reached) = (on, true, None);
     }
 
-    /// Goes on until `time`.
-    pub(super) fn until(&mut self, time: f64) {
+    fn until(&mut self, time: f64) {
         while self.time < time - STEP / 2.0 {
             self.step();
         }
     }
+}
 
+impl Use {
     /// Goes on until the display shows `temperature` on the way up; false when it takes longer than `most` seconds.
     pub(super) fn until_shown(&mut self, temperature: f64, most: f64) -> bool {
         let end = self.time + most;
@@ -144,7 +195,7 @@ impl<'a> Use<'a> {
     }
 
     fn slopes(&self, block: f64, face: f64) -> (f64, f64) {
-        let heater = self.heater;
+        let heater = &self.heater;
         let lost = |loss: f64, at: f64| {
             let above = at - self.ambient;
             self.air * loss * above * (above.abs() / 50.0).sqrt().sqrt()

@@ -2,7 +2,7 @@
 //! part: a sign that is late, and trips that nobody read. From entries to findings, on the simulated heaters.
 
 use super::coverage::{HOLD, OFF, late, profile_run, shown};
-use super::simulator::{Heater, Random, Use};
+use super::simulator::{Heater, Heats, Random, Simulated, Use};
 use crate::sample::{Phone, id, k, started};
 use crate::tolerances::assert_share;
 use soakbook::book::Id;
@@ -114,7 +114,7 @@ fn enter(phone: &mut Phone, number: u128, start: &Started, taken: &ProfileRun) -
 
 /// One heat-up, hold and cool-down at the nominal supply: how long both heat-ups take, and the trough between them.
 fn nominal(heater: &Heater, hold: f64, random: &mut Random) -> (f64, f64, f64) {
-    let mut now = Use::of(heater, random);
+    let mut now = heater.start(random);
     let heat_up = |now: &mut Use| {
         let from = now.time;
         now.switch(true);
@@ -140,7 +140,7 @@ fn test(
 ) -> Option<Truth> {
     let mut start = start;
     let test = start.test;
-    let mut now = Use::of(heater, random);
+    let mut now = heater.start(random);
     if !case.cold {
         now.warmed(random.between(0.0, 0.7));
     }
@@ -303,7 +303,7 @@ fn simulate(heaters: usize, seed: u64, hold_again: f64, profile_runs: usize) -> 
         start.procedure.trips = TRIPS;
         let mut profile: Vec<Hash> = Vec::new();
         for number in 0..profile_runs {
-            let taken = profile_run(&heater, slow, &mut random);
+            let taken = profile_run(&heater, HOLD, slow, &mut random);
             profile.insert(0, enter(&mut phone, 900 + number as u128, &start, &taken));
         }
         start.heater.profile = profile;
