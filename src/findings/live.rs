@@ -8,7 +8,7 @@ use crate::book::phase::{Stage, Stretch, Timeline};
 use crate::book::profile_run::profile_runs;
 use crate::book::test::{ReadingAt, Test};
 use crate::order;
-use crate::thermal::{Clockwork, Estimate, Event, HeaterProfile, Live, Start};
+use crate::thermal::{Clockwork, Estimate, Event, HeaterProfile, Live, Start, Unknown};
 use crate::trade::conditions::Warmth;
 use crate::trade::heater::Cycle;
 use crate::units::{Kelvin, KelvinPerSecond, Seconds};
@@ -28,10 +28,21 @@ pub enum NoEstimate {
     NoAmbient,
     /// The heater is off, and its profile runs carry no cooling.
     NoCooling,
-    /// A reading far from it stands.
+    /// It went beyond all that the heater can have.
+    OutOfRange,
+    /// A reading far from it stands, or too many of the test lie outside its band.
     Contradicted,
-    /// So many tests with this profile began outside the band.
+    /// So many readings with this profile lay outside the band.
     Withdrawn(Share),
+}
+
+impl From<Unknown> for NoEstimate {
+    fn from(why: Unknown) -> NoEstimate {
+        match why {
+            Unknown::NoCooling => NoEstimate::NoCooling,
+            Unknown::OutOfRange => NoEstimate::OutOfRange,
+        }
+    }
 }
 
 impl fmt::Display for NoEstimate {
@@ -42,6 +53,7 @@ impl fmt::Display for NoEstimate {
             NoEstimate::NotHere => "profile not here",
             NoEstimate::NoAmbient => "no ambient",
             NoEstimate::NoCooling => "cooling unknown",
+            NoEstimate::OutOfRange => "out of range",
             NoEstimate::Contradicted => "a reading contradicts it",
             NoEstimate::Withdrawn(_) => "withdrawn",
         })
@@ -153,12 +165,12 @@ impl Follower {
         while let Some((when, seen)) = self.next().filter(|(when, _)| *when <= at) {
             self.take(when, seen);
         }
-        self.here(at).ok_or(NoEstimate::NoCooling)
+        Ok(self.live.at(Seconds::from_millis(at))?)
     }
 
     /// The same by what it has taken up, whatever else was seen.
     pub(super) fn here(&self, at: i64) -> Option<Estimate> {
-        self.live.at(Seconds::from_millis(at))
+        self.live.at(Seconds::from_millis(at)).ok()
     }
 
     /// What the display showed when somebody saw it who tapped at `at`, by what has been taken up.

@@ -172,8 +172,8 @@ pub const TOPICS: [Topic; 10] = [
                 OWN,
             ),
             (
-                "Every reading is scored against the band before it. When too many tests begin outside, the heater's estimates are withdrawn \
-                 until a new profile run.",
+                "Every reading is scored against the band before it. When too many tests begin outside, or too many readings of several tests \
+                 lie outside, the heater's estimates are withdrawn until a new profile run; when too many of one test do, that test has none.",
                 "exact binomial tail, Johnson, Kemp & Kotz, chapter 3; the rule is the project's own",
             ),
         ],
@@ -271,7 +271,7 @@ fn live() -> Vec<Given> {
         difference("Standard uncertainty of an top temperature that no profile run has shown", TOP_U.0, OWN),
         number("Standard uncertainties from which a reading is asked about and left out", FAR, OWN),
         number(
-            "Probability of so many tests begun outside the band, below which the estimates are withdrawn",
+            "Probability of so many tests begun or readings taken outside the band, below which the estimates are withdrawn",
             WITHDRAWN_BELOW,
             OWN,
         ),

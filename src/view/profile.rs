@@ -209,6 +209,7 @@ impl Context<'_> {
                 if let Err(why) = &profile.cooling_tau {
                     words.push(format!("Nothing can be said after heater off: {why}."));
                 }
+                words.extend(profile.unseen().iter().map(|unseen| sentence(&unseen.to_string())));
                 let plot = self.plot(&used, Some(&profile));
                 (short, words, figures(&profile, self.unit), Some(plot))
             }

@@ -79,6 +79,10 @@ impl Known {
                 let withdrawn = words::withdrawn(share);
                 return Known { live: none(words::WITHDRAWN.into()), withdrawn, ..Known::default() };
             }
+            Err(NoEstimate::OutOfRange) if !hidden => {
+                let live = none(NoEstimate::OutOfRange.to_string());
+                return Known { live, withdrawn: words::OUT_OF_RANGE.into(), ..Known::default() };
+            }
             Err(NoEstimate::Contradicted) => {
                 return Known { live: none(NoEstimate::Contradicted.to_string()), ..Known::default() };
             }

@@ -194,11 +194,9 @@ pub fn far_stands(shown: &Reading, before: &Estimate, unit: Degree) -> String {
 }
 
 /// Why a heater has no estimates any more.
-pub fn withdrawn(tests: Share) -> String {
-    let Share { outside, of } = tests;
-    format!(
-        "Estimates withdrawn: in {outside} of {of} tests the first reading lay outside the band. Take a new profile run."
-    )
+pub fn withdrawn(readings: Share) -> String {
+    let Share { outside, of } = readings;
+    format!("Estimates withdrawn: {outside} of {of} readings lay outside the band. Take a new profile run.")
 }
 
 /// How a profile's estimates stood up.
@@ -260,6 +258,7 @@ mod fixed {
     pub const NO_ESTIMATE_VALUE: &str = "– –";
     pub const AFTER_READING: &str = "after the reading";
     pub const WITHDRAWN: &str = "withdrawn";
+    pub const OUT_OF_RANGE: &str = "The estimate went out of range and was dropped. Read the display.";
     pub const ESTIMATES_WITHDRAWN: &str = "Estimates withdrawn";
     pub const ASK_READING_WORD: &str = "Far from what was expected";
     pub const IT_STANDS: &str = "It stands";

@@ -133,7 +133,7 @@ async fn three_tests_outside_the_band_withdraw_the_estimates() {
         phone.tap("tab-visit").await;
     }
     start(&phone, Asked { tag: "J-04", ..BARE }).await;
-    phone.reads("withdrawn", "in 3 of 3 tests the first reading lay outside the band. Take a new profile run.").await;
+    phone.reads("withdrawn", "3 of 3 readings lay outside the band. Take a new profile run.").await;
     phone.reads("live", "withdrawn").await;
     phone.flawless("test-withdrawn").await;
     phone.tap("more").await;

@@ -389,6 +389,42 @@ fn too_many_tests_outside_withdraw_the_estimates() {
     assert_eq!(withdrawn(&[1, 1, 1, 0, 0, 0]), Some(Share { outside: 3, of: 3 }));
 }
 
+/// Withdrawn after tests of these readings: true is one outside.
+fn withdrawn_by(tests: &[&[bool]]) -> Option<Share> {
+    let mut record = Record::default();
+    tests.iter().for_each(|test| record.count(test.iter().copied()));
+    record.withdrawn
+}
+
+#[test]
+fn later_readings_withdraw_the_estimates_too_once_two_tests_have_some_outside() {
+    // scipy 1.17.1, scipy.stats.binom.sf(k - 1, n, 0.05): 4 of 8 is 0.00037, 4 of 11 0.00155 and 4 of 12 0.00224.
+    let (began, went) = ([true, false, false, false], [false, false, true, true]);
+    assert_eq!(withdrawn_by(&[&went]), None);
+    assert_eq!(withdrawn_by(&[&went, &went]), Some(Share { outside: 4, of: 8 }));
+    assert_eq!(withdrawn_by(&[&went, &[false; 3], &went]), Some(Share { outside: 4, of: 11 }));
+    assert_eq!(withdrawn_by(&[&went, &[false; 4], &went]), None);
+    // One test alone, however far off, may be its supply.
+    assert_eq!(withdrawn_by(&[&[true; 6]]), None);
+    assert_eq!(withdrawn_by(&[&[true; 6], &[false; 4]]), None);
+    // First readings count by themselves: 3 of 3 tests, though 3 of 12 readings are 0.02.
+    assert_eq!(withdrawn_by(&[&began, &began, &began]), Some(Share { outside: 3, of: 12 }));
+    assert_eq!(withdrawn_by(&[&[], &[]]), None);
+}
+
+#[test]
+fn a_test_whose_own_readings_lie_outside_has_no_estimate() {
+    let mut world = World::new();
+    let test = world.start(Template::SetPoint);
+    for outside in 1..=3 {
+        assert!(world.screen(test).trace.is_some(), "{outside}");
+        world.trip(test, SLIP);
+        world.time += 300_000;
+    }
+    assert_eq!(scores_of(&world.book, test).iter().filter(|score| score.outside).count(), 3);
+    assert_eq!(world.screen(test).live.1, "a reading contradicts it");
+}
+
 /// Three runs outside.
 fn lost() -> (World, Id) {
     let mut world = World::new();
@@ -403,10 +439,7 @@ fn a_withdrawn_estimate_is_used_nowhere_until_a_new_profile_run() {
     let test = world.start(Template::SetPoint);
     world.trip(test, SLIP);
     let screen = world.screen(test);
-    assert_eq!(
-        screen.withdrawn,
-        "Estimates withdrawn: in 3 of 3 tests the first reading lay outside the band. Take a new profile run."
-    );
+    assert_eq!(screen.withdrawn, "Estimates withdrawn: 3 of 3 readings lay outside the band. Take a new profile run.");
     assert_eq!((screen.live.0.as_str(), screen.live.1.as_str()), ("– –", "withdrawn"));
     assert_eq!((screen.trace, screen.ask_reading), (None, None));
     let why = world.estimates.profile(&world.book, &world.test(test)).map(|_| ());
@@ -422,7 +455,7 @@ fn a_withdrawn_estimate_is_used_nowhere_until_a_new_profile_run() {
     let shown = page(&mut world);
     assert_eq!(shown.short, "Estimates withdrawn");
     assert!(
-        shown.words[0].contains("3 of 3 tests") && shown.words[0].ends_with("Take a new profile run."),
+        shown.words[0].contains("3 of 3 readings") && shown.words[0].ends_with("Take a new profile run."),
         "{:?}",
         shown.words
     );
