@@ -4,7 +4,7 @@
 //! Families stay within an area because its detectors share air and ambient temperature, and both shift what a heater shows. A detector
 //! that is tested twice as found, by two phones, is there twice, and counts once for the least number.
 
-use super::area::{Compared, compare};
+use super::area::{Compared, Within, compare};
 use super::family_remark::{FamilyRemark, remarks};
 use super::operating::{Operating, Shared};
 use super::test::TestFindings;
@@ -33,14 +33,18 @@ pub struct Member {
     pub expanded: Kelvin,
     /// Modified z score; none where the family is not scored.
     pub score: Option<f64>,
-    /// Whether the score exceeds the cut-off and the deviation from the median its own uncertainty.
+    /// Whether it is an outlier: score or generalized ESD finds it, and nothing else explains it.
     pub flagged: bool,
-    /// Whether generalized ESD names it too.
+    /// Whether generalized ESD names it.
     pub esd: bool,
+    /// Why it is not flagged though one of the two finds it.
+    pub within: Option<Within>,
     /// One step of the display.
     pub(super) step: Kelvin,
     /// Calibration and fit of the heater, lag of the indication and heater profile; none where calibration or fit is not known.
     pub(super) shared: Option<Kelvin>,
+    /// How far it may lie from the rest because heaters differ; none where nobody knows.
+    pub(super) heaters: Option<Kelvin>,
 }
 
 impl Member {
@@ -168,8 +172,10 @@ fn member(test: &Test, found: &TestFindings, operating: &Operating, rating: Read
         score: None,
         flagged: false,
         esd: false,
+        within: None,
         step: operating.step,
         shared: shared.calibration.zip(shared.fit).map(|(u, v)| Kelvin(u.0.hypot(v.0).hypot(of_profile))),
+        heaters: None,
     }
 }
 

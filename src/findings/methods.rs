@@ -145,9 +145,11 @@ pub const PROFILE_RESIDUAL: Method = Method {
 /// How far a test stands from its neighbours.
 pub const SCORE: Method = Method {
     name: "Modified z score",
-    formula: "0.6745 (x − median)/scale, scale = MAD + d/√12, at least d/2; flagged where |score| exceeds the cut-off and |x − median| exceeds U",
-    source: "Iglewicz & Hoaglin (1993), How to Detect and Handle Outliers; the allowance for steps and the cut-off by n are the project's \
-             own, by simulation: 1 healthy family in 20 flagged at most",
+    formula: "0.6745 (x − median)/scale, scale = MAD + d/√12, at least d/2; stands apart where |score| exceeds the cut-off or, from 15 detectors \
+              on, generalized ESD names it; outlier where |x − median| also exceeds U(heaters) and, below 15 detectors, from estimates or where \
+              U(heaters) is not known, U",
+    source: "Iglewicz & Hoaglin (1993), How to Detect and Handle Outliers; Rosner (1983), Technometrics 25, 165; the allowance for steps, the \
+             cut-off by n and U(heaters) are the project's own, by simulation: 1 healthy family in 20 flagged at most",
 };
 /// A family's shift.
 pub const ALL_SHIFTED: Method = Method {

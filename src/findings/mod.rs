@@ -29,7 +29,7 @@ mod test;
 mod trip;
 mod visit;
 
-pub use area::{ALPHA, Compared, MIN_ESD, Scored};
+pub use area::{BY_HEATERS, Compared, Esd, Scored, Within};
 pub use at_trip::Late;
 pub use families::{Family, Member, Window};
 pub use family_remark::{FamilyRemark, LEAST_OF_A_HEATER};

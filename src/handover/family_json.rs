@@ -3,7 +3,8 @@
 use super::findings_json::rounded;
 use crate::book::Id;
 use crate::encoding::stored::Stored;
-use crate::findings::{Compared, Family, FamilyRemark, Member};
+use crate::findings::{Compared, Family, FamilyRemark, Member, Within};
+use crate::units::Degree;
 use serde_json::{Map, Value, json};
 
 /// A family: what its tests have in common, what comparing them gave, and every test.
@@ -13,6 +14,10 @@ pub(super) fn family_finding(visit: Id, of: &Family) -> Value {
         Compared::TooMany => "too many",
         Compared::Scored(_) => "scored",
     };
+    let unlike = of.unlike().map(|(member, within)| {
+        let by = of.apart(member).text(Degree::C, 2);
+        format!("{} reads {by} K unlike the rest, {}", member.tag(), within.words())
+    });
     let mut family = json!({
         "visit": visit.to_string(),
         "area": of.area.to_string(),
@@ -27,12 +32,12 @@ pub(super) fn family_finding(visit: Id, of: &Family) -> Value {
         "members": of.members.iter().map(member).collect::<Vec<_>>(),
         "flags": of.flagged().map(|member| member.tag().to_owned()).collect::<Vec<_>>(),
         "shifts": of.remarks.iter().map(shift).collect::<Vec<_>>(),
-        "remarks": of.remarks.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        "remarks": of.remarks.iter().map(ToString::to_string).chain(unlike).collect::<Vec<_>>(),
     });
     if let (Compared::Scored(scored), Value::Object(map)) = (&of.compared, &mut family) {
         map.insert("cut_off".into(), rounded(scored.cut_off));
         map.insert("scale_k".into(), rounded(scored.scale.0));
-        map.extend(scored.esd.map(|named| ("esd".to_string(), named.into())));
+        map.extend(scored.esd.map(|esd| ("esd".to_string(), esd.named.into())));
     }
     family
 }
@@ -46,6 +51,11 @@ fn member(of: &Member) -> Value {
     map.extend(of.score.map(|score| ("score".to_string(), rounded(score))));
     map.insert("flagged".into(), of.flagged.into());
     map.insert("esd".into(), of.esd.into());
+    let within = of.within.map(|within| match within {
+        Within::Itself => "own_uncertainty",
+        Within::Heaters => "heaters",
+    });
+    map.extend(within.map(|within| ("within".to_string(), within.into())));
     Value::Object(map)
 }
 

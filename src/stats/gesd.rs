@@ -13,6 +13,10 @@ pub struct Step {
     pub r: f64,
     /// The critical value λ for R.
     pub lambda: f64,
+    /// Mean of the values that are left without it.
+    pub others: f64,
+    /// Distance from that mean beyond which R exceeds λ.
+    pub reach: f64,
 }
 
 /// The steps and what follows from them.
@@ -29,14 +33,21 @@ impl Gesd {
     pub fn outlier_indices(&self) -> impl Iterator<Item = usize> {
         self.steps.iter().take(self.outliers).map(|step| step.index)
     }
+
+    /// The ends beyond which a value is an outlier, by the last step that found one, or else by the first; none where there is no step.
+    pub fn ends(&self) -> Option<(f64, f64)> {
+        let step = self.steps.get(self.outliers.saturating_sub(1))?;
+        Some((step.others - step.reach, step.others + step.reach))
+    }
 }
 
 /// Two deviations closer than this are a tie.
 const TIE: f64 = 1.0 + 8.0 * f64::EPSILON;
 
-/// Looks for up to `max_outliers` outliers at significance `alpha`; in a tie the lower index goes first. None when a
-/// value is not finite or `alpha` is not between 0 and 1.
-pub fn gesd(values: &[f64], max_outliers: usize, alpha: f64) -> Option<Gesd> {
+/// Looks for up to `max_outliers` outliers at significance `alpha`; in a tie the lower index goes first. The standard deviation of the
+/// values left without a suspect is not taken below `least_sd`, 0 in the published test: values rounded to one step have hardly any.
+/// None when a value is not finite or `alpha` is not between 0 and 1.
+pub fn gesd(values: &[f64], max_outliers: usize, alpha: f64, least_sd: f64) -> Option<Gesd> {
     let usable = values.iter().all(|value| value.is_finite()) && alpha > 0.0 && alpha < 1.0;
     if !usable {
         return None;
@@ -58,9 +69,20 @@ pub fn gesd(values: &[f64], max_outliers: usize, alpha: f64) -> Option<Gesd> {
                 (place, largest) = (i, size);
             }
         }
+        let index = left.remove(place).0;
+        let others: Vec<f64> = left.iter().map(|(_, value)| *value).collect();
+        let centre = Centre::of(&others)?;
+        let sd_of_others = centre.root_sum_of_squares(&others, m - 2.0);
+        // The sum of squares is that of the others and a part of the suspect's own.
+        let sd = if sd_of_others < least_sd {
+            ((m - 2.0).sqrt() * least_sd).hypot((m / (m - 1.0)).sqrt() * largest) / (m - 1.0).sqrt()
+        } else {
+            sd
+        };
         let t = t_upper_quantile(alpha / (2.0 * m), Some(m - 2.0))?;
         let lambda = (m - 1.0) * t / ((m - 2.0 + t * t) * m).sqrt();
-        steps.push(Step { index: left.remove(place).0, r: largest / sd, lambda });
+        let reach = t * (m / (m - 1.0)).sqrt() * sd_of_others.max(least_sd);
+        steps.push(Step { index, r: largest / sd, lambda, others: centre.mean, reach });
     }
     let outliers = steps.iter().rposition(|step| step.r > step.lambda).map_or(0, |last| last + 1);
     Some(Gesd { steps, outliers })

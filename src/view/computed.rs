@@ -8,9 +8,9 @@ use crate::book::phase::SOAK_SHORT;
 use crate::book::profile_run::{PROFILE_OF, READINGS_AT_LEAST};
 use crate::findings::methods::{self as by, Method};
 use crate::findings::{
-    ALPHA, AMBIENT_U, COVERAGE, FAR, Input, LEAST_OF_A_HEATER, METHOD, MIN_ESD, Quantity, TOP_U, TOUCH, WITHDRAWN_BELOW,
+    AMBIENT_U, BY_HEATERS, COVERAGE, FAR, Input, LEAST_OF_A_HEATER, METHOD, Quantity, TOP_U, TOUCH, WITHDRAWN_BELOW,
 };
-use crate::stats::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, NORMAL_MAD, cut_offs};
+use crate::stats::{ALPHA, CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_ESD, MIN_FAMILY, NORMAL_MAD, SHARE, cut_offs};
 use crate::thermal::{BAND, FINGER, MIN_PROFILE_RUNS, POWER_SPREAD, TAU_UNKNOWN};
 use crate::trade::heating::NONRESTORABLE_MARGIN;
 use crate::trade::procedure::Procedure;
@@ -188,9 +188,18 @@ pub const TOPICS: [Topic; 10] = [
                 OWN,
             ),
             (
-                "Beside the score, generalized ESD looks for up to a fifth of the tests. It flags nothing by itself.",
-                "Rosner (1983); NIST/SEMATECH e-Handbook 1.3.5.17.3",
+                "From 15 detectors on generalized ESD looks for up to a fifth of the tests. The standard deviation of the others is not taken \
+                 below half a step of the display.",
+                "Rosner (1983); NIST/SEMATECH e-Handbook 1.3.5.17.3; the allowance for steps is the project's own",
             ),
+            (
+                "U(heaters) = k · √(u² + v² + s²): calibration, fit, lag and heater profile of its heater and the largest of the other heaters, \
+                 s = scale/0.6745; k is the normal quantile for the share below, divided among the further heaters. It is 0 for a heater with two \
+                 thirds of the tests.",
+                OWN,
+            ),
+            ("A detector that is tested twice counts by its mean; each of its tests is held against the others.", OWN),
+            ("One that stands apart by no more than U or U(heaters) is remarked in grey, not flagged.", OWN),
             ("What many of a family have in common is remarked. It never excuses a detector.", OWN),
         ],
         given: family,
@@ -278,12 +287,18 @@ fn live() -> Vec<Given> {
     ]
 }
 
+fn of_10_000(share: f64) -> usize {
+    (share * 10_000.0).round() as usize
+}
+
 fn family() -> Vec<Given> {
     vec![
         count("Detectors from which a family is scored", MIN_FAMILY, OWN),
         number("Quartile of the normal distribution in the score", NORMAL_MAD, "Iglewicz & Hoaglin (1993)"),
-        count("Tests from which generalized ESD stands beside", MIN_ESD, "NIST/SEMATECH e-Handbook 1.3.5.17.3"),
-        number("Its significance", ALPHA, "common practice"),
+        count("Detectors from which generalized ESD is used too", MIN_ESD, "NIST/SEMATECH e-Handbook 1.3.5.17.3"),
+        number("Its significance", ALPHA, OWN),
+        count("Of 10,000 healthy families, those in which one of the two finds something", of_10_000(SHARE), OWN),
+        count("Of 10,000 healthy families, those flagged because heaters differ", of_10_000(BY_HEATERS), OWN),
         count("Tests of a heater that can be held against the others, at least", LEAST_OF_A_HEATER, OWN),
     ]
 }
@@ -291,14 +306,16 @@ fn family() -> Vec<Given> {
 /// Said above the cut-offs.
 pub fn cut_off_words() -> String {
     format!(
-        "Cut-offs by the number of tests: the |score| that the largest of n normal values exceeds 1 time in 20, by {} million simulated \
-         families for each n. Seed {CUT_OFF_SEED} + n; generator, simulation and its check are tests/native/cut_off.rs in the source. The textbook's 3.5 for \
-         every n flags one healthy family of 8 in seven.",
+        "Cut-offs by the number of detectors: the |score| that the largest of n normal values exceeds 1 time in 20; from {MIN_ESD} on that with \
+         which score or generalized ESD finds one {} times in 10,000, above 60 also with the steps of a display that make most. By {} million \
+         simulated families for each n. Seed {CUT_OFF_SEED} + n; generator, simulation and its check are tests/native/cut_off.rs in the source. The \
+         textbook's 3.5 for every n flags one healthy family of 8 in seven.",
+        of_10_000(SHARE),
         CUT_OFF_FAMILIES / 1_000_000
     )
 }
 
-/// The cut-offs with the numbers of tests they hold for.
+/// The cut-offs with the numbers of detectors they hold for.
 pub fn cut_off_rows() -> Vec<(String, String)> {
     let mut from = MIN_FAMILY;
     let mut rows = Vec::new();

@@ -3,7 +3,7 @@
 use crate::sample::{HeatUp, Phone, c, id, k, read, started};
 use crate::tolerances::assert_close;
 use soakbook::book::body::{Ending, Started};
-use soakbook::findings::{Compared, Family, FamilyRemark, Flag, Member, Scored, VisitFindings};
+use soakbook::findings::{BY_HEATERS, Compared, Family, FamilyRemark, Flag, Member, Scored, VisitFindings, Within};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::{Degree, Reading};
 
@@ -75,7 +75,8 @@ fn a_score_beyond_the_cut_off_within_its_own_uncertainty_is_no_flag() {
     let family = phone.visit().families.remove(0);
     let last = family.members.last().expect("members");
     assert_close("printed 3 decimals", last.score.expect("a score"), 5.103);
-    assert!(!last.flagged);
+    assert_eq!((last.flagged, last.within), (false, Some(Within::Itself)));
+    assert_eq!(family.unlike().map(|(member, _)| member.tag()).collect::<Vec<_>>(), ["D-8"]);
     assert!(phone.visit().tests.iter().all(|found| found.flag.is_none()));
 }
 
@@ -168,9 +169,9 @@ fn limits_are_drawn_where_all_have_the_same() {
 }
 
 #[test]
-fn from_fifteen_generalized_esd_stands_beside() {
-    // Fourteen within 0.3 K of 88 °C and one 3.9 K above: its R is near the largest possible, 14/√15 = 3.61, and λ for 15 values is 2.55
-    // (Grubbs' two-sided 5 % value for n = 15, from memory).
+fn from_fifteen_generalized_esd_finds_too() {
+    // Fourteen within 0.3 K of 88 °C and one 3.9 K above: its R is near the largest possible, 14/√15 = 3.61, and λ for 15 values is 2.67
+    // (14 t/√((13 + t²) 15), scipy 1.17.1, t = stats.t.ppf(1 − 0.025/30, 13)).
     let mut means =
         vec!["88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7", "88.0", "88.1", "87.9", "88.2", "87.8", "88.0"];
     means.push("91.9");
@@ -179,9 +180,103 @@ fn from_fifteen_generalized_esd_stands_beside() {
     assert!(fourteen.members.iter().all(|member| !member.esd));
     means.push("88.0");
     let fifteen = family(&means);
-    assert_eq!(scored(&fifteen).esd, Some(1));
+    assert_eq!(scored(&fifteen).esd.map(|esd| esd.named), Some(1));
     assert_eq!(named(fifteen.members.iter().filter(|member| member.esd).cloned()), ["D-14"]);
     assert_eq!(named(fifteen.flagged().cloned()), ["D-14"]);
+}
+
+/// Two times seven within 0.3 K of 88 °C.
+const FOURTEEN: [&str; 14] =
+    ["88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7", "88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7"];
+
+/// These fourteen, and others that were read so.
+fn beside_fourteen(others: &[[&str; 5]], change: impl Fn(u128, &mut Started)) -> VisitFindings {
+    let mut phone = Phone::new();
+    let first = FOURTEEN.map(|mean| ["80.0", mean, mean, mean, mean]);
+    for (test, texts) in (1..).zip(first.iter().chain(others)) {
+        let mut start = started(test);
+        change(test, &mut start);
+        phone.test(start, &read(texts), Ending::Done);
+    }
+    phone.visit()
+}
+
+/// 88.95 °C, with U of 0.98 K and a little.
+const NEAR: [&str; 5] = ["80.0", "89.0", "88.8", "89.0", "89.0"];
+
+#[test]
+fn from_fifteen_one_that_either_finds_is_flagged_within_its_own_uncertainty_too() {
+    // By hand: the fourteen have mean 0 and s = √(0.56/13) = 0.20755 K; beyond t √(15/14) s = 0.84825 K (t as above) generalized ESD names
+    // one. MAD 0.2, scale 0.228868, score 0.6745 · 0.95/0.228868 = 2.800, below the cut-off of 5.01.
+    let visit = beside_fourteen(&[NEAR], |_, _| {});
+    let family = &visit.families[0];
+    let last = family.members.last().expect("members");
+    assert_close("fit", last.deviation.0, 0.95);
+    assert_close("printed 3 decimals", last.score.expect("a score"), 2.800);
+    assert!(last.deviation < last.expanded);
+    assert_eq!((last.esd, last.flagged, last.within), (true, true, None));
+    let (low, high) = family.band().expect("a band");
+    assert_close("printed 4 decimals", low.0, -0.84825);
+    assert_close("printed 4 decimals", high.0, 0.84825);
+    assert_eq!((visit.tests[0].tag(), visit.tests[0].flag), ("D-15", Some(Flag::Outlier)));
+    // By another phone too: two tests of one detector make no fifteenth.
+    let twice = beside_fourteen(&[NEAR], |test, start| {
+        if test == 15 {
+            start.detector.of = id(1001);
+        }
+    });
+    assert_eq!((twice.families[0].detectors, twice.families[0].members.len()), (14, 15));
+    assert_eq!(scored(&twice.families[0]).esd, None);
+    assert_eq!(twice.families[0].flagged().count(), 0);
+}
+
+#[test]
+fn a_detector_that_is_tested_twice_counts_by_its_mean_and_each_test_by_itself() {
+    // By hand: fourteen as above and a detector at 0.95 and 0.05 K, mean 0.5 K: median of fifteen 0, MAD 0.2. The mean is not beyond
+    // 0.848 K, one of its tests is.
+    let visit = beside_fourteen(&[NEAR, ["80.0", "88.0", "88.1", "88.0", "88.1"]], |test, start| {
+        if test == 16 {
+            start.detector.of = id(1015);
+        }
+    });
+    let family = &visit.families[0];
+    assert_eq!((family.detectors, family.members.len()), (15, 16));
+    assert_eq!((family.median.0, scored(family).esd.map(|esd| esd.named)), (0.0, Some(1)));
+    assert_close("fit", scored(family).mad.0, 0.2);
+    assert_eq!(named(family.flagged().cloned()), ["D-15"]);
+}
+
+#[test]
+fn what_heaters_may_differ_by_is_no_outlier() {
+    let at = |text: &str, fit_u: Option<&str>| {
+        let mut visit = beside_fourteen(&[["80.0", text, text, text, text]], |test, start| {
+            if test == 15 {
+                start.heater.of = id(41);
+            }
+            start.heater.metrology.fit_u = fit_u.map(k);
+        });
+        visit.families.remove(0)
+    };
+    // By hand: median 0, MAD 0.2, scale 0.228868, s = 0.339315. The other heater's test may lie apart by k √(0.5² + 0.5² + s²) = 2.371 K,
+    // k = 3.02334 (scipy 1.17.1, stats.norm.ppf(1 − 0.0025/2)).
+    // The share 0.0025 is the project's own figure.
+    assert_eq!(BY_HEATERS, 0.0025);
+    let near = at("90.3", Some("0.4"));
+    assert_eq!(
+        near.unlike().map(|(member, within)| (member.tag(), within)).collect::<Vec<_>>(),
+        [("D-15", Within::Heaters)]
+    );
+    assert_eq!(near.flagged().count(), 0);
+    assert_eq!(named(at("90.4", Some("0.4")).flagged().cloned()), ["D-15"]);
+    // Where nobody knows how far a heater may be off, U counts: with the calibration alone 0.59 K.
+    assert_eq!(named(at("88.9", None).flagged().cloned()), ["D-15"]);
+    // The fourteen are held by their own heater: nothing about the others explains one of them.
+    let own = beside_fourteen(&[NEAR, ["80.0", "88.0", "88.0", "88.0", "88.0"]], |test, start| {
+        if test > 15 {
+            start.heater.of = id(41);
+        }
+    });
+    assert_eq!(named(own.families[0].flagged().cloned()), ["D-15"]);
 }
 
 fn types(family: &Family) -> Vec<&'static str> {

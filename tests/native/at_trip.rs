@@ -14,7 +14,7 @@ use soakbook::book::Id;
 use soakbook::book::body::{Body, Ending, ProfileRunStart, Started, What};
 use soakbook::book::entry::{Hash, Scope};
 use soakbook::findings::{
-    AsRead, Earlier, Missing, NoOperating, TestFindings, Unknown, Way, estimate, profile_of_test,
+    AsRead, Earlier, Missing, NoOperating, TestFindings, Unknown, Way, Within, estimate, profile_of_test,
 };
 use soakbook::handover::FindingsJson;
 use soakbook::trade::conditions::Warmth;
@@ -311,6 +311,21 @@ fn families_of_estimates_and_of_readings_stand_apart() {
         family.members.iter().map(|member| member.test).collect::<Vec<_>>()
     };
     assert_eq!((families.len(), members(false), members(true)), (2, vec![id(1), id(3)], vec![id(2), id(4)]));
+}
+
+#[test]
+fn among_estimates_its_own_uncertainty_counts_however_many_they_are() {
+    let (mut phone, profile) = phone(3);
+    for number in 1..=15 {
+        let mut start = Started { test: id(number), detector: started(number).detector, ..start(&profile) };
+        // A heater that starts a little warmer is a little warmer at its trips.
+        start.ambient = Some(c(if number == 15 { "20.2" } else { "20" }));
+        test(&mut phone, start, [None; 4]);
+    }
+    let family = phone.visit().families.remove(0);
+    let unlike: Vec<_> = family.unlike().map(|(member, within)| (member.test, within)).collect();
+    assert_eq!((family.estimated, unlike), (true, vec![(id(15), Within::Itself)]));
+    assert!(family.members.iter().any(|member| member.esd) && family.flagged().count() == 0);
 }
 
 #[test]

@@ -113,7 +113,11 @@ fn a_bundle_is_valid_by_its_published_schema() {
         }
         jsonschema::validator_for(&schema).expect("a schema").is_valid(family)
     };
-    assert!(of_family(scored));
+    for (within, valid) in [("own_uncertainty", true), ("heaters", true), ("luck", false)] {
+        scored["members"][0]["within"] = json!(within);
+        assert_eq!(of_family(scored), valid, "{within}");
+    }
+    scored["members"][0]["within"] = json!("heaters");
     scored["members"][0]["deviation_k"] = json!("much");
     assert!(!of_family(scored));
 }

@@ -9,8 +9,10 @@ use soakbook::book::kit::Kit;
 use soakbook::book::profile_run::profile_of;
 use soakbook::book::register::Register;
 use soakbook::book::visit::Visit;
-use soakbook::findings::{self, COVERAGE, TOUCH};
-use soakbook::stats::{CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_FAMILY, NORMAL_MAD, modified_z_cut_off};
+use soakbook::findings::{self, BY_HEATERS, COVERAGE, TOUCH};
+use soakbook::stats::{
+    ALPHA, CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_ESD, MIN_FAMILY, NORMAL_MAD, SHARE, modified_z_cut_off,
+};
 use soakbook::thermal::HeaterProfile;
 use soakbook::units::Degree;
 use soakbook::view::computed::{TOPICS, cut_off_rows, cut_off_words};
@@ -67,7 +69,7 @@ fn figures(unit: Degree) -> Vec<Shown> {
     }
     let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &visit, &found);
     for family in areas.iter().flat_map(|area| area.families(&found, unit)) {
-        let FamilyView { remarks, title: _, words: _, plot: _, legend: _, rows: _ } = family;
+        let FamilyView { remarks, title: _, words: _, unlike: _, plot: _, legend: _, rows: _ } = family;
         all.extend(remarks.into_iter().map(|(_, figure)| figure));
     }
     let profiled = late_and_estimated();
@@ -118,7 +120,10 @@ fn of_test(one: OneTest) -> Vec<Shown> {
     let mut all: Vec<Shown> = trips.into_iter().filter_map(|trip| trip.reading).collect();
     all.extend(operating.into_iter().flatten());
     all.extend(
-        [settling, first, beside, Some(hot)].into_iter().flatten().filter_map(|Said { figure, words: _ }| figure),
+        [settling, first, beside, Some(hot)]
+            .into_iter()
+            .flatten()
+            .filter_map(|Said { figure, words: _, soft: _ }| figure),
     );
     for judgement in judgements {
         let JudgementView {
@@ -197,6 +202,10 @@ fn numbers_that_are_a_choice_are_those_of_the_code() {
         method.map(|method| format!("{} {}", method.name, method.formula)).expect("a method")
     };
     assert!(texts("Modified z score").contains(&NORMAL_MAD.to_string()));
+    assert!(texts("Modified z score").contains(&format!("from {MIN_ESD} detectors on")));
+    for share in [ALPHA.to_string(), (SHARE * 1e4).to_string(), (BY_HEATERS * 1e4).to_string()] {
+        assert!(given("Side by side", Degree::C).contains(&share), "{share}");
+    }
     assert!(texts("Median deviation").contains(&NORMAL_MAD.to_string()));
     assert!(texts("Expanded uncertainty").contains(&format!("{} %", COVERAGE * 100.0)));
 }

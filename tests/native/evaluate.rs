@@ -128,6 +128,31 @@ fn tests_side_by_side_are_told_with_who_stands_apart() {
 }
 
 #[test]
+fn one_unlike_the_rest_within_its_uncertainty_is_a_remark_and_no_flag() {
+    let mut phone = Phone::new();
+    for (test, mean) in (1..).zip(["88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.4"]) {
+        phone.test(started(test), &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
+    }
+    let text = text_of(&phone.book);
+    let (status, records) = evaluated(&[&text], EACH);
+    let family = of_kind(&records, "family")[0];
+    assert_eq!((status, &family["flags"]), (0, &json!([])));
+    // By hand: MAD 0, scale half of 0.1 K, score 0.6745 · 0.4/0.05 = 5.396 > 4.94, and 0.4 K < U = 0.98 K.
+    let last = &family["members"][7];
+    assert_eq!(
+        (&last["score"], &last["flagged"], &last["within"]),
+        (&json!(5.396), &json!(false), &json!("own_uncertainty"))
+    );
+    assert!(family["members"][0].get("within").is_none());
+    let words = "D-8 reads 0.40 K unlike the rest, within its own uncertainty: retest with readings";
+    assert_eq!(family["remarks"], json!([words]));
+    // A bundle that says nothing of it differs.
+    let (status, records) = evaluated(&[&text.replace(",\"within\":\"own_uncertainty\"", "")], EACH);
+    let differences = of_kind(&records, "difference");
+    assert_eq!((status, &differences[0]["what"]), (1, &json!("families.1.members.within")));
+}
+
+#[test]
 fn families_that_differ_from_those_of_the_bundle_give_status_1() {
     let mut phone = Phone::new();
     for test in 1..=8 {

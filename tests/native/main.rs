@@ -14,6 +14,7 @@ mod desk;
 mod evaluate;
 mod findings;
 mod forms;
+mod healthy;
 mod profile_runs;
 mod reference;
 mod sample;

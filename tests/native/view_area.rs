@@ -122,19 +122,38 @@ fn few_ties_and_alike_ones_are_answered_in_words() {
         &["3 detectors: fewer than 8 cannot tell an flagged one from chance, so there is a plot and no flag."],
     );
     let alike = "More than half are alike: what a step of the display (0.10 K) may hide is taken as their spread.";
-    check(&["88.0"; 8], &["None of 8 stands apart (cut-off 4.94).", alike]);
+    check(&["88.0"; 8], &["None of 8 is an outlier (cut-off 4.94).", alike]);
     check(
         &["88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.4"],
-        &[
-            "None of 8 stands apart (cut-off 4.94).",
-            "Beyond the cut-off, but within its own uncertainty and so no flag: D-8.",
-            alike,
-        ],
+        &["None of 8 is an outlier (cut-off 4.94).", alike],
     );
     let mut fifteen =
         vec!["88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7", "88.0", "88.1", "87.9", "88.2", "87.8"];
     fifteen.extend(["88.0", "88.1", "87.9"]);
-    check(&fifteen, &["None of 15 stands apart (cut-off 4.30).", "Generalized ESD names none."]);
+    check(&fifteen, &["None of 15 is an outlier (cut-off 5.01).", "Generalized ESD names none."]);
+}
+
+#[test]
+fn one_that_is_unlike_the_rest_within_its_uncertainty_is_remarked_in_grey() {
+    let means = ["88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.4"];
+    let phone = phone(&means, |_, _| {});
+    let in_unit = |unit| families(&phone, unit).remove(0);
+    let family = in_unit(Degree::C);
+    // By hand in the tests of the findings: U = 0.98 K, two places.
+    assert_eq!(family.unlike, ["D-8 reads 0.40 K unlike the rest, within its own uncertainty: retest with readings."]);
+    // NIST SP 811 B.9: 0.4 K is 0.72 °F as a difference; U = 1.8 °F has one place.
+    assert_eq!(
+        in_unit(Degree::F).unlike,
+        ["D-8 reads 0.7 °F unlike the rest, within its own uncertainty: retest with readings."]
+    );
+    assert!(family.rows.iter().all(|row| !row.flagged) && family.plot.dots.iter().all(|dot| dot.flag.is_none()));
+    let beside = one(&phone, 8).beside.expect("something said");
+    assert_eq!(beside.words, "Reads 0.40 K unlike the rest, within its own uncertainty: retest with readings.");
+    assert!(beside.soft && !one(&phone, 1).beside.expect("something said").soft);
+    let screen = screen(&phone);
+    assert_eq!(screen.again, []);
+    let first = &screen.areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX)[0];
+    assert_eq!(first.sign, Sign::Good);
 }
 
 #[test]

@@ -203,7 +203,7 @@ fn gesd(case: &Value) -> Result<Outputs, String> {
     let input = input(case)?;
     let x = numbers(input, "x")?;
     let most = whole(input, "max_outliers")? as usize;
-    let Some(found) = stats::gesd(&x, most, number(input, "alpha")?) else {
+    let Some(found) = stats::gesd(&x, most, number(input, "alpha")?, 0.0) else {
         return Ok(refused("refused: alpha must lie between 0 and 1"));
     };
     Ok(outputs(json!({

@@ -8,8 +8,7 @@ use crate::units::{Degree, Kelvin};
 use crate::view::words;
 
 /// What the lines of the plot mean.
-const LEGEND: [&str; 4] =
-    ["Strong lines: limits.", "Dashed: median.", "Shaded: within the cut-off.", "Diamond: outlier."];
+const LEGEND: [&str; 4] = ["Strong lines: limits.", "Dashed: median.", "Shaded: like the rest.", "Diamond: outlier."];
 /// Heading of a member's numbers.
 pub const NUMBERS: &str = "Every test in numbers";
 
@@ -37,7 +36,7 @@ pub struct DotPlot {
     pub limits: Vec<f64>,
     /// The median.
     pub median: f64,
-    /// Where no score exceeds the cut-off.
+    /// Where nothing stands apart.
     pub band: Option<(f64, f64)>,
     /// The tests, in the order of the rows.
     pub dots: Vec<Dot>,
@@ -63,6 +62,8 @@ pub struct FamilyView {
     pub title: String,
     /// What comparing them gave, a sentence each.
     pub words: Vec<String>,
+    /// Those that stand apart and are not flagged, a sentence each, in grey.
+    pub unlike: Vec<String>,
     /// The plot.
     pub plot: DotPlot,
     /// What is drawn in it.
@@ -89,6 +90,10 @@ impl FamilyView {
         let plot = plot(family, unit);
         FamilyView {
             words: said(family, unit),
+            unlike: family
+                .unlike()
+                .filter_map(|(member, _)| Some(format!("{} reads {}.", member.tag(), unlike(family, member, unit)?)))
+                .collect(),
             legend: legend(&plot),
             plot,
             remarks: family
@@ -139,6 +144,12 @@ fn detail(member: &Member, unit: Degree) -> String {
     parts.join(" · ")
 }
 
+/// By how much a test that is not flagged reads unlike the rest, and why it is not; none where it does not stand apart.
+pub(super) fn unlike(family: &Family, member: &Member, unit: Degree) -> Option<String> {
+    let by = words::difference(family.apart(member), unit, decimals(member.expanded, unit));
+    member.within.map(|within| format!("{by} unlike the rest, {}", within.words()))
+}
+
 fn said(family: &Family, unit: Degree) -> Vec<String> {
     let mut words = Vec::new();
     match &family.compared {
@@ -162,16 +173,10 @@ fn scored_words(family: &Family, scored: &Scored, unit: Degree, words: &mut Vec<
     let flagged: Vec<&str> = family.flagged().map(Member::tag).collect();
     let cut_off = scored.cut_off;
     words.push(if flagged.is_empty() {
-        format!("None of {} stands apart (cut-off {cut_off:.2}).", family.members.len())
+        format!("None of {} is an outlier (cut-off {cut_off:.2}).", family.members.len())
     } else {
         format!("Outlier: {}. Retest (cut-off {cut_off:.2}).", flagged.join(", "))
     });
-    let within = |member: &&Member| !member.flagged && member.score.is_some_and(|score| score.abs() > cut_off);
-    let within: Vec<&str> = family.members.iter().filter(within).map(Member::tag).collect();
-    if !within.is_empty() {
-        words
-            .push(format!("Beyond the cut-off, but within its own uncertainty and so no flag: {}.", within.join(", ")));
-    }
     let step = words::difference(scored.step, unit, decimals(scored.step, unit));
     if scored.mad == Kelvin(0.0) {
         words.push(format!(
@@ -180,9 +185,9 @@ fn scored_words(family: &Family, scored: &Scored, unit: Degree, words: &mut Vec<
     } else if scored.mad.0 * 2.0 < scored.step.0 {
         words.push(format!("Their spread is finer than a step of the display ({step}), which is allowed for."));
     }
-    if let Some(outliers) = scored.esd {
+    if let Some(esd) = scored.esd {
         let named: Vec<&str> = family.members.iter().filter(|member| member.esd).map(Member::tag).collect();
-        words.push(match outliers {
+        words.push(match esd.named {
             0 => "Generalized ESD names none.".into(),
             _ => format!("Generalized ESD names {}.", named.join(", ")),
         });

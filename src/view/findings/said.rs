@@ -1,6 +1,7 @@
 //! What one test says beside its operating temperature: settling, first trip, hot until, its neighbours. Each a sentence or two, and the
 //! figure they rest on.
 
+use super::family::unlike;
 use super::figure::{Shown, at_rate, decimals, shown};
 use super::one::sentence;
 use crate::book::test::Test;
@@ -15,6 +16,8 @@ pub struct Said {
     pub words: String,
     /// What it rests on.
     pub figure: Option<Shown>,
+    /// Whether it is a remark in grey.
+    pub soft: bool,
 }
 
 pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
@@ -23,7 +26,7 @@ pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
             0 => "Fewer than three counted trips show no slope.",
             _ => "Trips that are estimated show no slope.",
         };
-        return Said { words: words.into(), figure: None };
+        return Said { words: words.into(), ..Said::default() };
     };
     let digits = decimals(settling.expanded, unit);
     let words = if settling.still {
@@ -33,7 +36,7 @@ pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     } else {
         "Settled: the slope from trip to trip is within its uncertainty.".to_string()
     };
-    Said { words, figure: Some(shown(&settling.figure(), unit)) }
+    Said { words, figure: Some(shown(&settling.figure(), unit)), soft: false }
 }
 
 pub(super) fn first(first: &FirstTrip, found: &TestFindings, unit: Degree) -> Said {
@@ -53,13 +56,14 @@ pub(super) fn first(first: &FirstTrip, found: &TestFindings, unit: Degree) -> Sa
             started.detector_warmth.words().to_ascii_lowercase()
         ),
         figure: Some(shown(&first.figure(), unit)),
+        soft: false,
     }
 }
 
 pub(super) fn hot(test: &Test, found: &TestFindings, unit: Degree, offset: i64) -> Said {
     let ended = test.ended.map_or(0, |(_, at)| at);
     match &found.hot {
-        Err(why) => Said { words: sentence(&why.to_string()), figure: None },
+        Err(why) => Said { words: sentence(&why.to_string()), ..Said::default() },
         Ok(hot) => {
             let after = (hot.after.0 * 1_000.0).ceil() as i64;
             let until = test.started_wall.saturating_add(ended).saturating_add(after);
@@ -70,6 +74,7 @@ pub(super) fn hot(test: &Test, found: &TestFindings, unit: Degree, offset: i64) 
                     words::degrees(TOUCH, unit, 0)
                 ),
                 figure: Some(shown(&hot.figure(), unit)),
+                soft: false,
             }
         }
     }
@@ -80,14 +85,17 @@ pub(super) fn beside(found: &TestFindings, families: &[Family], unit: Degree) ->
     let family = families.iter().find(|family| family.members.iter().any(|member| member.test == found.test))?;
     let member = family.members.iter().find(|member| member.test == found.test)?;
     let others = family.members.len().checked_sub(1).filter(|others| *others > 0)?;
+    let unlike = unlike(family, member, unit);
+    let soft = unlike.is_some();
     let words = match &family.compared {
         Compared::Scored(_) if member.flagged => format!("Outlier among {others} others. Retest."),
-        Compared::Scored(_) => format!("Does not stand apart from {others} others."),
+        Compared::Scored(_) => unlike
+            .map_or_else(|| format!("Does not stand apart from {others} others."), |unlike| format!("Reads {unlike}.")),
         Compared::TooFew => {
             format!("Beside {}: too few to tell an flagged one.", super::count(others, "other", "others"))
         }
         Compared::TooMany => format!("Beside {others} others: more than there is a cut-off for."),
     };
     let score = |figure: Figure| Shown { value: super::family::score(figure.value), ..shown(&figure, unit) };
-    Some(Said { words, figure: family.score(member).map(score) })
+    Some(Said { words, figure: family.score(member).map(score), soft })
 }

@@ -312,7 +312,7 @@ fn generalized_esd_finds_rosners_three_outliers() {
         1.76, 1.77, 1.81, 1.91, 1.94, 1.96, 1.99, 2.06, 2.09, 2.10, 2.14, 2.15, 2.23, 2.24, 2.26, 2.35, 2.37, 2.40,
         2.47, 2.54, 2.62, 2.64, 2.90, 2.92, 2.92, 2.93, 3.21, 3.26, 3.30, 3.59, 3.68, 4.30, 4.64, 5.34, 5.42, 6.01,
     ];
-    let found = gesd(&values, 10, 0.05).unwrap();
+    let found = gesd(&values, 10, 0.05, 0.0).unwrap();
     assert_eq!(found.steps.len(), 10);
     for (step, (r, lambda)) in found.steps.iter().zip([(3.118, 3.158), (2.942, 3.151), (3.179, 3.143)]) {
         // The handbook cuts off after three decimals.
@@ -325,16 +325,31 @@ fn generalized_esd_finds_rosners_three_outliers() {
 }
 
 #[test]
+fn generalized_esd_takes_no_less_than_the_least_spread() {
+    // By hand: fourteen alike and one a step off. Without it they have no spread, so any difference counts; with half a step
+    // s² = (13 · 0.5² + 15/14 · (14/15)²)/14 and R = (14/15)/s = 1.7074. Its reach is t √(15/14)/2, scipy 1.17.1, t =
+    // stats.t.ppf(1 − 0.025/30, 13).
+    let mut values = [0.0; 15];
+    values[4] = 1.0;
+    assert_eq!(gesd(&values, 3, 0.025, 0.0).unwrap().outlier_indices().collect::<Vec<_>>(), [4]);
+    let rounded = gesd(&values, 3, 0.025, 0.5).unwrap();
+    assert_eq!(rounded.outliers, 0);
+    assert_close("printed 4 decimals", rounded.steps[0].r, 1.7074);
+    assert_close("printed 3 decimals", rounded.steps[0].reach, 2.0435);
+    assert_eq!(rounded.ends(), Some((-rounded.steps[0].reach, rounded.steps[0].reach)));
+}
+
+#[test]
 fn generalized_esd_takes_the_lower_index_in_a_tie_and_stops_in_time() {
-    let two_high = gesd(&[57.1, 57.2, 57.3, 57.0, 57.4, 57.25, 57.15, 57.35, 70.0, 70.0], 3, 0.05).unwrap();
+    let two_high = gesd(&[57.1, 57.2, 57.3, 57.0, 57.4, 57.25, 57.15, 57.35, 70.0, 70.0], 3, 0.05, 0.0).unwrap();
     assert_eq!(two_high.outlier_indices().collect::<Vec<_>>(), [8, 9]);
     // Both ends deviate alike: exact in integers.
-    assert_eq!(gesd(&[9.0, 1.0, 5.0, 5.0, 5.0], 1, 0.05).unwrap().steps[0].index, 0);
+    assert_eq!(gesd(&[9.0, 1.0, 5.0, 5.0, 5.0], 1, 0.05, 0.0).unwrap().steps[0].index, 0);
     for values in [&[57.0; 6][..], &[57.0, 59.0], &[57.0], &[]] {
-        assert_eq!(gesd(values, 2, 0.05).unwrap(), Gesd { steps: vec![], outliers: 0 });
+        assert_eq!(gesd(values, 2, 0.05, 0.0).unwrap(), Gesd { steps: vec![], outliers: 0 });
     }
-    assert_eq!(gesd(&[1.0, 2.0, f64::NAN], 1, 0.05), None);
-    assert_eq!(gesd(&[1.0, 2.0, 4.0], 1, 1.0), None);
+    assert_eq!(gesd(&[1.0, 2.0, f64::NAN], 1, 0.05, 0.0), None);
+    assert_eq!(gesd(&[1.0, 2.0, 4.0], 1, 1.0, 0.0), None);
 }
 
 #[test]
@@ -471,7 +486,7 @@ fn no_input_makes_a_procedure_panic() {
                 let _ = welch_satterthwaite(&[component, component]).map(|combined| combined.expand(0.95));
                 let measured = Measured { value: a, u: b, df: Some(c), guard: b };
                 let _ = conformance(&measured, &Limits { lower: Some(c), upper: Some(a) });
-                let _ = (modified_z(&values, c), gesd(&values, 3, c), theil_sen(&values, &[b, c, a, b], c));
+                let _ = (modified_z(&values, c), gesd(&values, 3, c, 0.0), theil_sen(&values, &[b, c, a, b], c));
                 let _ = kalman_scalar(Estimate { x: a, variance: b }, c, a, &[Some(b), None, Some(c)]);
                 let _ = (zero_failure_n_infinite(a, b), Acceptable::UpToLimit.excluded(7, a));
             }

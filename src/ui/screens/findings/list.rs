@@ -214,7 +214,7 @@ fn from_row(of: &Arc<Pieces>, (place, from): (usize, usize), drawn: RwSignal<boo
 
 /// A family side by side: the plot, its words, and every test in numbers for those who do not see or cannot tap it.
 fn family(app: App, of: FamilyView) -> AnyView {
-    let FamilyView { title, words, plot, legend, remarks, rows } = of;
+    let FamilyView { title, words, unlike, plot, legend, remarks, rows } = of;
     let tests: Vec<Id> = rows.iter().map(|row| row.test).collect();
     let pick = Callback::new(move |index: usize| {
         if let Some(test) = tests.get(index) {
@@ -250,6 +250,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
             <Dots of=plot on_pick=pick testid="dots" />
             <p class="soft">{legend}</p>
             {words.into_iter().map(|words| view! { <p data-testid="family-words">{words}</p> }).collect_view()}
+            {unlike.into_iter().map(|words| view! { <p class="soft" data-testid="family-unlike">{words}</p> }).collect_view()}
         </div>
         {remarks.into_iter().map(|(words, of)| view! {
             <Notice says=Says::Warning word=TAKE_CARE words testid="family-remark" />

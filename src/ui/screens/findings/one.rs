@@ -161,11 +161,11 @@ fn undo_end(app: App, test: Id) -> Option<AnyView> {
 }
 
 fn said(title: &'static str, said: Option<Said>, testid: &'static str) -> Option<AnyView> {
-    let Said { words, figure } = said?;
+    let Said { words, figure, soft } = said?;
     Some(
         view! {
             <Section title>
-                <p class="section-body" data-testid=testid>{words}</p>
+                <p class="section-body" class:soft=soft data-testid=testid>{words}</p>
                 {figure.map(|of| view! { <Opens of testid=format!("{testid}-figure") /> })}
             </Section>
         }
