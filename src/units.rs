@@ -306,6 +306,53 @@ impl Difference {
     }
 }
 
+/// A number as it was displayed or typed: `value` · 10^`scale`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Decimal {
+    /// The digits as one integer.
+    pub value: i64,
+    /// The power of ten they are to be multiplied by.
+    pub scale: i8,
+}
+
+impl Decimal {
+    /// Reads what a person typed, e.g. `20.9` or `20,9`.
+    pub fn parse(text: &str) -> Result<Decimal, NotANumber> {
+        let (value, scale) = parse_decimal(text)?;
+        Ok(Decimal { value, scale })
+    }
+
+    /// The number.
+    pub fn number(self) -> f64 {
+        decimal_to_f64(self.value, self.scale)
+    }
+
+    /// The digits as given.
+    pub fn text(self) -> String {
+        decimal_text(self.value, self.scale)
+    }
+}
+
+/// A unit of length.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum LengthUnit {
+    /// Feet.
+    Ft,
+    /// Metres.
+    M,
+}
+
+/// A length as it was given.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Length {
+    /// The digits as one integer.
+    pub value: i64,
+    /// The power of ten they are to be multiplied by.
+    pub scale: i8,
+    /// The unit as given.
+    pub unit: LengthUnit,
+}
+
 /// Why a typed number cannot be taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NotANumber {

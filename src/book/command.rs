@@ -1,15 +1,18 @@
 //! Everything a user can ask of the book. Ids are arguments: `decide` draws none.
 
 use super::Id;
-use super::body::{Area, Circuit, Disposition, Ending, Fault, Point, Site, Told, Watcher, What};
+use super::body::{
+    Answer, Area, Circuit, Ending, Happened, Impaired, ItemClosed, ItemWhat, NotOurs, Notice, Permit, Person, Point,
+    Precision, RemovedWhy, RetestWhy, Secured, Site, VisitPlan, What, Who, Work,
+};
 use super::entry::{Hash, Scope, Stamp};
-use crate::trade::conditions::{Air, Indication, Visual, Warmth};
-use crate::trade::detector::{Duty, Marking, Place};
+use crate::trade::conditions::{Air, Indication, ItemClass, RateAnswer, Visual, Warmth};
+use crate::trade::detector::{Access, AreaConditions, Duty, Make, Marking, Place};
 use crate::trade::heater::{HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
 use crate::units::Reading;
 
-/// When and where a command is given.
+/// When, where and by whom a command is given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct At {
     /// This installation.
@@ -18,28 +21,37 @@ pub struct At {
     pub stamp: Stamp,
     /// Local time minus UTC, minutes: what day it is here.
     pub offset_min: i64,
+    /// Who has the phone.
+    pub who: Option<Id>,
     /// Whether the database is open, so that marks can be recorded safely.
     pub durable: bool,
 }
 
-/// What is asked before "start", and offered again from last time.
+impl At {
+    /// The tap itself, as the time when something happened.
+    pub fn happened(&self) -> Happened {
+        Happened { at: self.stamp.wall, offset: self.offset_min, precision: Precision::Second }
+    }
+}
+
+/// What is asked before "heat on", and offered again from last time.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct StartTest {
     /// The visit.
     pub visit: Id,
     /// A new id.
     pub test: Id,
-    /// The detector.
-    pub detector: Id,
+    /// The position.
+    pub position: Id,
     /// The heater.
     pub heater: Id,
     /// Its setting.
     pub setting: Reading,
     /// Its mode, where it has several.
     pub mode: Option<String>,
-    /// The procedure.
-    pub procedure: Id,
-    /// How trips are seen.
+    /// The procedure; none is the functional test.
+    pub procedure: Option<Id>,
+    /// How trips are noticed.
     pub indication: Indication,
     /// Whether the heater's display is read at each trip.
     pub display_read: bool,
@@ -51,301 +63,187 @@ pub struct StartTest {
     pub heater_warmth: Warmth,
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
-    /// What the eye says.
-    pub visual: Visual,
+    /// What the eye finds; none where nobody looked.
+    pub visual: Option<Vec<Visual>>,
+    /// Of an electronic detector: why its rate function cannot trip it first.
+    pub rate_answer: Option<RateAnswer>,
 }
 
 /// What is asked before a profile run.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct StartProfileRun {
     /// A new id.
-    pub profile_run: Id,
+    pub run: Id,
     /// The heater.
     pub heater: Id,
     /// Its setting.
     pub setting: Reading,
     /// Its mode, where it has several.
     pub mode: Option<String>,
-    /// The detector in place, where it is in the register.
-    pub detector: Option<Id>,
+    /// The position of the detector in place, where it is in the register.
+    pub position: Option<Id>,
     /// Ambient temperature: a heater profile is a difference to it.
     pub ambient: Reading,
     /// Start temperature of the heater.
     pub heater_warmth: Warmth,
-    /// Who takes it.
-    pub by: Option<Id>,
+}
+
+/// A position and the detector in it, as a form has them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PutPosition {
+    /// A new id, or the one to edit.
+    pub position: Id,
+    /// A new id for the detector where none hangs there yet, else the one that does.
+    pub detector: Id,
+    /// Where it is.
+    pub place: Place,
+    /// How it is reached.
+    pub access: Access,
+    /// What hangs on its alarm.
+    pub duty: Duty,
+    /// What judges the detector.
+    pub marking: Marking,
+    /// What else is known of it.
+    pub make: Make,
+}
+
+/// A detector in place of another one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReplaceDetector {
+    /// The visit.
+    pub visit: Id,
+    /// The position.
+    pub position: Id,
+    /// A new id for the new detector, and what it is; none where none is put in.
+    pub new: Option<(Id, Marking, Make)>,
+    /// Why.
+    pub why: RemovedWhy,
+    /// The item it answers.
+    pub item: Option<Hash>,
+    /// Attachment with a note.
+    pub note: Option<Hash>,
+    /// Who did it.
+    pub by: Who,
+    /// When.
+    pub happened: Happened,
 }
 
 /// A command.
 #[derive(Clone, Debug, PartialEq)]
+#[allow(missing_docs, reason = "fields named like those of the entries they become, which `FORMAT.md` tells")]
 pub enum Command {
     /// Add or edit a site.
-    PutSite {
-        /// A new id, or the one to edit.
-        site: Id,
-        /// As it shall stand.
-        now: Site,
-    },
+    PutSite { site: Id, now: Site },
     /// Add or edit an area.
-    PutArea {
-        /// A new id, or the one to edit.
-        area: Id,
-        /// As it shall stand.
-        now: Area,
-    },
+    PutArea { area: Id, now: Area, conditions: AreaConditions },
     /// Add or edit a circuit.
-    PutCircuit {
-        /// A new id, or the one to edit.
-        circuit: Id,
-        /// As it shall stand.
-        now: Circuit,
-    },
-    /// Add or edit a detector. Groups that stand like this already are not written again.
-    PutDetector {
-        /// A new id, or the one to edit.
-        detector: Id,
-        /// Where it is.
-        place: Place,
-        /// What judges it.
-        marking: Box<Marking>,
-        /// What hangs on it.
-        duty: Duty,
-    },
-    /// Take a detector out of the register, or put it back.
-    RetireDetector {
-        /// Which.
-        detector: Id,
-        /// Whether it has been taken away.
-        retired: bool,
-    },
+    PutCircuit { circuit: Id, now: Circuit },
+    /// Add or edit a position and its detector. Groups that stand like this already are not written again.
+    PutPosition(Box<PutPosition>),
+    /// Say what a position releases; an empty list says that it releases nothing.
+    AnswerReleases { position: Id, releases: Vec<String> },
+    /// Take a position off the list, or put it back.
+    RetirePosition { position: Id, retired: bool },
     /// Add or edit a heater.
-    PutHeater {
-        /// A new id, or the one to edit.
-        heater: Id,
-        /// Which heater it is.
-        name: HeaterName,
-        /// How it heats.
-        heating: Box<Heating>,
-        /// How well its temperature is known.
-        metrology: Metrology,
-    },
-    /// Add, confirm or edit a procedure.
-    PutProcedure {
-        /// A new id, or the one to edit.
-        procedure: Id,
-        /// As it shall stand.
-        now: Box<Procedure>,
-    },
-    /// Add a person.
-    PutPerson {
-        /// A new id, or the one to edit.
-        person: Id,
-        /// Attachment with the name.
-        name: Hash,
-    },
-    /// Open a visit, or take part in one that another phone opened.
-    OpenVisit {
-        /// A new id, or the one to take part in.
-        visit: Id,
-        /// The site.
-        site: Id,
-    },
+    PutHeater { heater: Id, name: HeaterName, heating: Box<Heating>, metrology: Metrology },
+    /// Add or edit a procedure.
+    PutProcedure { procedure: Id, now: Box<Procedure> },
+    /// Add or edit a person.
+    PutPerson { person: Id, now: Person },
+    /// Name this phone.
+    NamePhone { name: Hash },
+    /// Hand this phone to a person.
+    HandPhone { to: Id },
+
+    /// Open a visit.
+    OpenVisit { visit: Id, site: Id, plan: VisitPlan },
+    /// Change what a visit is to do.
+    PlanVisit { visit: Id, plan: VisitPlan },
     /// Close a visit.
-    CloseVisit {
-        /// Which.
-        visit: Id,
-    },
-    /// Tell somebody who watches the alarms.
-    Tell {
-        /// The visit.
-        visit: Id,
-        /// Who was told.
-        whom: Watcher,
-        /// Before or after.
-        when: Told,
-        /// Who told them.
-        by: Option<Id>,
-    },
-    /// Take a circuit, or everything, out of service.
-    TakeOut {
-        /// The visit.
-        visit: Id,
-        /// The circuit; none means the whole system.
-        circuit: Option<Id>,
-    },
-    /// Put it back.
-    PutBack {
-        /// The entry that took it out.
-        outage: Hash,
-    },
-    /// Secure something.
-    Secure {
-        /// The visit.
-        visit: Id,
-        /// What, by the name used in the register.
-        release: String,
-        /// By whom.
-        by: Id,
-    },
-    /// Restore it.
-    Restore {
-        /// The securing.
-        securing: Hash,
-        /// By whom.
-        by: Id,
-    },
+    CloseVisit { visit: Id },
+    /// Take a closing back.
+    ReopenVisit { visit: Id, why: Hash },
+    /// Notify somebody, or say why not.
+    Notify { visit: Id, notice: Box<Notice> },
+    /// Take something out of service.
+    Impair { visit: Id, impaired: Box<Impaired> },
+    /// Secure something that would be released.
+    Secure { visit: Id, secured: Box<Secured> },
+    /// Put back what is secured, impaired or open.
+    Restore { ends: Hash, by: Who, happened: Happened },
     /// Record permit and gas test.
-    TakePermit {
-        /// The visit.
-        visit: Id,
-        /// The area; none means the site.
-        area: Option<Id>,
-        /// Number of the permit.
-        number: String,
-        /// What the gas test said.
-        gas_test: String,
-        /// When it was taken, UTC ms.
-        tested_at: i64,
-        /// Until when it holds, UTC ms.
-        until: i64,
-    },
-    /// Look at a detector without a test.
-    LookAt {
-        /// The visit.
-        visit: Id,
-        /// The detector.
-        detector: Id,
-        /// What the eye says.
-        visual: Visual,
-    },
+    TakePermit { visit: Id, permit: Box<Permit> },
+    /// Hold a heater's approval against an area's classification.
+    HoldApproval { visit: Id, heater: Id, area: Id, fits: bool },
+    /// An alarm is not ours, or an output moved: every heat on this phone ends.
+    AlarmNotOurs { visit: Id, what: NotOurs, note: Option<Hash> },
+    /// It is dealt with: heat may go on.
+    ClearAlarm { alarm: Hash, by: Who, note: Option<Hash> },
+    /// Look at a position.
+    CheckVisual { visit: Id, position: Id, found: Vec<Visual> },
+
     /// Start a test and switch the heat on: one tap.
     Start(Box<StartTest>),
     /// Start a profile run and switch the heat on: one tap.
     StartProfileRun(Box<StartProfileRun>),
     /// End a profile run.
-    EndProfileRun {
-        /// The profile run.
-        profile_run: Id,
-        /// Whether it may be used for a profile.
-        usable: bool,
-    },
-    /// Mark.
-    Mark {
-        /// The test or profile run.
-        test: Id,
-        /// What happened.
-        what: What,
-    },
+    EndProfileRun { run: Id, usable: bool },
+    /// Mark, in a test or a profile run.
+    Mark { of: Id, what: What },
+    /// Say that a mark is none, e.g. a trip of another detector.
+    StrikeMark { mark: Hash, why: Option<Hash> },
     /// Take a reading of the heater's display.
-    Read {
-        /// The test or profile run.
-        test: Id,
-        /// As displayed.
-        reading: Reading,
-        /// The trip it belongs to.
-        trip: Option<Hash>,
-    },
-    /// Say that a reading that was asked about stands.
-    LetStand {
-        /// The reading.
-        reading: Hash,
-    },
+    Read { of: Id, reading: Reading, trip: Option<Hash> },
+    /// Correct a reading, or say that it is none.
+    CorrectReading { reading: Hash, now: Option<Reading>, why: Option<Hash> },
+    /// Say that a reading that was asked about is right.
+    ConfirmReading { reading: Hash },
+    /// Say whether an early trip is this detector's.
+    AnswerEarlyTrip { trip: Hash, this_detector: bool },
     /// Say what the panel showed.
-    SayPanel {
-        /// The trip.
-        trip: Hash,
-        /// Which point.
-        point: Point,
-        /// What it said instead.
-        said: Option<String>,
-    },
-    /// Note something.
-    Note {
-        /// The visit.
-        visit: Id,
-        /// The test, detector or visit it is about.
-        about: Id,
-        /// Attachment with the words.
-        note: Hash,
-    },
-    /// Undo an entry and what was decided with it.
-    Undo {
-        /// The entry.
-        target: Hash,
-    },
-    /// Move a mark.
-    Move {
-        /// The mark.
-        mark: Hash,
-        /// By how much, ms; negative is earlier.
-        by_ms: i64,
-    },
+    SayPanel { trip: Hash, point: Point, said: Option<String> },
+    /// Say whether the detector restored, also after the test.
+    SayRestore { test: Id, restored: Answer, happened: Happened },
     /// End a test.
-    End {
-        /// The test.
-        test: Id,
-        /// How.
-        how: Ending,
-    },
-    /// Go on with another phone's test.
-    TakeOver {
-        /// The test.
-        test: Id,
-    },
-    /// Record that the clocks parted.
-    NoteGap {
-        /// The visit, or the kit while a profile run is taken, whose chain takes it.
-        scope: Scope,
-        /// How far the wall clock went, ms.
-        wall_ms: i64,
-        /// How far the other went, ms.
-        mono_ms: i64,
-        /// Whether the page was hidden.
-        hidden: bool,
-    },
-    /// Answer the one question a gap asks.
-    AnswerGap {
-        /// The gap.
-        gap: Hash,
-        /// The phone was asleep.
-        asleep: bool,
-    },
-    /// Record that something is wrong with a detector.
-    FindDeficiency {
-        /// The visit.
-        visit: Id,
-        /// The detector.
-        detector: Id,
-        /// The test that showed it.
-        test: Option<Id>,
-        /// What.
-        fault: Fault,
-        /// Attachment with the words.
-        note: Option<Hash>,
-    },
-    /// Record what became of it.
-    DisposeDeficiency {
-        /// The deficiency.
-        deficiency: Hash,
-        /// How.
-        how: Disposition,
-        /// Attachment with the words.
-        note: Option<Hash>,
-    },
-    /// Have a detector run once more.
-    Retest {
-        /// The test that gives the reason.
-        test: Id,
-        /// Why.
-        why: super::body::RetestWhy,
-    },
+    End { test: Id, how: Ending },
+    /// Judge a test that decided nothing.
+    Judge { test: Id, did_not_operate: bool, note: Option<Hash> },
+    /// Continue another phone's test.
+    TakeOver { test: Id },
     /// Judge a test a second time by another marking; the one frozen at its start stays.
-    CorrectMarking {
-        /// The test, which has ended.
-        test: Id,
-        /// As it should have been marked.
-        marking: Box<Marking>,
-        /// The attachment that says why.
-        reason: Hash,
+    CorrectMarking { test: Id, marking: Box<Marking>, why: Hash },
+    /// Have a position tested once more.
+    ListRetest { test: Id, why: RetestWhy },
+
+    /// Record that something is wrong.
+    FindItem {
+        visit: Id,
+        what: ItemWhat,
+        class: Option<ItemClass>,
+        position: Option<Id>,
+        test: Option<Id>,
+        note: Option<Hash>,
+        happened: Happened,
     },
+    /// Choose the class of an item.
+    ClassItem { item: Hash, class: ItemClass },
+    /// Somebody was told of an item.
+    TellItem { item: Hash, to: Who, in_writing: bool, happened: Happened },
+    /// Close an item.
+    CloseItem { item: Hash, how: ItemClosed, by: Who, note: Option<Hash>, happened: Happened },
+    /// Something was repaired.
+    Repair { visit: Id, position: Id, work: Work, item: Option<Hash>, note: Option<Hash>, happened: Happened },
+    /// A detector was replaced.
+    Replace(Box<ReplaceDetector>),
+
+    /// Note something about a test, a position or the visit.
+    Note { visit: Id, about: Id, note: Hash },
+    /// Undo all that was decided with an entry.
+    Undo { target: Hash },
+    /// Move a mark; negative is earlier.
+    Move { mark: Hash, by_ms: i64 },
+    /// Record that the clocks parted, in the chain of a visit, or of the kit during a profile run.
+    NoteGap { scope: Scope, wall_ms: i64, mono_ms: i64, hidden: bool },
+    /// Answer the one question a gap asks.
+    AnswerGap { gap: Hash, asleep: bool },
 }

@@ -3,64 +3,17 @@
 use super::Id;
 use super::body::Body;
 use crate::encoding;
+pub use crate::encoding::Hash;
 use crate::encoding::stored::{self, Stored};
 use serde_json::Value;
 use std::fmt;
 use std::str::FromStr;
 
-/// The format this build writes.
-pub const FORMAT: i64 = 1;
+/// The format this build writes, the first that was released. What called itself 1 never was: it is refused as such.
+pub const FORMAT: i64 = 2;
 
 /// The largest integer that survives every JSON reader, 2^53 − 1.
 pub const MAX_INTEGER: i64 = 9_007_199_254_740_991;
-
-/// A SHA-256, shown as lower-case hex. An entry's identity is the one of its text.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Hash([u8; 32]);
-
-impl Hash {
-    /// The one that sorts before every other.
-    pub(super) const LOWEST: Hash = Hash([0; 32]);
-
-    /// The SHA-256 of `bytes`.
-    pub fn of(bytes: &[u8]) -> Hash {
-        Hash(encoding::sha256(bytes))
-    }
-}
-
-impl fmt::Display for Hash {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
-    }
-}
-
-impl fmt::Debug for Hash {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
-
-impl FromStr for Hash {
-    type Err = &'static str;
-
-    fn from_str(text: &str) -> Result<Hash, &'static str> {
-        const SHAPE: &str = "a hash is 64 lower-case hex digits";
-        let digit = |byte: u8| match byte {
-            b'0'..=b'9' => Ok(byte - b'0'),
-            b'a'..=b'f' => Ok(byte - b'a' + 10),
-            _ => Err(SHAPE),
-        };
-        let text = text.as_bytes();
-        if text.len() != 64 {
-            return Err(SHAPE);
-        }
-        let mut bytes = [0; 32];
-        for (byte, pair) in bytes.iter_mut().zip(text.chunks_exact(2)) {
-            *byte = digit(pair[0])? << 4 | digit(pair[1])?;
-        }
-        Ok(Hash(bytes))
-    }
-}
 
 /// What a chain is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -83,6 +36,16 @@ impl fmt::Display for Scope {
     }
 }
 
+impl Stored for Scope {
+    fn to_value(&self) -> Value {
+        Value::String(self.to_string())
+    }
+
+    fn from_value(value: &Value) -> Option<Scope> {
+        value.as_str()?.parse().ok()
+    }
+}
+
 impl FromStr for Scope {
     type Err = &'static str;
 
@@ -92,7 +55,7 @@ impl FromStr for Scope {
             return Ok(Scope::Kit);
         }
         let (kind, id) = text.split_once(':').ok_or(SHAPE)?;
-        let id = read_id(id).ok_or(SHAPE)?;
+        let id = encoding::read_uuid(id).ok_or(SHAPE)?;
         match kind {
             "site" => Ok(Scope::Site(id)),
             "visit" => Ok(Scope::Visit(id)),
@@ -121,7 +84,31 @@ pub struct Stamp {
     pub wall: i64,
 }
 
-/// What a session says of itself in the first entry it writes to a chain.
+/// All that one tap decided: the entries of a session that share a number. Undo takes back a decision.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct DecisionId {
+    /// The phone.
+    pub phone: Id,
+    /// The app start.
+    pub session: Id,
+    /// Its number in that session, from 0.
+    pub decision: i64,
+}
+
+/// Where a chain ends, as far as the one who says so has it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChainEnd {
+    /// What it is about.
+    pub scope: Scope,
+    /// Whose it is.
+    pub phone: Id,
+    /// Number of its entries.
+    pub count: i64,
+    /// The last of them.
+    pub last: Hash,
+}
+
+/// What a session says of itself in the first entry it writes to a chain, and again when the phone has changed hands since.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Opens {
     /// Version of the app.
@@ -130,7 +117,7 @@ pub struct Opens {
     pub zone: String,
     /// Local time minus UTC, minutes.
     pub offset: i64,
-    /// Person who uses it, where one is named.
+    /// Person who uses it. Absent only in the kit, before there is any person.
     pub who: Option<Id>,
 }
 
@@ -151,7 +138,11 @@ pub struct Entry {
     pub prev: Option<Hash>,
     /// When.
     pub stamp: Stamp,
-    /// Present in a session's first entry of this chain.
+    /// Number of its decision in its session.
+    pub decision: i64,
+    /// Every scope its decision wrote to, where it is more than one.
+    pub scopes: Box<[Scope]>,
+    /// Present in a session's first entry of this chain, and when the phone has changed hands since.
     pub opens: Option<Box<Opens>>,
     /// What it says.
     pub body: Body,
@@ -164,6 +155,8 @@ pub enum Unreadable {
     NotJson(String),
     /// Not in canonical form, so it is not the text that was hashed.
     NotCanonical,
+    /// Of the format before the first release, which nothing reads any more.
+    Unreleased,
     /// A field of the frame is missing or out of range.
     Frame(&'static str),
 }
@@ -173,17 +166,39 @@ impl fmt::Display for Unreadable {
         match self {
             Unreadable::NotJson(why) => write!(f, "is not JSON: {why}"),
             Unreadable::NotCanonical => f.write_str("is not in canonical form, so it was altered"),
+            Unreadable::Unreleased => f.write_str("is of a test version's format, from before the first release"),
             Unreadable::Frame(field) => write!(f, "has no valid `{field}`"),
         }
     }
 }
 
 /// The fields every entry has, in no order; a body may not use their names.
-pub const FRAME: [&str; 10] = ["v", "phone", "scope", "seq", "prev", "session", "at", "mono", "opens", "type"];
+pub const FRAME: [&str; 12] =
+    ["v", "phone", "scope", "seq", "prev", "session", "at", "mono", "decision", "scopes", "opens", "type"];
+
+/// What an entry says beside its body and its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Frame {
+    /// The chain it stands in.
+    pub chain: Chain,
+    /// Its place there, from 0.
+    pub seq: i64,
+    /// The entry before it.
+    pub prev: Option<Hash>,
+    /// When.
+    pub stamp: Stamp,
+    /// Number of its decision in its session.
+    pub decision: i64,
+    /// Every scope its decision wrote to, where it is more than one.
+    pub scopes: Vec<Scope>,
+    /// What the session says of itself.
+    pub opens: Option<Opens>,
+}
 
 impl Entry {
-    /// Makes the entry that follows `prev` in `chain`.
-    pub fn seal(chain: Chain, seq: i64, prev: Option<Hash>, stamp: Stamp, opens: Option<Opens>, body: Body) -> Entry {
+    /// Makes an entry.
+    pub fn seal(frame: Frame, body: Body) -> Entry {
+        let Frame { chain, seq, prev, stamp, decision, scopes, opens } = frame;
         // A clock that shows nonsense must not make an entry that nobody can read.
         let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
         let stamp = Stamp { mono: within(stamp.mono), wall: within(stamp.wall), ..stamp };
@@ -196,6 +211,8 @@ impl Entry {
         map.insert("session".into(), stamp.session.to_string().into());
         map.insert("at".into(), stamp.wall.into());
         map.insert("mono".into(), stamp.mono.into());
+        map.insert("decision".into(), decision.into());
+        stored::put_unless_empty(&mut map, "scopes", scopes.to_value());
         stored::put(&mut map, "opens", opens.to_value());
         let text = encoding::canonical(&Value::Object(map));
         Entry {
@@ -206,8 +223,28 @@ impl Entry {
             seq,
             prev,
             stamp,
+            decision,
+            scopes: scopes.into(),
             opens: opens.map(Box::new),
             body,
+        }
+    }
+
+    /// The decision it belongs to.
+    pub fn decision(&self) -> DecisionId {
+        DecisionId { phone: self.chain.phone, session: self.stamp.session, decision: self.decision }
+    }
+
+    /// What it says beside its body and its place.
+    fn frame(&self) -> Frame {
+        Frame {
+            chain: self.chain,
+            seq: self.seq,
+            prev: self.prev,
+            stamp: self.stamp,
+            decision: self.decision,
+            scopes: self.scopes.to_vec(),
+            opens: self.opens.as_deref().cloned(),
         }
     }
 
@@ -217,8 +254,7 @@ impl Entry {
         if matches!(self.body, Body::Newer { .. }) {
             return Vec::new();
         }
-        let opens = self.opens.as_deref().cloned();
-        let again = Entry::seal(self.chain, self.seq, self.prev, self.stamp, opens, self.body.clone());
+        let again = Entry::seal(self.frame(), self.body.clone());
         // The text of an older format is not what today's app writes; what was lifted was understood.
         if again.text == self.text || self.v != FORMAT {
             return Vec::new();
@@ -240,13 +276,17 @@ impl Entry {
             return Err(Unreadable::NotCanonical);
         }
         let Value::Object(map) = &value else { return Err(Unreadable::Frame("type")) };
-        let id =
-            |name: &'static str| map.get(name).and_then(Value::as_str).and_then(read_id).ok_or(Unreadable::Frame(name));
+        let id = |name: &'static str| {
+            map.get(name).and_then(Value::as_str).and_then(encoding::read_uuid).ok_or(Unreadable::Frame(name))
+        };
         let number = |name: &'static str, least: i64| {
             let value = map.get(name).and_then(Value::as_i64).ok_or(Unreadable::Frame(name))?;
             if (least..=MAX_INTEGER).contains(&value) { Ok(value) } else { Err(Unreadable::Frame(name)) }
         };
         let v = number("v", 1)?;
+        if v < FORMAT {
+            return Err(Unreadable::Unreleased);
+        }
         let scope = map.get("scope").and_then(Value::as_str).and_then(|text| text.parse().ok());
         let chain = Chain { scope: scope.ok_or(Unreadable::Frame("scope"))?, phone: id("phone")? };
         let seq = number("seq", 0)?;
@@ -260,6 +300,11 @@ impl Entry {
         }
         let stamp =
             Stamp { session: id("session")?, mono: number("mono", -MAX_INTEGER)?, wall: number("at", -MAX_INTEGER)? };
+        let decision = number("decision", 0)?;
+        let scopes = match map.get("scopes") {
+            None => Vec::new(),
+            Some(value) => Vec::from_value(value).ok_or(Unreadable::Frame("scopes"))?,
+        };
         let opens = match map.get("opens") {
             None => None,
             Some(value) => Some(Opens::from_value(value).map(Box::new).ok_or(Unreadable::Frame("opens"))?),
@@ -268,7 +313,19 @@ impl Entry {
             return Err(Unreadable::Frame("type"));
         }
         let body = Body::read(v, &value);
-        Ok(Entry { hash: Hash::of(text.as_bytes()), text: text.to_string(), v, chain, seq, prev, stamp, opens, body })
+        Ok(Entry {
+            hash: Hash::of(text.as_bytes()),
+            text: text.to_string(),
+            v,
+            chain,
+            seq,
+            prev,
+            stamp,
+            decision,
+            scopes: scopes.into(),
+            opens,
+            body,
+        })
     }
 }
 
@@ -290,10 +347,4 @@ fn differences(there: &Value, here: &Value, path: &str, names: &mut Vec<String>)
         _ if there == here => {}
         _ => names.push(path.to_string()),
     }
-}
-
-/// An id in the one form the format allows: lower case, with hyphens.
-fn read_id(text: &str) -> Option<Id> {
-    let id = Id::try_parse(text).ok()?;
-    (id.to_string() == text).then_some(id)
 }

@@ -2,10 +2,12 @@
 //!
 //! A list to look at. Nothing here is ever dropped from the book.
 
+use super::Id;
 use super::body::Body;
-use super::entry::{Chain, Entry, Hash, Scope};
+use super::entry::{Chain, DecisionId, Entry, Hash, Scope};
 use super::log::Book;
 use super::test::starts as test_starts;
+use crate::order;
 use std::collections::BTreeSet;
 
 /// One thing that does not fit.
@@ -87,7 +89,8 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
         let others = starts.filter(|other| (other.chain, other.seq) != (counts.chain, counts.seq));
         found.extend(others.map(|other| Misfit::StartedAgain { hash: other.hash, counts: counts.hash }));
     }
-    found.extend(book.entries().filter_map(|entry| misfit(book, entry)));
+    let decisions = order::set(book.entries().map(|entry| (entry.chain.scope, entry.decision())));
+    found.extend(book.entries().filter_map(|entry| misfit(book, &decisions, entry)));
     for entry in book.entries() {
         let needs = |field| Misfit::NeedsNewerApp { hash: entry.hash, name: format!("{}.{field}", entry.body.name()) };
         found.extend(entry.not_understood().into_iter().map(needs));
@@ -95,65 +98,41 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
     found
 }
 
-fn misfit(book: &Book, entry: &Entry) -> Option<Misfit> {
+/// Whether a body may stand in a chain about this; of rows every one, and none that holds rows itself.
+fn belongs(body: &Body, scope: Scope) -> bool {
+    let of_import = |row: &Body| matches!(row, Body::RowsImported { .. } | Body::ImportCommitted { .. });
+    let rows = match body {
+        Body::RowsImported { rows, .. } => &rows[..],
+        _ => &[],
+    };
+    let rows_belong = rows.iter().all(|row| row.scopes().include(scope) && !of_import(row));
+    body.scopes().include(scope) && rows_belong
+}
+
+fn misfit(book: &Book, decisions: &BTreeSet<(Scope, DecisionId)>, entry: &Entry) -> Option<Misfit> {
     let hash = entry.hash;
     if let Body::Newer { name } = &entry.body {
         return Some(Misfit::NeedsNewerApp { hash, name: name.clone() });
     }
-    if !fits_scope(&entry.body, entry.chain.scope) {
+    if !belongs(&entry.body, entry.chain.scope) {
         return Some(Misfit::WrongScope { hash });
     }
     let known = |hash: &Hash| book.get(*hash).is_some();
+    let started =
+        |of: Id| if entry.chain.scope == Scope::Kit { book.profile_run_started(of) } else { book.test_started(of) };
+    let of_test = match &entry.body {
+        // What names itself, and notes and photos of other things.
+        Body::TestStarted(_) | Body::ProfileRunStarted(_) | Body::OtherMethod(_) => None,
+        Body::Noted { .. } | Body::Photo(_) => None,
+        body => body.test(),
+    };
     let names_known = match &entry.body {
-        Body::Undone { target } => known(target),
-        Body::Moved { mark, .. } => known(mark),
-        Body::Restored { ends, .. } | Body::BackInService { ends } => known(ends),
-        Body::ClockAnswered { gap, .. } => known(gap),
-        Body::DeficiencyDisposed { deficiency, .. } => known(deficiency),
-        Body::PanelPoint { trip, .. } => known(trip),
-        Body::ReadingStands { reading } => known(reading),
-        Body::TestTakenOver { test, last } => known(last) && book.test_started(*test),
-        Body::ReadingTaken { trip: Some(trip), .. } if !known(trip) => false,
-        Body::Mark { test, .. }
-        | Body::ReadingTaken { test, .. }
-        | Body::TestEnded { test, .. }
-        | Body::Retest { test, .. }
-        | Body::MarkingCorrected { test, .. }
-        | Body::DeficiencyFound { test: Some(test), .. } => match entry.chain.scope {
-            Scope::Kit => book.profile_run_started(*test),
-            _ => book.test_started(*test),
-        },
-        Body::TestStarted(started) => started.heater.profile.iter().all(known),
-        Body::ProfileRunEnded { profile_run, .. } => book.profile_run_started(*profile_run),
-        _ => true,
+        Body::Undone { undoes } => {
+            undoes.phone == entry.chain.phone && decisions.contains(&(entry.chain.scope, *undoes))
+        }
+        // What it ends may be an item of an earlier visit that is not here.
+        Body::ItemClassed { .. } | Body::ItemTold(_) | Body::ItemClosed(_) => true,
+        body => body.names().iter().all(known) && of_test.is_none_or(started),
     };
     (!names_known).then_some(Misfit::NamesUnknown { hash })
-}
-
-fn fits_scope(body: &Body, scope: Scope) -> bool {
-    match body {
-        Body::Site(_)
-        | Body::Area(_)
-        | Body::Circuit(_)
-        | Body::DetectorPlace(_)
-        | Body::DetectorMarking(_)
-        | Body::DetectorDuty(_)
-        | Body::DetectorPresence(_) => matches!(scope, Scope::Site(_)),
-        Body::HeaterName(_)
-        | Body::HeaterHeating(_)
-        | Body::HeaterMetrology(_)
-        | Body::Procedure(_)
-        | Body::Person(_)
-        | Body::RuleSet(_)
-        | Body::ProfileRunStarted(_)
-        | Body::ProfileRunEnded { .. } => scope == Scope::Kit,
-        Body::Mark { .. }
-        | Body::ReadingTaken { .. }
-        | Body::ReadingStands { .. }
-        | Body::ClockGap { .. }
-        | Body::ClockAnswered { .. }
-        | Body::Moved { .. } => !matches!(scope, Scope::Site(_)),
-        Body::Undone { .. } | Body::Noted { .. } | Body::Newer { .. } => true,
-        _ => matches!(scope, Scope::Visit(_)),
-    }
 }

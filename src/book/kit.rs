@@ -1,10 +1,10 @@
 //! The kit: heaters, procedures, people and rule sets as their edits leave them.
 
 use super::Id;
-use super::body::{Body, Person, RuleSet};
-use super::entry::Scope;
-use super::group::{Group, standing};
+use super::body::{Body, Person, PhoneName, RuleSet};
+use super::entry::{Chain, Scope};
 use super::log::Book;
+use super::versions::{Versions, current};
 use crate::order;
 use crate::trade::heater::{HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
@@ -14,11 +14,11 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Heater {
     /// Which heater it is.
-    pub name: Group<HeaterName>,
+    pub name: Versions<HeaterName>,
     /// How it heats.
-    pub heating: Group<Heating>,
+    pub heating: Versions<Heating>,
     /// How well its temperature is known.
-    pub metrology: Group<Metrology>,
+    pub metrology: Versions<Metrology>,
 }
 
 /// The kit of every phone known here.
@@ -27,11 +27,13 @@ pub struct Kit {
     /// Heaters.
     pub heaters: BTreeMap<Id, Heater>,
     /// Procedures.
-    pub procedures: BTreeMap<Id, Group<Procedure>>,
+    pub procedures: BTreeMap<Id, Versions<Procedure>>,
     /// People; their names are attachments.
-    pub people: BTreeMap<Id, Group<Person>>,
+    pub people: BTreeMap<Id, Versions<Person>>,
+    /// What phones are called.
+    pub phones: BTreeMap<Id, Versions<PhoneName>>,
     /// Rule sets.
-    pub rule_sets: BTreeMap<Id, Group<RuleSet>>,
+    pub rule_sets: BTreeMap<Id, Versions<RuleSet>>,
 }
 
 impl Kit {
@@ -43,27 +45,48 @@ impl Kit {
 
     /// Procedures by name.
     pub fn procedures_by_name(&self) -> Vec<(Id, &Procedure)> {
-        let procedures = self.procedures.iter().filter_map(|(id, group)| Some((*id, group.now()?))).collect();
+        let procedures = self.procedures.iter().filter_map(|(id, versions)| Some((*id, versions.now()?))).collect();
         order::by(procedures, |(id, procedure)| (0, 0, format!("{}\0{id}", procedure.name)))
+    }
+
+    /// People who are still offered, each with the name that its attachment holds, by name.
+    pub fn people_by_name<'a>(&'a self, book: &'a Book) -> Vec<(Id, &'a Person, &'a str)> {
+        let people = self.people.iter().filter_map(|(id, versions)| {
+            let person = versions.now().filter(|person| !person.retired)?;
+            Some((*id, person, book.words(person.name)?))
+        });
+        order::by(people.collect(), |(id, _, name)| (0, 0, format!("{name}\0{id}")))
     }
 
     /// Folds the kit entries of a book.
     pub fn of(book: &Book) -> Kit {
         let mut kit = Kit::default();
-        let Kit { heaters, procedures, people, rule_sets } = &mut kit;
-        let entries = book.scope(Scope::Kit).filter(|entry| !book.is_void(entry.hash));
-        for (id, entry) in standing(entries) {
-            let hash = entry.hash;
-            match &entry.body {
+        let Kit { heaters, procedures, people, phones, rule_sets } = &mut kit;
+        let entries = book.scope(Scope::Kit).filter(|entry| !book.is_void(entry));
+        for (id, hash, body) in current(entries.map(|entry| (entry.hash, &entry.body))) {
+            match body {
                 Body::HeaterName(edit) => heaters.entry(id).or_default().name.add(hash, edit),
                 Body::HeaterHeating(edit) => heaters.entry(id).or_default().heating.add(hash, edit),
                 Body::HeaterMetrology(edit) => heaters.entry(id).or_default().metrology.add(hash, edit),
                 Body::Procedure(edit) => procedures.entry(id).or_default().add(hash, edit),
                 Body::Person(edit) => people.entry(id).or_default().add(hash, edit),
+                Body::PhoneName(edit) => phones.entry(id).or_default().add(hash, edit),
                 Body::RuleSet(edit) => rule_sets.entry(id).or_default().add(hash, edit),
                 _ => {}
             }
         }
         kit
     }
+}
+
+/// Who has a phone now: the last one it was handed to.
+pub fn has_phone(book: &Book, phone: Id) -> Option<Id> {
+    let mut line = book.chain(Chain { scope: Scope::Kit, phone }).filter(|entry| !book.is_void(entry));
+    let mut who = None;
+    for entry in &mut line {
+        if let Body::PhoneHanded { to } = entry.body {
+            who = Some(to);
+        }
+    }
+    who
 }

@@ -5,7 +5,7 @@
 
 use super::Id;
 use super::body::Body;
-use super::entry::{Chain, Entry, Hash, Scope};
+use super::entry::{Chain, ChainEnd, DecisionId, Entry, Hash, Scope};
 use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -48,8 +48,11 @@ pub struct Book {
     entries: BTreeMap<Hash, Arc<Entry>>,
     /// The same entries by place, at a fork by hash: a walk along a chain looks up nothing.
     chains: BTreeMap<Chain, Vec<Arc<Entry>>>,
-    undoers: BTreeMap<Hash, BTreeSet<Hash>>,
+    /// The decisions that undo a decision.
+    undoers: BTreeMap<DecisionId, BTreeSet<DecisionId>>,
     naming: BTreeMap<Hash, BTreeSet<Hash>>,
+    /// By chain the place of its last opening, and which session opened it for whom.
+    openers: BTreeMap<Chain, (i64, Id, Option<Id>)>,
     /// What started a test or took it over, by hash.
     tests: BTreeMap<Id, Vec<Arc<Entry>>>,
     profile_runs: BTreeMap<Id, BTreeSet<Hash>>,
@@ -58,10 +61,10 @@ pub struct Book {
     voids: Voids,
 }
 
-/// Which entries are void, worked out once after each undo that arrives. It follows from the entries, so it takes no part
+/// Which decisions are void, worked out once after each undo that arrives. It follows from the entries, so it takes no part
 /// in comparing books.
 #[derive(Clone, Debug, Default)]
-struct Voids(OnceLock<BTreeSet<Hash>>);
+struct Voids(OnceLock<BTreeSet<DecisionId>>);
 
 impl PartialEq for Voids {
     fn eq(&self, _: &Voids) -> bool {
@@ -92,29 +95,32 @@ impl Book {
             return;
         }
         put(self.chains.entry(entry.chain).or_default(), Arc::clone(&entry), |entry| (entry.seq, entry.hash));
-        let name = |index: &mut BTreeMap<Hash, BTreeSet<Hash>>, target: Hash| {
-            index.entry(target).or_default().insert(hash);
-        };
-        match &entry.body {
-            Body::Undone { target } => {
-                name(&mut self.undoers, *target);
-                self.voids = Voids::default();
+        if let Some(opens) = entry.opens.as_deref() {
+            let opener = self.openers.entry(entry.chain).or_insert((entry.seq, entry.stamp.session, opens.who));
+            if opener.0 <= entry.seq {
+                *opener = (entry.seq, entry.stamp.session, opens.who);
             }
-            Body::Restored { ends, .. } | Body::BackInService { ends } => name(&mut self.naming, *ends),
-            Body::ClockAnswered { gap, .. } => name(&mut self.naming, *gap),
-            Body::DeficiencyDisposed { deficiency, .. } => name(&mut self.naming, *deficiency),
-            Body::ReadingStands { reading } => name(&mut self.naming, *reading),
-            _ => {}
         }
         let mut origin =
             |test: Id| put(self.tests.entry(test).or_default(), Arc::clone(&entry), |entry| (0, entry.hash));
         match &entry.body {
+            // A phone takes back only what it decided itself.
+            Body::Undone { undoes } if undoes.phone == entry.chain.phone => {
+                self.undoers.entry(*undoes).or_default().insert(entry.decision());
+                self.voids = Voids::default();
+            }
             Body::TestStarted(started) => origin(started.test),
             Body::TestTakenOver { test, .. } => origin(*test),
             Body::ProfileRunStarted(started) => {
-                self.profile_runs.entry(started.profile_run).or_default().insert(hash);
+                self.profile_runs.entry(started.run).or_default().insert(hash);
             }
-            _ => {}
+            // What is said of a mark is found on the walk along its test.
+            Body::Moved { .. } | Body::PanelPoint { .. } | Body::ReadingTaken { .. } => {}
+            body => {
+                for named in body.names() {
+                    self.naming.entry(named).or_default().insert(hash);
+                }
+            }
         }
         self.entries.insert(hash, entry);
     }
@@ -237,7 +243,7 @@ impl Book {
     #[inline(never)]
     fn standing(&self, hashes: Option<&BTreeSet<Hash>>) -> Vec<&Entry> {
         let named = hashes.into_iter().flatten().filter_map(|hash| self.get(*hash));
-        named.filter(|entry| !self.is_void(entry.hash)).collect()
+        named.filter(|entry| !self.is_void(entry)).collect()
     }
 
     /// Last entry of a chain: where the next one goes.
@@ -245,6 +251,15 @@ impl Book {
         let line = self.line(chain);
         let seq = line.last()?.seq;
         line.get(line.partition_point(|entry| entry.seq < seq)).map(Arc::as_ref)
+    }
+
+    /// Where the chains of a scope end here.
+    pub fn ends(&self, scope: Scope) -> Vec<ChainEnd> {
+        let end = |chain: Chain| {
+            let count = i64::try_from(self.line(chain).len()).unwrap_or(i64::MAX);
+            Some(ChainEnd { scope, phone: chain.phone, count, last: self.tip(chain)?.hash })
+        };
+        self.chains_of(scope).filter_map(end).collect()
     }
 
     /// The entry sequence numbers of a chain with the identities standing there.
@@ -261,33 +276,43 @@ impl Book {
         places.into_iter()
     }
 
-    /// Whether an entry is void: some entry that is not void undoes it. The target may be unknown yet.
-    pub fn is_void(&self, hash: Hash) -> bool {
+    /// Which session opened a chain last, and for whom.
+    pub fn opener(&self, chain: Chain) -> Option<(Id, Option<Id>)> {
+        self.openers.get(&chain).map(|(_, session, who)| (*session, *who))
+    }
+
+    /// Whether an entry is void: its decision is undone. What the clocks said is never taken back.
+    pub fn is_void(&self, entry: &Entry) -> bool {
         // Without any undo there is nothing to look up.
-        !self.undoers.is_empty() && self.is_undone(hash)
+        !self.undoers.is_empty() && entry.body.can_be_undone() && self.is_undone(entry.decision())
     }
 
+    /// Whether a decision is void: one that is not void undoes it. Its entries may be unknown yet.
     #[inline(never)]
-    fn is_undone(&self, hash: Hash) -> bool {
-        self.voids.0.get_or_init(|| self.find_voids()).contains(&hash)
+    pub fn is_undone(&self, decision: DecisionId) -> bool {
+        self.voids.0.get_or_init(|| self.find_voids()).contains(&decision)
     }
 
-    fn find_voids(&self) -> BTreeSet<Hash> {
+    fn find_voids(&self) -> BTreeSet<DecisionId> {
         // An undo of an undo of an undo … has no bound, so this walks instead of recursing: from the undoes that nobody
-        // undoes down to what they name. Hashes cannot name each other in a circle, so every entry gets its verdict.
+        // undoes down to what they name. Decisions of a broken file can name each other in a circle; none of those counts.
         let mut open = order::map(self.undoers.iter().map(|(target, by)| (*target, by.len())));
-        let everyone = self.undoers.values().flatten();
-        let mut ready: Vec<Hash> = everyone.filter(|undoer| !open.contains_key(undoer)).copied().collect();
+        let mut undoes: BTreeMap<DecisionId, Vec<DecisionId>> = BTreeMap::new();
+        for (target, by) in &self.undoers {
+            by.iter().for_each(|undoer| undoes.entry(*undoer).or_default().push(*target));
+        }
+        let mut ready: Vec<DecisionId> = undoes.keys().filter(|undoer| !open.contains_key(undoer)).copied().collect();
         let mut voids = BTreeSet::new();
         while let Some(undoer) = ready.pop() {
-            let Some(Body::Undone { target }) = self.entries.get(&undoer).map(|entry| &entry.body) else { continue };
-            if !voids.contains(&undoer) {
-                voids.insert(*target);
-            }
-            if let Some(left) = open.get_mut(target) {
-                *left -= 1;
-                if *left == 0 {
-                    ready.push(*target);
+            for target in undoes.get(&undoer).into_iter().flatten() {
+                if !voids.contains(&undoer) {
+                    voids.insert(*target);
+                }
+                if let Some(left) = open.get_mut(target) {
+                    *left -= 1;
+                    if *left == 0 {
+                        ready.push(*target);
+                    }
                 }
             }
         }
@@ -329,7 +354,7 @@ impl Book {
     /// The starts and take-overs of a test that are not void.
     pub fn test_origins(&self, test: Id) -> impl Iterator<Item = &Entry> {
         let origins = self.tests.get(&test).into_iter().flatten().map(Arc::as_ref);
-        origins.filter(|entry| !self.is_void(entry.hash))
+        origins.filter(|entry| !self.is_void(entry))
     }
 }
 

@@ -1,31 +1,39 @@
 //! What happened: the entry format, the book, the fold and every rule.
 //!
 //! Pure; uses `trade`, `units` and `encoding`. Knows no clock, no browser, no randomness: stamps and ids are arguments.
-//! Knows nothing of findings: bodies are facts, never results. Reading order: `entry` (one line), `body` (what a line can
-//! say), `log` (the book: union, chains, voids), `register`, `kit`, `visit`, `clock` (time in a test), `test`, `phase`, `profile run`,
-//! `command`
-//! and `decide` (the rules), `refusal`, `seal`, `stored` (JSON).
+//! Knows nothing of findings: bodies are facts, never results.
+//!
+//! Reading order. What is written: `entry` (one line), `body` (what it can say, with the format's tables), `acts`,
+//! `things`, `off`, `work` and `snapshot` (of what bodies are made), `stored` (all of it as JSON), `lift` (older formats), `facts` (what a body is, whatever it
+//! says). What is kept: `log` (the book: union, chains, voids), `health` (what does not fit). What it comes to: `versions`
+//! (edits), `register`, `kit`, `clock` (time in a test), `sorted`, `test`, `phase`, `profile_run`, `visit`. What is allowed: `command`,
+//! `decide`, `refusal`, `seal`.
 
+pub mod acts;
 pub mod body;
 pub mod clock;
 pub mod command;
 pub mod decide;
 pub mod entry;
-mod frozen;
-pub mod group;
+pub mod facts;
 pub mod health;
 pub mod kit;
 pub mod lift;
 pub mod log;
+pub mod off;
 pub mod phase;
 pub mod profile_run;
 pub mod refusal;
 pub mod register;
 pub mod seal;
+pub mod snapshot;
 mod sorted;
 mod stored;
 pub mod test;
+pub mod things;
+pub mod versions;
 pub mod visit;
+pub mod work;
 
 /// Identity of a thing: site, area, circuit, detector, heater, person, visit, test, phone, session.
 pub type Id = uuid::Uuid;

@@ -5,11 +5,11 @@
 
 mod lay;
 
-use super::body::Ending;
+use super::body::{Ending, What};
 use super::entry::Hash;
 use super::test::Test;
+use crate::trade::heater::Cycle;
 use lay::Rules;
-pub use lay::SOAK_SHORT;
 
 /// What the heater does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -101,19 +101,14 @@ pub enum Phase {
         heat_up: u32,
         /// Since when.
         since: i64,
-        /// When it comes on, or is to be switched on.
-        until: i64,
+        /// When it comes on, or is to be switched on; absent when nobody gave a time.
+        until: Option<i64>,
     },
     /// A hand-switched heater is to be switched on.
     SwitchOn {
         /// After which heat-up.
         heat_up: u32,
         /// Since when it should be on.
-        since: i64,
-    },
-    /// A full heat-up and soak without a trip: take the heater off, do not heat again.
-    NoTrip {
-        /// Since when.
         since: i64,
     },
     /// Functional test: tripped, heater off, the restore is watched for.
@@ -184,14 +179,62 @@ impl Timeline {
     pub fn trip_of(&self, heat_up: u32) -> Option<&Trip> {
         self.trips.iter().find(|trip| trip.heat_up == heat_up && trip.not_counted != Some(NotCounted::Repeat))
     }
+}
 
-    /// Whether the detector operated: one trip seen is a yes for good; a full heat-up and soak without one is a no.
-    pub fn operated(&self) -> Option<bool> {
-        if !self.trips.is_empty() {
-            return Some(true);
+/// A stretch of time in which the heater is known to have been at its top temperature on the detector, ms since heat on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Soak {
+    /// When the heat-up before it began.
+    pub heat_up_from: i64,
+    /// Since when: somebody saw it.
+    pub from: i64,
+    /// Until when.
+    pub until: i64,
+}
+
+impl Timeline {
+    /// The soaks up to now. One begins where the top temperature was seen, by a mark or at one of `seen` (readings near enough to
+    /// it), and lasts until the heater went off or was lowered. What its nominal times say begins none; where it shuts off on its
+    /// own and nobody gave its hold, one lasts only as long as somebody saw it.
+    pub fn soaks(&self, test: &Test, seen: &[i64]) -> Vec<Soak> {
+        let lowered = test.marks.iter().find(|mark| mark.what == What::Lowered).map_or(i64::MAX, |mark| mark.at);
+        let end = test.ended.map_or(self.now, |(_, at)| at.min(self.now)).min(lowered);
+        let marks = || test.marks.iter().filter(|mark| mark.what == What::AtTop).map(|mark| mark.at);
+        let heater_on = || test.marks.iter().filter(|mark| mark.what == What::HeaterOn).map(|mark| mark.at);
+        let timeout = test.frozen.heater.heating.timeout_ms;
+        let mut soaks = Vec::new();
+        for (index, stretch) in self.stretches.iter().enumerate() {
+            if stretch.stage == Stage::Off || stretch.from >= end {
+                continue;
+            }
+            let next = self.stretches.get(index + 1);
+            let until = next.map_or(end, |next| next.from.min(end));
+            // A heat-up that goes on into its hold is one stretch of heat.
+            if stretch.stage == Stage::HeatUp && next.is_some_and(|next| next.stage == Stage::Hold) {
+                continue;
+            }
+            let begun = match index.checked_sub(1).and_then(|before| self.stretches.get(before)) {
+                Some(before) if stretch.stage == Stage::Hold && before.stage == Stage::HeatUp => before.from,
+                _ => stretch.from,
+            };
+            // Past its safety time-out it may have switched itself off, seen by nobody.
+            let until = timeout.map_or(until, |timeout| until.min(begun.saturating_add(timeout)));
+            let here = |at: &i64| (begun..=until).contains(at);
+            let times = || marks().chain(seen.iter().copied()).filter(here);
+            let (Some(from), Some(last)) = (times().min(), times().max()) else { continue };
+            let unseen_end = next.is_none() && test.frozen.heater.heating.cycle.is_auto() && {
+                let hold = |first: Option<i64>, again: Option<i64>| if stretch.heat_up <= 1 { first } else { again };
+                match test.frozen.heater.heating.cycle {
+                    Cycle::Auto { hold_first_ms, hold_again_ms, .. } => hold(hold_first_ms, hold_again_ms).is_none(),
+                    Cycle::Manual { .. } => false,
+                }
+            };
+            // Heat that comes on while heat was on: it had gone off before, and nobody saw when.
+            let unseen_off = next.is_some_and(|next| next.stage == Stage::HeatUp);
+            let heat_up_from = heater_on().filter(|on| (begun..=from).contains(on)).max().unwrap_or(begun);
+            soaks.push(Soak { heat_up_from, from, until: if unseen_end || unseen_off { last } else { until } });
         }
-        let no = matches!(self.phase, Phase::NoTrip { .. } | Phase::Ended { how: Ending::DidNotOperate, .. });
-        no.then_some(false)
+        soaks
     }
 }
 
@@ -212,8 +255,7 @@ pub fn ahead(test: &Test, now: i64, most: usize) -> Vec<(i64, Phase)> {
 /// When a phase ends if nobody marks anything.
 pub fn ends(phase: Phase) -> Option<i64> {
     match phase {
-        Phase::HeatUp { until, .. } | Phase::Soak { until, .. } => until,
-        Phase::Cool { until, .. } => Some(until),
+        Phase::HeatUp { until, .. } | Phase::Soak { until, .. } | Phase::Cool { until, .. } => until,
         _ => None,
     }
 }

@@ -7,9 +7,9 @@
 use super::Id;
 use super::body::{Body, ProfileRunStart, What};
 use super::clock::{ClockNote, TestClock};
-use super::entry::{Entry, Hash, Stamp};
+use super::entry::{DecisionId, Entry, Hash, Stamp};
 use super::log::Book;
-use super::test::{MarkAt, ReadingAt};
+use super::test::{MarkAt, ReadingAt, correct};
 use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -25,7 +25,7 @@ pub const READINGS_AT_LEAST: usize = 3;
 /// What a profile run waits for. Times are profile run time, ms since heat on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ProfileRunPhase {
-    /// The heater heat-ups.
+    /// The heater heats up.
     Heating {
         /// Since when.
         since: i64,
@@ -77,6 +77,8 @@ pub struct ProfileRun {
     pub marks: Vec<MarkAt>,
     /// Readings by profile run time.
     pub readings: Vec<ReadingAt>,
+    /// Readings that are none.
+    pub withdrawn: Vec<ReadingAt>,
     /// How and when it ended.
     pub ended: Option<ProfileRunEnd>,
     /// What is to be known about its time.
@@ -100,7 +102,7 @@ impl ProfileRun {
     /// chain is not here.
     pub fn ended_by(book: &Book, hash: Hash) -> Option<ProfileRun> {
         let end = book.get(hash)?;
-        let Body::ProfileRunEnded { profile_run: id, .. } = end.body else { return None };
+        let Body::ProfileRunEnded { run: id, .. } = end.body else { return None };
         // Back along the links, so that a fork of the chain makes no second answer.
         let mut line = vec![end];
         loop {
@@ -109,7 +111,7 @@ impl ProfileRun {
                 return None;
             }
             line.push(entry);
-            if matches!(&entry.body, Body::ProfileRunStarted(started) if started.profile_run == id) {
+            if matches!(&entry.body, Body::ProfileRunStarted(started) if started.run == id) {
                 break;
             }
         }
@@ -122,8 +124,9 @@ impl ProfileRun {
         let start = *line.first()?;
         let Body::ProfileRunStarted(frozen) = &start.body else { return None };
         let voids = voids(line);
-        let standing: Vec<&Entry> = line.iter().copied().filter(|entry| !voids.contains(&entry.hash)).collect();
-        if voids.contains(&start.hash) {
+        let is_void = |entry: &Entry| voids.contains(&entry.decision()) && !matches!(entry.body, Body::ClockGap { .. });
+        let standing: Vec<&Entry> = line.iter().copied().filter(|entry| !is_void(entry)).collect();
+        if is_void(start) {
             return None;
         }
         let answer = |asked: Hash| {
@@ -142,6 +145,7 @@ impl ProfileRun {
             frozen: Arc::clone(frozen),
             marks: Vec::new(),
             readings: Vec::new(),
+            withdrawn: Vec::new(),
             ended: None,
             clock_notes: Vec::new(),
             last: None,
@@ -158,11 +162,18 @@ impl ProfileRun {
             }
         }
         standing.iter().for_each(|entry| profile_run.take(entry, &moves));
+        for entry in &standing {
+            if let Body::ReadingCorrected(of) = &entry.body {
+                let ProfileRun { readings, withdrawn, .. } = &mut profile_run;
+                correct(readings, withdrawn, of.reading, of.now);
+            }
+        }
         // Heat on is the zero of a profile run, wherever its mark has been moved to.
         if let Some(heat_on) = profile_run.at(What::HeatOn) {
             profile_run.zero = profile_run.zero.saturating_add(heat_on);
             let at = profile_run.marks.iter_mut().map(|mark| &mut mark.at);
-            let at = at.chain(profile_run.readings.iter_mut().map(|reading| &mut reading.at));
+            let readings = profile_run.readings.iter_mut().chain(&mut profile_run.withdrawn);
+            let at = at.chain(readings.map(|reading| &mut reading.at));
             at.chain(profile_run.ended.iter_mut().map(|end| &mut end.at))
                 .for_each(|at| *at = at.saturating_sub(heat_on));
         }
@@ -177,17 +188,17 @@ impl ProfileRun {
     fn take(&mut self, entry: &Entry, moves: &BTreeMap<Hash, (Id, i64)>) {
         let (hash, at) = (entry.hash, self.time(entry.stamp));
         match &entry.body {
-            Body::Mark { test, what } if *test == self.id => {
+            Body::Mark { of, what } if *of == self.id => {
                 let moved =
                     moves.get(&hash).map(|(session, mono)| Stamp { session: *session, mono: *mono, ..entry.stamp });
                 let stamp = moved.unwrap_or(entry.stamp);
                 let to = self.time(stamp);
                 self.marks.push(MarkAt { hash, what: *what, at: to, moved_ms: to.saturating_sub(at), stamp });
             }
-            Body::ReadingTaken { test, reading, .. } if *test == self.id => {
-                self.readings.push(ReadingAt { hash, at, reading: *reading, trip: None });
+            Body::ReadingTaken { of, reading, .. } if *of == self.id => {
+                self.readings.push(ReadingAt { hash, at, reading: *reading, trip: None, corrected_from: None });
             }
-            Body::ProfileRunEnded { profile_run, usable } if *profile_run == self.id => {
+            Body::ProfileRunEnded { run, usable } if *run == self.id => {
                 self.ended = Some(ProfileRunEnd { hash, at, usable: *usable });
             }
             _ => return,
@@ -243,14 +254,14 @@ impl ProfileRun {
     }
 }
 
-/// The void entries of one chain's line, by its own undoes alone. An undo names an entry before it, so from the back each undo
-/// is judged before what it names.
-fn voids(line: &[&Entry]) -> BTreeSet<Hash> {
+/// The void decisions of one chain's line, by its own undoes alone. An undo follows what it names, so from the back each undo is
+/// judged before what it names.
+fn voids(line: &[&Entry]) -> BTreeSet<DecisionId> {
     let mut voids = BTreeSet::new();
     for entry in line.iter().rev() {
         match entry.body {
-            Body::Undone { target } if !voids.contains(&entry.hash) => {
-                voids.insert(target);
+            Body::Undone { undoes } if undoes.phone == entry.chain.phone && !voids.contains(&entry.decision()) => {
+                voids.insert(undoes);
             }
             _ => {}
         }

@@ -1,40 +1,86 @@
 //! Every way the rules say no, and what to do about it.
 
 use super::Id;
+use crate::trade::classified::GasVerdict;
+use crate::trade::conditions::Visual;
 use crate::trade::heating::Heat;
 use crate::units::{Celsius, Kelvin};
 
 /// Why a command was refused. `view` puts it into the units of the screen.
 #[derive(Clone, Debug, PartialEq)]
+#[allow(missing_docs, reason = "fields say what they are by their names")]
 pub enum Refusal {
     /// A field of a form holds something that cannot be stored.
     Field(Field),
+    /// Nobody has the phone, so nobody could sign what is recorded.
+    NoPerson,
+    /// The person is not known here.
+    UnknownPerson,
     /// The site is not known here.
     UnknownSite,
-    /// The detector is not in the register, or not whole.
+    /// The position is not in the register, or not complete.
+    UnknownPosition,
+    /// The detector's data are not complete.
     UnknownDetector,
-    /// The heater is not in the kit, or not whole.
+    /// No detector hangs in the position.
+    NoDetector,
+    /// Two detectors hang in the position, from two phones.
+    TwoDetectors,
+    /// The heater is not in the kit, or not complete.
     UnknownHeater,
     /// The procedure is not in the kit.
     UnknownProcedure,
     /// No such visit here, or it is closed.
     NoOpenVisit,
-    /// The visit still has something secured or out of service, or a test going on.
-    VisitNotOver {
-        /// Tests that have not ended.
-        tests: usize,
-        /// Things still secured or out of service.
-        ends: usize,
-    },
+    /// Something is still off, or a test in progress.
+    VisitNotOver { tests: usize, off: usize },
+    /// Something happened later than now, or too long ago.
+    HappenedOutside { days: i64 },
+    /// An alarm that is not ours is not cleared.
+    AlarmNotCleared,
+    /// Nobody said whether the supervising station knows.
+    StationNotNotified,
+    /// The station's time on test is over.
+    StationLapsed { at: i64 },
+    /// Nobody said whether the position releases anything.
+    ReleasesUnknown,
+    /// What the position releases is not secured in this visit.
+    NotSecured { releases: Vec<String> },
+    /// What the eye found refuses heat.
+    FailedVisual(Visual),
+    /// The last alarm on a circuit that shows only the zone is not restored.
+    LastAlarmNotRestored { test: Id },
+
+    /// Hazardous location without a valid permit.
+    NoPermit,
+    /// The gas test is older than the permit allows.
+    GasTestTooOld,
+    /// What the gas test says.
+    Gas(GasVerdict),
+    /// This phone is not allowed in.
+    PhoneNotAllowed,
+    /// Hazardous location and the heater has no approval for it.
+    HeaterNotApproved,
+    /// The area's classification is not filled in.
+    AreaNotClassified,
+    /// Nobody held the heater's approval against the area.
+    ApprovalNotHeld,
+    /// There is no approval or no classification to hold against each other.
+    NothingToHold,
+
     /// No such test here.
     UnknownTest,
-    /// Another phone keeps this test.
+    /// The test is on another phone.
     OtherPhonesTest,
     /// The test has ended.
     TestEnded,
+    /// The test has not ended.
+    TestInProgress,
+    /// A test of this id was started already, and that start stands.
+    TestStarted,
     /// No such profile run here.
     UnknownProfileRun,
-    /// Another phone takes this profile run.
+    /// The profile run is on another phone.
     OtherPhonesProfileRun,
     /// The profile run has ended.
     ProfileRunEnded,
@@ -42,107 +88,74 @@ pub enum Refusal {
     HeaterInProfileRun,
     /// The detector is in a profile run already.
     DetectorInProfileRun,
-    /// In a profile run this mark has no place now: at the top temperature while heating, then heater off.
+    /// In a profile run this mark has no place now: at top temp while heating, then heater off.
     NotInProfileRun,
     /// A profile run that is to be used needs the heater off first.
     HeaterStillOn,
     /// A profile run that is to be used needs more readings while heating.
-    TooFewReadings {
-        /// How many there are.
-        have: usize,
-        /// The fewest.
-        least: usize,
-    },
+    TooFewReadings { have: usize, least: usize },
+
     /// The database cannot be opened, so no new test starts.
     NotDurable,
-    /// Rating, tolerance or kind of the detector stand in two versions.
+    /// Rating, tolerance or type of the detector stand in two versions.
     Conflict,
-    /// The kind × procedure table says no.
+    /// The type × procedure table says no.
     Heat(Heat),
-    /// The heater's top temperature is too near to a nonrestorable element.
-    TooNearElement {
-        /// The heater's top temperature.
-        top: Celsius,
-        /// The rating of the element.
-        rating: Celsius,
-        /// How far it has to stay below.
-        margin: Kelvin,
-    },
-    /// The detector has no rating to check.
+    /// The heater may get too near to a nonrestorable element.
+    TooNearElement { hottest: Celsius, rating: Celsius, margin: Kelvin },
+    /// How far the heater overshoots is not known.
+    OvershootUnknown,
+    /// The heater's calibration uncertainty is not known.
+    CalibrationUnknown,
+    /// The detector has no rating.
     NoRating,
     /// The heater does not reach the rating at this setting.
-    SettingBelowRating {
-        /// The heater's top temperature.
-        top: Celsius,
-        /// The rating.
-        rating: Celsius,
-    },
+    SettingBelowRating { top: Celsius, rating: Celsius },
     /// The heater has no such setting or mode.
     NoSuchSetting,
-    /// The procedure's numbers have not been confirmed.
-    NotConfirmed,
-    /// The heater cycles by itself and the procedure wants something else.
-    HeaterCycleDiffers {
-        /// Soak of the heater, ms.
-        hold_ms: i64,
-        /// Cool-down of the heater, ms.
-        off_ms: i64,
-    },
-    /// What the detector releases is not secured in this visit.
-    NotSecured {
-        /// What is missing.
-        releases: Vec<String>,
-    },
-    /// Hazardous location without a permit that holds.
-    NoPermit,
-    /// Hazardous location and the heater has no approval for it.
-    HeaterNotApproved,
+    /// The procedure's numbers are not all there, or nobody said where they are from.
+    NumbersMissing,
+    /// The heater cycles on its own and the procedure wants something else.
+    HeaterCycleDiffers { hold_ms: i64, off_ms: i64 },
     /// The calibration is out of date.
-    CalibrationOverdue {
-        /// Last day it was valid.
-        due: String,
-    },
-    /// A test of this id was started already, and that start stands.
-    TestStarted,
-    /// The detector is in a test already.
-    DetectorBusy,
+    CalibrationOverdue { due: String },
+    /// The position is in a test already.
+    PositionBusy,
     /// The heater is in a test already.
-    HeaterBusy {
-        /// The test.
-        test: Id,
-    },
-    /// Another run on the same circuit, and the sign cannot tell their trips apart.
-    TripsNotTellable {
-        /// The test.
-        test: Id,
-    },
-    /// Another test in the same space on a detector that releases the same thing.
-    SameRelease {
-        /// The test.
-        test: Id,
-        /// The thing.
-        release: String,
-    },
+    HeaterBusy { test: Id },
+    /// Another test on the same circuit, and the indication cannot tell their trips apart.
+    TripsNotTellable { test: Id },
+    /// Another test in the same space on a position that releases the same thing.
+    SameRelease { test: Id, release: String },
+
     /// There is nothing there to undo.
     NothingToUndo,
-    /// There is no such mark, or it belongs to another phone.
+    /// There is no such mark, or it is another phone's.
     NoSuchMark,
+    /// There is no such reading, or it is another phone's.
+    NoSuchReading,
     /// The mark would lie outside the test.
     MoveOutside,
-    /// The test is not complete; it can be ended early.
+    /// The test is not complete; it can be stopped early.
     NotComplete,
-    /// There is a trip, so it did operate.
+    /// There is a trip.
     HasTripped,
     /// There is no trip yet.
     NoTripYet,
-    /// The securing or outage has ended already, or is not here.
+    /// Too early to say that it stays in alarm.
+    NotRestoredYet { wait_ms: i64 },
+    /// Nobody lowered the heater yet, so it may be what keeps the detector in alarm.
+    HeaterNotLowered,
+    /// What is to be ended has ended already, or is not here.
     NothingToEnd,
-    /// The gap is not here or has been answered.
+    /// What is to be answered is not here or has been answered.
     NothingToAnswer,
-    /// The test has not ended.
-    TestGoesOn,
     /// The test is judged by this marking already.
     SameMarking,
+    /// No test of the position has passed since.
+    NoPassedTest,
+    /// No repair, or no replacement, of the position is recorded.
+    NoWorkDone { replaced: bool },
 }
 
 /// A field and what it may hold.
@@ -196,6 +209,11 @@ pub enum Field {
     },
     /// A date that is none.
     Date {
+        /// Which.
+        name: &'static str,
+    },
+    /// An uncertainty of zero.
+    Zero {
         /// Which.
         name: &'static str,
     },

@@ -1,48 +1,95 @@
-//! The register: sites, areas, circuits and detectors as their edits leave them.
+//! The register: sites, areas, circuits, positions and detectors as their edits leave them.
 
 use super::Id;
-use super::body::{Area, Body, Circuit, Presence, Site};
-use super::entry::Scope;
-use super::group::{Group, standing};
+use super::body::{Area, Body, Circuit, Happened, RemovedWhy, SheetColumns, Site, SiteRules};
+use super::entry::{Entry, Scope};
 use super::log::Book;
+use super::versions::{Versions, current};
+use crate::encoding::Hash;
 use crate::order;
-use crate::trade::detector::{Duty, Marking, Place};
-use std::collections::BTreeMap;
+use crate::trade::detector::{Access, AreaConditions, Duty, Make, Marking, Place, Status, WalkingOrder};
+use std::collections::{BTreeMap, BTreeSet};
 
-/// One detector in its groups of fields.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Detector {
-    /// Where it is.
-    pub place: Group<Place>,
-    /// What judges it.
-    pub marking: Group<Marking>,
-    /// What hangs on it.
-    pub duty: Group<Duty>,
-    /// Whether it is still there.
-    pub presence: Group<Presence>,
+/// A detector that hangs in a position, or hung there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Installed {
+    /// The entry that hung it there.
+    pub hash: Hash,
+    /// The detector.
+    pub detector: Id,
+    /// When, where somebody gave it.
+    pub happened: Option<Happened>,
+    /// Why and when it was taken out; absent while it hangs.
+    pub removed: Option<(RemovedWhy, Option<Happened>)>,
 }
 
-impl Detector {
-    /// Whether it has been taken away.
+/// One position in its groups of fields, and what hung in it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Position {
+    /// Where it is.
+    pub place: Versions<Place>,
+    /// How it is reached.
+    pub access: Versions<Access>,
+    /// What hangs on its alarm.
+    pub duty: Versions<Duty>,
+    /// Whether it is still in use.
+    pub status: Versions<Status>,
+    /// Its number in the walking order.
+    pub order: Versions<WalkingOrder>,
+    /// Its detectors, by the entries that hung them there.
+    pub installed: Vec<Installed>,
+}
+
+impl Position {
+    /// Whether it was taken off the list.
     pub fn retired(&self) -> bool {
-        self.presence.now().is_some_and(|presence| presence.retired)
+        self.status.now().is_some_and(|status| status.retired)
     }
 
     /// Its tag, or nothing while its place has not arrived.
     pub fn tag(&self) -> &str {
         self.place.now().map_or("", |place| &place.tag)
     }
+
+    /// The detectors that hang in it. Two phones that replaced the same one leave two, which somebody has to settle.
+    pub fn hanging(&self) -> impl Iterator<Item = &Installed> {
+        self.installed.iter().filter(|installed| installed.removed.is_none())
+    }
+
+    /// The one detector that hangs in it; none where there is none or more than one.
+    pub fn detector(&self) -> Option<Id> {
+        let mut hanging = self.hanging();
+        let only = hanging.next()?.detector;
+        hanging.next().is_none().then_some(only)
+    }
+}
+
+/// One detector in its groups of fields.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Detector {
+    /// What judges it.
+    pub marking: Versions<Marking>,
+    /// What else is known of it.
+    pub make: Versions<Make>,
 }
 
 /// The register of every site known here.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Register {
     /// Sites.
-    pub sites: BTreeMap<Id, Group<Site>>,
+    pub sites: BTreeMap<Id, Versions<Site>>,
+    /// What sites go by.
+    pub site_rules: BTreeMap<Id, Versions<SiteRules>>,
+    /// How their sheets were matched.
+    pub sheet_columns: BTreeMap<Id, Versions<SheetColumns>>,
     /// Areas.
-    pub areas: BTreeMap<Id, Group<Area>>,
+    pub areas: BTreeMap<Id, Versions<Area>>,
+    /// What is known of their ceilings and classification.
+    pub area_conditions: BTreeMap<Id, Versions<AreaConditions>>,
     /// Circuits.
-    pub circuits: BTreeMap<Id, Group<Circuit>>,
+    pub circuits: BTreeMap<Id, Versions<Circuit>>,
+    /// Positions.
+    pub positions: BTreeMap<Id, Position>,
     /// Detectors.
     pub detectors: BTreeMap<Id, Detector>,
 }
@@ -51,62 +98,123 @@ impl Register {
     /// Folds the register entries of a book.
     pub fn of(book: &Book) -> Register {
         let mut register = Register::default();
-        let Register { sites, areas, circuits, detectors } = &mut register;
         let chains = book.chains().filter(|chain| matches!(chain.scope, Scope::Site(_)));
-        let entries = chains.flat_map(|chain| book.chain(chain)).filter(|entry| !book.is_void(entry.hash));
-        for (id, entry) in standing(entries) {
-            let hash = entry.hash;
-            match &entry.body {
+        let entries: Vec<&Entry> =
+            chains.flat_map(|chain| book.chain(chain)).filter(|entry| !book.is_void(entry)).collect();
+        let bodies = bodies(&entries);
+        let Register { sites, site_rules, sheet_columns, areas, area_conditions, circuits, positions, detectors } =
+            &mut register;
+        for (id, hash, body) in current(bodies.iter().copied()) {
+            match body {
                 Body::Site(edit) => sites.entry(id).or_default().add(hash, edit),
+                Body::SiteRules(edit) => site_rules.entry(id).or_default().add(hash, edit),
+                Body::SheetColumns(edit) => sheet_columns.entry(id).or_default().add(hash, edit),
                 Body::Area(edit) => areas.entry(id).or_default().add(hash, edit),
+                Body::AreaConditions(edit) => area_conditions.entry(id).or_default().add(hash, edit),
                 Body::Circuit(edit) => circuits.entry(id).or_default().add(hash, edit),
-                Body::DetectorPlace(edit) => detectors.entry(id).or_default().place.add(hash, edit),
+                Body::PositionPlace(edit) => positions.entry(id).or_default().place.add(hash, edit),
+                Body::PositionAccess(edit) => positions.entry(id).or_default().access.add(hash, edit),
+                Body::PositionDuty(edit) => positions.entry(id).or_default().duty.add(hash, edit),
+                Body::PositionStatus(edit) => positions.entry(id).or_default().status.add(hash, edit),
+                Body::PositionOrder(edit) => positions.entry(id).or_default().order.add(hash, edit),
                 Body::DetectorMarking(edit) => detectors.entry(id).or_default().marking.add(hash, edit),
-                Body::DetectorDuty(edit) => detectors.entry(id).or_default().duty.add(hash, edit),
-                Body::DetectorPresence(edit) => detectors.entry(id).or_default().presence.add(hash, edit),
+                Body::DetectorMake(edit) => detectors.entry(id).or_default().make.add(hash, edit),
                 _ => {}
             }
         }
+        register.hang(&bodies);
         register
     }
 
-    /// The site a detector belongs to, through its area.
-    pub fn site_of(&self, detector: Id) -> Option<Id> {
-        let area = self.detectors.get(&detector)?.place.now()?.area;
+    fn hang(&mut self, bodies: &[(Hash, &Body)]) {
+        let removals = order::map(bodies.iter().filter_map(|(_, body)| match body {
+            Body::DetectorRemoved(of) => Some(((of.ends, of.detector), (of.why, of.happened))),
+            _ => None,
+        }));
+        let installed = bodies.iter().filter_map(|(hash, body)| match body {
+            Body::DetectorInstalled { detector, position, happened } => {
+                let removed = removals.get(&(*hash, *detector)).copied();
+                Some((*position, Installed { hash: *hash, detector: *detector, happened: *happened, removed }))
+            }
+            _ => None,
+        });
+        for (position, installed) in order::by(installed.collect(), |(_, installed)| (0, 0, installed.hash.to_string()))
+        {
+            self.positions.entry(position).or_default().installed.push(installed);
+        }
+    }
+
+    /// The site a position belongs to, through its area.
+    pub fn site_of(&self, position: Id) -> Option<Id> {
+        let area = self.positions.get(&position)?.place.now()?.area;
         Some(self.areas.get(&area)?.now()?.site)
+    }
+
+    /// The position a detector hangs in.
+    pub fn position_of(&self, detector: Id) -> Option<Id> {
+        let hangs = |position: &Position| position.hanging().any(|installed| installed.detector == detector);
+        self.positions.iter().find(|(_, position)| hangs(position)).map(|(id, _)| *id)
+    }
+
+    /// What is marked on the detector that hangs in a position.
+    pub fn marking_of(&self, position: &Position) -> Option<&Marking> {
+        self.detectors.get(&position.detector()?)?.marking.now()
     }
 
     /// Areas of a site, by name.
     pub fn areas_of(&self, site: Id) -> Vec<(Id, &Area)> {
-        let mut areas: Vec<(Id, &Area)> = self
-            .areas
-            .iter()
-            .filter_map(|(id, group)| Some((*id, group.now()?)))
-            .filter(|(_, a)| a.site == site)
-            .collect();
-        areas = order::by(areas, |(id, area)| (0, 0, format!("{}\0{id}", area.name)));
-        areas
+        let areas = self.areas.iter().filter_map(|(id, versions)| Some((*id, versions.now()?)));
+        let areas = areas.filter(|(_, area)| area.site == site).collect();
+        order::by(areas, |(id, area)| (0, 0, format!("{}\0{id}", area.name)))
     }
 
     /// Circuits of a site, by name.
     pub fn circuits_of(&self, site: Id) -> Vec<(Id, &Circuit)> {
-        let mut circuits: Vec<(Id, &Circuit)> = self
-            .circuits
-            .iter()
-            .filter_map(|(id, group)| Some((*id, group.now()?)))
-            .filter(|(_, c)| c.site == site)
-            .collect();
-        circuits = order::by(circuits, |(id, circuit)| (0, 0, format!("{}\0{id}", circuit.name)));
-        circuits
+        let circuits = self.circuits.iter().filter_map(|(id, versions)| Some((*id, versions.now()?)));
+        let circuits = circuits.filter(|(_, circuit)| circuit.site == site).collect();
+        order::by(circuits, |(id, circuit)| (0, 0, format!("{}\0{id}", circuit.name)))
     }
 
-    /// Detectors of an area that are still there, by tag.
-    pub fn detectors_of(&self, area: Id) -> Vec<(Id, &Detector)> {
+    /// Positions of an area that are still in use, in walking order, then by tag.
+    pub fn positions_of(&self, area: Id) -> Vec<(Id, &Position)> {
         let here =
-            |detector: &Detector| detector.place.now().is_some_and(|place| place.area == area) && !detector.retired();
-        let mut detectors: Vec<(Id, &Detector)> =
-            self.detectors.iter().filter(|(_, d)| here(d)).map(|(id, d)| (*id, d)).collect();
-        detectors = order::by(detectors, |(id, detector)| (0, 0, format!("{}\0{id}", detector.tag())));
-        detectors
+            |position: &Position| position.place.now().is_some_and(|place| place.area == area) && !position.retired();
+        let positions = self.positions.iter().filter(|(_, position)| here(position)).map(|(id, p)| (*id, p)).collect();
+        order::by(positions, |(id, position)| {
+            let number = position.order.now().map_or(i64::MAX, |order| order.number);
+            (number, 0, format!("{}\0{id}", position.tag()))
+        })
     }
+}
+
+/// What entries say, the rows of imports among it that were committed and are whole: a part of an import says nothing.
+fn bodies<'a>(entries: &[&'a Entry]) -> Vec<(Hash, &'a Body)> {
+    let mut parts: BTreeMap<Id, BTreeSet<u32>> = BTreeMap::new();
+    let mut commits = BTreeMap::new();
+    for entry in entries {
+        match &entry.body {
+            Body::RowsImported { import, part, .. } => {
+                parts.entry(*import).or_default().insert(*part);
+            }
+            Body::ImportCommitted { import, parts, .. } => {
+                commits.insert(*import, *parts);
+            }
+            _ => {}
+        }
+    }
+    let here = |import: &Id, part: u32| parts.get(import).is_some_and(|parts| parts.contains(&part));
+    let whole = commits.into_iter().filter(|(import, wanted)| (0..*wanted).all(|part| here(import, part)));
+    let whole = order::set(whole.map(|(import, _)| import));
+    let mut bodies = Vec::with_capacity(entries.len());
+    for entry in entries {
+        match &entry.body {
+            Body::RowsImported { import, rows, .. } => {
+                if whole.contains(import) {
+                    bodies.extend(rows.iter().map(|row| (entry.hash, row)));
+                }
+            }
+            body => bodies.push((entry.hash, body)),
+        }
+    }
+    bodies
 }

@@ -82,7 +82,7 @@ impl<'a> Sorted<'a> {
         self.about.coming.reserve(line.len());
         for (index, entry) in line.iter().map(Arc::as_ref).enumerate() {
             clock.take(entry, &answer);
-            if book.is_void(entry.hash) {
+            if book.is_void(entry) {
                 continue;
             }
             standing.push(entry);
@@ -124,7 +124,16 @@ impl<'a> Sorted<'a> {
         });
         let keeper = pieces.last().map_or(start.chain.phone, |piece| piece.chain.phone);
         let folds = |body: &Body| {
-            matches!(body, Body::Mark { .. } | Body::ReadingTaken { .. } | Body::TestEnded { .. } | Body::Moved { .. })
+            matches!(
+                body,
+                Body::Mark { .. }
+                    | Body::ReadingTaken { .. }
+                    | Body::TestEnded { .. }
+                    | Body::Moved { .. }
+                    | Body::MarkStruck { .. }
+                    | Body::ReadingCorrected(_)
+                    | Body::EarlyTripAnswered { .. }
+            )
         };
         let mut beside = Vec::new();
         // Of a test that nobody took over mostly everything folds into it.
@@ -188,21 +197,19 @@ const NEAR: usize = 16;
 
 /// The test that an entry is about; `before` are the entries before it in its chain.
 fn about_test(book: &Book, entry: &Entry, before: &[Arc<Entry>]) -> Option<Id> {
-    match &entry.body {
-        Body::TestStarted(started) => Some(started.test),
-        Body::Mark { test, .. }
-        | Body::ReadingTaken { test, .. }
-        | Body::TestEnded { test, .. }
-        | Body::MarkingCorrected { test, .. } => Some(*test),
-        Body::DeficiencyFound { test, .. } => *test,
-        Body::Noted { about, .. } => Some(*about),
-        Body::Moved { mark, .. } | Body::PanelPoint { trip: mark, .. } => {
-            let near = before.iter().rev().take(NEAR).find(|entry| entry.hash == *mark);
-            match near.map(Arc::as_ref).or_else(|| book.get(*mark))?.body {
-                Body::Mark { test, .. } => Some(test),
-                _ => None,
-            }
+    let mark = match &entry.body {
+        Body::Moved { mark, .. } | Body::MarkStruck { mark, .. } => *mark,
+        Body::PanelPoint { trip, .. } | Body::EarlyTripAnswered { trip, .. } => *trip,
+        Body::ReadingCorrected(of) => of.reading,
+        // A take-over is found by its own index, and what another phone saw at the panel counts once it is accepted.
+        Body::TestTakenOver { .. } | Body::PanelSaw(_) | Body::RetestListed { .. } | Body::ItemClosed(_) => {
+            return None;
         }
+        body => return body.test(),
+    };
+    let near = before.iter().rev().take(NEAR).find(|entry| entry.hash == mark);
+    match near.map(Arc::as_ref).or_else(|| book.get(mark))?.body {
+        Body::Mark { of, .. } | Body::ReadingTaken { of, .. } => Some(of),
         _ => None,
     }
 }

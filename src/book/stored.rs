@@ -1,23 +1,16 @@
-//! How hashes, bodies and the opening of a session are written to JSON. Fields and names are never renamed.
+//! How bodies, decisions and the opening of a session are written to JSON. Fields and names are never renamed.
 
 use super::Id;
-use super::body::{
-    Area, Body, Circuit, Disposition, Edit, Ending, Fault, FrozenDetector, FrozenHeater, Person, Point, Presence,
-    ProfileRunStart, RetestWhy, RuleSet, Site, Started, Told, Watcher, What,
-};
-use super::entry::{Hash, Opens};
+use super::acts::*;
+use super::body::Body;
+use super::entry::{ChainEnd, DecisionId, Opens};
+use super::off::*;
+use super::snapshot::{DetectorSnapshot, HeaterSnapshot, PositionSnapshot, ProfileRunStart, TestStart};
+use super::things::*;
+use super::work::*;
+use crate::encoding::Hash;
 use crate::encoding::stored::{self, Object, Stored, fields, names, tagged};
 use serde_json::Value;
-
-impl Stored for Hash {
-    fn to_value(&self) -> Value {
-        Value::String(self.to_string())
-    }
-
-    fn from_value(value: &Value) -> Option<Hash> {
-        value.as_str()?.parse().ok()
-    }
-}
 
 impl<T: Stored> Stored for Edit<T> {
     fn to_value(&self) -> Value {
@@ -44,68 +37,264 @@ fn read_edit(value: &Value) -> Option<(Id, Vec<Hash>, &Value)> {
     Some((stored::take(object, "of")?, stored::take_or_empty(object, "replaces")?, stored::field(object, "now")))
 }
 
+/// A text that is an id or a hash: they differ in length.
+macro_rules! id_or_hash {
+    ($type:ident { $id:ident, $hash:ident }) => {
+        impl Stored for $type {
+            fn to_value(&self) -> Value {
+                match self {
+                    $type::$id(id) => id.to_value(),
+                    $type::$hash(hash) => hash.to_value(),
+                }
+            }
+
+            fn from_value(value: &Value) -> Option<$type> {
+                let hash = Hash::from_value(value).map($type::$hash);
+                hash.or_else(|| Id::from_value(value).map($type::$id))
+            }
+        }
+    };
+}
+
+id_or_hash!(Who { Person, Named });
+id_or_hash!(PhoneRef { Phone, Invited });
+id_or_hash!(About { Thing, Act });
+
 fields!(Opens { app, zone, offset, who });
+fields!(DecisionId { phone, session, decision });
+fields!(ChainEnd { scope, phone, count, last });
+
+impl Stored for OtherClock {
+    fn to_value(&self) -> Value {
+        match self {
+            OtherClock::Panel => PANEL.into(),
+            OtherClock::Phone(phone) => phone.to_value(),
+        }
+    }
+
+    fn from_value(value: &Value) -> Option<OtherClock> {
+        match value.as_str()? {
+            PANEL => Some(OtherClock::Panel),
+            _ => Id::from_value(value).map(OtherClock::Phone),
+        }
+    }
+}
+
+/// The panel among clocks, of which the others are phones and go by their ids.
+const PANEL: &str = "panel";
+
+names!(Precision { Second = "second", Minute = "minute", Hour = "hour", Day = "day" });
+fields!(Happened { at, offset, precision });
 
 fields!(Site { name, address; invented });
+fields!(NotifyStep { whom, label, contact; required });
+fields!(SiteRules { visit_interval_months, impairment_limit_min, written_notice_h; rules, notify });
 fields!(Area { site, name });
-fields!(Circuit { site, name, tells_apart });
-fields!(Presence { retired });
-fields!(Person { name });
-fields!(RuleSet { name, sentence, source });
+fields!(Circuit { site, name, addressable, releasing; shows_point, verification });
+fields!(Person { name, firm, license, contact; retired });
+fields!(PhoneName { name });
+names!(RuleExcept { Addressable = "addressable", Releasing = "releasing" });
+names!(RuleCheck { Functional = "functional", Visual = "visual", ReplaceOrSample = "replace_or_sample" });
+fields!(RuleSet {
+    name, sentence, source, check, every_months, first_after_months, least_per_circuit, all_within_months, sample_per_100;
+    from_memory, types, except
+});
+fields!(SheetColumn { header, field, unit });
+fields!(SheetColumns { columns });
+names!(VisitType {
+    Functional = "functional",
+    SetPoint = "set_point",
+    VisualOnly = "visual_only",
+    Reacceptance = "reacceptance",
+    Acceptance = "acceptance"
+});
+fields!(VisitPlan { visit_type, scope_of_work, edition, rule_set, not_in_scope });
 
-names!(Watcher {
+names!(Whom {
+    Owner = "owner",
     SupervisingStation = "supervising_station",
     Occupants = "occupants",
-    Owner = "owner",
-    FireService = "fire_service"
+    ControlRoom = "control_room",
+    FireDepartment = "fire_department",
+    Authority = "authority",
+    Insurer = "insurer",
+    ProcessSystems = "process_systems",
+    Other = "other"
 });
-names!(Told { Before = "before", After = "after" });
-names!(Point { Right = "right", Wrong = "wrong", NotSeen = "not_seen" });
+names!(NotifyWhen { Before = "before", After = "after" });
+names!(NotifyAnswer {
+    Notified = "notified",
+    NotRequired = "not_required",
+    NotMonitored = "not_monitored",
+    GoAheadWithout = "go_ahead_without"
+});
+fields!(Notice { whom, label, when, answer, by, contact, account, test_until, happened, note });
+names!(PanelWhen { Found = "found", Between = "between", Left = "left" });
+fields!(PanelState { when, label, normal, photo, by, happened; alarms, supervisories, troubles, disabled });
+names!(ImpairedWhat { Whole = "whole", Circuit = "circuit", Zone = "zone", Output = "output" });
+names!(FireWatch { Posted = "posted", NotRequired = "not_required" });
+fields!(Impaired { what, circuit, label, why, tag, coordinator, go_ahead, fire_watch, fire_watch_by, by, happened });
+fields!(Secured { release, method, tag, by, verified_by, happened });
+fields!(Permit {
+    area,
+    number,
+    valid_from,
+    valid_until,
+    gas_tested_at,
+    readings,
+    instrument,
+    interval_min,
+    lel_limit,
+    phone_allowed,
+    by,
+    happened
+});
+names!(NotOurs { Alarm = "alarm", OutputMoved = "output_moved" });
+names!(Point { Right = "right", Wrong = "wrong", NotThere = "not_there", NotChecked = "not_checked" });
+names!(Outputs { Stayed = "stayed", Moved = "moved", None = "none" });
+names!(StationSaw {
+    Received = "received",
+    OnTest = "on_test",
+    Nothing = "nothing",
+    NotChecked = "not_checked"
+});
 names!(What {
     HeatOn = "heat_on",
     Tripped = "tripped",
     AtTop = "at_top",
     HeaterOff = "heater_off",
     HeaterOn = "heater_on",
-    Restore = "restore",
-    PanelReset = "panel_reset"
+    Restored = "restored",
+    PanelReset = "panel_reset",
+    Lowered = "lowered"
 });
+names!(Answer { Yes = "yes", No = "no", NotChecked = "not_checked" });
 names!(Ending {
     Done = "done",
-    Enough = "enough",
-    DidNotOperate = "did_not_operate",
+    StoppedEarly = "stopped_early",
+    NoTrip = "no_trip",
     StaysInAlarm = "stays_in_alarm",
-    HeaterTrouble = "heater_trouble",
-    DetectorTrouble = "detector_trouble",
-    SiteAsked = "site_asked",
+    HeaterProblem = "heater_problem",
+    DetectorProblem = "detector_problem",
+    SiteRequest = "site_request",
+    AlarmNotOurs = "alarm_not_ours",
     Mistake = "mistake"
 });
-names!(Fault {
-    DidNotOperate = "did_not_operate",
-    StaysInAlarm = "stays_in_alarm",
-    WrongPoint = "wrong_point",
-    Visual = "visual",
-    OutsideLimits = "outside_limits",
+names!(NotTestedWhy {
+    NotAccessible = "not_accessible",
+    Obstructed = "obstructed",
+    ProcessRunning = "process_running",
+    Unsafe = "unsafe",
+    NotAllowed = "not_allowed",
+    Nonrestorable = "nonrestorable",
+    OutOfTime = "out_of_time",
     Other = "other"
 });
-names!(Disposition {
-    OwnerNotified = "owner_notified",
-    Corrected = "corrected",
-    Replaced = "replaced",
-    Abandoned = "abandoned"
+names!(Method {
+    WarmAir = "warm_air",
+    DetectorInstructions = "detector_instructions",
+    Laboratory = "laboratory",
+    Electrical = "electrical",
+    Other = "other"
 });
+fields!(OtherMethod { test, position, detector, method, basis, tripped, point, said, restored, by, note, happened });
 names!(RetestWhy {
     MissingTrip = "missing_trip",
-    UnlikeNeighbours = "unlike_neighbours",
+    UnlikeArea = "unlike_area",
     NotFinished = "not_finished",
-    Wanted = "wanted"
+    Requested = "requested"
 });
+names!(ItemWhat {
+    OperationNotProven = "operation_not_proven",
+    StaysInAlarm = "stays_in_alarm",
+    WrongPoint = "wrong_point",
+    NotAtPanel = "not_at_panel",
+    Visual = "visual",
+    OutsideLimits = "outside_limits",
+    SwappedPoints = "swapped_points",
+    Removed = "removed",
+    Other = "other"
+});
+fields!(ItemFound { what, class, position, other_position, circuit, test, note, remedy, photo, by, happened; visual });
+names!(ItemClosed {
+    RepairedAndTested = "repaired_and_tested",
+    ReplacedAndTested = "replaced_and_tested",
+    PassedLater = "passed_later",
+    LeftDisabled = "left_disabled",
+    Accepted = "accepted",
+    Withdrawn = "withdrawn"
+});
+names!(Work {
+    Cleaned = "cleaned",
+    Refitted = "refitted",
+    Wiring = "wiring",
+    Programming = "programming",
+    Other = "other"
+});
+names!(RemovedWhy {
+    Failed = "failed",
+    Age = "age",
+    WrongType = "wrong_type",
+    Sample = "sample",
+    PositionGone = "position_gone",
+    Other = "other"
+});
+fields!(Replaced { position, removed, installed, why, item, note, by, happened });
+names!(ClockOf { Panel = "panel", Phone = "phone" });
+names!(BreakKind { Day = "day", Night = "night" });
+fields!(BreakItem { off, left_off_by; put_back });
+names!(CheckWhen { Start = "start", End = "end", AfterDrop = "after_drop", Between = "between" });
+fields!(HeaterCheck { heater, setting, shown, reference, reference_u, instrument, when, by, happened });
+names!(Signer { Tester = "tester", Owner = "owner", Authority = "authority" });
+names!(Signed { Drawn = "drawn", Typed = "typed", Declined = "declined", Absent = "absent" });
+fields!(Signature { signer, how, name, drawn, note, digest, covers, happened });
+names!(DeliveredWhat {
+    VisitFile = "visit_file",
+    Register = "register",
+    Everything = "everything",
+    Record = "record",
+    Notice = "notice",
+    Results = "results"
+});
+names!(DeliveredHow { Shared = "shared", Downloaded = "downloaded", Uploaded = "uploaded" });
+fields!(Delivered { what, how, to, digest, covers, happened });
+names!(SampleWhy { Reacceptance = "reacceptance", Due = "due", Requested = "requested" });
 
-fields!(FrozenHeater { of, name, heating, metrology, setting, mode; profile });
-fields!(FrozenDetector { of, place, marking, duty, marked_by });
-fields!(Started {
+fields!(Removal { detector, ends, why, happened });
+fields!(Attendance { person, name, firm, license, contact });
+fields!(PlannedPositions { positions, planned, why, sample });
+fields!(Sample { why, from, seed, drawn });
+fields!(Excuse { of, why, by, happened });
+fields!(ClockOffset { of, label, ahead_ms, u_ms, by, happened });
+fields!(OpenPair { position, circuit, label, by, happened });
+fields!(Restoring { ends, by, verified_by, note, happened });
+fields!(HeldApproval { heater, area, approval, classification, fits, by, happened });
+fields!(OtherAlarm { what, by, note, happened });
+fields!(Clearing { ends, by, note, happened });
+fields!(CircuitProof { circuit, trip, point, outputs, station, by, happened });
+fields!(LiftCheck { lift, good, note, by, happened });
+fields!(LeavingOff { off, accepted_by, until, notified, note, happened });
+fields!(VisualCheck { position, detector, found, by, note, photo, happened });
+fields!(ReadingCorrection { reading, now, why });
+fields!(RestoreWord { test, restored, by, happened });
+fields!(NotTested { position, why, not_allowed_by, note, photo, by, happened });
+fields!(PanelSighting { point, label, clock, happened, restored_at, test });
+fields!(ItemTelling { item, to, in_writing, by, happened });
+fields!(ItemClosing { item, how, test, evidence, by, note, happened });
+fields!(Repair { position, work, item, note, by, happened });
+fields!(ProgrammingChange { affected, note, by, happened });
+fields!(Reopening { ends, why, by });
+fields!(Amendment { amends, why, by });
+fields!(Photo { about, photo, caption });
+fields!(HeaterSnapshot { of, name, heating, metrology, setting, mode; profile });
+fields!(PositionSnapshot { of, place, duty });
+fields!(DetectorSnapshot { of, marking, marked_by, make });
+fields!(TestStart {
     test,
+    by,
     follows,
+    after,
+    position,
     detector,
     heater,
     procedure,
@@ -115,49 +304,100 @@ fields!(Started {
     air,
     heater_warmth,
     detector_warmth,
-    visual
+    visual,
+    rate_answer
 });
-fields!(ProfileRunStart { profile_run, heater, detector, ambient, heater_warmth, by });
+fields!(ProfileRunStart { run, heater, position, marking, ambient, heater_warmth, by });
 
 tagged!(Body by "type" {
     Site = "site" (edit),
+    SiteRules = "site_rules" (edit),
     Area = "area" (edit),
+    AreaConditions = "area_conditions" (edit),
     Circuit = "circuit" (edit),
-    DetectorPlace = "detector_place" (edit),
+    PositionPlace = "position_place" (edit),
+    PositionAccess = "position_access" (edit),
+    PositionDuty = "position_duty" (edit),
+    PositionStatus = "position_status" (edit),
+    PositionOrder = "position_order" (edit),
     DetectorMarking = "detector_marking" (edit),
-    DetectorDuty = "detector_duty" (edit),
-    DetectorPresence = "detector_presence" (edit),
+    DetectorMake = "detector_make" (edit),
+    DetectorInstalled = "detector_installed" { detector, position, happened },
+    DetectorRemoved = "detector_removed" (of),
+    SheetColumns = "sheet_columns" (edit),
+    RowsImported = "rows_imported" { import, part, rows },
+    ImportCommitted = "import_committed" { import, parts, rows },
     HeaterName = "heater_name" (edit),
     HeaterHeating = "heater_heating" (edit),
     HeaterMetrology = "heater_metrology" (edit),
+    HeaterChecked = "heater_checked" (of),
     Procedure = "procedure" (edit),
     Person = "person" (edit),
+    PhoneName = "phone_name" (edit),
+    PhoneHanded = "phone_handed" { to },
     RuleSet = "rule_set" (edit),
-    ProfileRunStarted = "profile_run_started" (started),
-    ProfileRunEnded = "profile_run_ended" { profile_run, usable },
+    ProfileRunStarted = "profile_run_started" (of),
+    ProfileRunEnded = "profile_run_ended" { run, usable },
     VisitOpened = "visit_opened" { site },
-    VisitClosed = "visit_closed" {},
-    WatcherTold = "watcher_told" { whom, when, by },
-    OutOfService = "out_of_service" { circuit },
-    BackInService = "back_in_service" { ends },
-    Secured = "secured" { release, by },
-    Restored = "restored" { ends, by },
-    PermitTaken = "permit_taken" { area, number, gas_test, tested_at, until },
-    LookedAt = "looked_at" { detector, visual },
-    TestStarted = "test_started" (started),
-    Mark = "mark" { test, what },
-    ReadingTaken = "reading_taken" { test, reading, trip },
-    ReadingStands = "reading_stands" { reading },
+    VisitJoined = "visit_joined" { site, invitation },
+    VisitPlan = "visit_plan" (edit),
+    Attended = "attended" (of),
+    PositionsPlanned = "positions_planned" (of),
+    SampleDrawn = "sample_drawn" (of),
+    PhoneInvited = "phone_invited" { name },
+    PhoneExcused = "phone_excused" (of),
+    AreaAssigned = "area_assigned" { area, to },
+    Notified = "notified" (of),
+    PanelState = "panel_state" (of),
+    ClockOffset = "clock_offset" (of),
+    Impaired = "impaired" (of),
+    Secured = "secured" (of),
+    PairOpened = "pair_opened" (of),
+    Restored = "restored" (of),
+    PermitTaken = "permit_taken" (of),
+    ApprovalHeld = "approval_held" (of),
+    AlarmNotOurs = "alarm_not_ours" (of),
+    AlarmCleared = "alarm_cleared" (of),
+    CircuitProved = "circuit_proved" (of),
+    LiftChecked = "lift_checked" (of),
+    BreakStarted = "break_started" { kind, items, happened },
+    BreakEnded = "break_ended" { ends, happened },
+    LeftOff = "left_off" (of),
+    VisualCheck = "visual_check" (of),
+    TestStarted = "test_started" (of),
+    Mark = "mark" { of, what },
+    MarkStruck = "mark_struck" { mark, why },
+    ReadingTaken = "reading_taken" { of, reading, trip },
+    ReadingCorrected = "reading_corrected" (of),
+    ReadingConfirmed = "reading_confirmed" { reading },
+    EarlyTripAnswered = "early_trip_answered" { trip, this_detector, by },
     PanelPoint = "panel_point" { trip, point, said },
-    Noted = "noted" { about, note },
-    Undone = "undone" { target },
-    Moved = "moved" { mark, to_session, to_mono },
-    ClockGap = "clock_gap" { wall_ms, mono_ms, hidden },
-    ClockAnswered = "clock_answered" { gap, asleep },
+    RestoreSaid = "restore_said" (of),
     TestEnded = "test_ended" { test, how },
     TestTakenOver = "test_taken_over" { test, last },
-    DeficiencyFound = "deficiency_found" { detector, test, fault, note },
-    DeficiencyDisposed = "deficiency_disposed" { deficiency, how, note },
-    Retest = "retest" { detector, test, why },
-    MarkingCorrected = "marking_corrected" { test, marking, reason }
+    TestJudged = "test_judged" { test, did_not_operate, by, note },
+    MarkingCorrected = "marking_corrected" { test, marking, why },
+    OtherMethod = "other_method" (of),
+    NotTested = "not_tested" (of),
+    RetestListed = "retest_listed" { position, test, why },
+    PanelSaw = "panel_saw" (of),
+    PanelSawAccepted = "panel_saw_accepted" { saw, trip },
+    ItemFound = "item_found" (of),
+    ItemClassed = "item_classed" { item, class, by },
+    ItemTold = "item_told" (of),
+    ItemClosed = "item_closed" (of),
+    Repaired = "repaired" (of),
+    Replaced = "replaced" (of),
+    ProgrammingChanged = "programming_changed" (of),
+    VisitClosed = "visit_closed" { covers },
+    VisitReopened = "visit_reopened" (of),
+    Signature = "signature" (of),
+    Amended = "amended" (of),
+    Delivered = "delivered" (of),
+    Noted = "noted" { about, note },
+    Photo = "photo" (of),
+    Undone = "undone" { undoes },
+    Moved = "moved" { mark, to_session, to_mono },
+    ClockGap = "clock_gap" { wall_ms, mono_ms, hidden },
+    ClockAnswered = "clock_answered" { gap, asleep }
 } never Newer);

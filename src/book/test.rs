@@ -1,7 +1,7 @@
 //! One test as its entries leave it: marks in test time, readings, panel, end.
 
 use super::Id;
-use super::body::{Body, Ending, Fault, Point, Started, What};
+use super::body::{About, Answer, Body, Ending, Happened, ItemWhat, Point, TestStart, What, Who};
 use super::clock::{ClockNote, TestClock};
 use super::entry::{Entry, Hash, Scope, Stamp};
 use super::log::Book;
@@ -38,10 +38,12 @@ pub struct ReadingAt {
     pub hash: Hash,
     /// Test time, ms since heat on.
     pub at: i64,
-    /// As displayed.
+    /// As displayed, by the last correction.
     pub reading: Reading,
     /// The trip it was taken for.
     pub trip: Option<Hash>,
+    /// As it was first entered, where it was corrected since.
+    pub corrected_from: Option<Reading>,
 }
 
 /// A correction of the marking that was frozen into a test.
@@ -52,14 +54,45 @@ pub struct Correction {
     /// The right marking.
     pub marking: Arc<Marking>,
     /// Attachment with the reason.
-    pub reason: Hash,
+    pub why: Hash,
+}
+
+/// Whether the detector restored, as somebody said who did not mark it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RestoreSaid {
+    /// The entry.
+    pub hash: Hash,
+    /// What was said.
+    pub restored: Answer,
+    /// By whom.
+    pub by: Who,
+    /// When it was seen.
+    pub happened: Happened,
+    /// The phone that recorded it.
+    pub phone: Id,
+    /// When it recorded it, by its wall clock, UTC ms.
+    pub wall: i64,
+}
+
+/// A technician's judgment of a test that decided nothing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Judged {
+    /// The entry.
+    pub hash: Hash,
+    /// Whether the detector did not operate.
+    pub did_not_operate: bool,
+    /// Who says so.
+    pub by: Id,
+    /// Attachment with the words.
+    pub note: Option<Hash>,
 }
 
 /// What somebody said of the panel at a trip.
 #[derive(Clone, Debug, PartialEq)]
 struct PanelSaid {
     trip: Hash,
-    place: (i64, Hash),
+    phone: Id,
+    seq: i64,
     point: Point,
     said: Option<String>,
 }
@@ -80,11 +113,17 @@ pub struct Test {
     /// Wall clock of the start, UTC ms, for people to read.
     pub started_wall: i64,
     /// What was frozen into it.
-    pub frozen: Arc<Started>,
+    pub frozen: Arc<TestStart>,
     /// Marks by test time.
     pub marks: Vec<MarkAt>,
     /// Readings by test time.
     pub readings: Vec<ReadingAt>,
+    /// Marks that were taken for something they are not, e.g. a trip that was none. They are shown and count for nothing.
+    pub struck: Vec<MarkAt>,
+    /// Readings that are none.
+    pub withdrawn: Vec<ReadingAt>,
+    /// Trips that came early, and whether somebody said that they are this detector's.
+    pub early: BTreeMap<Hash, bool>,
     /// How and when it ended.
     pub ended: Option<(Ending, i64)>,
     /// The entry that ended it.
@@ -95,15 +134,20 @@ pub struct Test {
     pub clock_notes: Vec<(i64, ClockNote)>,
     /// Entries about it that do not fold into it: by the old phone after another took over, or by a phone that never kept it.
     pub after_take_over: Vec<Hash>,
-    /// Faults found in it.
-    pub faults: Vec<(Hash, Fault)>,
+    /// What else was said of the restore, in the order of the clocks that people read.
+    pub restore_said: Vec<RestoreSaid>,
+    /// The technician's judgment, by the last word.
+    pub judged: Option<Judged>,
+    /// Items found in it.
+    pub items: Vec<(Hash, ItemWhat)>,
     /// Corrections of its marking, whoever made them, in the order of the clocks that people read.
     pub corrections: Vec<Correction>,
     /// The last entry of this test that is not void and can be undone.
     pub last: Option<Hash>,
+    ended_wall: i64,
     points: Vec<PanelSaid>,
-    /// Where in `points` the last word on each trip stands; empty where they are few.
-    point_of: BTreeMap<Hash, usize>,
+    /// Where in `points` the words on each trip stand; empty where they are few.
+    points_of: BTreeMap<Hash, Vec<usize>>,
     /// The same of the last reading of each trip.
     reading_of: BTreeMap<Hash, usize>,
     clock: Arc<TestClock>,
@@ -117,14 +161,14 @@ impl Test {
         self.corrections.last().map_or(&self.frozen.detector.marking, |correction| &correction.marking)
     }
 
-    /// Folds a run out of the book; none while its start is unknown or void.
+    /// Folds a test out of the book; none while its start is unknown or void.
     pub fn of(book: &Book, id: Id) -> Option<Test> {
         let origins: Vec<&Entry> = book.test_origins(id).collect();
         let (_, _, visit) = origin(&origins)?;
         Test::among(book, id, &Sorted::of(book, Scope::Visit(visit), Some(id)))
     }
 
-    /// Folds a run out of the sorted entries of its visit; none where it belongs to another one.
+    /// Folds a test out of the sorted entries of its visit; none where it belongs to another one.
     pub(super) fn among(book: &Book, id: Id, sorted: &Sorted<'_>) -> Option<Test> {
         let origins: Vec<&Entry> = book.test_origins(id).collect();
         let (start, frozen, visit) = origin(&origins).filter(|(start, ..)| start.chain.scope == sorted.scope)?;
@@ -142,22 +186,29 @@ impl Test {
             frozen: Arc::clone(frozen),
             marks: Vec::with_capacity(third),
             readings: Vec::with_capacity(third),
+            struck: Vec::new(),
+            withdrawn: Vec::new(),
+            early: BTreeMap::new(),
             ended: None,
             ended_by: None,
             notes: Vec::new(),
             clock_notes: Vec::new(),
             after_take_over: beside,
-            faults: Vec::new(),
+            restore_said: Vec::new(),
+            judged: None,
+            items: Vec::new(),
             corrections: Vec::new(),
             last: None,
+            ended_wall: i64::MAX,
             points: Vec::with_capacity(third),
-            point_of: BTreeMap::new(),
+            points_of: BTreeMap::new(),
             reading_of: BTreeMap::new(),
             clock,
             zero,
         };
         let moves = test.moves(book, &entries);
         entries.iter().for_each(|entry| test.fold(entry, &moves));
+        entries.iter().for_each(|entry| test.correct(entry));
         // Only this phone's own last step can be undone; after a take-over the old phone's stand.
         let last = entries.iter().rfind(|entry| test.is_step(&entry.body));
         test.last = last.filter(|last| last.chain.phone == keeper).map(|last| last.hash);
@@ -183,8 +234,9 @@ impl Test {
 
     fn shift(&mut self, by: i64) {
         self.zero = self.zero.saturating_add(by);
-        self.marks.iter_mut().for_each(|mark| mark.at = mark.at.saturating_sub(by));
-        self.readings.iter_mut().for_each(|reading| reading.at = reading.at.saturating_sub(by));
+        let marks = self.marks.iter_mut().chain(&mut self.struck).map(|mark| &mut mark.at);
+        let readings = self.readings.iter_mut().chain(&mut self.withdrawn).map(|reading| &mut reading.at);
+        marks.chain(readings).for_each(|at| *at = at.saturating_sub(by));
         if let Some((_, at)) = &mut self.ended {
             *at = at.saturating_sub(by);
         }
@@ -192,16 +244,16 @@ impl Test {
 
     fn is_step(&self, body: &Body) -> bool {
         match body {
-            Body::Mark { test, .. } | Body::ReadingTaken { test, .. } | Body::TestEnded { test, .. } => {
-                *test == self.id
-            }
+            Body::Mark { of, .. } | Body::ReadingTaken { of, .. } => *of == self.id,
+            Body::TestEnded { test, .. } => *test == self.id,
+            Body::MarkStruck { .. } | Body::ReadingCorrected(_) => true,
             _ => false,
         }
     }
 
     fn fold(&mut self, entry: &Entry, moves: &BTreeMap<Hash, Stamp>) {
         match &entry.body {
-            Body::Mark { test, what } if *test == self.id => {
+            Body::Mark { of, what } if *of == self.id => {
                 let at = self.time(entry.stamp);
                 let (stamp, moved) = match moves.get(&entry.hash) {
                     Some(stamp) => (*stamp, self.time(*stamp)),
@@ -210,48 +262,79 @@ impl Test {
                 let moved_ms = moved.saturating_sub(at);
                 self.marks.push(MarkAt { hash: entry.hash, what: *what, at: moved, moved_ms, stamp });
             }
-            Body::ReadingTaken { test, reading, trip } if *test == self.id => {
-                let at = self.time(entry.stamp);
-                self.readings.push(ReadingAt { hash: entry.hash, at, reading: *reading, trip: *trip });
+            Body::ReadingTaken { of, reading, trip } if *of == self.id => {
+                let (hash, at) = (entry.hash, self.time(entry.stamp));
+                self.readings.push(ReadingAt { hash, at, reading: *reading, trip: *trip, corrected_from: None });
             }
             Body::TestEnded { test, how } if *test == self.id => {
                 self.ended = Some((*how, self.time(entry.stamp)));
                 self.ended_by = Some(entry.hash);
+                self.ended_wall = entry.stamp.wall;
             }
-            Body::Noted { about, note } if *about == self.id => self.notes.push(*note),
-            Body::DeficiencyFound { test: Some(test), fault, .. } if *test == self.id => {
-                self.faults.push((entry.hash, *fault));
+            Body::EarlyTripAnswered { trip, this_detector, .. } => {
+                self.early.insert(*trip, *this_detector);
+            }
+            Body::Noted { about: About::Thing(about), note } if *about == self.id => self.notes.push(*note),
+            Body::ItemFound(item) if item.test == Some(self.id) => self.items.push((entry.hash, item.what)),
+            _ => {}
+        }
+    }
+
+    /// Takes in what was said later of a mark or reading that has to be there first.
+    fn correct(&mut self, entry: &Entry) {
+        match &entry.body {
+            Body::MarkStruck { mark, .. } => {
+                if let Some(index) = self.marks.iter().position(|at| at.hash == *mark) {
+                    self.struck.push(self.marks.remove(index));
+                }
+            }
+            Body::ReadingCorrected(of) => {
+                correct(&mut self.readings, &mut self.withdrawn, of.reading, of.now);
             }
             _ => {}
         }
     }
 
-    /// Takes in what counts whichever phone says it: what the panel showed, and corrections of the marking.
+    /// Takes in what counts whichever phone says it: what the panel showed, whether it restored, a judgment, and corrections of the
+    /// marking.
     fn hear(&mut self, said: &[&Entry]) {
-        let mut corrections = Vec::new();
+        let (mut corrections, mut restores, mut judgments) = (Vec::new(), Vec::new(), Vec::new());
         for entry in said {
             match &entry.body {
                 Body::PanelPoint { trip, point, said } => {
-                    let place = (entry.seq, entry.hash);
-                    self.points.push(PanelSaid { trip: *trip, place, point: *point, said: said.clone() });
+                    let (phone, seq) = (entry.chain.phone, entry.seq);
+                    self.points.push(PanelSaid { trip: *trip, phone, seq, point: *point, said: said.clone() });
                 }
-                Body::MarkingCorrected { marking, reason, .. } => {
+                Body::MarkingCorrected { marking, why, .. } => {
                     corrections
-                        .push((*entry, Correction { hash: entry.hash, marking: Arc::clone(marking), reason: *reason }));
+                        .push((*entry, Correction { hash: entry.hash, marking: Arc::clone(marking), why: *why }));
                 }
+                Body::RestoreSaid(of) => restores.push((
+                    *entry,
+                    RestoreSaid {
+                        hash: entry.hash,
+                        restored: of.restored,
+                        by: of.by,
+                        happened: of.happened,
+                        phone: entry.chain.phone,
+                        wall: entry.stamp.wall,
+                    },
+                )),
+                Body::TestJudged { did_not_operate, by, note, .. } => judgments.push((
+                    *entry,
+                    Judged { hash: entry.hash, did_not_operate: *did_not_operate, by: *by, note: *note },
+                )),
                 _ => {}
             }
         }
         if self.points.len() > FEW {
             for (place, said) in self.points.iter().enumerate() {
-                let last = self.point_of.entry(said.trip).or_insert(place);
-                if self.points[*last].place <= said.place {
-                    *last = place;
-                }
+                self.points_of.entry(said.trip).or_default().push(place);
             }
         }
-        let by_clock = order::by(corrections, |(entry, _)| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
-        self.corrections = by_clock.into_iter().map(|(_, correction)| correction).collect();
+        self.corrections = by_clock(corrections);
+        self.restore_said = by_clock(restores);
+        self.judged = by_clock(judgments).pop();
     }
 
     /// Where marks were moved to: by their own phone, while it kept the test, within a session that the line knows. The move
@@ -289,13 +372,39 @@ impl Test {
         self.keeper == phone
     }
 
-    /// What the panel showed at a trip, by the last word on it.
+    /// Whether it restored, by the last word after the last trip: what was said before it was of another alarm. Of phones that
+    /// disagree the one that says no counts.
+    pub fn restored_word(&self) -> Option<Answer> {
+        let trip = self.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(i64::MIN, |mark| mark.stamp.wall);
+        let said = || self.restore_said.iter().filter(|said| said.wall >= trip);
+        let mut last: BTreeMap<Id, Answer> = BTreeMap::new();
+        said().for_each(|said| {
+            last.insert(said.phone, said.restored);
+        });
+        let any = |wanted: Answer| last.values().any(|answer| *answer == wanted);
+        [Answer::No, Answer::NotChecked, Answer::Yes].into_iter().find(|answer| any(*answer))
+    }
+
+    /// Whether a word on the restore was recorded after the end of the test.
+    pub fn restored_after_end(&self) -> bool {
+        self.restore_said.last().is_some_and(|said| said.wall > self.ended_wall)
+    }
+
+    /// What the panel showed at a trip, by each phone's last word on it; of phones that disagree the worst one counts.
     pub fn panel(&self, trip: Hash) -> Option<(Point, Option<String>)> {
-        let last = match self.points.len() > FEW {
-            true => self.point_of.get(&trip).and_then(|place| self.points.get(*place)),
-            false => self.points.iter().filter(|said| said.trip == trip).max_by_key(|said| said.place),
+        let mut said: Vec<&PanelSaid> = match self.points.len() > FEW {
+            true => self.points_of.get(&trip).into_iter().flatten().filter_map(|at| self.points.get(*at)).collect(),
+            false => self.points.iter().filter(|said| said.trip == trip).collect(),
         };
-        last.map(|last| (last.point, last.said.clone()))
+        let newest = said.clone();
+        said.retain(|one| !newest.iter().any(|other| other.phone == one.phone && other.seq > one.seq));
+        let worse = |point: Point| match point {
+            Point::Right => 0,
+            Point::NotChecked => 1,
+            Point::NotThere => 2,
+            Point::Wrong => 3,
+        };
+        said.into_iter().max_by_key(|said| worse(said.point)).map(|last| (last.point, last.said.clone()))
     }
 
     /// The reading taken for a trip: the last one.
@@ -307,12 +416,36 @@ impl Test {
     }
 }
 
+/// What was said, in the order of the clocks that people read.
+fn by_clock<T>(said: Vec<(&Entry, T)>) -> Vec<T> {
+    let said = order::by(said, |(entry, _)| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
+    said.into_iter().map(|(_, what)| what).collect()
+}
+
+/// Corrects a reading, or takes it out where it is none.
+pub(super) fn correct(
+    readings: &mut Vec<ReadingAt>,
+    withdrawn: &mut Vec<ReadingAt>,
+    reading: Hash,
+    now: Option<Reading>,
+) {
+    let Some(index) = readings.iter().position(|at| at.hash == reading) else { return };
+    match now {
+        Some(now) => {
+            let at = &mut readings[index];
+            at.corrected_from.get_or_insert(at.reading);
+            at.reading = now;
+        }
+        None => withdrawn.push(readings.remove(index)),
+    }
+}
+
 /// The start of a test that is not void, what it froze, and its visit.
-fn origin<'a>(origins: &[&'a Entry]) -> Option<(&'a Entry, &'a Arc<Started>, Id)> {
+fn origin<'a>(origins: &[&'a Entry]) -> Option<(&'a Entry, &'a Arc<TestStart>, Id)> {
     origins.iter().find_map(|entry| started(entry))
 }
 
-fn started(entry: &Entry) -> Option<(&Entry, &Arc<Started>, Id)> {
+fn started(entry: &Entry) -> Option<(&Entry, &Arc<TestStart>, Id)> {
     match (&entry.body, entry.chain.scope) {
         (Body::TestStarted(frozen), Scope::Visit(visit)) => Some((entry, frozen, visit)),
         _ => None,

@@ -1,87 +1,99 @@
-//! One visit: opening and closing steps, what is secured, its tests and what came of them.
+//! One visit: opening and closing steps, what is off, its tests and what came of them.
+
+mod items;
+
+pub use items::{Item, Retest, Told, WorkDone, passed};
 
 use super::Id;
-use super::body::{Body, Disposition, Fault, RetestWhy, Told, Watcher};
+use super::body::{
+    Attendance, Body, Happened, HeldApproval, Impaired, NotOurs, Notice, NotifyAnswer, NotifyWhen, OpenPair, Permit,
+    Secured, VisitPlan, Who, Whom,
+};
 use super::entry::{Entry, Hash, Scope};
 use super::log::Book;
 use super::sorted::Sorted;
 use super::test::Test;
+use super::versions::{Versions, current};
 use crate::order;
-use std::collections::BTreeSet;
+use crate::trade::conditions::Visual;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
-/// Something secured, and by whom.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Securing {
+/// Something that is off, or was: what took it off, and who put it back and when.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Off<T> {
     /// The entry.
     pub hash: Hash,
-    /// What, by the name used in the register.
-    pub release: String,
-    /// By whom.
-    pub by: Id,
-    /// When, wall clock, UTC ms.
+    /// What it says.
+    pub what: T,
+    /// When it was recorded, wall clock, UTC ms.
     pub wall: i64,
-    /// By whom and when it was restored; absent while it is in force.
-    pub restored: Option<(Id, i64)>,
+    /// By whom and when it was restored; absent while it is off.
+    pub restored: Option<(Who, Happened)>,
 }
 
-/// A permit with its gas test.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Permit {
-    /// The entry.
-    pub hash: Hash,
-    /// The area it covers; none means the site.
-    pub area: Option<Id>,
-    /// Its number.
-    pub number: String,
-    /// What the gas test said.
-    pub gas_test: String,
-    /// When the gas test was taken, UTC ms.
-    pub tested_at: i64,
-    /// Until when it holds, UTC ms.
-    pub until: i64,
+impl<T> Off<T> {
+    /// Whether it is off now.
+    pub fn is_off(&self) -> bool {
+        self.restored.is_none()
+    }
 }
 
-/// Something taken out of service.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Outage {
+/// A notice and its entry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NoticeAt {
     /// The entry.
     pub hash: Hash,
-    /// The circuit; none means the whole system.
-    pub circuit: Option<Id>,
-    /// When, wall clock, UTC ms.
-    pub from: i64,
-    /// When it came back, wall clock, UTC ms.
-    pub to: Option<i64>,
+    /// When it was recorded, wall clock, UTC ms.
+    pub wall: i64,
+    /// What was said.
+    pub notice: Arc<Notice>,
 }
 
-/// Something wrong with a detector.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Deficiency {
+/// A permit and its entry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PermitAt {
     /// The entry.
     pub hash: Hash,
-    /// The detector.
-    pub detector: Id,
-    /// The test that showed it.
-    pub test: Option<Id>,
+    /// The permit.
+    pub permit: Arc<Permit>,
+}
+
+/// A heater's approval held against an area's classification, with the phone it was recorded on; those of a phone in order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ApprovalAt {
+    /// The phone.
+    pub phone: Id,
+    /// What was held, and what came of it.
+    pub held: Arc<HeldApproval>,
+}
+
+/// An alarm that is not ours, or an output that moved.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alarm {
+    /// The entry.
+    pub hash: Hash,
     /// What.
-    pub fault: Fault,
-    /// Attachment with the words.
-    pub note: Option<Hash>,
-    /// What became of it.
-    pub disposed: Vec<Disposition>,
+    pub what: NotOurs,
+    /// Who said so.
+    pub by: Who,
+    /// When.
+    pub happened: Happened,
+    /// By whom and when it was cleared; absent while heat is refused.
+    pub cleared: Option<(Who, Happened)>,
 }
 
-/// A detector to be tested once more.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Again {
-    /// The detector.
-    pub detector: Id,
-    /// The test that gave the reason.
-    pub test: Id,
-    /// Why.
-    pub why: RetestWhy,
-    /// Whether a later test of it has been started.
-    pub taken: bool,
+/// A visual check of a position.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VisualAt {
+    /// The entry.
+    pub hash: Hash,
+    /// The position.
+    pub position: Id,
+    /// What was found; empty where nothing is wrong.
+    pub found: Vec<Visual>,
+    /// When it was recorded, wall clock, UTC ms.
+    pub wall: i64,
 }
 
 /// One visit.
@@ -95,22 +107,36 @@ pub struct Visit {
     pub phones: BTreeSet<Id>,
     /// Wall clock of the first opening, UTC ms.
     pub opened: i64,
+    /// What it is to do.
+    pub plan: Versions<VisitPlan>,
+    /// Who took part.
+    pub attended: Vec<Arc<Attendance>>,
     /// The closings in force.
     pub closed: Vec<Hash>,
-    /// Who was told, when, wall clock.
-    pub told: Vec<(Watcher, Told, i64)>,
+    /// Who was notified, or why not.
+    pub notices: Vec<NoticeAt>,
     /// What is secured or was.
-    pub securings: Vec<Securing>,
+    pub secured: Vec<Off<Arc<Secured>>>,
+    /// What is impaired or was.
+    pub impaired: Vec<Off<Arc<Impaired>>>,
+    /// Pairs that are open or were.
+    pub pairs: Vec<Off<Arc<OpenPair>>>,
     /// Permits.
-    pub permits: Vec<Permit>,
-    /// What is out of service or was.
-    pub outages: Vec<Outage>,
+    pub permits: Vec<PermitAt>,
+    /// Approvals held against areas.
+    pub approvals: Vec<ApprovalAt>,
+    /// Alarms that are not ours.
+    pub alarms: Vec<Alarm>,
+    /// Visual checks.
+    pub visual: Vec<VisualAt>,
     /// Its tests, by start.
     pub tests: Vec<Test>,
-    /// What is wrong.
-    pub deficiencies: Vec<Deficiency>,
-    /// What is to be tested once more.
-    pub again: Vec<Again>,
+    /// Observations, deficiencies and impairments.
+    pub items: Vec<Item>,
+    /// Repairs and replacements.
+    pub work: Vec<WorkDone>,
+    /// What is to be tested again.
+    pub retests: Vec<Retest>,
     /// Marks that another phone made after a closing, by the clocks that people read.
     pub after_closing: Vec<Hash>,
 }
@@ -123,87 +149,96 @@ impl Visit {
             site: Id::nil(),
             phones: BTreeSet::new(),
             opened: i64::MAX,
+            plan: Versions::default(),
+            attended: Vec::new(),
             closed: Vec::new(),
-            told: Vec::new(),
-            securings: Vec::new(),
+            notices: Vec::new(),
+            secured: Vec::new(),
+            impaired: Vec::new(),
+            pairs: Vec::new(),
             permits: Vec::new(),
-            outages: Vec::new(),
+            approvals: Vec::new(),
+            alarms: Vec::new(),
+            visual: Vec::new(),
             tests: Vec::new(),
-            deficiencies: Vec::new(),
-            again: Vec::new(),
+            items: Vec::new(),
+            work: Vec::new(),
+            retests: Vec::new(),
             after_closing: Vec::new(),
         };
         let sorted = Sorted::of(book, Scope::Visit(id), None);
-        for entry in sorted.chains.iter().flat_map(|chain| &chain.standing) {
-            visit.fold(book, entry);
-        }
-        if visit.phones.is_empty() {
+        let standing = || sorted.chains.iter().flat_map(|chain| &chain.standing).copied();
+        standing().for_each(|entry| visit.fold(book, entry));
+        if visit.opened == i64::MAX {
             return None;
+        }
+        let edits = standing().filter(|entry| matches!(entry.body, Body::VisitPlan(_)));
+        for (_, hash, body) in current(edits.map(|entry| (entry.hash, &entry.body))) {
+            if let Body::VisitPlan(edit) = body {
+                visit.plan.add(hash, edit);
+            }
+        }
+        // One phone's words stand in the order of its chain, whatever its clock was set to; those of several in that of their clocks.
+        let one_phone = sorted.chains.len() == 1;
+        if !one_phone {
+            visit.notices = order::by_number(visit.notices, |notice| notice.wall);
+            visit.visual = order::by_number(visit.visual, |check| check.wall);
         }
         visit.tests.reserve_exact(sorted.tests().count());
         visit.tests.extend(sorted.tests().filter_map(|test| Test::among(book, test, &sorted)));
         // They come by id, and those that started at one time stay so.
-        visit.tests = order::by_number(visit.tests, |test| test.started_wall);
-        let follows = order::set(visit.tests.iter().filter_map(|test| test.frozen.follows));
-        visit.again.iter_mut().for_each(|again| again.taken = follows.contains(&again.test));
+        let place = |test: &Test| match one_phone {
+            true => book.get(test.start).map_or(i64::MAX, |entry| entry.seq),
+            false => test.started_wall,
+        };
+        visit.tests = order::by_number(visit.tests, place);
+        items::settle(&mut visit);
         visit.after_closing = after_closing(book, &sorted, &visit.closed);
         Some(visit)
     }
 
     fn fold(&mut self, book: &Book, entry: &Entry) {
         let Entry { hash, stamp, .. } = entry;
+        let (hash, wall) = (*hash, stamp.wall);
         match &entry.body {
             Body::VisitOpened { site } => {
                 self.phones.insert(entry.chain.phone);
-                if stamp.wall < self.opened {
-                    (self.opened, self.site) = (stamp.wall, *site);
+                if wall < self.opened {
+                    (self.opened, self.site) = (wall, *site);
                 }
             }
-            Body::VisitClosed {} => self.closed.push(*hash),
-            Body::WatcherTold { whom, when, .. } => self.told.push((*whom, *when, stamp.wall)),
-            Body::Secured { release, by } => {
-                let restored = book.naming(*hash).find_map(|end| match end.body {
-                    Body::Restored { by, .. } => Some((by, end.stamp.wall)),
+            Body::VisitJoined { .. } => {
+                self.phones.insert(entry.chain.phone);
+            }
+            Body::Attended(attendance) => {
+                if !self.attended.contains(attendance) {
+                    self.attended.push(Arc::clone(attendance));
+                }
+            }
+            Body::VisitClosed { .. } => {
+                if !book.naming(hash).any(|other| matches!(other.body, Body::VisitReopened(_))) {
+                    self.closed.push(hash);
+                }
+            }
+            Body::Notified(notice) => self.notices.push(NoticeAt { hash, wall, notice: Arc::clone(notice) }),
+            Body::Secured(what) => self.secured.push(off(book, entry, Arc::clone(what))),
+            Body::Impaired(what) => self.impaired.push(off(book, entry, Arc::clone(what))),
+            Body::PairOpened(what) => self.pairs.push(off(book, entry, Arc::clone(what))),
+            Body::PermitTaken(permit) => self.permits.push(PermitAt { hash, permit: Arc::clone(permit) }),
+            Body::ApprovalHeld(held) => {
+                self.approvals.push(ApprovalAt { phone: entry.chain.phone, held: Arc::clone(held) });
+            }
+            Body::AlarmNotOurs(alarm) => {
+                let cleared = book.naming(hash).find_map(|end| match &end.body {
+                    Body::AlarmCleared(clearing) => Some((clearing.by, clearing.happened)),
                     _ => None,
                 });
-                self.securings.push(Securing {
-                    hash: *hash,
-                    release: release.clone(),
-                    by: *by,
-                    wall: stamp.wall,
-                    restored,
-                });
+                self.alarms.push(Alarm { hash, what: alarm.what, by: alarm.by, happened: alarm.happened, cleared });
             }
-            Body::PermitTaken { area, number, gas_test, tested_at, until } => self.permits.push(Permit {
-                hash: *hash,
-                area: *area,
-                number: number.clone(),
-                gas_test: gas_test.clone(),
-                tested_at: *tested_at,
-                until: *until,
-            }),
-            Body::OutOfService { circuit } => {
-                let back = book.naming(*hash).find(|end| matches!(end.body, Body::BackInService { .. }));
-                let to = back.map(|end| end.stamp.wall);
-                self.outages.push(Outage { hash: *hash, circuit: *circuit, from: stamp.wall, to });
+            Body::VisualCheck(check) => {
+                self.visual.push(VisualAt { hash, position: check.position, found: check.found.clone(), wall });
             }
-            Body::DeficiencyFound { detector, test, fault, note } => {
-                let mut disposed: Vec<_> = book
-                    .naming(*hash)
-                    .filter_map(|end| match end.body {
-                        Body::DeficiencyDisposed { how, .. } => Some((end.stamp.wall, end.hash, how)),
-                        _ => None,
-                    })
-                    .collect();
-                disposed = order::by(disposed, |(wall, hash, _)| (*wall, 0, hash.to_string()));
-                let disposed = disposed.into_iter().map(|(_, _, how)| how).collect();
-                let (hash, detector, test, fault, note) = (*hash, *detector, *test, *fault, *note);
-                self.deficiencies.push(Deficiency { hash, detector, test, fault, note, disposed });
-            }
-            Body::Retest { detector, test, why } => {
-                self.again.push(Again { detector: *detector, test: *test, why: *why, taken: false });
-            }
-            _ => {}
+            _ => items::fold(self, book, entry),
         }
     }
 
@@ -212,26 +247,95 @@ impl Visit {
         self.tests.iter().filter(|test| test.ended.is_none())
     }
 
-    /// Tests of a detector, by start.
-    pub fn tests_of(&self, detector: Id) -> impl Iterator<Item = &Test> {
-        self.tests.iter().filter(move |test| test.frozen.detector.of == detector)
+    /// Tests of a position, by start.
+    pub fn tests_of(&self, position: Id) -> impl Iterator<Item = &Test> {
+        self.tests.iter().filter(move |test| test.frozen.position.of == position)
     }
 
     /// Whether a release is secured now.
     pub fn is_secured(&self, release: &str) -> bool {
-        self.securings.iter().any(|securing| securing.release == release && securing.restored.is_none())
+        self.secured.iter().any(|secured| secured.what.release == release && secured.is_off())
     }
 
-    /// Whether nothing more is expected of it: closed, no test going on, everything restored.
+    /// The last word on somebody who is notified before or after the tests.
+    pub fn notice(&self, whom: Whom, when: NotifyWhen) -> Option<&NoticeAt> {
+        self.notices.iter().rfind(|at| at.notice.whom == whom && at.notice.when == when)
+    }
+
+    /// The alarms that nobody has cleared.
+    pub fn alarms_not_cleared(&self) -> impl Iterator<Item = &Alarm> {
+        self.alarms.iter().filter(|alarm| alarm.cleared.is_none())
+    }
+
+    /// The last visual check of a position.
+    pub fn visual_of(&self, position: Id) -> Option<&VisualAt> {
+        self.visual.iter().rfind(|check| check.position == position)
+    }
+
+    /// Whether nothing more is expected of it: closed, no test in progress, everything restored.
     pub fn over(&self) -> bool {
-        !self.closed.is_empty() && self.active().next().is_none() && self.open_ends() == 0
+        !self.closed.is_empty() && self.active().next().is_none() && self.still_off() == 0
     }
 
-    /// Whether a securing, an outage or a notice is still to be undone before the visit is over.
-    pub fn open_ends(&self) -> usize {
-        let secured = self.securings.iter().filter(|securing| securing.restored.is_none()).count();
-        secured + self.outages.iter().filter(|outage| outage.to.is_none()).count()
+    /// How many things are secured, impaired or open.
+    pub fn still_off(&self) -> usize {
+        let secured = self.secured.iter().filter(|off| off.is_off()).count();
+        let impaired = self.impaired.iter().filter(|off| off.is_off()).count();
+        secured + impaired + self.pairs.iter().filter(|off| off.is_off()).count()
     }
+}
+
+impl Visit {
+    /// Whether an alarm may now be taken for one of ours: somebody was notified that testing starts and not that it is over,
+    /// something is off, or a test is in progress.
+    pub fn is_on_test(&self) -> bool {
+        let notified = |whom: &Whom| {
+            let told = |when| self.notice(*whom, when).is_some_and(|at| at.notice.answer == NotifyAnswer::Notified);
+            told(NotifyWhen::Before) && !told(NotifyWhen::After)
+        };
+        self.closed.is_empty()
+            && (self.still_off() > 0 || self.active().next().is_some() || Whom::ALL.iter().any(notified))
+    }
+}
+
+/// What stands between a visit and its first heat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Station {
+    /// Heat may go on.
+    Answered,
+    /// Nobody said whether the supervising station knows.
+    Open,
+    /// The station's time on test is over.
+    Lapsed {
+        /// When it ended, UTC ms.
+        at: i64,
+    },
+}
+
+impl Visit {
+    /// What was said of the supervising station, at `now`, UTC ms.
+    pub fn station(&self, now: i64) -> Station {
+        let station = |at: &&NoticeAt| at.notice.whom == Whom::SupervisingStation;
+        let Some(at) = self.notice(Whom::SupervisingStation, NotifyWhen::Before) else { return Station::Open };
+        // Told that testing is over, they respond again.
+        let over = self.notices.iter().rfind(station).is_some_and(|last| last.notice.when == NotifyWhen::After);
+        match at.notice.answer {
+            NotifyAnswer::Notified if over => Station::Open,
+            NotifyAnswer::Notified => match at.notice.test_until.filter(|until| *until <= now) {
+                Some(at) => Station::Lapsed { at },
+                None => Station::Answered,
+            },
+            NotifyAnswer::NotRequired | NotifyAnswer::NotMonitored | NotifyAnswer::GoAheadWithout => Station::Answered,
+        }
+    }
+}
+
+fn off<T>(book: &Book, entry: &Entry, what: T) -> Off<T> {
+    let restored = book.naming(entry.hash).find_map(|end| match &end.body {
+        Body::Restored(restoring) => Some((restoring.by, restoring.happened)),
+        _ => None,
+    });
+    Off { hash: entry.hash, what, wall: entry.stamp.wall, restored }
 }
 
 /// What a list says of a visit, without its tests.
@@ -252,12 +356,15 @@ pub fn headings(book: &Book) -> Vec<Heading> {
     let mut headings = Vec::new();
     for id in visit_ids(book) {
         let mut heading = Heading { id, site: Id::nil(), opened: i64::MAX, closed: false };
-        for entry in book.scope(Scope::Visit(id)).filter(|entry| !book.is_void(entry.hash)) {
+        for entry in book.scope(Scope::Visit(id)).filter(|entry| !book.is_void(entry)) {
             match &entry.body {
                 Body::VisitOpened { site } if entry.stamp.wall < heading.opened => {
                     (heading.opened, heading.site) = (entry.stamp.wall, *site);
                 }
-                Body::VisitClosed {} => heading.closed = true,
+                Body::VisitClosed { .. } => {
+                    let mut ends = book.naming(entry.hash);
+                    heading.closed |= !ends.any(|other| matches!(other.body, Body::VisitReopened(_)));
+                }
                 _ => {}
             }
         }
@@ -292,4 +399,11 @@ fn after_closing(book: &Book, sorted: &Sorted<'_>, closed: &[Hash]) -> Vec<Hash>
         late.extend(after.map(|entry| entry.hash));
     }
     late
+}
+
+/// Tests by the position they are of, for whoever asks for many.
+pub fn by_position(visit: &Visit) -> BTreeMap<Id, Vec<&Test>> {
+    let mut by: BTreeMap<Id, Vec<&Test>> = BTreeMap::new();
+    visit.tests.iter().for_each(|test| by.entry(test.frozen.position.of).or_default().push(test));
+    by
 }

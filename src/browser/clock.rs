@@ -63,6 +63,11 @@ pub fn at_time_stamp(at: f64) -> Now {
     Now { wall_ms: wall_ms - late as i64, mono_ms: (now - late) as i64, visible }
 }
 
+/// Now, as events are stamped: ms since the page's start.
+pub fn time_stamp() -> f64 {
+    performance_now()
+}
+
 /// The name of the time zone, as "Europe/Berlin"; nothing where the browser does not tell.
 pub fn zone() -> Option<String> {
     let format = Intl::DateTimeFormat::new(&Array::new(), &Object::new());

@@ -17,7 +17,7 @@ use super::Trouble;
 /// What is promised.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum Promise {
-    /// `evaluate` against a numpy/scipy script that does the same sums
+    /// `evaluate` against a Python script that comes to the same results its own way
     Evaluate,
     /// Start, and mark to "recorded", with 20,000 entries in the browser
     Start,

@@ -181,13 +181,8 @@ fn size(dist: &Path) -> Outcome {
     let files = sizes::download(dist).map_err(|error| Failure::from(&Trouble::file(dist, &error)))?;
     let total: usize = files.iter().map(|(_, size)| size).sum();
     let kilobytes = |bytes: usize| bytes as f64 / 1e3;
-    let ratio = total as f64 / sizes::BUDGET as f64;
-    let sum = format!(
-        "{:.1} kB gzip, {ratio:.2} times the {:.0} kB promised; ceiling {:.0} kB",
-        kilobytes(total),
-        kilobytes(sizes::BUDGET),
-        kilobytes(sizes::CEILING)
-    );
+    let [total_kb, budget, ceiling] = [total, sizes::BUDGET, sizes::CEILING].map(kilobytes);
+    let sum = format!("{total_kb:.1} kB gzip of {budget:.0} kB promised; ceiling {ceiling:.0} kB");
     if total <= sizes::CEILING {
         return Ok(sum);
     }

@@ -4,11 +4,14 @@
 mod canonical;
 pub mod csv;
 mod digest;
+mod hash;
 pub mod stored;
 mod strict;
 mod uuid7;
 
 pub use canonical::canonical;
 pub use digest::{base64, content_digest, from_hex, sha256, sha256_hex, to_hex};
+pub use hash::Hash;
+pub use stored::Stored;
 pub use strict::{ParseError, parse_strict};
-pub use uuid7::uuid7;
+pub use uuid7::{read_uuid, uuid7};

@@ -7,3 +7,9 @@ use uuid::{Builder, Uuid};
 pub fn uuid7(unix_ms: u64, random: [u8; 10]) -> Uuid {
     Builder::from_unix_timestamp_millis(unix_ms, &random).into_uuid()
 }
+
+/// The UUID of any version that a text is, in the one form that is written: lower case, with hyphens.
+pub fn read_uuid(text: &str) -> Option<Uuid> {
+    let id = Uuid::try_parse(text).ok()?;
+    (id.hyphenated().encode_lower(&mut Uuid::encode_buffer()) == text).then_some(id)
+}

@@ -120,7 +120,7 @@ pub(super) fn compare(family: &mut Family) {
 fn by_detector(members: &[Member]) -> Vec<f64> {
     let mut of: BTreeMap<Id, (f64, f64)> = BTreeMap::new();
     for member in members {
-        let (sum, tests) = of.entry(member.detector).or_default();
+        let (sum, tests) = of.entry(member.position).or_default();
         *sum += member.deviation.0;
         *tests += 1.0;
     }

@@ -5,7 +5,7 @@ use super::live::{Follower, Seen};
 use super::methods;
 use crate::thermal::{Estimate, Event};
 use crate::trade::conditions::Indication;
-use crate::units::{Celsius, Kelvin, Seconds};
+use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
 
 /// How far the heater went on between a trip and the moment it was noticed. It is one-sided and all trips of a test share it, so that it is
 /// taken off the mean and no number of trips makes its uncertainty smaller (GUM 5.2, F.2.4.5).
@@ -30,6 +30,15 @@ impl Late {
         lag: Seconds(0.0),
         lag_u: Seconds(0.0),
     };
+
+    /// Where no profile says how fast the heater rises, but no faster than `most`: anything from no rise to one of the whole lag
+    /// and twice its uncertainty is as likely (rectangular, GUM 4.3.7).
+    pub(super) fn bounded(indication: &Indication, most: KelvinPerSecond) -> Late {
+        let lag = Seconds::from_millis(indication.lag_ms.max(0));
+        let lag_u = Seconds::from_millis(indication.lag_u_ms.max(0));
+        let half = most * Seconds(lag.0 + 2.0 * lag_u.0) / 2.0;
+        Late { rise: half, by_lag: half / 3.0_f64.sqrt(), by_profile: Kelvin(0.0), lag, lag_u }
+    }
 
     /// Its standard uncertainty.
     pub fn u(&self) -> Kelvin {

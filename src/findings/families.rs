@@ -9,13 +9,13 @@ use super::family_remark::{FamilyRemark, remarks};
 use super::operating::{Operating, Shared};
 use super::test::TestFindings;
 use crate::book::Id;
-use crate::book::body::Started;
+use crate::book::body::TestStart;
 use crate::book::test::Test;
 use crate::order;
 use crate::trade::detector::Marking;
 use crate::trade::detector_type::DetectorType;
 use crate::units::{Kelvin, Reading};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// One test in its family.
@@ -23,10 +23,10 @@ use std::sync::Arc;
 pub struct Member {
     /// The test.
     pub test: Id,
-    /// Its detector.
-    pub detector: Id,
+    /// Its position.
+    pub position: Id,
     /// What was frozen into its test: tag, heater, ambient temperature.
-    pub frozen: Arc<Started>,
+    pub frozen: Arc<TestStart>,
     /// Operating temperature minus rating.
     pub deviation: Kelvin,
     /// Its expanded uncertainty, that of the operating temperature.
@@ -50,7 +50,7 @@ pub struct Member {
 impl Member {
     /// The detector's tag when the test started.
     pub fn tag(&self) -> &str {
-        &self.frozen.detector.place.tag
+        &self.frozen.position.place.tag
     }
 
     /// The heater it was tested with.
@@ -96,23 +96,26 @@ type Shape = (Id, u8, i64, [i64; 5], [bool; 2]);
 
 /// The families of a visit; `tests` and what they say, in the same order.
 pub(super) fn families(tests: &[Test], found: &[TestFindings]) -> Vec<Family> {
-    let followed = order::set(found.iter().filter_map(|found| found.follows));
+    // A retest stands for the test that it follows, where it has an operating temperature.
+    let retests = found.iter().filter(|found| found.frozen.after.is_none() && found.operating.is_ok());
+    let followed = order::set(retests.filter_map(|found| found.frozen.follows));
+    let as_left = as_left(found);
     let mut families: BTreeMap<Shape, (Family, bool)> = BTreeMap::new();
     for (test, found) in tests.iter().zip(found) {
         let marking = found.holding().last().map(|judgement| &judgement.marking);
-        let between = found.follows.is_some() && followed.contains(&found.test);
         let Some((operating, marking, rating)) = found.operating.as_ref().ok().zip(marking).and_then(rated) else {
             continue;
         };
-        if between {
+        if followed.contains(&found.test) {
             continue;
         }
         let limits = found.holding().last().and_then(|judgement| judgement.limits.as_ref().ok());
         let limits = limits.map(|limits| (limits.minus, limits.plus));
-        let shape = shape(test, marking.detector_type, rating, [found.follows.is_some(), operating.estimated > 0]);
+        let shape =
+            shape(test, marking.detector_type, rating, [as_left.contains(&found.test), operating.estimated > 0]);
         let (family, same) = families.entry(shape).or_insert_with(|| {
             let family = empty(test, marking.detector_type, rating, limits);
-            (Family { estimated: operating.estimated > 0, ..family }, true)
+            (Family { as_left: as_left.contains(&found.test), estimated: operating.estimated > 0, ..family }, true)
         });
         *same = *same && family.limits == limits;
         family.members.push(member(test, found, operating, rating));
@@ -124,6 +127,18 @@ pub(super) fn families(tests: &[Test], found: &[TestFindings]) -> Vec<Family> {
         .collect()
 }
 
+/// The tests after a repair or replacement, and the retests of those.
+fn as_left(found: &[TestFindings]) -> BTreeSet<Id> {
+    let mut as_left = BTreeSet::new();
+    for found in found {
+        let follows = found.frozen.follows.is_some_and(|follows| as_left.contains(&follows));
+        if found.frozen.after.is_some() || follows {
+            as_left.insert(found.test);
+        }
+    }
+    as_left
+}
+
 fn rated<'a>((operating, marking): (&'a Operating, &'a Marking)) -> Option<(&'a Operating, &'a Marking, Reading)> {
     Some((operating, marking, marking.rating.filter(|_| marking.detector_type.has_set_point())?))
 }
@@ -131,24 +146,24 @@ fn rated<'a>((operating, marking): (&'a Operating, &'a Marking)) -> Option<(&'a 
 fn shape(test: &Test, detector_type: DetectorType, rating: Reading, [as_left, estimated]: [bool; 2]) -> Shape {
     let procedure = &test.frozen.procedure;
     let steps = [
-        procedure.template as i64,
+        procedure.kind as i64,
         procedure.trips.into(),
-        procedure.uncounted.into(),
-        procedure.soak_ms,
-        procedure.off_ms,
+        procedure.not_averaged.into(),
+        procedure.soak_ms.unwrap_or(-1),
+        procedure.off_ms.unwrap_or(-1),
     ];
     // To the thousandth of a degree, so that 190 °F and 87.778 °C are one rating.
     let rating = (rating.celsius().0 * 1_000.0).round() as i64;
-    (test.frozen.detector.place.area, detector_type as u8, rating, steps, [as_left, estimated])
+    (test.frozen.position.place.area, detector_type as u8, rating, steps, [as_left, estimated])
 }
 
 fn empty(test: &Test, detector_type: DetectorType, rating: Reading, limits: Option<Window>) -> Family {
     Family {
-        area: test.frozen.detector.place.area,
+        area: test.frozen.position.place.area,
         detector_type,
         rating,
         procedure: test.frozen.procedure.name.clone(),
-        as_left: test.frozen.follows.is_some(),
+        as_left: false,
         estimated: false,
         limits,
         members: Vec::new(),
@@ -165,7 +180,7 @@ fn member(test: &Test, found: &TestFindings, operating: &Operating, rating: Read
     let of_profile = part(operating.late.map(|late| late.u())).hypot(part(operating.profile));
     Member {
         test: found.test,
-        detector: found.detector,
+        position: found.position,
         frozen: Arc::clone(&test.frozen),
         deviation: operating.mean - rating.celsius(),
         expanded: operating.expanded,
@@ -183,7 +198,7 @@ fn whole(mut family: Family) -> Family {
     // Millionths of a kelvin order well enough, and equal ones by tag.
     let key = |member: &Member| ((member.deviation.0 * 1e6) as i64, 0, member.tag().to_owned());
     family.members = order::by(family.members, key);
-    family.detectors = order::set(family.members.iter().map(|member| member.detector)).len();
+    family.detectors = order::set(family.members.iter().map(|member| member.position)).len();
     compare(&mut family);
     family.remarks = remarks(&family);
     family

@@ -4,7 +4,7 @@ use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use super::operating::{COVERAGE, Operating, Unknown};
 use super::trip::{TripFinding, Way};
-use crate::book::body::Started;
+use crate::book::body::TestStart;
 use crate::stats::{Component, welch_satterthwaite};
 use crate::trade::conditions::Warmth;
 use crate::trade::detector_type::DetectorType;
@@ -15,7 +15,7 @@ use crate::units::{Celsius, Kelvin};
 pub enum Earlier {
     /// Rate-compensated, from cold, and earlier by more than the uncertainty of the difference.
     AsExpected,
-    /// Rate-compensated, from cold, and not earlier by more than that: retest.
+    /// Rate-compensated, from cold, and not earlier by more than that: a remark, no reason to test again.
     NotEarlier,
     /// One of the two is estimated, and the estimate is not good enough to tell.
     NotSure,
@@ -33,7 +33,7 @@ impl Earlier {
         match self {
             Earlier::AsExpected => "earlier, as expected of a rate-compensated detector heated fast from cold",
             Earlier::NotEarlier => {
-                "not earlier beyond the uncertainty, though a rate-compensated detector heated fast from cold should be: retest"
+                "not earlier beyond the uncertainty, though a rate-compensated detector heated fast from cold usually is"
             }
             Earlier::NotSure => {
                 "an estimate is not sure enough to tell: read the display at the first trip and at every counted one"
@@ -67,7 +67,7 @@ pub struct FirstTrip {
 }
 
 /// The first trip against `operating`; none where the first one counts, or one of the two has no temperature.
-pub(super) fn first_trip(started: &Started, trips: &[TripFinding], operating: &Operating) -> Option<FirstTrip> {
+pub(super) fn first_trip(started: &TestStart, trips: &[TripFinding], operating: &Operating) -> Option<FirstTrip> {
     let first = trips.first().filter(|trip| !trip.counted() && trip.heat_up == 1)?.temperature?;
     let corrected = !operating.unknown.contains(&Unknown::Lag);
     if corrected && first.late.is_none() {
@@ -101,7 +101,7 @@ pub(super) fn first_trip(started: &Started, trips: &[TripFinding], operating: &O
         _ if !cold => Earlier::NotFromCold,
         None => Earlier::NoSpread,
         Some(expanded) if by.0 > expanded => Earlier::AsExpected,
-        // What a poor estimate cannot tell is no reason to run a detector again.
+        // A poor estimate cannot tell.
         Some(expanded) if estimated && by.0 >= -expanded => Earlier::NotSure,
         Some(_) => Earlier::NotEarlier,
     };

@@ -1,15 +1,17 @@
 //! What limits say of an operating temperature: as read, and the limit result where the budget allows one.
 
 use super::figure::{Figure, Input, Quantity};
-use super::limits::{LimitsGiven, NoLimits};
+use super::limits::{LimitsGiven, LimitsSource, NoLimits};
 use super::methods;
 use super::operating::{NoOperating, Operating, Unknown};
-use super::remark::{Remark, after};
-use crate::book::body::Started;
+use super::remark::{Remark, after, element_lags};
+use crate::book::body::TestStart;
 use crate::book::entry::Hash;
 use crate::stats::{self, LimitResult, Measured, conformance};
-use crate::trade::detector::Marking;
-use crate::trade::procedure::Template;
+use crate::trade::detector::{Marking, RateFunction};
+use crate::trade::heating::{Heat, may_heat};
+use crate::trade::procedure::ProcedureKind;
+use crate::units::KelvinPerSecond;
 use std::fmt;
 
 /// The mean against the limits, without any uncertainty.
@@ -25,8 +27,8 @@ impl AsRead {
     /// The words on screen and in print.
     pub fn words(self) -> &'static str {
         match self {
-            AsRead::Within => "Within as read",
-            AsRead::Outside => "Outside as read",
+            AsRead::Within => "Mean within limits",
+            AsRead::Outside => "Mean outside limits",
         }
     }
 }
@@ -49,6 +51,12 @@ pub enum Missing {
     },
     /// A functional test says whether a detector operates, not where.
     FunctionalTest,
+    /// The element lags behind the heater by nobody knows how much, so marked limits say nothing of the heater's temperature.
+    ElementLags,
+    /// No set point can be taken of this type, or nobody answered what has to be asked first.
+    TypeNotAllowed,
+    /// Nobody has said whose an early trip is.
+    EarlyTrip,
     /// The test ended before the procedure's trips were taken.
     FewerTrips {
         /// Trips that counted.
@@ -56,6 +64,23 @@ pub enum Missing {
         /// Trips that should have.
         wanted: usize,
     },
+}
+
+impl Missing {
+    /// The name it has in files.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Missing::Operating(why) => why.name(),
+            Missing::Limits(why) => why.name(),
+            Missing::Part(part) => part.name(),
+            Missing::Estimated { .. } => "estimated",
+            Missing::FunctionalTest => "functional_test",
+            Missing::ElementLags => "element_lags",
+            Missing::TypeNotAllowed => "type_not_allowed",
+            Missing::EarlyTrip => "early_trip",
+            Missing::FewerTrips { .. } => "fewer_trips",
+        }
+    }
 }
 
 impl fmt::Display for Missing {
@@ -66,14 +91,18 @@ impl fmt::Display for Missing {
             Missing::Part(part) => part.fmt(f),
             Missing::Estimated { estimated, of } => write!(
                 f,
-                "{estimated} of {of} counted trips are estimated from the time, and between the trough of cool-down and the top temperature \
-                 a trip can lie nowhere else: read the display at every counted trip"
+                "{estimated} of {of} counted trips were not read, only estimated: next time read the display at every counted trip"
             ),
             Missing::FunctionalTest => {
-                f.write_str("a functional test says whether it operates, not where: test a set-point test")
+                f.write_str("a functional test shows that it operates, not at what temperature: use a set-point test")
             }
+            Missing::ElementLags => f.write_str(
+                "this type's element lags behind the heater by an unknown amount: only limits that the owner gave for this method apply",
+            ),
+            Missing::TypeNotAllowed => f.write_str("no set point can be taken of this type as it was tested"),
+            Missing::EarlyTrip => f.write_str("an early trip: say whether it was this detector"),
             Missing::FewerTrips { counted, wanted } => {
-                write!(f, "{counted} of {wanted} trips that count were taken: test the whole procedure")
+                write!(f, "{counted} of {wanted} counted trips taken: complete the procedure")
             }
         }
     }
@@ -82,7 +111,7 @@ impl fmt::Display for Missing {
 /// The limit result, with what it rests on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
-    /// Pass, conditional pass, conditional fail or fail.
+    /// Within or outside, with the uncertainty.
     pub limit_result: LimitResult,
     /// Probability that the operating temperature lies within the limits.
     pub p_conform: f64,
@@ -109,10 +138,10 @@ impl Stated {
 /// The words of a limit result on screen and in print.
 pub fn limit_result_words(limit_result: LimitResult) -> &'static str {
     match limit_result {
-        LimitResult::Within => "Pass",
-        LimitResult::WithinCloseToLimit => "Conditional pass",
-        LimitResult::OutsideWithinUncertainty => "Conditional fail",
-        LimitResult::Outside => "Fail",
+        LimitResult::Within => "Within",
+        LimitResult::WithinCloseToLimit => "Within, close to limit",
+        LimitResult::OutsideWithinUncertainty => "Outside, within uncertainty",
+        LimitResult::Outside => "Outside",
     }
 }
 
@@ -135,19 +164,22 @@ pub struct Judgement {
     pub remarks: Vec<Remark>,
 }
 
-/// Judges a test by `marking`; `wanted` is the number of trips that should have counted.
+/// Judges a test by `marking`; `wanted` is the number of trips that should have counted, `early` whether a trip waits for the answer
+/// whose it is.
 pub(super) fn judge(
-    started: &Started,
+    started: &TestStart,
     marking: &Marking,
     operating: &Result<Operating, NoOperating>,
     (counted, wanted): (usize, usize),
+    rate: Option<KelvinPerSecond>,
+    early: bool,
 ) -> Judgement {
     let limits = LimitsGiven::of(marking, &started.procedure);
     let mut missing = Vec::new();
     match operating {
         Err(why) => missing.push(Missing::Operating(why.clone())),
         Ok(operating) => {
-            if started.procedure.template == Template::Functional {
+            if !started.procedure.is_set_point() {
                 missing.push(Missing::FunctionalTest);
             } else if counted < wanted {
                 missing.push(Missing::FewerTrips { counted, wanted });
@@ -159,6 +191,22 @@ pub(super) fn judge(
         }
     }
     missing.extend(limits.as_ref().err().copied().map(Missing::Limits));
+    let marked = limits.as_ref().is_ok_and(|limits| limits.from == LimitsSource::Marking);
+    if marked && !marking.detector_type.follows_heater() {
+        missing.push(Missing::ElementLags);
+    }
+    // A marking that was corrected later may be of a type that would have been refused.
+    let allowed = match may_heat(marking.detector_type, ProcedureKind::SetPoint) {
+        Heat::Allowed => true,
+        Heat::RateFunctionAsked => started.rate_answer.is_some() || marking.rate_function == Some(RateFunction::Off),
+        _ => false,
+    };
+    if started.procedure.is_set_point() && !allowed && !matches!(limits, Err(NoLimits::NoSetPoint)) {
+        missing.push(Missing::TypeNotAllowed);
+    }
+    if early {
+        missing.push(Missing::EarlyTrip);
+    }
     let both = operating.as_ref().ok().filter(|operating| operating.estimated == 0).zip(limits.as_ref().ok());
     let as_read = both.map(
         |(operating, limits)| {
@@ -166,7 +214,8 @@ pub(super) fn judge(
         },
     );
     let stated = both.filter(|_| missing.is_empty()).and_then(|(operating, limits)| state(operating, limits));
-    let remarks = limits.as_ref().map_or_else(|_| Vec::new(), |limits| after(&started.heater, limits, operating));
+    let mut remarks = limits.as_ref().map_or_else(|_| Vec::new(), |limits| after(&started.heater, limits, operating));
+    remarks.extend(element_lags(started, marking, operating, rate));
     Judgement {
         corrected_by: None,
         reason: None,

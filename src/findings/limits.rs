@@ -4,7 +4,6 @@ use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use crate::stats;
 use crate::trade::detector::{LimitsFrom, Marking};
-use crate::trade::detector_type::DetectorType;
 use crate::trade::procedure::Procedure;
 use crate::units::{Celsius, Difference, Kelvin};
 use std::fmt;
@@ -34,7 +33,7 @@ impl LimitsSource {
 /// Why there are no limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NoLimits {
-    /// A rate-of-rise detector has no set point.
+    /// A rate element has no set point.
     NoSetPoint,
     /// No rating is registered.
     NoRating,
@@ -46,18 +45,31 @@ pub enum NoLimits {
     Crossed,
 }
 
+impl NoLimits {
+    /// The name it has in files.
+    pub fn name(self) -> &'static str {
+        match self {
+            NoLimits::NoSetPoint => "no_set_point",
+            NoLimits::NoRating => "no_rating",
+            NoLimits::NoTolerance => "no_tolerance",
+            NoLimits::ClassOnly => "class_only",
+            NoLimits::Crossed => "limits_reversed",
+        }
+    }
+}
+
 impl fmt::Display for NoLimits {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            NoLimits::NoSetPoint => "a rate-of-rise detector has no set point, so there is nothing to hold it against",
-            NoLimits::NoRating => "no rating: enter the marked operating temperature in Register",
+            NoLimits::NoSetPoint => "a rate element has no set point: no limits apply",
+            NoLimits::NoRating => "no rating on file: enter it under Devices",
             NoLimits::NoTolerance => {
-                "no tolerance: enter the owner's or the marked minus and plus tolerance in Register or in the procedure"
+                "no tolerance on file: enter the owner's or the marked one under Devices"
             }
             NoLimits::ClassOnly => {
-                "the window of an EN 54-5 class holds for slowly rising air: ask the owner for limits for this method"
+                "EN 54-5 class limits apply to slowly rising air, not this heater: ask the owner for limits for this method"
             }
-            NoLimits::Crossed => "minus and plus tolerance are crossed: minus is zero or below, plus zero or above",
+            NoLimits::Crossed => "limits reversed: minus is zero or below, plus zero or above",
         })
     }
 }
@@ -81,11 +93,11 @@ impl LimitsGiven {
     /// # Errors
     /// Why there are none.
     pub fn of(marking: &Marking, procedure: &Procedure) -> Result<LimitsGiven, NoLimits> {
-        if marking.detector_type == DetectorType::RateOfRise {
+        if marking.detector_type.has_rate_element() {
             return Err(NoLimits::NoSetPoint);
         }
         let rating = marking.rating.ok_or(NoLimits::NoRating)?.celsius();
-        let (minus, plus, from) = match (procedure.limits, marking.limits_from) {
+        let (minus, plus, from) = match (procedure.limits.as_ref(), marking.limits_from) {
             (Some(own), _) => (Some(own.minus), Some(own.plus), LimitsSource::Procedure),
             (None, Some(LimitsFrom::Owner)) => (marking.minus, marking.plus, LimitsSource::Owner),
             (None, _) if marking.class.is_some() => return Err(NoLimits::ClassOnly),

@@ -1,6 +1,5 @@
 //! Where the heater's display stands in a test without anybody seeing it.
 
-use super::hot::Cooling;
 use super::profile::{AMBIENT_U, NoProfile, heater_profile};
 use super::scores::{Score, Share};
 use crate::book::log::Book;
@@ -28,6 +27,10 @@ pub enum NoEstimate {
     NoAmbient,
     /// The heater is off, and its profile runs carry no cooling.
     NoCooling,
+    /// The heater cycles on its own and nobody gave its times.
+    NoTimes,
+    /// Its safety time-out is over: it may have switched itself off, seen by nobody.
+    TimedOut,
     /// It went beyond all that the heater can have.
     OutOfRange,
     /// A reading far from it stands, or too many of the test lie outside its band.
@@ -53,6 +56,8 @@ impl fmt::Display for NoEstimate {
             NoEstimate::NotHere => "profile not here",
             NoEstimate::NoAmbient => "no ambient",
             NoEstimate::NoCooling => "cooling unknown",
+            NoEstimate::NoTimes => "cycle times missing",
+            NoEstimate::TimedOut => "past the safety time-out",
             NoEstimate::OutOfRange => "out of range",
             NoEstimate::Contradicted => "a reading contradicts it",
             NoEstimate::Withdrawn(_) => "withdrawn",
@@ -77,12 +82,6 @@ pub fn profile_of_test(book: &Book, test: &Test) -> Result<HeaterProfile, NoEsti
     heater_profile(&profile_runs, heater.setting).map_err(NoEstimate::NoProfile)
 }
 
-/// How a heater cools by its heater profile; none where its readings carry no cooling.
-pub(super) fn cooling_of(profile: &HeaterProfile) -> Option<Cooling> {
-    let (tau, u_tau) = profile.single_cooling()?;
-    Some(Cooling { tau, u_tau })
-}
-
 /// The estimate of one test under way: asked at times that go forward, it takes up what was seen until each of them. A reading far
 /// from it is left out: it is a slip of the finger, or the heater is not the one of the profile, and narrows nothing either way.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,6 +89,8 @@ pub struct Follower {
     live: Live,
     display: Kelvin,
     lag: Seconds,
+    /// When the heater's safety time-out is over, ms since heat on.
+    timeout: i64,
     seen: Vec<(i64, Seen)>,
     taken: usize,
 }
@@ -111,12 +112,13 @@ impl Follower {
         let ambient = test.frozen.ambient.ok_or(NoEstimate::NoAmbient)?.celsius();
         let seconds = Seconds::from_millis;
         let clockwork = match heater.heating.cycle {
-            Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => Some(Clockwork {
-                hold_first: seconds(hold_first_ms),
-                hold_again: seconds(hold_again_ms),
-                off: seconds(off_ms),
-            }),
-            Cycle::ByHand { .. } => None,
+            Cycle::Auto {
+                hold_first_ms: Some(hold_first), hold_again_ms: Some(hold_again), off_ms: Some(off), ..
+            } => {
+                Some(Clockwork { hold_first: seconds(hold_first), hold_again: seconds(hold_again), off: seconds(off) })
+            }
+            Cycle::Auto { .. } => return Err(NoEstimate::NoTimes),
+            Cycle::Manual { .. } => None,
         };
         let live = Live::start(
             profile,
@@ -154,7 +156,8 @@ impl Follower {
         let seen = order::by_number(seen, |(when, _)| *when);
         let display = heater.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
         let lag = seconds(test.frozen.indication.lag_ms.max(0));
-        Ok(Follower { live, display, lag, seen, taken: 0 })
+        let timeout = heater.heating.timeout_ms.unwrap_or(i64::MAX);
+        Ok(Follower { live, display, lag, timeout, seen, taken: 0 })
     }
 
     /// The display's temperature at `at`, ms since heat on, by everything seen until then. Not before what it was asked last.
@@ -162,6 +165,9 @@ impl Follower {
     /// # Errors
     /// Why there is none.
     pub fn at(&mut self, at: i64) -> Result<Estimate, NoEstimate> {
+        if at >= self.timeout {
+            return Err(NoEstimate::TimedOut);
+        }
         while let Some((when, seen)) = self.next().filter(|(when, _)| *when <= at) {
             self.take(when, seen);
         }
@@ -170,11 +176,17 @@ impl Follower {
 
     /// The same by what it has taken up, whatever else was seen.
     pub(super) fn here(&self, at: i64) -> Option<Estimate> {
+        if at >= self.timeout {
+            return None;
+        }
         self.live.at(Seconds::from_millis(at)).ok()
     }
 
     /// What the display showed when somebody saw it who tapped at `at`, by what has been taken up.
     pub(super) fn seen(&self, at: i64) -> Option<Estimate> {
+        if at >= self.timeout {
+            return None;
+        }
         self.live.seen(Seconds::from_millis(at))
     }
 

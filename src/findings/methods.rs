@@ -28,9 +28,9 @@ pub const TRIP_ESTIMATED: Method = Method {
 pub const LATE: Method = Method {
     name: "Rise of the heater before a trip was noticed",
     formula: "ΔT = T(t) − T(t − lag) by the heater profile, mean over the counted trips; u(late) = √((change of ΔT over u(lag))² + u(profile)²), \
-              u(profile) the larger u(rate) · lag together with what the heater's clockwork leaves open; where the heater may have reached its upper \
+              u(profile) the larger u(rate) · lag together with what the times of the heater's cycle leave open; where the heater may have reached its upper \
               temperature within the lag or before it, half the heat-up of the lag, u(profile) that half/√3; common to all trips",
-    source: "JCGM 100:2008 (GUM) 4.1, 4.3.7, 5.1.2, F.2.4.5; that a sign is late in the same way every time is the project's own",
+    source: "JCGM 100:2008 (GUM) 4.1, 4.3.7, 5.1.2, F.2.4.5; that an indication lags in the same way every time is the project's own",
 };
 /// The mean of the counted trips.
 pub const OPERATING: Method = Method {
@@ -78,6 +78,12 @@ pub const REACH: Method = Method {
     formula: "H − U(H), below the upper limit; U(H) = k · √(u(cal)² + u(cpl)²), as far as known",
     source: "JCGM 100:2008 (GUM) 5.1.2, 6.2.1",
 };
+/// How far an element may lag behind the heater.
+pub const ELEMENT_LAG: Method = Method {
+    name: "Lag of the element behind the heater",
+    formula: "r τ (1 − e^(−ΔT/(r τ))), ΔT the rise above ambient; at both ends of a range of time constants. Information, taken off nothing",
+    source: "first-order response, Heskestad & Bill (1989), Fire Safety Journal 14, 113; the range of τ is the project's own figure",
+};
 /// The uncertainty against the window.
 pub const TWICE: Method = Method {
     name: "Twice the expanded uncertainty",
@@ -108,7 +114,7 @@ pub const PROFILE_RATE: Method = Method {
 };
 /// How far a heater would heat-up.
 pub const PROFILE_RISE: Method = Method {
-    name: "Rise R: how far it would heat-up above ambient",
+    name: "Rise R: how far it would heat up above ambient",
     formula: "R = P τh",
     source: "first-order heat balance; law of propagation, GUM 5.2.2",
 };
@@ -156,7 +162,7 @@ pub const ALL_SHIFTED: Method = Method {
     name: "Median deviation from the rating",
     formula: "median, beyond U = k · u; u = √(u(med)² + u(sys)²), u(sys) calibration and fit, where both are known, lag and heater profile; u(med) the larger of √(π/2) σ/√n and d/√12, \
               σ = scale/0.6745, with (n − 1)/2 degrees of freedom",
-    source: "standard error of a median of normal values: Kendall & Stuart, The Advanced Theory of Statistics 1, 14.12, from memory; JCGM \
+    source: "standard error of the median of normal values, σ √(π/2n); JCGM \
              100:2008 (GUM) 5.1.2, F.2.2.1, G.4.1; the degrees of freedom are the project's own, by simulation: 1 healthy family in 20 \
              remarked at most",
 };
@@ -172,11 +178,4 @@ pub const WITH_AMBIENT: Method = Method {
     name: "Deviation per degree of ambient temperature",
     formula: "slope of deviation over ambient temperature, beyond t · u(b), flagged ones left out",
     source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1",
-};
-/// How long it stays hot.
-pub const HOT: Method = Method {
-    name: "Hot for at least",
-    formula: "τ · ln((T₀ − Tₐ)/(T − Tₐ)), τ = τc + 2 u(τc); from the end of the test, as if the heater were still at its top temperature",
-    source: "dT/dt = (Tₐ − T)/τc (Newton's law of cooling); two standard uncertainties: JCGM 100:2008 (GUM) 6.3.3; threshold: ISO 13732-1, \
-             from memory; that the detector cools no slower than the heater is assumed, not measured",
 };

@@ -5,7 +5,7 @@ use super::figure::{Figure, Input, Quantity};
 use super::methods;
 use super::settling::{Settling, settling};
 use super::trip::{TripFinding, Way, rounding};
-use crate::book::body::{Ending, FrozenHeater, Started};
+use crate::book::body::{Ending, HeaterSnapshot, TestStart};
 use crate::book::phase::{Phase, Timeline};
 use crate::book::test::Test;
 use crate::stats::{Component, Coverage, EffectiveDf, Summary, mean_sd, welch_satterthwaite};
@@ -32,20 +32,34 @@ pub enum NoOperating {
     OutOfRange,
 }
 
+impl NoOperating {
+    /// The name it has in files.
+    pub fn name(&self) -> &'static str {
+        match self {
+            NoOperating::Running => "in_progress",
+            NoOperating::Stopped(_) => "stopped",
+            NoOperating::NoCountedTrip => "no_counted_trip",
+            NoOperating::HeatUpWithoutTrip(_) => "heat_up_without_trip",
+            NoOperating::NotRead(_) => "not_read",
+            NoOperating::OutOfRange => "out_of_range",
+        }
+    }
+}
+
 impl fmt::Display for NoOperating {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            NoOperating::Running => f.write_str("the test is not over"),
+            NoOperating::Running => f.write_str("test in progress"),
             NoOperating::Stopped(Ending::Mistake) => f.write_str("stopped as a mistake: test the right detector"),
-            NoOperating::Stopped(_) => f.write_str("stopped because of the heater: check it, then retest"),
+            NoOperating::Stopped(_) => f.write_str("stopped, heater problem: check the heater, then retest"),
             NoOperating::NoCountedTrip => f.write_str("no trip counted: retest"),
             NoOperating::HeatUpWithoutTrip(heat_ups) => {
-                write!(f, "no trip in heat-up {}, and a mean of the others would flatter it: retest", list(heat_ups))
+                write!(f, "no trip in heat-up {}, and a mean of the rest would look too good: retest", list(heat_ups))
             }
             NoOperating::NotRead(trips) => {
-                write!(f, "no reading at trip {}: read the display at every counted trip next time", list(trips))
+                write!(f, "no reading at trip {}: next time read the display at every counted trip", list(trips))
             }
-            NoOperating::OutOfRange => f.write_str("a reading is out of any range: undo it and take it again"),
+            NoOperating::OutOfRange => f.write_str("a reading is impossible: change it"),
         }
     }
 }
@@ -67,19 +81,36 @@ pub enum Unknown {
     Lag,
     /// The spread between trips: one trip shows none.
     Spread,
+    /// Where the number of the fit comes from.
+    FitSource,
+}
+
+impl Unknown {
+    /// The name it has in files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Unknown::Calibration => "calibration",
+            Unknown::Fit => "fit",
+            Unknown::FitSource => "fit_source",
+            Unknown::Resolution => "resolution",
+            Unknown::Lag => "lag",
+            Unknown::Spread => "spread",
+        }
+    }
 }
 
 impl fmt::Display for Unknown {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Unknown::Calibration => "the heater's calibration uncertainty: enter it from the certificate in Register",
-            Unknown::Fit => "the fit uncertainty from heater to detector: enter it for the heater in Register",
-            Unknown::Resolution => "the step of the heater's display: enter it for the heater in Register",
+            Unknown::Calibration => "heater's calibration uncertainty: enter it from the certificate, under Devices",
+            Unknown::Fit => "heater's fit error: enter it under Devices",
+            Unknown::Resolution => "step of the heater's display: enter it under Devices",
             Unknown::Lag => {
-                "what the heater rises during the lag of the indication: take a profile run on the heater's page, and the ambient temperature before \
-                 the start, or use a sign without lag"
+                "heating rate, for the lag in seeing the trip: mark “At top temp” in the first heat-up from cold, with the ambient temperature \
+                 entered, or profile the heater"
             }
-            Unknown::Spread => "the spread between trips: one counted trip shows none, take two or more",
+            Unknown::Spread => "spread between trips: take two or more counted trips",
+            Unknown::FitSource => "where the fit error is from: enter it under Devices",
         })
     }
 }
@@ -220,12 +251,13 @@ pub(super) struct Shared {
 }
 
 impl Shared {
-    pub(super) fn of(heater: &FrozenHeater) -> Shared {
+    pub(super) fn of(heater: &HeaterSnapshot) -> Shared {
         let calibration = heater.metrology.calibration_u.map(|u| u.kelvin().abs());
         let fit = heater.metrology.fit_u.map(|u| u.kelvin().abs());
         let gaps = [
             calibration.is_none().then_some(Unknown::Calibration),
             fit.is_none().then_some(Unknown::Fit),
+            (fit.is_some() && heater.metrology.fit_from.is_none()).then_some(Unknown::FitSource),
             heater.heating.resolution.is_none().then_some(Unknown::Resolution),
         ];
         Shared { calibration, fit, unknown: gaps.into_iter().flatten().collect() }
@@ -248,12 +280,12 @@ pub(super) fn known(u: Option<Kelvin>) -> Component {
 /// Why there is none.
 pub(super) fn operating(test: &Test, timeline: &Timeline, trips: &[TripFinding]) -> Result<Operating, NoOperating> {
     match (test.ended, timeline.phase) {
-        (Some((how @ (Ending::Mistake | Ending::HeaterTrouble), _)), _) => return Err(NoOperating::Stopped(how)),
-        (Some(_), _) | (None, Phase::Complete { .. } | Phase::AwaitRestore { .. } | Phase::NoTrip { .. }) => {}
+        (Some((how @ (Ending::Mistake | Ending::HeaterProblem), _)), _) => return Err(NoOperating::Stopped(how)),
+        (Some(_), _) | (None, Phase::Complete { .. } | Phase::AwaitRestore { .. }) => {}
         _ => return Err(NoOperating::Running),
     }
     let without: Vec<u32> =
-        timeline.missing.iter().copied().filter(|heat_up| *heat_up > test.frozen.procedure.uncounted).collect();
+        timeline.missing.iter().copied().filter(|heat_up| *heat_up > test.frozen.procedure.not_averaged).collect();
     if !without.is_empty() {
         return Err(NoOperating::HeatUpWithoutTrip(without));
     }
@@ -269,7 +301,7 @@ pub(super) fn operating(test: &Test, timeline: &Timeline, trips: &[TripFinding])
     of_trips(&test.frozen, trips).ok_or(NoOperating::OutOfRange)
 }
 
-fn of_trips(frozen: &Started, trips: &[TripFinding]) -> Option<Operating> {
+fn of_trips(frozen: &TestStart, trips: &[TripFinding]) -> Option<Operating> {
     let temperatures = || trips.iter().filter(|trip| trip.counted()).filter_map(|trip| trip.temperature.as_ref());
     let (mut numbers, mut values) = (Vec::with_capacity(trips.len()), Vec::with_capacity(trips.len()));
     for trip in trips.iter().filter(|trip| trip.counted()) {
@@ -345,7 +377,7 @@ fn type_a(summary: &Summary, floor: f64) -> Component {
 }
 
 /// The smallest expanded uncertainty that a heater allows, whatever the trips show, from the parts that are known.
-pub(super) fn least_expanded(heater: &FrozenHeater) -> Option<Kelvin> {
+pub(super) fn least_expanded(heater: &HeaterSnapshot) -> Option<Kelvin> {
     let [calibrated, coupled] = Shared::of(heater).components();
     let rounding = known(heater.heating.resolution.map(|step| rounding(step.kelvin())));
     let combined = welch_satterthwaite(&[calibrated, coupled, rounding])?;

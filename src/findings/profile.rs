@@ -73,7 +73,7 @@ fn for_fit(profile_run: &ProfileRun, setting: Reading) -> thermal::ProfileRun {
 /// When heat went off, ms since heat on. On a heater that cycles by itself somebody saw that, and tapped as late as at a reading; by
 /// hand it is the tap itself.
 fn off(profile_run: &ProfileRun) -> Option<i64> {
-    let late = if profile_run.frozen.heater.heating.cycle.by_itself() { (FINGER * 1_000.0) as i64 } else { 0 };
+    let late = if profile_run.frozen.heater.heating.cycle.is_auto() { (FINGER * 1_000.0) as i64 } else { 0 };
     profile_run.at(What::HeaterOff).map(|off| off.saturating_sub(late))
 }
 

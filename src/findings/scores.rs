@@ -84,8 +84,13 @@ impl Score {
     }
 
     fn stands(&self, book: &Book) -> bool {
-        book.naming(self.reading).any(|entry| matches!(entry.body, Body::ReadingStands { .. }))
+        is_confirmed(book, self.reading)
     }
+}
+
+/// Whether somebody said of a reading that was asked about that it is right.
+pub fn is_confirmed(book: &Book, reading: Hash) -> bool {
+    book.naming(reading).any(|entry| matches!(entry.body, Body::ReadingConfirmed { .. }))
 }
 
 /// So many of so many.
@@ -125,7 +130,7 @@ pub struct Record {
 /// The newest of the profile runs that made a profile: estimates stand or fall with it, because a newer one is what mends them.
 pub fn newest_profile_run(book: &Book, profile: &[Hash]) -> Option<Id> {
     match book.get(*profile.first()?)?.body {
-        Body::ProfileRunEnded { profile_run, .. } => Some(profile_run),
+        Body::ProfileRunEnded { run, .. } => Some(run),
         _ => None,
     }
 }

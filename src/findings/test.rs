@@ -1,92 +1,108 @@
 //! Everything one test says.
 
-use super::first::{Earlier, FirstTrip, first_trip};
-use super::hot::{HotUnknown, HotUntil, hot};
+use super::first::{FirstTrip, first_trip};
 use super::judgement::{AsRead, Judgement, judge};
-use super::live::{Follower, NoEstimate, cooling_of, profile_of_test};
+use super::live::{Follower, NoEstimate, profile_of_test};
+use super::no_alarm::{NotProven, no_alarm};
 use super::operating::{NoOperating, Operating, operating};
-use super::trip::{TripFinding, trips};
+use super::outcome::{
+    AtPanel, EarlyTrip, Failed, NotExercised, Outcome, Restored, Tripped, at_panel, early, not_exercised, outcome,
+    restored,
+};
+use super::trip::{TripFinding, most_rate, trips};
 use crate::book::Id;
-use crate::book::body::{Ending, Fault, Point, Started};
+use crate::book::body::{Ending, ItemWhat, TestStart};
 use crate::book::log::Book;
-use crate::book::phase::{NotCounted, Phase, Stage, Timeline};
-use crate::book::test::Test;
+use crate::book::phase::{NotCounted, Stage, Timeline};
+use crate::book::test::{Judged, Test};
 use crate::stats::LimitResult;
 use crate::thermal::HeaterProfile;
 use crate::trade::conditions::Restores;
-use crate::units::Celsius;
-use std::fmt;
+use crate::units::KelvinPerSecond;
 use std::sync::Arc;
-
-/// What the code asks of a detector.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Operated {
-    /// A trip was seen: a yes for good.
-    Yes {
-        /// Test time of the first one, ms since heat on.
-        first_at: i64,
-    },
-    /// A full heat-up and soak without a trip.
-    No {
-        /// The heater's top temperature.
-        up_to: Celsius,
-    },
-    /// The test is not over.
-    NotYet,
-    /// The test ended before a trip and before a full heat-up and soak were over.
-    NotDecided {
-        /// How it ended.
-        ending: Ending,
-    },
-}
-
-impl fmt::Display for Operated {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Operated::Yes { .. } => "yes: a trip was seen",
-            Operated::No { .. } => "no: no trip in a full heat-up and soak up to the heater's top temperature",
-            Operated::NotYet => "not decided: the test is not over",
-            Operated::NotDecided { .. } => "not decided: the test ended before a trip or a full soak: retest",
-        })
-    }
-}
 
 /// Why a test asks for attention, the gravest first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Flag {
-    /// It did not operate.
-    DidNotOperate,
-    /// It stays in alarm with the heater off.
+    /// No alarm.
+    NoAlarm,
+    /// It did not operate, in the judgment of the technician.
+    Judged,
+    /// It stays in alarm.
     StaysInAlarm,
-    /// The limit result is fail.
-    Fail,
-    /// The limit result is conditional fail.
+    /// The panel showed another point.
+    WrongPoint,
+    /// The panel showed nothing.
+    NotAtPanel,
+    /// A trip may be another detector's.
+    EarlyTrip,
+    /// Operation is not proven.
+    NotProven,
+    /// The limit result is outside.
+    Outside,
+    /// The limit result is outside, within uncertainty.
     OutsideWithinUncertainty,
     /// The mean lies outside the limits.
-    OutsideAsRead,
-    /// The panel showed the wrong point.
-    WrongPoint,
-    /// Another fault was noted.
-    Faulty,
-    /// It stands apart from its neighbours.
+    MeanOutside,
+    /// Another item was found.
+    Item,
+    /// It reads unlike the rest of its area.
     Outlier,
     /// It is to be tested once more.
     Retest,
+    /// Panel or restore is not verified.
+    NotVerified,
 }
 
 impl Flag {
     /// The words on screen and in print.
     pub fn words(self) -> &'static str {
         match self {
-            Flag::DidNotOperate => "Did not operate",
+            Flag::NoAlarm => "No alarm",
+            Flag::Judged => "Did not operate (judged)",
             Flag::StaysInAlarm => "Stays in alarm",
-            Flag::Fail => "Fail",
-            Flag::OutsideWithinUncertainty => "Conditional fail",
-            Flag::OutsideAsRead => "Outside as read",
-            Flag::WrongPoint => "Wrong point at the panel",
-            Flag::Faulty => "Fault found",
+            Flag::WrongPoint => "Wrong point at panel",
+            Flag::NotAtPanel => "Nothing at panel",
+            Flag::EarlyTrip => "Early trip",
+            Flag::NotProven => "Operation not proven",
+            Flag::Outside => "Outside limits",
+            Flag::OutsideWithinUncertainty => "Outside, within uncertainty",
+            Flag::MeanOutside => "Mean outside limits",
+            Flag::Item => "Item open",
             Flag::Outlier => "Outlier",
             Flag::Retest => "Retest",
+            Flag::NotVerified => "Not verified",
+        }
+    }
+}
+
+/// What a test is among those of its position in the visit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Role {
+    /// The first one.
+    AsFound,
+    /// One more with no work between.
+    Retest,
+    /// After a repair or a replacement.
+    AsLeft,
+}
+
+impl Role {
+    /// Of a test that started so.
+    pub fn of(start: &TestStart) -> Role {
+        match (start.follows, start.after) {
+            (_, Some(_)) => Role::AsLeft,
+            (Some(_), None) => Role::Retest,
+            (None, None) => Role::AsFound,
+        }
+    }
+
+    /// The name it has in files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Role::AsFound => "as_found",
+            Role::Retest => "retest",
+            Role::AsLeft => "as_left",
         }
     }
 }
@@ -111,18 +127,30 @@ pub struct TestFindings {
     pub test: Id,
     /// Its visit.
     pub visit: Id,
-    /// The detector.
-    pub detector: Id,
+    /// The position.
+    pub position: Id,
     /// What was frozen into it.
-    pub frozen: Arc<Started>,
-    /// The test it follows, which makes it as left; none makes it as found.
-    pub follows: Option<Id>,
+    pub frozen: Arc<TestStart>,
+    /// What it is among those of its position.
+    pub role: Role,
     /// Wall clock of the start, UTC ms.
     pub started_wall: i64,
-    /// How it ended; none while it goes on.
+    /// How it ended; none while it is in progress.
     pub ended: Option<Ending>,
-    /// Whether the detector operated.
-    pub operated: Operated,
+    /// What the three results come to.
+    pub outcome: Outcome,
+    /// Whether the detector tripped.
+    pub tripped: Tripped,
+    /// What the panel showed.
+    pub panel: AtPanel,
+    /// Whether it restored.
+    pub restored: Restored,
+    /// A trip that may be another detector's.
+    pub early: Option<EarlyTrip>,
+    /// The technician's judgment.
+    pub technician: Option<Judged>,
+    /// What it did not exercise.
+    pub not_exercised: Vec<NotExercised>,
     /// Its trips in order.
     pub trips: Vec<TripFinding>,
     /// Where it operates, or why nobody can say.
@@ -133,12 +161,10 @@ pub struct TestFindings {
     pub judged_again: Vec<Judgement>,
     /// The first trip against the settled ones, where both are known.
     pub first: Option<FirstTrip>,
-    /// How long it stays hot after the end, or why nobody can say.
-    pub hot: Result<HotUntil, HotUnknown>,
     /// Restores.
     pub restores: RestoresSeen,
-    /// Faults noted in it.
-    pub faults: Vec<Fault>,
+    /// Items found in it.
+    pub items: Vec<ItemWhat>,
     /// The gravest reason for attention.
     pub flag: Option<Flag>,
 }
@@ -146,7 +172,7 @@ pub struct TestFindings {
 impl TestFindings {
     /// The detector's tag when the test started.
     pub fn tag(&self) -> &str {
-        &self.frozen.detector.place.tag
+        &self.frozen.position.place.tag
     }
 
     /// The judgements that hold: those of the corrections, or the frozen one. All are shown.
@@ -179,50 +205,61 @@ pub(super) fn findings(test: &Test, now: i64, profile: Result<&HeaterProfile, No
             heat_ups.then(|| profile.rate_at(operating.mean - ambient.celsius())).filter(|(rate, _)| rate.0 > 0.0);
     }
     let counted = trips.iter().filter(|trip| trip.counted()).count();
-    let wanted = frozen.procedure.trips.saturating_sub(frozen.procedure.uncounted) as usize;
-    let judge_by = |marking| judge(frozen, marking, &operating, (counted, wanted));
+    let wanted = frozen.procedure.trips.saturating_sub(frozen.procedure.not_averaged) as usize;
+    let rate = operating.as_ref().ok().and_then(|operating| operating.rate).map(|(rate, _)| rate);
+    let early = early(test, &trips);
+    let unanswered = early.as_ref().is_some_and(|early| !early.confirmed);
+    let rate = rate.or_else(|| mean_rate(test));
+    let judge_by = |marking| judge(frozen, marking, &operating, (counted, wanted), rate, unanswered);
     let judged = judge_by(&frozen.detector.marking);
     let again = test.corrections.iter().map(|correction| Judgement {
         corrected_by: Some(correction.hash),
-        reason: Some(correction.reason),
+        reason: Some(correction.why),
         ..judge_by(&correction.marking)
     });
     let judged_again = again.collect();
+    let tripped = match (timeline.trips.first(), test.ended) {
+        (Some(trip), _) => Tripped::Yes { first_at: trip.at },
+        (None, None) => Tripped::NotYet,
+        // A heater that had a problem shows nothing of the detector.
+        (None, Some((Ending::HeaterProblem, _))) => Tripped::NotDecided(NotProven::HeaterProblem),
+        (None, Some(_)) => match no_alarm(test, &timeline, profile.ok().filter(|_| !contradicted)) {
+            Ok(no_alarm) => Tripped::No(no_alarm),
+            Err(why) => Tripped::NotDecided(why),
+        },
+    };
+    let (panel, restored) = (at_panel(&trips), restored(test));
     let mut found = TestFindings {
         test: test.id,
         visit: test.visit,
-        detector: frozen.detector.of,
+        position: frozen.position.of,
         frozen: Arc::clone(frozen),
-        follows: frozen.follows,
+        role: Role::of(frozen),
         started_wall: test.started_wall,
         ended: test.ended.map(|(how, _)| how),
-        operated: operated(test, &timeline),
+        outcome: outcome(test, &tripped, &panel, restored, early.as_ref()),
+        not_exercised: not_exercised(test, &panel, restored),
+        tripped,
+        panel,
+        restored,
+        early,
+        technician: test.judged,
         first: operating.as_ref().ok().and_then(|operating| first_trip(frozen, &trips, operating)),
-        hot: if test.ended.is_some() {
-            hot(frozen, profile.ok().and_then(cooling_of))
-        } else {
-            Err(HotUnknown::Running)
-        },
         restores: restores(frozen.indication.restores, &trips),
         trips,
         operating,
         judged,
         judged_again,
-        faults: test.faults.iter().map(|(_, fault)| *fault).collect(),
+        items: test.items.iter().map(|(_, what)| *what).collect(),
         flag: None,
     };
     found.flag = flag(&found, &timeline);
     found
 }
 
-fn operated(test: &Test, timeline: &Timeline) -> Operated {
-    let up_to = test.frozen.heater.heating.top(&test.frozen.heater.setting);
-    match (timeline.operated(), test.ended) {
-        (Some(true), _) => Operated::Yes { first_at: timeline.trips.first().map_or(0, |trip| trip.at) },
-        (Some(false), _) => Operated::No { up_to },
-        (None, None) => Operated::NotYet,
-        (None, Some((ending, _))) => Operated::NotDecided { ending },
-    }
+/// The mean rate of the first heat-up from cold, where the top temperature was marked.
+fn mean_rate(test: &Test) -> Option<KelvinPerSecond> {
+    most_rate(test).map(|most| KelvinPerSecond(most.0 / 2.0))
 }
 
 fn restores(watched: Restores, trips: &[TripFinding]) -> RestoresSeen {
@@ -232,28 +269,47 @@ fn restores(watched: Restores, trips: &[TripFinding]) -> RestoresSeen {
 }
 
 fn flag(found: &TestFindings, timeline: &Timeline) -> Option<Flag> {
-    // Of several corrections the gravest verdict counts: which phone made the last one, no clock can say.
+    // Of several corrections the gravest result counts: which phone made the last one, no clock can say.
     let stated = |wanted| {
-        let statements = found.holding().iter().filter_map(|judgement| judgement.limit_result.as_ref().ok());
-        statements.map(|stated| stated.limit_result).any(|limit_result| limit_result == wanted)
+        let results = found.holding().iter().filter_map(|judgement| judgement.limit_result.as_ref().ok());
+        results.map(|stated| stated.limit_result).any(|result| result == wanted)
     };
     let outside = found.holding().iter().any(|judgement| judgement.as_read == Some(AsRead::Outside));
-    let faulty = |fault| found.faults.contains(&fault);
-    let wrong = found.trips.iter().any(|trip| trip.panel.as_ref().is_some_and(|(point, _)| *point == Point::Wrong));
+    let failed = |how| found.outcome == Outcome::Failed(how);
     let no_restore = found.trips.iter().any(|trip| trip.not_counted == Some(NotCounted::NoRestore));
-    let undecided = matches!(found.operated, Operated::NotDecided { .. }) || !timeline.missing.is_empty();
     let short = found.ended == Some(Ending::Done) && no_restore && found.operating.is_err();
-    let late = found.first.as_ref().is_some_and(|first| first.earlier == Earlier::NotEarlier);
-    let over = !matches!(timeline.phase, Phase::HeatUp { .. } | Phase::Soak { .. } | Phase::Cool { .. });
+    // What was answered or seen well in the test itself is no open item of it.
+    let other = |what: &ItemWhat| {
+        !matches!(
+            what,
+            ItemWhat::OperationNotProven | ItemWhat::StaysInAlarm | ItemWhat::WrongPoint | ItemWhat::NotAtPanel
+        )
+    };
     let reasons = [
-        (matches!(found.operated, Operated::No { .. }) || faulty(Fault::DidNotOperate), Flag::DidNotOperate),
-        (found.ended == Some(Ending::StaysInAlarm) || faulty(Fault::StaysInAlarm), Flag::StaysInAlarm),
-        (stated(LimitResult::Outside), Flag::Fail),
-        (stated(LimitResult::OutsideWithinUncertainty), Flag::OutsideWithinUncertainty),
-        (outside, Flag::OutsideAsRead),
-        (wrong || faulty(Fault::WrongPoint), Flag::WrongPoint),
-        (!found.faults.is_empty(), Flag::Faulty),
-        (over && (undecided || short || late), Flag::Retest),
+        (found.outcome == Outcome::Mistake, None),
+        (failed(Failed::NoAlarm), Some(Flag::NoAlarm)),
+        (failed(Failed::Judged), Some(Flag::Judged)),
+        (failed(Failed::StaysInAlarm), Some(Flag::StaysInAlarm)),
+        (failed(Failed::WrongPoint), Some(Flag::WrongPoint)),
+        (failed(Failed::NotAtPanel), Some(Flag::NotAtPanel)),
+        (found.early.is_some(), Some(Flag::EarlyTrip)),
+        (found.outcome == Outcome::NotDecided, Some(Flag::NotProven)),
+        (stated(LimitResult::Outside), Some(Flag::Outside)),
+        (stated(LimitResult::OutsideWithinUncertainty), Some(Flag::OutsideWithinUncertainty)),
+        (outside, Some(Flag::MeanOutside)),
+        (found.items.iter().any(other), Some(Flag::Item)),
+        (found.ended.is_some() && (!timeline.missing.is_empty() || short), Some(Flag::Retest)),
+        (matches!(found.outcome, Outcome::NotVerified { .. }), Some(Flag::NotVerified)),
     ];
-    reasons.into_iter().find(|(holds, _)| *holds).map(|(_, flag)| flag)
+    reasons.into_iter().find(|(holds, _)| *holds).and_then(|(_, flag)| flag)
+}
+
+impl TestFindings {
+    /// Why the absence of a trip decides nothing.
+    pub fn not_proven(&self) -> Option<&NotProven> {
+        match &self.tripped {
+            Tripped::NotDecided(why) => Some(why),
+            _ => None,
+        }
+    }
 }

@@ -4,11 +4,12 @@ use super::at_trip::{Late, estimated, late};
 use super::figure::{Figure, Input, Quantity};
 use super::live::Follower;
 use super::methods;
-use crate::book::body::{FrozenHeater, Point, Started};
+use crate::book::body::{HeaterSnapshot, Point, TestStart, What};
 use crate::book::entry::Hash;
 use crate::book::phase::{NotCounted, Stage, Timeline, Trip};
 use crate::book::test::Test;
-use crate::units::{Celsius, Kelvin, Reading};
+use crate::trade::conditions::Warmth;
+use crate::units::{Celsius, Kelvin, KelvinPerSecond, Reading, Seconds};
 
 /// One trip of a test.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,6 +76,7 @@ impl TripFinding {
 
 /// The trips of a test in order; `follower` is its heater profile at heat on, where it has one.
 pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&Follower>) -> Vec<TripFinding> {
+    let most = most_rate(test);
     let finding = |(index, trip): (usize, &Trip)| {
         let reading = test.reading_of(trip.mark).map(|taken| taken.reading);
         TripFinding {
@@ -87,7 +89,7 @@ pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&Follower
             not_counted: trip.not_counted,
             restore_after: trip.restore_at.map(|restore| restore.saturating_sub(trip.at)),
             reading,
-            temperature: temperature(&test.frozen, reading, trip, follower),
+            temperature: temperature(&test.frozen, reading, trip, follower, most),
             panel: test.panel(trip.mark),
         }
     };
@@ -103,8 +105,8 @@ pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&Follower
 }
 
 /// One step of the display: the heater's as registered, or that of the digits kept, whichever is coarser. A display that
-/// steps by five tenths shows more digits than it knows, and somebody who visits keeps fewer than it shows.
-pub(super) fn step(heater: &FrozenHeater, reading: Reading) -> Kelvin {
+/// steps by five tenths shows more digits than it knows, and somebody who rounds keeps fewer than it shows.
+pub(super) fn step(heater: &HeaterSnapshot, reading: Reading) -> Kelvin {
     let digits = reading.resolution();
     heater.heating.resolution.map_or(digits, |registered| Kelvin(registered.kelvin().0.max(digits.0)))
 }
@@ -115,14 +117,15 @@ pub(super) fn rounding(step: Kelvin) -> Kelvin {
 }
 
 fn temperature(
-    frozen: &Started,
+    frozen: &TestStart,
     reading: Option<Reading>,
     trip: &Trip,
     follower: Option<&Follower>,
+    most: Option<KelvinPerSecond>,
 ) -> Option<TripTemperature> {
-    let Started { heater, indication, .. } = frozen;
-    // Where nobody saw it switched on by hand, the profile does not know since when it heat-ups.
-    let unseen = trip.heat_up_from == trip.at && !heater.heating.cycle.by_itself();
+    let TestStart { heater, indication, .. } = frozen;
+    // Where nobody saw it switched on by hand, the profile does not know since when it heats.
+    let unseen = trip.heat_up_from == trip.at && !heater.heating.cycle.is_auto();
     let follower = follower.filter(|_| !unseen);
     let registered = || heater.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs());
     let (way, noticed, step, own) = match reading {
@@ -139,12 +142,23 @@ fn temperature(
     let instant = indication.lag_ms <= 0 && indication.lag_u_ms <= 0;
     let late = match follower {
         _ if instant => Some(Late::NONE),
-        None => None,
+        None if trip.stage == Stage::Off => None,
+        None => most.map(|most| Late::bounded(indication, most)),
         Some(follower) => late(follower, indication, trip.at, reading.map(|_| noticed + step / 2.0)),
     };
     let calibration = heater.metrology.calibration_u.map(|u| u.kelvin().abs());
     let found = TripTemperature { value: noticed, u: own, way, late, step, own, calibration, noticed };
     Some(found.with(late))
+}
+
+/// The fastest that the heater may have risen at a trip, by its own first heat-up from cold: twice the mean rate to the top
+/// temperature, where that was marked. Own figure; a heater slows down towards its top.
+pub(super) fn most_rate(test: &Test) -> Option<KelvinPerSecond> {
+    let frozen = &test.frozen;
+    let whole = frozen.heater.heating.top(&frozen.heater.setting) - frozen.ambient?.celsius();
+    let top = test.marks.iter().find(|mark| mark.what == What::AtTop && mark.at > 0)?;
+    let cold = frozen.heater_warmth == Warmth::Cold && whole.0 > 0.0;
+    cold.then(|| KelvinPerSecond(2.0 * whole.0 / Seconds::from_millis(top.at).0))
 }
 
 impl TripTemperature {

@@ -1,4 +1,4 @@
-//! The tests of one visit, flagged ones first, and what was found and left of each detector.
+//! The tests of one visit, flagged ones first.
 
 use super::families::{Family, families};
 use super::live::{NoEstimate, profile_of_test};
@@ -8,18 +8,6 @@ use crate::book::log::Book;
 use crate::book::visit::Visit;
 use crate::order;
 use crate::thermal::HeaterProfile;
-use std::collections::BTreeMap;
-
-/// The tests of one detector in a visit.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DetectorTests {
-    /// The detector.
-    pub detector: Id,
-    /// Tests that follow none; two phones can make two, and both are shown.
-    pub as_found: Vec<Id>,
-    /// Tests that follow another one and that none follows.
-    pub as_left: Vec<Id>,
-}
 
 /// What a visit says.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,8 +18,6 @@ pub struct VisitFindings {
     pub method: u32,
     /// Its tests: flagged ones first, the gravest on top, then by start.
     pub tests: Vec<TestFindings>,
-    /// As found and as left, per detector.
-    pub detectors: Vec<DetectorTests>,
     /// Tests side by side.
     pub families: Vec<Family>,
 }
@@ -95,34 +81,18 @@ impl Working {
 }
 
 fn whole(visit: &Visit, mut tests: Vec<TestFindings>) -> VisitFindings {
-    let again = order::set(visit.again.iter().filter(|again| !again.taken).map(|again| again.test));
+    let again = order::set(visit.retests.iter().filter(|retest| !retest.taken).filter_map(|retest| retest.test));
     let families = families(&visit.tests, &tests);
     let flagged = order::set(families.iter().flat_map(Family::flagged).map(|member| member.test));
     for found in &mut tests {
-        if flagged.contains(&found.test) && found.flag.is_none_or(|flag| flag == Flag::Retest) {
+        if flagged.contains(&found.test) && found.flag.is_none_or(|flag| flag > Flag::Outlier) {
             found.flag = Some(Flag::Outlier);
-        } else if found.flag.is_none() && again.contains(&found.test) {
+        } else if found.flag.is_none_or(|flag| flag > Flag::Retest) && again.contains(&found.test) {
             found.flag = Some(Flag::Retest);
         }
     }
-    let detectors = detectors(&tests);
     let grave = |flag: Option<Flag>| flag.map_or(i64::MAX, |flag| flag as i64);
     // They come by start, and those that are as grave stay so.
     let tests = order::by_number(tests, |found| grave(found.flag));
-    VisitFindings { visit: visit.id, method: super::METHOD, tests, detectors, families }
-}
-
-fn detectors(tests: &[TestFindings]) -> Vec<DetectorTests> {
-    let followed = order::set(tests.iter().filter_map(|found| found.follows));
-    let mut detectors: BTreeMap<Id, DetectorTests> = BTreeMap::new();
-    for found in tests {
-        let detector = found.detector;
-        let of = detectors.entry(detector).or_insert(DetectorTests { detector, as_found: vec![], as_left: vec![] });
-        if found.follows.is_none() {
-            of.as_found.push(found.test);
-        } else if !followed.contains(&found.test) {
-            of.as_left.push(found.test);
-        }
-    }
-    detectors.into_values().collect()
+    VisitFindings { visit: visit.id, method: super::METHOD, tests, families }
 }

@@ -5,7 +5,6 @@ use crate::book::Id;
 use crate::book::body::Body;
 use crate::book::entry::{Chain, Entry, Hash, Scope};
 use crate::book::log::Book;
-use crate::book::register::Register;
 use crate::book::visit::{Visit, visits};
 use crate::encoding::stored::Stored;
 use crate::encoding::{base64, canonical, sha256_hex, to_hex};
@@ -17,8 +16,8 @@ use std::fmt;
 
 /// What a bundle calls itself.
 pub const FORMAT_NAME: &str = "soakbook bundle";
-/// The bundle format this build writes.
-pub const FORMAT: i64 = 1;
+/// The bundle format this build writes, the first that was released. What called itself 1 is refused as such.
+pub const FORMAT: i64 = 2;
 /// Media type of a bundle.
 pub const MEDIA: &str = "application/json";
 
@@ -58,7 +57,7 @@ pub struct ChainHead {
 }
 
 impl ChainHead {
-    /// The heater of a chain from its entries by place; none when there are none.
+    /// The header of a chain from its entries by place; none when there are none.
     pub(super) fn of(chain: Chain, places: &BTreeMap<i64, BTreeSet<Hash>>) -> Option<ChainHead> {
         let last = *places.last_key_value()?.1.first()?;
         let mut gaps = Vec::new();
@@ -84,10 +83,6 @@ pub struct Bundle {
     pub entries: usize,
     /// Number of attachments in it.
     pub attachments: usize,
-    /// Kit chains in it that hold a profile run on another site's detector, because heater profiles in it rest on them.
-    pub foreign: Vec<Chain>,
-    /// Kit chains that hold such a profile run and would only bring names: they stay at home.
-    pub left_out: Vec<Chain>,
 }
 
 /// Why there is no bundle.
@@ -104,11 +99,9 @@ pub enum NothingToHandOver {
 impl fmt::Display for NothingToHandOver {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            NothingToHandOver::Visit => "nothing to hand over: open a visit and test a detector first",
-            NothingToHandOver::Site => {
-                "nothing to hand over: this site has no register yet, add an area or a detector first"
-            }
-            NothingToHandOver::Book => "nothing to hand over: the book is empty, add a site first",
+            NothingToHandOver::Visit => "nothing to send: open a visit and test a detector first",
+            NothingToHandOver::Site => "nothing to send: this site has no devices yet, add an area or a position first",
+            NothingToHandOver::Book => "nothing to send: this phone has no records, add a site first",
         })
     }
 }
@@ -120,22 +113,22 @@ impl std::error::Error for NothingToHandOver {}
 /// # Errors
 /// When there is nothing to put in.
 pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, NothingToHandOver> {
-    let (chains, kit) = match select {
-        Select::Everything => (book.chains().collect(), KitChains::default()),
-        Select::Site(site) => (book.chains_of(Scope::Site(site)).collect(), KitChains::default()),
+    let chains: Vec<Chain> = match select {
+        Select::Everything => book.chains().collect(),
+        Select::Site(site) => book.chains_of(Scope::Site(site)).collect(),
         Select::Visit(id) => visit_chains(book, &Visit::of(book, id).ok_or(NothingToHandOver::Visit)?),
     };
     // In the order of chains, so that a bundle handed on is the same to the last byte.
     let chains = order::set(chains);
-    let heaters: Vec<ChainHead> = chains.iter().filter_map(|chain| heater(book, *chain)).collect();
-    if heaters.is_empty() {
+    let heads: Vec<ChainHead> = chains.iter().filter_map(|chain| head(book, *chain)).collect();
+    if heads.is_empty() {
         return Err(match select {
             Select::Visit(_) => NothingToHandOver::Visit,
             Select::Site(_) => NothingToHandOver::Site,
             Select::Everything => NothingToHandOver::Book,
         });
     }
-    let entries: Vec<&Entry> = heaters.iter().flat_map(|heater| book.chain(heater.chain)).collect();
+    let entries: Vec<&Entry> = heads.iter().flat_map(|head| book.chain(head.chain)).collect();
     let attachments = attachments(book, &entries);
     // What a bundle says follows from its own entries, so it is asked of a book that holds no others.
     let found = match select {
@@ -147,89 +140,28 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
         }
     };
     let (count, attached) = (entries.len(), attachments.len());
-    let text = write(made, &heaters, &entries, &attachments, &found);
-    let KitChains { foreign, left_out } = kit;
-    Ok(Bundle { text, chains: heaters, entries: count, attachments: attached, foreign, left_out })
+    let text = write(made, &heads, &entries, &attachments, &found);
+    Ok(Bundle { text, chains: heads, entries: count, attachments: attached })
 }
 
-fn heater(book: &Book, chain: Chain) -> Option<ChainHead> {
+fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
     let places = order::map(book.places(chain));
     ChainHead::of(chain, &places)
 }
 
-/// Kit chains that hold a profile run on another site's detector.
-#[derive(Default)]
-struct KitChains {
-    foreign: Vec<Chain>,
-    left_out: Vec<Chain>,
-}
-
-/// The chains of a visit, of its site's register and of the kit it needs. A profile run freezes the detector it was made on, and a chain
-/// goes whole or not at all: one with another site's detector goes only where a heater profile rests on it.
-fn visit_chains(book: &Book, visit: &Visit) -> (Vec<Chain>, KitChains) {
+/// The chains of a visit and of its site's register, and the kit chains that hold the profile runs its tests name: a chain goes whole
+/// or not at all. What a test needs of heater, procedure and people is in the visit itself.
+fn visit_chains(book: &Book, visit: &Visit) -> Vec<Chain> {
     let mut chains: Vec<Chain> = book.chains_of(Scope::Visit(visit.id)).collect();
+    let starts = chains.iter().flat_map(|chain| book.chain(*chain));
+    let profiles = order::set(starts.flat_map(|entry| match &entry.body {
+        Body::TestStarted(started) => started.heater.profile.clone(),
+        _ => Vec::new(),
+    }));
     chains.extend(book.chains_of(Scope::Site(visit.site)));
-    let needed = Needed::of(book, &chains);
-    let register = Register::of(book);
-    let foreign = |entry: &Entry| match &entry.body {
-        Body::ProfileRunStarted(profile_run) => {
-            profile_run.detector.as_ref().is_some_and(|frozen| register.site_of(frozen.of) != Some(visit.site))
-        }
-        _ => false,
-    };
-    let mut kit = KitChains::default();
-    for chain in book.chains_of(Scope::Kit) {
-        let any = |is: &dyn Fn(&Entry) -> bool| book.chain(chain).any(is);
-        let profiles = any(&|entry| needed.profiles.contains(&entry.hash));
-        if !profiles && !any(&|entry| needed.names(entry)) {
-            continue;
-        }
-        let foreign = any(&foreign);
-        if foreign {
-            (if profiles { &mut kit.foreign } else { &mut kit.left_out }).push(chain);
-        }
-        if profiles || !foreign {
-            chains.push(chain);
-        }
-    }
-    (chains, kit)
-}
-
-/// What a visit names in the kit: heaters and people, and the entries of heater profiles.
-struct Needed {
-    things: BTreeSet<Id>,
-    profiles: BTreeSet<Hash>,
-}
-
-impl Needed {
-    fn of(book: &Book, chains: &[Chain]) -> Needed {
-        let (mut things, mut profiles) = (BTreeSet::new(), BTreeSet::new());
-        for entry in chains.iter().flat_map(|chain| book.chain(*chain)) {
-            things.extend(entry.opens.as_ref().and_then(|opens| opens.who));
-            match &entry.body {
-                Body::Secured { by, .. } | Body::Restored { by, .. } | Body::WatcherTold { by: Some(by), .. } => {
-                    things.insert(*by);
-                }
-                Body::TestStarted(started) => {
-                    things.insert(started.heater.of);
-                    profiles.extend(started.heater.profile.iter().copied());
-                }
-                _ => {}
-            }
-        }
-        Needed { things, profiles }
-    }
-
-    fn names(&self, entry: &Entry) -> bool {
-        let of = match &entry.body {
-            Body::HeaterName(edit) => edit.of,
-            Body::HeaterHeating(edit) => edit.of,
-            Body::HeaterMetrology(edit) => edit.of,
-            Body::Person(edit) => edit.of,
-            _ => return false,
-        };
-        self.things.contains(&of)
-    }
+    let needed = |chain: &Chain| book.chain(*chain).any(|entry| profiles.contains(&entry.hash));
+    chains.extend(book.chains_of(Scope::Kit).filter(needed));
+    chains
 }
 
 /// The attachments that entries name, found by their hashes in the texts so that those of a newer app's entries go along.
@@ -241,22 +173,22 @@ fn attachments<'a>(book: &'a Book, entries: &[&Entry]) -> BTreeMap<Hash, &'a cra
 
 fn write(
     made: &Made,
-    heaters: &[ChainHead],
+    heads: &[ChainHead],
     entries: &[&Entry],
     attachments: &BTreeMap<Hash, &crate::book::log::Attachment>,
     found: &FindingsJson,
 ) -> String {
     let lines = |lines: Vec<String>| lines.join(",\n");
     let made = json!({ "at": made.at, "app": made.app, "phone": made.phone.to_string() });
-    let heaters = heaters.iter().map(|heater| {
+    let heads = heads.iter().map(|head| {
         let mut value = json!({
-            "scope": heater.chain.scope.to_string(),
-            "phone": heater.chain.phone.to_string(),
-            "count": heater.count,
-            "last": heater.last.to_string(),
+            "scope": head.chain.scope.to_string(),
+            "phone": head.chain.phone.to_string(),
+            "count": head.count,
+            "last": head.last.to_string(),
         });
-        if let (false, Value::Object(map)) = (heater.gaps.is_empty(), &mut value) {
-            map.insert("gaps".into(), heater.gaps.to_value());
+        if let (false, Value::Object(map)) = (head.gaps.is_empty(), &mut value) {
+            map.insert("gaps".into(), head.gaps.to_value());
         }
         canonical(&value)
     });
@@ -273,7 +205,7 @@ fn write(
          \"attachments\":[\n{}\n],\n\"findings\":{{\"method\":{},\"tests\":[\n{}\n],\n\
          \"families\":[\n{}\n]}}}}\n",
         canonical(&made),
-        lines(heaters.collect()),
+        lines(heads.collect()),
         lines(entries.iter().map(|entry| entry.text.clone()).collect()),
         lines(attachments.collect()),
         findings::METHOD,

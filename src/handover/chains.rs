@@ -3,8 +3,8 @@
 use super::bundle::ChainHead;
 use super::fault::{BundleFault, Faults};
 use super::spans::Spans;
-use crate::book::Id;
 use crate::book::entry::{Chain, Entry, Hash};
+use crate::encoding::read_uuid;
 use crate::encoding::stored::Stored;
 use crate::order;
 use serde_json::Value;
@@ -22,7 +22,7 @@ pub(super) fn read_rows(rows: &[Value], faults: &mut Faults) -> Vec<Row> {
     let read = |row: &Value| {
         let text = |name| row.get(name).and_then(Value::as_str);
         let scope = text("scope")?.parse().ok()?;
-        let chain = Chain { scope, phone: Id::try_parse(text("phone")?).ok()? };
+        let chain = Chain { scope, phone: read_uuid(text("phone")?)? };
         let gaps = match row.get("gaps") {
             None => Vec::new(),
             Some(gaps) => Stored::from_value(gaps)?,

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 /// Members that hold sentences, and lists of tags made from them. They are for people, a later app may word them better, and they
 /// say nothing that another member does not.
-const SENTENCES: [&str; 4] = ["why", "missing", "flags", "remarks"];
+const SENTENCES: [&str; 2] = ["flags", "remarks"];
 
 /// What tells families apart; only procedures that share a name and differ in their steps are not told apart by it.
 const COMMON: [&str; 7] = ["visit", "area", "detector_type", "rating_c", "procedure", "as_left", "from"];

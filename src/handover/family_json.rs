@@ -10,8 +10,8 @@ use serde_json::{Map, Value, json};
 /// A family: what its tests have in common, what comparing them gave, and every test.
 pub(super) fn family_finding(visit: Id, of: &Family) -> Value {
     let compared = match of.compared {
-        Compared::TooFew => "too few",
-        Compared::TooMany => "too many",
+        Compared::TooFew => "too_few",
+        Compared::TooMany => "too_many",
         Compared::Scored(_) => "scored",
     };
     let unlike = of.unlike().map(|(member, within)| {
@@ -26,7 +26,7 @@ pub(super) fn family_finding(visit: Id, of: &Family) -> Value {
         "procedure": of.procedure,
         "as_left": of.as_left,
         "from": if of.estimated { "estimates" } else { "readings" },
-        "detectors": of.detectors,
+        "positions": of.detectors,
         "median_k": rounded(of.median.0),
         "compared": compared,
         "members": of.members.iter().map(member).collect::<Vec<_>>(),

@@ -52,6 +52,8 @@ pub enum BundleFault {
         /// That format.
         v: i64,
     },
+    /// Written by a test version before the first release.
+    Unreleased,
     /// A member of the bundle is missing or of the wrong form.
     Member {
         /// Its name.
@@ -142,15 +144,18 @@ impl fmt::Display for BundleFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let of = |chain: &Chain| format!("{}, phone {}", chain.scope, chain.phone);
         match self {
-            BundleFault::TooLarge => write!(f, "the file is larger than {} MiB: no bundle is", super::MAX_BYTES >> 20),
-            BundleFault::Empty => f.write_str("the file is empty: hand the bundle over again"),
-            BundleFault::CutShort => f.write_str("the file ends too early: fetch or send it again"),
+            BundleFault::TooLarge => write!(f, "the file is larger than {} MiB: no visit file is", super::MAX_BYTES >> 20),
+            BundleFault::Empty => f.write_str("the file is empty: send it again"),
+            BundleFault::CutShort => f.write_str("the file ends too early: send or download it again"),
             BundleFault::NotJson(why) => write!(f, "the file is not JSON: {why}"),
-            BundleFault::NotABundle => f.write_str("the file is not a Soakbook bundle: choose one made under Handover"),
+            BundleFault::NotABundle => f.write_str("the file is not a Soakbook visit file: choose one made under Send"),
             BundleFault::NeedsNewerApp { v } => {
-                write!(f, "the bundle has format {v} and needs a newer app: this one reads up to {}", super::FORMAT)
+                write!(f, "the file has format {v} and needs a newer app: this one reads up to {}", super::FORMAT)
             }
-            BundleFault::Member { name } => write!(f, "the bundle has no valid `{name}`"),
+            BundleFault::Unreleased => f.write_str(
+                "the file is from a test version before the first release, which no app reads: make it again with this version",
+            ),
+            BundleFault::Member { name } => write!(f, "the file has no valid `{name}`"),
             BundleFault::ChainRow { number } => write!(f, "row {number} of the list of chains cannot be read"),
             BundleFault::Entry { at, why } => write!(f, "{at} {why}"),
             BundleFault::Duplicate { at } => write!(f, "{at} is there twice"),

@@ -5,7 +5,9 @@ use crate::book::body::Point;
 use crate::book::log::Book;
 use crate::book::phase::NotCounted;
 use crate::book::visit::Visit;
-use crate::findings::{self, AsRead, Judgement, LimitsSource, Operated, TestFindings, TripFinding, VisitFindings, Way};
+use crate::findings::{
+    self, AsRead, AtPanel, Judgement, LimitsSource, TestFindings, TripFinding, Tripped, VisitFindings, Way,
+};
 use crate::stats::LimitResult;
 use serde_json::{Map, Value, json};
 
@@ -44,26 +46,45 @@ impl FindingsJson {
     }
 }
 
-/// The findings of a test as a bundle carries them.
+/// The findings of a test as a bundle carries them. Every reason and result goes by a name that stays, whatever the screen says.
 fn test_finding(found: &TestFindings) -> Value {
-    let operated = match found.operated {
-        Operated::Yes { .. } => "yes",
-        Operated::No { .. } => "no",
-        Operated::NotYet | Operated::NotDecided { .. } => "not decided",
-    };
+    let frozen = &found.frozen;
     let mut map = Map::new();
-    map.insert("test".into(), found.test.to_string().into());
-    map.insert("visit".into(), found.visit.to_string().into());
-    map.insert("detector".into(), found.detector.to_string().into());
-    map.insert("tag".into(), found.tag().to_owned().into());
-    if let Some(follows) = found.follows {
-        map.insert("follows".into(), follows.to_string().into());
+    let mut put = |name: &str, value: Value| map.insert(name.into(), value);
+    put("test", found.test.to_string().into());
+    put("visit", found.visit.to_string().into());
+    put("position", found.position.to_string().into());
+    put("detector", frozen.detector.of.to_string().into());
+    put("tag", found.tag().to_owned().into());
+    put("by", frozen.by.to_string().into());
+    put("role", found.role.name().into());
+    if let Some(follows) = frozen.follows {
+        put("follows", follows.to_string().into());
     }
-    map.insert("operated".into(), operated.into());
+    put("outcome", found.outcome.name().into());
+    let tripped = match &found.tripped {
+        Tripped::Yes { .. } => "yes",
+        Tripped::No(_) => "no",
+        Tripped::NotYet => "not_yet",
+        Tripped::NotDecided(_) => "not_decided",
+    };
+    put("tripped", tripped.into());
+    if let Some(why) = found.not_proven() {
+        put("not_proven", why.name().into());
+    }
+    put("at_panel", found.panel.name().into());
+    if let AtPanel::Wrong(Some(said)) = &found.panel {
+        put("panel_said", said.clone().into());
+    }
+    put("restored", found.restored.name().into());
+    if let Some(early) = &found.early {
+        put("early_trip", if early.confirmed { "confirmed" } else { "not_answered" }.into());
+    }
+    put("not_exercised", found.not_exercised.iter().map(|what| Value::from(what.name())).collect());
     map.insert("trips".into(), found.trips.iter().map(trip).collect());
     match &found.operating {
         Ok(operating) => {
-            let unknown: Vec<Value> = operating.unknown.iter().map(|part| part.to_string().into()).collect();
+            let unknown: Vec<Value> = operating.unknown.iter().map(|part| part.name().into()).collect();
             let mut value = json!({
                 "n": operating.n,
                 "mean_c": rounded(operating.mean.0),
@@ -87,7 +108,7 @@ fn test_finding(found: &TestFindings) -> Value {
             map.insert("operating".into(), value);
         }
         Err(why) => {
-            map.insert("why".into(), why.to_string().into());
+            map.insert("why".into(), why.name().into());
         }
     }
     let judgements = std::iter::once(&found.judged).chain(&found.judged_again);
@@ -99,10 +120,10 @@ fn test_finding(found: &TestFindings) -> Value {
 fn trip(trip: &TripFinding) -> Value {
     let counted = match trip.not_counted {
         None => "yes",
-        Some(NotCounted::First) => "no: one of the first",
-        Some(NotCounted::NoRestore) => "no: restore not seen before it",
-        Some(NotCounted::Repeat) => "no: second in its heat-up",
-        Some(NotCounted::Surplus) => "no: more than asked for",
+        Some(NotCounted::First) => "first",
+        Some(NotCounted::NoRestore) => "no_restore",
+        Some(NotCounted::Repeat) => "second",
+        Some(NotCounted::Surplus) => "extra",
     };
     let mut map = Map::new();
     map.insert("number".into(), trip.number.into());
@@ -126,7 +147,8 @@ fn trip(trip: &TripFinding) -> Value {
         let point = match point {
             Point::Right => "right",
             Point::Wrong => "wrong",
-            Point::NotSeen => "not seen",
+            Point::NotThere => "not_there",
+            Point::NotChecked => "not_checked",
         };
         map.insert("panel".into(), point.into());
         if let Some(said) = said {
@@ -158,16 +180,16 @@ fn judgement(judgement: &Judgement) -> Value {
     match &judgement.limit_result {
         Ok(stated) => {
             let limit_result = match stated.limit_result {
-                LimitResult::Within => "pass",
-                LimitResult::WithinCloseToLimit => "conditional pass",
-                LimitResult::OutsideWithinUncertainty => "conditional fail",
-                LimitResult::Outside => "fail",
+                LimitResult::Within => "within",
+                LimitResult::WithinCloseToLimit => "within_close_to_limit",
+                LimitResult::OutsideWithinUncertainty => "outside_within_uncertainty",
+                LimitResult::Outside => "outside",
             };
             map.insert("limit_result".into(), limit_result.into());
             map.insert("p_conform".into(), rounded(stated.p_conform));
         }
         Err(missing) => {
-            map.insert("missing".into(), missing.iter().map(|missing| Value::from(missing.to_string())).collect());
+            map.insert("missing".into(), missing.iter().map(|missing| Value::from(missing.name())).collect());
         }
     }
     Value::Object(map)

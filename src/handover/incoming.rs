@@ -6,11 +6,10 @@ use super::chains::{check_chains, out_of_order, read_rows};
 use super::differences::{Differs, differences};
 use super::fault::{BundleFault, Faults, Position};
 use super::findings_json::FindingsJson;
-use crate::book::Id;
 use crate::book::entry::{Chain, Entry, Hash, MAX_INTEGER};
 use crate::book::log::{Attachment, Book};
 use crate::book::visit::visits;
-use crate::encoding::{canonical, from_hex, parse_strict};
+use crate::encoding::{canonical, from_hex, parse_strict, read_uuid};
 use crate::findings;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
@@ -185,7 +184,8 @@ fn members(text: &str) -> Result<Map<String, Value>, BundleFault> {
     }
     match map.get("v").and_then(Value::as_i64) {
         Some(v) if v > FORMAT => Err(BundleFault::NeedsNewerApp { v }),
-        Some(v) if v >= 1 => Ok(map),
+        Some(v) if v == FORMAT => Ok(map),
+        Some(v) if v >= 1 => Err(BundleFault::Unreleased),
         _ => Err(BundleFault::Member { name: "v" }),
     }
 }
@@ -193,7 +193,7 @@ fn members(text: &str) -> Result<Map<String, Value>, BundleFault> {
 fn read_made(value: &Value) -> Option<Made> {
     let text = |name| value.get(name).and_then(Value::as_str);
     let at = value.get("at").and_then(Value::as_i64).filter(|at| at.abs() <= MAX_INTEGER)?;
-    Some(Made { at, app: text("app")?.to_string(), phone: Id::try_parse(text("phone")?).ok()? })
+    Some(Made { at, app: text("app")?.to_string(), phone: read_uuid(text("phone")?)? })
 }
 
 /// Entries that could be read, once each, and the places that those name which could not.

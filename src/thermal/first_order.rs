@@ -25,6 +25,15 @@ pub struct RampTrip {
     pub lag: Kelvin,
 }
 
+/// How far a body of time constant `tau` lags behind air that has warmed by `rise` at a steady `rate`, both having begun together:
+/// r τ (1 − e^(−t/τ)) with t = rise/r.
+pub fn ramp_lag(rate: KelvinPerSecond, rise: Kelvin, tau: Seconds) -> Kelvin {
+    if rate.0 <= 0.0 || rise.0 <= 0.0 {
+        return Kelvin(0.0);
+    }
+    Kelvin(-rate.0 * tau.0 * (-rise.0 / (rate.0 * tau.0)).exp_m1())
+}
+
 /// When a body of time constant `tau`, at `start` with the air, reaches `trip` as the air warms at `rate`:
 /// T = T0 + r [t − τ (1 − e^(−t/τ))]. None when it never does.
 pub fn ramp_trip(start: Celsius, rate: KelvinPerSecond, trip: Celsius, tau: Seconds) -> Option<RampTrip> {

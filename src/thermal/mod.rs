@@ -18,7 +18,7 @@ mod unseen;
 pub use cooling::UNKNOWN as TAU_UNKNOWN;
 pub use estimate::{Clockwork, Estimate, Event, Start, Unknown};
 pub use exp_fit::{ExpFit, Prediction, Refused, Shape, Spread, exp_fit};
-pub use first_order::{RampTrip, ramp_trip, step_trip, time_constant};
+pub use first_order::{RampTrip, ramp_lag, ramp_trip, step_trip, time_constant};
 pub use least_squares::{Minimum, NoMinimum, least_squares};
 pub use live::{BAND, FINGER, Live};
 pub use profile::{Aicc, HeaterProfile, HeatingUp, Parameter, ProfileRun, ProfileRunFit};

@@ -5,31 +5,48 @@
 pub enum IndicatedBy {
     /// The detector's own lamp.
     OwnLamp,
-    /// A meter or buzzer across the pair.
+    /// A meter or buzzer across the contacts.
     Meter,
-    /// A self-resetting walk test at the panel.
+    /// A walk test at the panel.
     WalkTest,
-    /// A person at the panel.
-    Person,
+    /// A partner at the panel, by radio.
+    Partner,
 }
 
 impl IndicatedBy {
-    /// Every sign, in the order of a form.
+    /// Every indication, in the order of a form.
     pub const ALL: [IndicatedBy; 4] =
-        [IndicatedBy::OwnLamp, IndicatedBy::Meter, IndicatedBy::WalkTest, IndicatedBy::Person];
+        [IndicatedBy::OwnLamp, IndicatedBy::Meter, IndicatedBy::WalkTest, IndicatedBy::Partner];
 
     /// The words on screen and in print.
     pub fn words(self) -> &'static str {
         match self {
-            IndicatedBy::OwnLamp => "The detector's own lamp",
-            IndicatedBy::Meter => "Meter or buzzer across the pair",
-            IndicatedBy::WalkTest => "Self-resetting walk test",
-            IndicatedBy::Person => "A person at the panel",
+            IndicatedBy::OwnLamp => "Detector's own lamp",
+            IndicatedBy::Meter => "Meter or buzzer across the contacts",
+            IndicatedBy::WalkTest => "Walk test at the panel",
+            IndicatedBy::Partner => "Partner at the panel",
         }
+    }
+
+    /// The usual lag from trip to tap and its standard uncertainty, ms.
+    ///
+    /// Own figures, changeable and printed: a lamp or meter in view is a reaction time, a radio call a few words, and an
+    /// addressable panel polls its loop.
+    pub fn usual_lag_ms(self) -> (i64, i64) {
+        match self {
+            IndicatedBy::OwnLamp | IndicatedBy::Meter => (1_000, 500),
+            IndicatedBy::Partner => (4_000, 2_000),
+            IndicatedBy::WalkTest => (6_000, 3_000),
+        }
+    }
+
+    /// Whether it is seen at the detector, whatever the panel shows.
+    pub fn is_local(self) -> bool {
+        matches!(self, IndicatedBy::OwnLamp | IndicatedBy::Meter)
     }
 }
 
-/// Whether restores are watched.
+/// Whether restores are watched between trips.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Restores {
     /// Watched: a trip after a cool-down without a restore does not count.
@@ -59,7 +76,7 @@ impl Restores {
 pub struct Indication {
     /// What shows it.
     pub by: IndicatedBy,
-    /// Whether the panel latches, so that each cool-down asks for a panel reset.
+    /// Whether the panel holds the alarm, so that each cool-down asks for a panel reset.
     pub latching: bool,
     /// Whether alarm verification is on.
     pub verification: bool,
@@ -76,7 +93,7 @@ pub struct Indication {
 pub enum Air {
     /// Still air.
     Still,
-    /// Ventilation, a heater or a draught.
+    /// Ventilation, a unit heater or a draft.
     Moving,
 }
 
@@ -105,33 +122,108 @@ impl Warmth {
     }
 }
 
-/// What the eye says of a detector.
+/// Whether the rate function of an electronic detector can trip it before the programmed temperature.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Visual {
-    /// Nothing wrong to be seen.
-    Good,
-    /// Broken, bent, corroded or loose.
-    Damaged,
-    /// Painted, dirty or covered.
-    Covered,
-    /// Something keeps heat from it.
-    Obstructed,
-    /// Nobody looked.
-    NotDone,
+pub enum RateAnswer {
+    /// The rate function is switched off.
+    Off,
+    /// The heater heats more slowly than it.
+    HeaterSlower,
 }
 
-impl Visual {
-    /// Every answer, in the order of a form.
-    pub const ALL: [Visual; 5] = [Visual::Good, Visual::Damaged, Visual::Covered, Visual::Obstructed, Visual::NotDone];
+/// How bad something is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum ItemClass {
+    /// Could be better.
+    Observation,
+    /// Fails a requirement, but works.
+    Deficiency,
+    /// Does not work, or is off.
+    Impairment,
+}
+
+impl ItemClass {
+    /// Every class, the mildest first.
+    pub const ALL: [ItemClass; 3] = [ItemClass::Observation, ItemClass::Deficiency, ItemClass::Impairment];
 
     /// The words on screen and in print.
     pub fn words(self) -> &'static str {
         match self {
-            Visual::Good => "Good",
-            Visual::Damaged => "Damaged",
-            Visual::Covered => "Painted or dirty",
-            Visual::Obstructed => "Obstructed",
-            Visual::NotDone => "Not looked at",
+            ItemClass::Observation => "Observation",
+            ItemClass::Deficiency => "Deficiency",
+            ItemClass::Impairment => "Impairment",
         }
+    }
+}
+
+/// Something the eye finds wrong with a detector.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Visual {
+    /// There is no detector.
+    Missing,
+    /// Loose on its base or box.
+    Loose,
+    /// Broken or bent.
+    Damaged,
+    /// Corroded.
+    Corroded,
+    /// Painted.
+    Painted,
+    /// Dirty.
+    Dirty,
+    /// Something keeps heat from it.
+    Obstructed,
+    /// In the wrong place.
+    WrongPlace,
+    /// Of the wrong rating for its place.
+    WrongRating,
+}
+
+impl Visual {
+    /// Every finding, in the order of a form.
+    pub const ALL: [Visual; 9] = [
+        Visual::Missing,
+        Visual::Loose,
+        Visual::Damaged,
+        Visual::Corroded,
+        Visual::Painted,
+        Visual::Dirty,
+        Visual::Obstructed,
+        Visual::WrongPlace,
+        Visual::WrongRating,
+    ];
+
+    /// The words on screen and in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            Visual::Missing => "Missing",
+            Visual::Loose => "Loose",
+            Visual::Damaged => "Damaged",
+            Visual::Corroded => "Corroded",
+            Visual::Painted => "Painted",
+            Visual::Dirty => "Dirty",
+            Visual::Obstructed => "Obstructed",
+            Visual::WrongPlace => "Wrong place",
+            Visual::WrongRating => "Wrong rating",
+        }
+    }
+
+    /// The class an item with this finding starts with. Own figures.
+    pub fn class(self) -> ItemClass {
+        match self {
+            Visual::Missing | Visual::Damaged => ItemClass::Impairment,
+            Visual::Loose
+            | Visual::Corroded
+            | Visual::Painted
+            | Visual::Obstructed
+            | Visual::WrongPlace
+            | Visual::WrongRating => ItemClass::Deficiency,
+            Visual::Dirty => ItemClass::Observation,
+        }
+    }
+
+    /// Whether heat says nothing, or harms, while this is so.
+    pub fn refuses_heat(self) -> bool {
+        matches!(self, Visual::Missing | Visual::Damaged | Visual::Painted)
     }
 }

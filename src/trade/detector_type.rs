@@ -19,11 +19,13 @@ pub enum DetectorType {
     CombinationNonrestorable,
     /// Electronic, usually addressable.
     Electronic,
+    /// Nobody knows yet: no heat until somebody does.
+    Unknown,
 }
 
 impl DetectorType {
     /// Every type, in the order of a form.
-    pub const ALL: [DetectorType; 7] = [
+    pub const ALL: [DetectorType; 8] = [
         DetectorType::RateCompensated,
         DetectorType::FixedRestorable,
         DetectorType::FixedNonrestorable,
@@ -31,6 +33,7 @@ impl DetectorType {
         DetectorType::CombinationRestorable,
         DetectorType::CombinationNonrestorable,
         DetectorType::Electronic,
+        DetectorType::Unknown,
     ];
 
     /// The words on screen and in print.
@@ -43,12 +46,30 @@ impl DetectorType {
             DetectorType::CombinationRestorable => "Combination, fixed element restorable",
             DetectorType::CombinationNonrestorable => "Combination, fixed element nonrestorable",
             DetectorType::Electronic => "Electronic",
+            DetectorType::Unknown => "Not known",
         }
     }
 
     /// Whether the detector has a marked operating temperature that a set-point test can be held against.
     pub fn has_set_point(self) -> bool {
-        self != DetectorType::RateOfRise
+        !matches!(self, DetectorType::RateOfRise | DetectorType::Unknown)
+    }
+
+    /// Whether it answers to a fast rise before any fixed temperature is reached.
+    pub fn has_rate_element(self) -> bool {
+        matches!(
+            self,
+            DetectorType::RateOfRise | DetectorType::CombinationRestorable | DetectorType::CombinationNonrestorable
+        )
+    }
+
+    /// Whether its element follows the heater without a lag that nobody knows, so that marked limits may be held against the
+    /// heater's temperature at trip.
+    ///
+    /// Source: US Fire Administration Coffee Break FP-2012-29 (rate compensation); for the others the lag is about rate × time
+    /// constant (Heskestad & Bill), and the time constant depends on airflow.
+    pub fn follows_heater(self) -> bool {
+        self == DetectorType::RateCompensated
     }
 }
 

@@ -1,25 +1,27 @@
 //! One portable heat source.
 
+use super::classified::Classification;
 use crate::units::{Celsius, Difference, Kelvin, Reading};
 
-/// What a heater does by itself, as data. Times are milliseconds.
+/// What switches a heater on and off, as data. Times are milliseconds; those that nobody gave are absent, and the lamp or the
+/// display then has to be marked.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Cycle {
-    /// Heat-ups, holds, switches off for a fixed time and heat-ups again, knowing nothing of the detector.
-    ByItself {
-        /// Nominal heat-up from cold to the top temperature; without it "at top temperature" has to be marked.
+    /// Heats up, holds, switches off for a fixed time and heats up again, knowing nothing of the detector.
+    Auto {
+        /// Nominal heat-up from cold to the top temperature.
         heat_up_cold_ms: Option<i64>,
         /// Nominal heat-up after the heater was off.
         heat_up_again_ms: Option<i64>,
         /// Hold at the top temperature after the first heat-up.
-        hold_first_ms: i64,
+        hold_first_ms: Option<i64>,
         /// Hold at the top temperature after each later heat-up.
-        hold_again_ms: i64,
+        hold_again_ms: Option<i64>,
         /// Time without heat between heat-ups.
-        off_ms: i64,
+        off_ms: Option<i64>,
     },
     /// Switched on and off by hand.
-    ByHand {
+    Manual {
         /// Nominal heat-up from cold to the top temperature.
         heat_up_cold_ms: Option<i64>,
         /// Nominal heat-up after the heater was off.
@@ -28,15 +30,26 @@ pub enum Cycle {
 }
 
 impl Cycle {
+    /// A heater that cycles on its own, with no times given.
+    pub const AUTO: Cycle = Cycle::Auto {
+        heat_up_cold_ms: None,
+        heat_up_again_ms: None,
+        hold_first_ms: None,
+        hold_again_ms: None,
+        off_ms: None,
+    };
+    /// A heater that is switched by hand, with no times given.
+    pub const MANUAL: Cycle = Cycle::Manual { heat_up_cold_ms: None, heat_up_again_ms: None };
+
     /// Whether the heater cycles without anybody's hand.
-    pub fn by_itself(&self) -> bool {
-        matches!(self, Cycle::ByItself { .. })
+    pub fn is_auto(&self) -> bool {
+        matches!(self, Cycle::Auto { .. })
     }
 
-    /// Nominal length of heat-up number `n` (from 1), if the heater has one.
+    /// Nominal length of heat-up number `n` (from 1), where one was given.
     pub fn heat_up_ms(&self, n: u32) -> Option<i64> {
-        let (Cycle::ByItself { heat_up_cold_ms, heat_up_again_ms, .. }
-        | Cycle::ByHand { heat_up_cold_ms, heat_up_again_ms }) = self;
+        let (Cycle::Auto { heat_up_cold_ms, heat_up_again_ms, .. }
+        | Cycle::Manual { heat_up_cold_ms, heat_up_again_ms }) = self;
         if n <= 1 { *heat_up_cold_ms } else { *heat_up_again_ms }
     }
 }
@@ -61,8 +74,8 @@ pub struct HeaterName {
     pub serial: Option<String>,
     /// Basis of acceptance.
     pub basis: Basis,
-    /// Approval for hazardous locations as marked on it; absent when it has none.
-    pub hazardous_approval: Option<String>,
+    /// Approval for hazardous (classified) locations as marked on it; absent when it has none.
+    pub approval: Option<Classification>,
 }
 
 /// How it heats.
@@ -70,13 +83,13 @@ pub struct HeaterName {
 pub struct Heating {
     /// Temperature settings it can be put to; at least one.
     pub settings: Vec<Reading>,
-    /// How far above the setting it heat-ups.
-    pub above: Difference,
+    /// How far above the setting it heats, where known.
+    pub overshoot: Option<Difference>,
     /// Names of its heating modes; empty when it has only one.
     pub modes: Vec<String>,
-    /// What it does by itself.
+    /// What switches it.
     pub cycle: Cycle,
-    /// Smallest step of its display; absent when it has none.
+    /// Smallest step of its display; absent when it has none or nobody said.
     pub resolution: Option<Difference>,
     /// What its lamp means, in the words of its user.
     pub lamp: Option<String>,
@@ -85,9 +98,9 @@ pub struct Heating {
 }
 
 impl Heating {
-    /// The temperature it heat-ups to at `setting`.
+    /// The temperature it tops out at for `setting`, as far as known: an overshoot that nobody gave counts as none.
     pub fn top(&self, setting: &Reading) -> Celsius {
-        setting.celsius() + self.above.kelvin()
+        setting.celsius() + self.overshoot.map_or(Kelvin(0.0), Difference::kelvin)
     }
 }
 
@@ -100,8 +113,10 @@ pub struct Metrology {
     pub certificate: Option<String>,
     /// Last day on which the calibration is valid, `YYYY-MM-DD`.
     pub due: Option<String>,
-    /// Standard uncertainty of the fit from heater to detector.
+    /// Standard uncertainty of the fit of heater on detector.
     pub fit_u: Option<Difference>,
+    /// Where that number comes from.
+    pub fit_from: Option<String>,
 }
 
 impl Metrology {

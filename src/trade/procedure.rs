@@ -1,89 +1,109 @@
 //! Procedures: how many trips, how long the soak, how long without heat.
 
+use super::detector::Agreed;
 use crate::units::Difference;
 
 /// What a procedure is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Template {
+pub enum ProcedureKind {
+    /// One trip, alarm at the panel, restore: does it operate.
+    Functional,
     /// Several trips, a mean, a set point.
     SetPoint,
-    /// One trip and one restore: does it operate.
-    Functional,
 }
 
-impl Template {
+impl ProcedureKind {
+    /// Both, in the order of a form.
+    pub const ALL: [ProcedureKind; 2] = [ProcedureKind::Functional, ProcedureKind::SetPoint];
+
     /// The words on screen and in print.
     pub fn words(self) -> &'static str {
         match self {
-            Template::SetPoint => "Set-point test",
-            Template::Functional => "Functional test",
+            ProcedureKind::Functional => "Functional test",
+            ProcedureKind::SetPoint => "Set-point test",
         }
     }
 }
 
-/// Limits a procedure brings along, which then stand before the detector's own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Where the numbers of a procedure come from. None are the app's own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum NumbersFrom {
+    /// Marked on the heater, or in its instructions.
+    Heater,
+    /// The detector's instructions.
+    DetectorInstructions,
+    /// The owner.
+    Owner,
+}
+
+impl NumbersFrom {
+    /// Every source, in the order of a form.
+    pub const ALL: [NumbersFrom; 3] = [NumbersFrom::Heater, NumbersFrom::DetectorInstructions, NumbersFrom::Owner];
+
+    /// The words on screen and in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            NumbersFrom::Heater => "Heater's marking or instructions",
+            NumbersFrom::DetectorInstructions => "Detector's instructions",
+            NumbersFrom::Owner => "The owner",
+        }
+    }
+}
+
+/// Limits of the owner for this method, which then stand before the detector's own.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OwnLimits {
     /// Lower limit as a difference from the rating, zero or negative.
     pub minus: Difference,
     /// Upper limit as a difference from the rating, zero or positive.
     pub plus: Difference,
+    /// Who agreed to them.
+    pub agreed: Option<Agreed>,
 }
 
-/// The steps of one check. Times are milliseconds.
+/// The steps of one test. Times are milliseconds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Procedure {
     /// What it is called.
     pub name: String,
     /// What it is for.
-    pub template: Template,
+    pub kind: ProcedureKind,
     /// Trips to take.
     pub trips: u32,
-    /// How many first ones do not count.
-    pub uncounted: u32,
-    /// Soak, from reaching the top temperature in the first heat-up.
-    pub soak_ms: i64,
-    /// Time without heat between trips, in which the detector should restore.
-    pub off_ms: i64,
-    /// How many trips may be appended when a watched restore was not seen.
-    pub appended_at_most: u32,
+    /// How many first ones are not averaged.
+    pub not_averaged: u32,
+    /// Soak, from reaching the top temperature in the first heat-up; absent where nobody gave one.
+    pub soak_ms: Option<i64>,
+    /// Time without heat between trips, in which the detector should restore; absent where nobody gave one.
+    pub off_ms: Option<i64>,
+    /// How many extra trips may be taken when a watched restore was not seen.
+    pub extra_trips: u32,
     /// Limits of the owner for this method.
     pub limits: Option<OwnLimits>,
-    /// Whether a technician has confirmed or changed the numbers. Nothing starts under an unconfirmed procedure.
-    pub confirmed: bool,
+    /// Where the numbers come from; a set-point test does not start without.
+    pub numbers_from: Option<NumbersFrom>,
 }
 
 impl Procedure {
-    /// The set-point test as it is usually done.
+    /// The functional test, which needs no numbers: one trip, alarm at the panel, restore.
     ///
-    /// Source: common practice, no published source: five trips, four counted, five minutes of soak, 45 s without heat.
-    pub fn set_point_template() -> Procedure {
+    /// Source: what it asks for is NFPA 72 table 14.4.3.2.
+    pub fn functional() -> Procedure {
         Procedure {
-            name: Template::SetPoint.words().to_string(),
-            template: Template::SetPoint,
-            trips: 5,
-            uncounted: 1,
-            soak_ms: 300_000,
-            off_ms: 45_000,
-            appended_at_most: 2,
+            name: ProcedureKind::Functional.words().to_string(),
+            kind: ProcedureKind::Functional,
+            trips: 1,
+            not_averaged: 0,
+            soak_ms: None,
+            off_ms: None,
+            extra_trips: 0,
             limits: None,
-            confirmed: false,
+            numbers_from: None,
         }
     }
 
-    /// The functional test: one trip, one restore. Source: common practice, no published source.
-    pub fn functional_template() -> Procedure {
-        Procedure {
-            name: Template::Functional.words().to_string(),
-            template: Template::Functional,
-            trips: 1,
-            uncounted: 0,
-            // Without a trip this is how long the top temperature is held before it counts as "did not operate".
-            soak_ms: 300_000,
-            off_ms: 45_000,
-            appended_at_most: 0,
-            limits: None,
-            confirmed: false,
-        }
+    /// Whether it says where in the heat a detector trips, and not only whether it does.
+    pub fn is_set_point(&self) -> bool {
+        self.kind == ProcedureKind::SetPoint
     }
 }

@@ -4,13 +4,14 @@ mod asked;
 mod found;
 mod going;
 mod start;
+mod undo;
 
 pub use start::{handed_over, keep_handed_over};
 
 use crate::book::command::{At, Command};
 use crate::book::decide::decide;
 use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
-use crate::book::kit::Kit;
+use crate::book::kit::{self, Kit};
 use crate::book::log::{Attachment, Book};
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
@@ -19,13 +20,15 @@ use crate::book::visit::Visit;
 use crate::book::{Id, profile_run, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::{self, Batch, Record, Store, Written};
-use crate::browser::{ids, settings};
+use crate::browser::{ids, settings, text};
 use crate::encoding::stored;
 use crate::findings::Estimates;
 use crate::ui::follow::memo;
 use crate::units::Degree;
+use crate::view::locale::{self, Locale};
 use crate::view::place::Place;
 use crate::view::prefs::Prefs;
+use crate::view::remedy::{Refused, remedy};
 use crate::view::words;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
@@ -38,6 +41,8 @@ pub enum Stage {
     Starting,
     /// Another tab writes; this one waits for it.
     OtherTab,
+    /// The phone holds records of a test version, which this one does not read.
+    OldRecords,
     /// Ready.
     Ready,
 }
@@ -46,6 +51,8 @@ struct Keep {
     phone: Id,
     session: Id,
     store: Store,
+    /// Decisions of this session so far; their numbers begin at 1.
+    decisions: i64,
 }
 
 /// Handle to the app's state, given to every screen by context. One word, because every closure on a screen holds one.
@@ -83,7 +90,7 @@ pub struct Signals {
     /// A trouble with the data to be shown until it is gone.
     pub trouble: RwSignal<Option<String>>,
     /// The last refusal, to be shown once.
-    pub refused: RwSignal<Option<String>>,
+    pub refused: RwSignal<Option<Refused>>,
     /// Whether the browser promised to keep the data.
     pub persisted: RwSignal<Option<bool>>,
     /// Whether everything has been read, the visits that are over too.
@@ -102,11 +109,19 @@ pub struct Signals {
     pub visit: Memo<Option<Visit>>,
     /// The heater that this phone takes a profile run of now.
     pub profiling: Memo<Option<Id>>,
+    /// Who has this phone.
+    pub who: Memo<Option<Id>>,
+    /// What a form has just saved, until one goes elsewhere.
+    pub saved: RwSignal<Option<String>>,
+    /// What can be taken back for a while.
+    pub offer: RwSignal<Option<undo::Offer>>,
 }
 
 impl App {
     /// An app that has not read its data yet.
     pub fn new() -> App {
+        let language = text::language();
+        locale::set(Locale::of(&language, text::decimal_sign(&language)));
         let book = RwSignal::new(Book::default());
         let prefs = RwSignal::new(read_prefs());
         let (register_seen, kit_seen, visit_seen) = (RwSignal::new(0), RwSignal::new(0), RwSignal::new(0));
@@ -151,6 +166,13 @@ impl App {
                     profile_run::going_on(book, phone).first().map(|profile_run| profile_run.frozen.heater.of)
                 })
             }),
+            who: memo(move || {
+                kit_seen.track();
+                let phone = keep.with_value(|keep| keep.as_ref().map(|keep| keep.phone))?;
+                book.with_untracked(|book| kit::has_phone(book, phone))
+            }),
+            saved: RwSignal::new(None),
+            offer: RwSignal::new(None),
         })))
     }
 
@@ -181,6 +203,7 @@ impl App {
             phone: self.phone(),
             stamp: self.stamp(now),
             offset_min: clock::offset_minutes(now.wall_ms).into(),
+            who: self.who.get_untracked(),
             durable: self.keep.with_value(|keep| keep.as_ref().is_some_and(|keep| keep.store.safe())),
         }
     }
@@ -204,11 +227,16 @@ impl App {
     /// When a rule says no.
     pub fn act_with(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<(), Refusal> {
         let outcome = self.try_act(now, command, attachments);
-        if let Err(refusal) = &outcome {
-            self.refused.set(Some(words::refusal(refusal, self.prefs.with_untracked(|prefs| prefs.unit))));
-        } else {
-            self.refused.set(None);
-        }
+        self.tell(outcome)
+    }
+
+    /// Shows a refusal, or takes the last one away.
+    fn tell<T>(self, outcome: Result<T, Refusal>) -> Result<T, Refusal> {
+        let said = outcome.as_ref().err().map(|refusal| {
+            let unit = self.prefs.with_untracked(|prefs| prefs.unit);
+            Refused { words: words::refusal(refusal, unit), remedy: remedy(refusal) }
+        });
+        self.refused.set(said);
         outcome
     }
 
@@ -217,18 +245,30 @@ impl App {
     /// # Errors
     /// When a rule says no.
     pub fn try_act(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<(), Refusal> {
+        self.decide_and_write(now, command, attachments).map(drop)
+    }
+
+    /// The entries that a command becomes, written and applied.
+    fn decide_and_write(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<Vec<Entry>, Refusal> {
         let at = self.at(now);
         let drafts = self.book.with_untracked(|book| decide(book, at, command))?;
         if drafts.is_empty() && attachments.is_empty() {
-            return Ok(());
+            return Ok(Vec::new());
         }
         let opens = Opens {
             app: env!("CARGO_PKG_VERSION").to_string(),
             zone: clock::zone().unwrap_or_default(),
             offset: at.offset_min,
-            who: None,
+            who: at.who,
         };
-        let entries = self.book.with_untracked(|book| seal(book, at.phone, at.stamp, &opens, drafts));
+        let mut decision = 0;
+        self.keep.update_value(|keep| {
+            if let Some(keep) = keep {
+                keep.decisions += 1;
+                decision = keep.decisions;
+            }
+        });
+        let entries = self.book.with_untracked(|book| seal(book, at.phone, at.stamp, decision, &opens, drafts));
         // The write begins in the tap's own task, before anything is drawn.
         self.write(&entries, &attachments);
         self.book.update(|book| {
@@ -237,7 +277,7 @@ impl App {
         });
         self.not_over(&entries);
         self.notice(&entries);
-        Ok(())
+        Ok(entries)
     }
 
     fn write(self, entries: &[Entry], attachments: &[Attachment]) {
@@ -259,7 +299,7 @@ impl App {
     /// What the store said.
     pub async fn take_in(self, entries: Vec<Entry>, attachments: Vec<Attachment>) -> Result<(), String> {
         let Some(store) = self.keep.with_value(|keep| keep.as_ref().map(|keep| keep.store.clone())) else {
-            return Err("the data is not open".into());
+            return Err("the database is not open".into());
         };
         let batch = Batch {
             records: entries.iter().map(record_of).collect(),
@@ -286,11 +326,11 @@ impl App {
                 });
             }
             Written::Erased => {
-                self.trouble.set(Some("The browser erased the phone's data while the app was open. Hand over now what is on screen, then start the app again.".into()));
+                self.trouble.set(Some("The browser deleted this phone's data while the app was open. Send what is on screen now, then restart the app.".into()));
             }
             Written::NoCopy { why } => {
                 self.trouble
-                    .set(Some(format!("The second copy of open visits cannot be written: {why}. Recording goes on.")));
+                    .set(Some(format!("The backup copy of open visits can't be written: {why}. Recording continues.")));
             }
         }
     }
@@ -349,7 +389,7 @@ impl App {
         self.prefs.update(change);
         let text = self.prefs.with_untracked(stored::write);
         if let Err(why) = settings::set(PREFS, &text) {
-            self.trouble.set(Some(format!("The setting could not be kept: {why}.")));
+            self.trouble.set(Some(format!("The setting couldn't be saved: {why}.")));
         }
     }
 
@@ -366,7 +406,7 @@ impl App {
                 None => store.forget_draft(&form).await,
             };
             if let Err(why) = kept {
-                self.trouble.set(Some(format!("The half-filled form could not be kept: {why}.")));
+                self.trouble.set(Some(format!("The draft couldn't be saved: {why}.")));
             }
         });
     }
@@ -393,7 +433,7 @@ const PREFS: &str = "prefs";
 fn read_prefs() -> Prefs {
     let kept = settings::get(PREFS).ok().flatten();
     kept.and_then(|text| stored::read(&text)).unwrap_or_else(|| {
-        let fahrenheit = crate::browser::text::prefers_fahrenheit(&crate::browser::text::language());
+        let fahrenheit = text::prefers_fahrenheit(&text::language());
         Prefs { unit: if fahrenheit { Degree::F } else { Degree::C }, ..Prefs::default() }
     })
 }

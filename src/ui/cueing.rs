@@ -127,7 +127,7 @@ impl Laid {
         if late {
             cues.play(&notes(cue.kind));
         }
-        feel(cues, cue.kind, &self.test.frozen.detector.place.tag);
+        feel(cues, cue.kind, &self.test.frozen.position.place.tag);
     }
 }
 

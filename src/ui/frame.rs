@@ -2,8 +2,8 @@
 
 use super::app::{App, Stage, use_app};
 use super::cueing::use_cueing;
-use super::parts::{Banner, Bar, BarKey, Notice, Says, Shape, Show};
-use super::screens;
+use super::parts::{Banner, Bar, BarKey, Key, Look, Notice, Says, Shape, Show};
+use super::screens::{self, AlarmNotOurs};
 use crate::browser::update::{self, Answer};
 use crate::ui::follow::memo;
 use crate::view::cues::CueKind;
@@ -37,6 +37,7 @@ pub(super) fn frame() -> impl IntoView {
                 </main>
             }
             .into_any(),
+            Stage::OldRecords => view! { <screens::OldRecords /> }.into_any(),
             Stage::Ready => view! { <Ready /> }.into_any(),
         }}
     }
@@ -83,7 +84,7 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
                 on_press=move |()| app.go(of.place())
                 count
                 counted=words::TESTS_GO_ON
-                testid=format!("tab-{}", of.words().to_ascii_lowercase())
+                testid=format!("tab-{}", of.name())
             />
         }
     };
@@ -93,6 +94,7 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
             <main>
                 <Banners />
                 {move || screen(shown.get())}
+                <Refusal />
             </main>
         </div>
     }
@@ -101,12 +103,14 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
 fn screen(place: Place) -> AnyView {
     match place {
         Place::Visit => view! { <screens::Visit /> }.into_any(),
-        Place::Before(detector) => view! { <screens::Before detector /> }.into_any(),
+        Place::Before(position) => view! { <screens::Before position /> }.into_any(),
         Place::Test(_) => view! { <screens::NoTest /> }.into_any(),
         Place::Findings | Place::Finding(_) => view! { <screens::Findings /> }.into_any(),
         Place::Computed(topic) => view! { <screens::Computed topic /> }.into_any(),
         Place::Handover => view! { <screens::Handover /> }.into_any(),
         Place::Register => view! { <screens::Register /> }.into_any(),
+        Place::People => view! { <screens::People /> }.into_any(),
+        Place::Settings => view! { <screens::Settings /> }.into_any(),
         Place::Profile(heater) => view! { <screens::Profile heater /> }.into_any(),
         Place::ProfileRun(heater) => view! { <screens::ProfileRunBefore heater /> }.into_any(),
         Place::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
@@ -146,6 +150,8 @@ pub(super) fn banners() -> impl IntoView {
         <Show when=move || waits.get()>
             <Banner words=update_words act=words::UPDATE on_act=Callback::new(take) testid="update" />
         </Show>
+        <AlarmNotOurs />
+        <Offered />
         <Troubles />
     }
 }
@@ -156,6 +162,14 @@ pub(super) fn troubles() -> impl IntoView {
     let app = use_app();
     let failed = memo(move || app.failed());
     view! {
+        <Show when=move || app.saved.with(Option::is_some)>
+            <Notice
+                says=Says::Done
+                word=words::SAVED_WORD
+                words=Signal::derive(move || app.saved.get().unwrap_or_default())
+                testid="saved"
+            />
+        </Show>
         <Show when=move || failed.with(Option::is_some)>
             <Notice
                 says=Says::Alarm
@@ -172,14 +186,69 @@ pub(super) fn troubles() -> impl IntoView {
                 testid="trouble"
             />
         </Show>
+    }
+}
+
+/// The last refusal, where the finger is: it takes the focus, so that it is read out, and says where it can be put right.
+#[component]
+pub(super) fn refusal() -> impl IntoView {
+    let app = use_app();
+    let here = NodeRef::<leptos::html::Div>::new();
+    Effect::new(move |_| {
+        if app.refused.with(Option::is_some)
+            && let Some(here) = here.get()
+        {
+            request_animation_frame(move || {
+                here.scroll_into_view_with_bool(false);
+                // What is already gone takes no focus.
+                drop(here.focus());
+            });
+        }
+    });
+    let remedy = move || {
+        app.refused.with(|refused| refused.as_ref().and_then(|refused| refused.remedy)).map(|(label, place)| {
+            view! { <Key label look=Look::Primary on_press=move |()| app.go(place) testid="remedy" /> }
+        })
+    };
+    view! {
         <Show when=move || app.refused.with(Option::is_some)>
-            <Notice
-                says=Says::Warning
-                word=words::REFUSED
-                words=Signal::derive(move || app.refused.get().unwrap_or_default())
-                testid="refused"
-            />
+            <div class="refusal" tabindex="-1" node_ref=here>
+                <Notice
+                    says=Says::Warning
+                    word=words::REFUSED
+                    words=Signal::derive(move || app.refused.with(|refused| refused.as_ref().map(|r| r.words.clone()).unwrap_or_default()))
+                    testid="refused"
+                >
+                    <div class="keys">
+                        {remedy}
+                        <Key label=words::OK on_press=move |()| app.refused.set(None) testid="refused-ok" />
+                    </div>
+                </Notice>
+            </div>
         </Show>
+    }
+}
+
+/// What was just done and can be taken back for some seconds, wherever one has gone since.
+#[component]
+pub(super) fn offered() -> impl IntoView {
+    let app = use_app();
+    let words = Signal::derive(move || {
+        app.offer.with(|offer| offer.as_ref().map(|o| words::offered(&o.name, o.was_undo)).unwrap_or_default())
+    });
+    // The result of a test has its own undo of the end.
+    let there = move || app.place.with(|place| matches!(place, Place::Finding(_)));
+    let act = memo(move || {
+        app.offer.with(|offer| match offer {
+            Some(offer) if offer.was_undo => Some(words::PUT_IT_BACK),
+            Some(_) if !there() => Some(words::UNDO),
+            _ => None,
+        })
+    });
+    view! {
+        {move || act.get().map(|act| view! {
+            <Banner words shape=Shape::Undo act on_act=Callback::new(move |()| app.take_back()) testid="offer" />
+        })}
     }
 }
 

@@ -75,7 +75,8 @@ fn watch_clocks(app: App) {
         }
         app.now.set(now);
     }));
-    let active = memo(move || app.active());
+    // An impairment has a clock of its own on screen.
+    let active = memo(move || app.active() || app.impaired());
     Effect::new(move |_| {
         let active = active.get();
         watch.with_value(|watch| watch.tick(active));

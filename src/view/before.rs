@@ -1,21 +1,26 @@
 //! What is asked before a test, with last time's answers offered.
 
-use crate::book::body::Started;
+use crate::book::body::{Ending, TestStart};
 use crate::book::command::StartTest;
 use crate::book::kit::Kit;
-use crate::book::register::{Detector, Register};
-use crate::book::{Id, visit::Visit};
+use crate::book::register::{Position, Register};
+use crate::book::versions::Versions;
+use crate::book::{Id, test::Test, visit::Visit};
 use crate::encoding::stored::settings;
 use crate::findings;
 use crate::trade::caution;
-use crate::trade::conditions::{Air, IndicatedBy, Indication, Restores, Visual, Warmth};
+use crate::trade::conditions::{Air, IndicatedBy, Indication, RateAnswer, Restores, Warmth};
 use crate::trade::detector::Marking;
 use crate::trade::heater::Heating;
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
-use crate::trade::procedure::Template;
+use crate::trade::procedure::ProcedureKind;
 use crate::units::{Celsius, Degree, Difference, NotANumber, Reading, Seconds};
 use crate::view::findings::one::sentence;
+use crate::view::words;
 use std::cmp::Ordering;
+
+/// For how long after a test heater and detector are offered as hot, ms: half an hour. Own figure; the technician changes it by a tap.
+const STAYS_WARM_MS: i64 = 1_800_000;
 
 /// The answers. Kept as a setting and offered again; the visual check is asked afresh each time, because an untouched answer
 /// would claim that somebody looked.
@@ -27,7 +32,7 @@ pub struct Answers {
     pub setting: Option<Reading>,
     /// Its mode.
     pub mode: Option<String>,
-    /// The procedure.
+    /// The procedure; none is the functional test.
     pub procedure: Option<Id>,
     /// What shows a trip.
     pub by: IndicatedBy,
@@ -39,6 +44,8 @@ pub struct Answers {
     pub restores: Restores,
     /// Lag as typed, s.
     pub lag: String,
+    /// Its standard uncertainty as typed, s.
+    pub lag_u: String,
     /// Whether the display is read at each trip.
     pub display_read: bool,
     /// Ambient temperature as typed.
@@ -51,11 +58,13 @@ pub struct Answers {
     pub heater_warmth: Warmth,
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
-    /// What the eye says.
-    pub visual: Visual,
+    /// Whether somebody looked and nothing is wrong. What is wrong goes into a visual check.
+    pub looks_good: bool,
+    /// Of an electronic detector: why its rate function cannot trip it first.
+    pub rate_answer: Option<RateAnswer>,
 }
 
-// `visual` is left out: it is never kept.
+// `looks_good` and `rate_answer` are left out: they are about one detector and asked anew.
 settings!(Answers {
     heater,
     setting,
@@ -66,6 +75,7 @@ settings!(Answers {
     verification,
     restores,
     lag,
+    lag_u,
     display_read,
     ambient,
     ambient_unit,
@@ -85,14 +95,16 @@ impl Default for Answers {
             latching: false,
             verification: false,
             restores: Restores::NotWatched,
-            lag: "0".to_string(),
+            lag: seconds_text(IndicatedBy::OwnLamp.usual_lag_ms().0),
+            lag_u: seconds_text(IndicatedBy::OwnLamp.usual_lag_ms().1),
             display_read: true,
             ambient: String::new(),
             ambient_unit: Degree::F,
             air: None,
             heater_warmth: Warmth::Cold,
             detector_warmth: Warmth::Cold,
-            visual: Visual::NotDone,
+            looks_good: false,
+            rate_answer: None,
         }
     }
 }
@@ -114,14 +126,30 @@ impl Answers {
         if !self.mode.as_ref().is_some_and(|mode| modes.contains(mode)) {
             self.mode = modes.first().cloned();
         }
-        if !self.procedure.is_some_and(|procedure| kit.procedures.contains_key(&procedure)) {
-            let all = kit.procedures_by_name();
-            let set_point = all.iter().find(|(_, procedure)| procedure.template == Template::SetPoint);
-            self.procedure = set_point.or(all.first()).map(|(id, _)| *id);
-        }
+        // The functional test is the default, and what a detector cannot be tested by is not offered to it.
+        let kind = |id: Id| kit.procedures.get(&id).and_then(Versions::now).map(|procedure| procedure.kind);
+        let allowed = |kind: ProcedureKind| {
+            let verdict = marking.map(|marking| may_heat(marking.detector_type, kind));
+            verdict
+                .is_none_or(|verdict| matches!(verdict, Heat::Allowed | Heat::RateFunctionAsked | Heat::BelowElement))
+        };
+        self.procedure = self.procedure.filter(|id| kind(*id).is_some_and(allowed));
         if heating.is_some_and(|heating| heating.resolution.is_none()) {
             self.display_read = false;
         }
+        self
+    }
+
+    /// The same with heater and detector as warm as the tests of this visit left them.
+    pub fn after(mut self, visit: &Visit, position: Id, now_wall: i64) -> Answers {
+        let hot = |test: &&Test| {
+            let ended = test.ended.map_or(0, |(_, at)| at);
+            now_wall.saturating_sub(test.started_wall.saturating_add(ended)) < STAYS_WARM_MS
+        };
+        let just = |fits: &dyn Fn(&Test) -> bool| visit.tests.iter().filter(hot).any(fits);
+        let warmth = |hot: bool| if hot { Warmth::Hot } else { Warmth::Cold };
+        self.heater_warmth = warmth(just(&|test| Some(test.frozen.heater.of) == self.heater));
+        self.detector_warmth = warmth(just(&|test| test.frozen.position.of == position));
         self
     }
 
@@ -136,28 +164,38 @@ impl Answers {
         Reading::parse(&self.ambient, self.ambient_unit).map(Some)
     }
 
-    /// The lag, ms; none where no number from 0 to 120 s is typed.
-    pub fn lag_ms(&self) -> Option<i64> {
-        let seconds = Seconds::parse(&self.lag).ok()?;
-        (0.0..=120.0).contains(&seconds.0).then(|| (seconds.0 * 1_000.0).round() as i64)
+    /// Takes another indication, with its usual lag.
+    pub fn indicate(&mut self, by: IndicatedBy) {
+        let (lag, u) = by.usual_lag_ms();
+        (self.by, self.lag, self.lag_u) = (by, seconds_text(lag), seconds_text(u));
+    }
+
+    /// The lag and its standard uncertainty, ms; none where one of them is no number from 0.1 to 120 s.
+    pub fn lag_ms(&self) -> Option<(i64, i64)> {
+        let ms = |text: &str| {
+            let seconds = Seconds::parse(text).ok()?;
+            (0.1..=120.0).contains(&seconds.0).then(|| (seconds.0 * 1_000.0).round() as i64)
+        };
+        ms(&self.lag).zip(ms(&self.lag_u))
     }
 
     /// The command that starts the test; none while heater, setting or procedure are missing or ambient or lag are no number.
-    pub fn start(&self, visit: Id, test: Id, detector: Id) -> Option<StartTest> {
+    pub fn start(&self, visit: Id, test: Id, position: Id) -> Option<StartTest> {
+        let (lag_ms, lag_u_ms) = self.lag_ms()?;
         Some(StartTest {
             visit,
             test,
-            detector,
+            position,
             heater: self.heater?,
             setting: self.setting?,
             mode: self.mode.clone(),
-            procedure: self.procedure?,
+            procedure: self.procedure,
             indication: Indication {
                 by: self.by,
                 latching: self.latching,
                 verification: self.verification,
-                lag_ms: self.lag_ms()?,
-                lag_u_ms: self.lag_ms()? / 2,
+                lag_ms,
+                lag_u_ms,
                 restores: self.restores,
             },
             display_read: self.display_read,
@@ -165,7 +203,8 @@ impl Answers {
             air: self.air,
             heater_warmth: self.heater_warmth,
             detector_warmth: self.detector_warmth,
-            visual: self.visual,
+            visual: self.looks_good.then(Vec::new),
+            rate_answer: self.rate_answer,
         })
     }
 }
@@ -179,7 +218,7 @@ fn fitting(heating: &Heating, marking: &Marking) -> Option<Reading> {
         let reach = heating.settings.iter().filter(|setting| top(setting) >= from);
         reach.min_by(|a, b| top(a).partial_cmp(&top(b)).unwrap_or(Ordering::Equal)).copied()
     };
-    if may_heat(marking.detector_type, marking.class.is_some(), Template::Functional) == Heat::BelowElement {
+    if may_heat(marking.detector_type, ProcedureKind::Functional) == Heat::BelowElement {
         let below = heating.settings.iter().filter(|setting| top(setting) + NONRESTORABLE_MARGIN <= rating);
         return below.max_by(|a, b| top(a).partial_cmp(&top(b)).unwrap_or(Ordering::Equal)).copied();
     }
@@ -195,7 +234,7 @@ pub fn conditions(answers: &Answers) -> String {
     });
     let (heater, detector) = (answers.heater_warmth.words(), answers.detector_warmth.words());
     let ambient = match answers.ambient.trim() {
-        "" => "ambient not taken".to_string(),
+        "" => "ambient not measured".to_string(),
         ambient => format!("ambient {ambient} {}", answers.ambient_unit.symbol()),
     };
     format!("Heater {}, detector {}, {ambient}{air}", heater.to_ascii_lowercase(), detector.to_ascii_lowercase())
@@ -204,18 +243,25 @@ pub fn conditions(answers: &Answers) -> String {
 /// How trips are seen in a line, above its fold.
 pub fn seeing(answers: &Answers) -> String {
     let reading = if answers.display_read { "display read" } else { "display not read" };
-    format!("Seen by: {} · restores {} · {reading}", answers.by.words(), answers.restores.words().to_ascii_lowercase())
+    format!(
+        "{} · lag {} ± {} s · restore {} · {reading}",
+        answers.by.words(),
+        answers.lag,
+        answers.lag_u,
+        answers.restores.words().to_ascii_lowercase()
+    )
 }
 
 /// What heater and limits cannot decide between them, known before the start: a sentence each.
-pub fn remarks(started: &Started) -> Vec<String> {
+pub fn remarks(started: &TestStart) -> Vec<String> {
     let (heater, marking, procedure) = (&started.heater, &started.detector.marking, &started.procedure);
     let remarks = findings::before(heater, marking, procedure);
     let mut all: Vec<String> = remarks.iter().map(|remark| sentence(&remark.to_string())).collect();
     let lacking: Vec<String> = findings::lacking(heater, marking, procedure).iter().map(ToString::to_string).collect();
     if !lacking.is_empty() {
-        all.push(format!("No limit result will be possible. Missing: {}.", lacking.join("; ")));
+        all.push(format!("No limit result possible. Missing: {}.", lacking.join("; ")));
     }
+    all.extend(started.indication.verification.then(|| words::VERIFICATION_REMARK.to_string()));
     all
 }
 
@@ -230,37 +276,60 @@ pub struct Facts {
     pub marking: String,
     /// What to know before going up: each a sentence.
     pub warnings: Vec<String>,
-    /// As found, or as left after which test.
+    /// As found, retest or as left.
     pub standing: &'static str,
 }
 
 impl Facts {
     /// The facts of a detector of this visit.
     pub fn of(register: &Register, visit: &Visit, id: Id, unit: Degree) -> Option<Facts> {
-        let detector = register.detectors.get(&id)?;
-        let place = detector.place.now()?;
+        let position = register.positions.get(&id)?;
+        let place = position.place.now()?;
         let name = |area: &Id| register.areas.get(area).and_then(|group| group.now()).map(|area| area.name.clone());
-        let circuit =
-            place.circuit.and_then(|id| register.circuits.get(&id)?.now().map(|circuit| circuit.name.clone()));
-        let mut parts: Vec<String> = name(&place.area).into_iter().chain(circuit).collect();
-        parts.extend(place.address.clone());
+        let circuit = place.circuit.and_then(|id| register.circuits.get(&id)?.now());
+        let mut parts: Vec<String> =
+            name(&place.area).into_iter().chain(circuit.map(|circuit| circuit.name.clone())).collect();
+        parts.extend(place.point.clone());
+        parts.extend(place.location.clone());
         Some(Facts {
             tag: place.tag.clone(),
             place: parts.join(" · "),
-            marking: marking(detector, unit),
-            warnings: warnings(detector, visit),
-            standing: if visit.tests_of(id).next().is_some() {
-                "This test will be as left; the one before stands."
-            } else {
-                "This test will be as found."
-            },
+            marking: marking(register, position, unit),
+            warnings: warnings(position, visit)
+                .into_iter()
+                .chain(circuit.filter(|circuit| circuit.verification).map(|_| words::VERIFICATION_REMARK.to_string()))
+                .collect(),
+            standing: standing(visit, id),
         })
     }
 }
 
-/// Type, rating and tolerance in one line.
-pub fn marking(detector: &Detector, unit: Degree) -> String {
-    detector.marking.now().map_or_else(|| "not complete in the register".into(), |marking| marked(marking, unit))
+/// What the next test of a position will be among those of the visit.
+fn standing(visit: &Visit, id: Id) -> &'static str {
+    let mut tests = visit.tests_of(id).filter(|test| !matches!(test.ended, Some((Ending::Mistake, _))));
+    let after: Vec<_> = visit.tests_of(id).filter_map(|test| test.frozen.after).collect();
+    if visit.work.iter().any(|work| work.position == id && !after.contains(&work.hash)) {
+        "As left: after the repair or replacement."
+    } else if tests.next().is_some() {
+        "Retest. The first result stays on record."
+    } else {
+        "As found."
+    }
+}
+
+fn seconds_text(ms: i64) -> String {
+    let text = format!("{}.{}", ms / 1_000, ms % 1_000 / 100);
+    text.trim_end_matches(".0").to_string()
+}
+
+/// Type, rating and tolerance of what hangs in a position, in one line.
+pub fn marking(register: &Register, position: &Position, unit: Degree) -> String {
+    match (register.marking_of(position), position.hanging().count()) {
+        (Some(marking), _) => marked(marking, unit),
+        (None, 0) => "no detector".into(),
+        (None, 1) => "device data incomplete".into(),
+        (None, _) => "two detectors, from two phones".into(),
+    }
 }
 
 /// Type, rating, tolerance and class. What was marked in the unit of the screen keeps its digits.
@@ -272,11 +341,10 @@ pub fn marked(marking: &Marking, unit: Degree) -> String {
     let mut parts = vec![marking.detector_type.words().to_string()];
     if let Some(rating) = marking.rating {
         let rating =
-            if rating.unit == unit { rating.text() } else { rating.celsius().text(unit, 0) } + " " + unit.symbol();
+            if rating.unit == unit { rating.text() } else { rating.celsius().text(unit, 0) } + "\u{a0}" + unit.symbol();
         let tolerance = match (&marking.minus, &marking.plus) {
             (Some(minus), Some(plus)) => {
-                let symbol = if unit == Degree::C { "K" } else { "°F" };
-                format!(" −{} / +{} {symbol}", size(minus), size(plus))
+                format!(" −{}\u{a0}/\u{a0}+{}\u{a0}{}", size(minus), size(plus), unit.symbol())
             }
             _ => String::new(),
         };
@@ -289,20 +357,25 @@ pub fn marked(marking: &Marking, unit: Degree) -> String {
         });
         parts.push(format!("EN 54-5 class {}{suffix}", class.words()));
     }
-    parts.join(" · ")
+    crate::view::locale::decimal(parts.join(" · "))
 }
 
-fn warnings(detector: &Detector, visit: &Visit) -> Vec<String> {
-    let Some(duty) = detector.duty.now() else { return Vec::new() };
+fn warnings(position: &Position, visit: &Visit) -> Vec<String> {
+    let Some(duty) = position.duty.now() else {
+        return vec!["Releases: not known. No heat until somebody says.".into()];
+    };
     let secured = |release: &String| {
         let state = if visit.is_secured(release) { "secured" } else { "NOT secured" };
         format!("Releases {release}: {state}.")
     };
-    let mut warnings: Vec<String> = duty.releases.iter().map(secured).collect();
+    let mut warnings: Vec<String> = match &duty.releases {
+        Some(releases) => releases.iter().map(secured).collect(),
+        None => vec!["Releases: not known. No heat until somebody says.".into()],
+    };
     if duty.classified {
         warnings.push("Hazardous (classified) location: permit, gas test and an approved heater first.".into());
     }
-    warnings.extend(duty.hazard.clone());
+    warnings.extend(position.access.now().and_then(|access| access.hazard.clone()));
     warnings.extend(caution::IN_A_TEST.first().map(|caution| caution.words.to_string()));
     warnings
 }
@@ -314,11 +387,11 @@ mod tests {
     #[test]
     fn a_lag_is_seconds_with_either_decimal_sign_or_nothing() {
         // By hand: 1.5 s is 1,500 ms.
-        let lag = |text: &str| Answers { lag: text.into(), ..Answers::default() }.lag_ms();
+        let lag = |text: &str| Answers { lag: text.into(), ..Answers::default() }.lag_ms().map(|(lag, _)| lag);
         assert_eq!(lag("1.5"), Some(1_500));
         assert_eq!(lag("1,5"), Some(1_500));
-        assert_eq!(lag("0"), Some(0));
-        for wrong in ["", "-1", "121", "soon", "1e9", "nan"] {
+        assert_eq!(lag("0.1"), Some(100));
+        for wrong in ["", "0", "-1", "121", "soon", "1e9", "nan"] {
             assert_eq!(lag(wrong), None, "{wrong}");
         }
     }

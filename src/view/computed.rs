@@ -2,25 +2,24 @@
 //! is a choice, from the constant that the code reckons with.
 
 use super::findings::NO_PUBLISHED_TOLERANCE;
-use super::findings::figure::{difference_symbol, input_text};
+use super::findings::figure::input_text;
 use super::place::Place;
-use crate::book::phase::SOAK_SHORT;
 use crate::book::profile_run::{PROFILE_OF, READINGS_AT_LEAST};
 use crate::findings::methods::{self as by, Method};
 use crate::findings::{
-    AMBIENT_U, BY_HEATERS, COVERAGE, FAR, Input, LEAST_OF_A_HEATER, METHOD, Quantity, TOP_U, TOUCH, WITHDRAWN_BELOW,
+    AMBIENT_U, BY_HEATERS, COVERAGE, EARLY_BELOW, EARLY_WITHIN_MS, FAR, FROM_AMBIENT, Input, LEAST_OF_A_HEATER,
+    LEAST_SOAK_MS, LONGEST_TAU_S, METHOD, OWN_PLUS, Quantity, RATE_K_PER_S, RISE, TOP_U, WITHDRAWN_BELOW,
 };
 use crate::stats::{ALPHA, CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_ESD, MIN_FAMILY, NORMAL_MAD, SHARE, cut_offs};
 use crate::thermal::{BAND, FINGER, MIN_PROFILE_RUNS, POWER_SPREAD, TAU_UNKNOWN};
 use crate::trade::heating::NONRESTORABLE_MARGIN;
-use crate::trade::procedure::Procedure;
 use crate::units::Degree;
 
 /// Title of the page, and the words of every way to it.
 pub const TITLE: &str = "How it is computed";
 /// Said above everything.
-pub const INTRODUCTION: &str = "Each figure in Findings is computed by one of these formulas, and opens to the numbers that went in. Where a \
-                                number has no published source, that is said beside it.";
+pub const INTRODUCTION: &str = "Every figure under Results comes from one of these formulas and opens to the numbers that went in. Where a \
+                                number has no published source, it says so.";
 /// Word before a source.
 pub const SOURCE: &str = "Source: ";
 
@@ -41,7 +40,6 @@ pub struct Topic {
 }
 
 const OWN: &str = "the project's own, no published source";
-const PRACTICE: &str = "common practice, no published source; confirmed or changed before the first use";
 
 /// The page, in its order.
 pub const TOPICS: [Topic; 10] = [
@@ -58,18 +56,40 @@ pub const TOPICS: [Topic; 10] = [
     Topic {
         title: "Trip",
         methods: &[by::TRIP_READ, by::TRIP_ESTIMATED, by::LATE],
+        rules: &[(
+            "First trips that the procedure leaves out, a second one in a heat-up, one without a watched restore before it and extra ones do \
+             not count.",
+            "common practice, no published source",
+        )],
+        given: Vec::new,
+    },
+    Topic {
+        title: "Passed, failed, not decided",
+        methods: &[],
         rules: &[
             (
-                "One trip seen is “operated: yes”, for good and apart from any temperature. No trip in a heat-up and a full soak is \
-                 “did not operate”.",
-                "NFPA 72 asks whether it operates",
+                "Passed: it tripped, the panel showed the right point, and it restored. With one of them unchecked the result says which.",
+                "NFPA 72, chapter 14, asks for the functional test of the detector and its circuit",
             ),
             (
-                "The first trips of a procedure, a second one in a heat-up, one without a watched restore before it and any beyond those asked for do not count.",
-                "common practice, no published source",
+                "No alarm, for a fixed element: the top temperature was seen, then a soak, and top − 2 u(cal) − 2 u(fit) − what the element may \
+                 still lag is at or above rating + plus tolerance. The lag is r · τ · e^(−t/τ), r 1.25 times the mean rate of the heat-up. Anything \
+                 less is not decided.",
+                "first-order element: Heskestad & Bill; the rule is the project's own",
             ),
+            (
+                "No alarm, for a rate element: a rise from near ambient, fast and far enough, by two readings or the heater profile. Anything \
+                 less is not decided.",
+                OWN,
+            ),
+            (
+                "Stays in alarm: five minutes or more after the heater was lowered, or by a reading near ambient. A panel reset proves no \
+                 detector's restore.",
+                OWN,
+            ),
+            ("An early trip is asked about: it may be another detector's.", OWN),
         ],
-        given: trip,
+        given: outcome,
     },
     Topic {
         title: "Operating temperature",
@@ -96,7 +116,7 @@ pub const TOPICS: [Topic; 10] = [
     },
     Topic {
         title: "Limits and limit result",
-        methods: &[by::LOWER_LIMIT, by::UPPER_LIMIT, by::CONFORMANCE, by::REACH, by::TWICE],
+        methods: &[by::LOWER_LIMIT, by::UPPER_LIMIT, by::CONFORMANCE, by::REACH, by::ELEMENT_LAG, by::TWICE],
         rules: &[
             (NO_PUBLISHED_TOLERANCE, "NFPA 72, chapter 14, asks whether a detector operates, not where"),
             (
@@ -108,9 +128,15 @@ pub const TOPICS: [Topic; 10] = [
                 "simple acceptance, ILAC-G8:09/2019, 4.2.1",
             ),
             (
-                "Limit result: pass where the mean is within the limits by U or more, conditional pass where it is within by less, conditional \
-                 fail where it is outside by no more than U, else fail. Only with a complete budget and all trips of a set-point test.",
-                "ILAC-G8:09/2019, 4.2.3",
+                "Limit result: within where the mean is inside the limits by U or more; within, close to limit where it is inside by less; \
+                 outside, within uncertainty where it is outside by no more than U; else outside. It says nothing of the detector's fitness. \
+                 Only with a complete budget and all trips of a set-point test.",
+                "the four zones of ILAC-G8:09/2019, 4.2.3",
+            ),
+            (
+                "A fixed-temperature or electronic element lags the heater, and nobody knows by how much: no limit result, unless the owner \
+                 gave limits for this method. By how much it may matter is shown as a range, never as a correction.",
+                "first-order element: Heskestad & Bill; the rule is the project's own",
             ),
         ],
         given: Vec::new,
@@ -155,8 +181,7 @@ pub const TOPICS: [Topic; 10] = [
         methods: &[],
         rules: &[
             (
-                "The heater profile is carried from heat on through heat-up, hold and cool-down, together with its uncertainty. Readings and “at top \
-                 temperature” narrow it.",
+                "The heater profile is carried from heat on through heat-up, hold and cool-down, together with its uncertainty. Readings and “at top temp” narrow it.",
                 "extended Kalman filter, Jazwinski 1970, 8.3",
             ),
             (
@@ -184,7 +209,7 @@ pub const TOPICS: [Topic; 10] = [
         methods: &[by::SCORE, by::ALL_SHIFTED, by::HEATER_APART, by::WITH_AMBIENT],
         rules: &[
             (
-                "Tests of one area, kind, rating and procedure, as found or as left, read or estimated. Deviation is operating temperature − rating.",
+                "Tests of one area, type, rating and procedure, as found or as left, read or estimated. Deviation is operating temperature − rating.",
                 OWN,
             ),
             (
@@ -204,18 +229,6 @@ pub const TOPICS: [Topic; 10] = [
         ],
         given: family,
     },
-    Topic {
-        title: "Hot until at least",
-        methods: &[by::HOT],
-        rules: &[("A caution, never an all-clear.", OWN)],
-        given: || {
-            vec![point(
-                "Metal counts as hot from",
-                TOUCH.0,
-                "burn threshold for ten minutes, ISO 13732-1:2006, from memory",
-            )]
-        },
-    },
 ];
 
 fn number(name: &'static str, value: f64, source: &'static str) -> Given {
@@ -230,22 +243,25 @@ fn seconds(name: &'static str, value: f64, source: &'static str) -> Given {
     (Input::new(name, value, Quantity::Duration), source)
 }
 
-fn point(name: &'static str, value: f64, source: &'static str) -> Given {
-    (Input::new(name, value, Quantity::Point), source)
-}
-
 fn difference(name: &'static str, value: f64, source: &'static str) -> Given {
     (Input::new(name, value, Quantity::Difference), source)
 }
 
-fn trip() -> Vec<Given> {
-    let Procedure { trips, uncounted, soak_ms, off_ms, .. } = Procedure::set_point_template();
+fn outcome() -> Vec<Given> {
+    let plus = "where no plus tolerance is on file; the project's own, no published source";
     vec![
-        count("Trips of a set-point test, as the app proposes it", trips as usize, PRACTICE),
-        count("First ones of them that do not count", uncounted as usize, PRACTICE),
-        seconds("Soak at the top temperature", soak_ms as f64 / 1_000.0, PRACTICE),
-        seconds("Heat-off", off_ms as f64 / 1_000.0, PRACTICE),
-        number("Part of itself by which a soak may end early and still be full", 1.0 / SOAK_SHORT as f64, OWN),
+        seconds("Least soak", LEAST_SOAK_MS as f64 / 1_000.0, OWN),
+        seconds(
+            "Longest time constant τ an element is taken to have",
+            LONGEST_TAU_S,
+            "the project's own; RTI 180 √(ft·s) at 5 ft/s is 80 s, and a heater moves less air",
+        ),
+        difference("Plus tolerance", OWN_PLUS.0, plus),
+        (Input::new("Rate that a rate element has to be heated at", RATE_K_PER_S, Quantity::Rate), OWN),
+        difference("Rise at that rate, at least", RISE.0, OWN),
+        difference("From within this of ambient", FROM_AMBIENT.0, OWN),
+        difference("A trip is early from so far below the rating", EARLY_BELOW.0, OWN),
+        seconds("Or within this of heat on, from ambient", EARLY_WITHIN_MS as f64 / 1_000.0, OWN),
         difference(
             "Least distance from the top temperature to a nonrestorable element",
             NONRESTORABLE_MARGIN.0,
@@ -277,7 +293,7 @@ fn live() -> Vec<Given> {
     vec![
         number("Probability that the band is meant to cover", BAND, OWN),
         seconds("A tap is taken to be late by, and by as much more or less", FINGER, OWN),
-        difference("Standard uncertainty of an top temperature that no profile run has shown", TOP_U.0, OWN),
+        difference("Standard uncertainty of a top temperature that no profile run has shown", TOP_U.0, OWN),
         number("Standard uncertainties from which a reading is asked about and left out", FAR, OWN),
         number(
             "Probability of so many tests begun or readings taken outside the band, below which the estimates are withdrawn",
@@ -329,7 +345,7 @@ pub fn cut_off_rows() -> Vec<(String, String)> {
 
 /// Which method this is, and in which units.
 pub fn version(unit: Degree) -> String {
-    format!("Method {METHOD}. Temperatures in {}, differences in {}.", unit.symbol(), difference_symbol(unit))
+    format!("Calculation version {METHOD}. Temperatures and differences in {}.", unit.symbol())
 }
 
 impl Topic {

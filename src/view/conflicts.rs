@@ -7,8 +7,10 @@ use super::{time, words};
 use crate::book::Id;
 use crate::book::body::{Circuit, Site};
 use crate::book::command::Command;
-use crate::book::group::Group;
-use crate::trade::detector::{Duty, Place};
+use crate::book::command::PutPosition;
+use crate::book::versions::Versions;
+use crate::trade::classified::Classification;
+use crate::trade::detector::{Access, AreaConditions, Duty, Make, Place};
 use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use crate::units::Degree;
 
@@ -22,7 +24,7 @@ pub struct Clash {
 }
 
 /// The versions of a group that differ, in the order that every phone has.
-fn distinct<T: PartialEq>(group: &Group<T>) -> Vec<&T> {
+fn distinct<T: PartialEq>(group: &Versions<T>) -> Vec<&T> {
     let mut versions: Vec<&T> = Vec::new();
     for (_, version) in group.versions() {
         if !versions.contains(&version) {
@@ -43,7 +45,7 @@ impl Walk<'_> {
     fn group<T: Clone + PartialEq>(
         &mut self,
         fields: &'static str,
-        group: &Group<T>,
+        group: &Versions<T>,
         say: impl Fn(&T) -> String,
     ) -> Option<T> {
         if !group.conflict() {
@@ -53,6 +55,20 @@ impl Walk<'_> {
         let pick = self.picks.get(self.clashes.len()).copied();
         self.clashes.push(Clash { fields, versions: versions.iter().map(|version| say(version)).collect() });
         versions.get(pick?).map(|version| (*version).clone())
+    }
+}
+
+impl Walk<'_> {
+    /// The same of a group that need not be there.
+    fn or_default<T: Clone + Default + PartialEq>(
+        &mut self,
+        fields: &'static str,
+        group: &Versions<T>,
+        say: impl Fn(&T) -> String,
+    ) -> Option<T> {
+        let conflict = group.conflict();
+        let picked = self.group(fields, group, say);
+        if conflict { picked } else { Some(picked.unwrap_or_default()) }
     }
 }
 
@@ -69,44 +85,59 @@ pub fn settle(thing: Form, picks: &[usize], known: Known<'_>, unit: Degree) -> O
     command(thing, known, unit, &mut Walk { picks, clashes: Vec::new() })
 }
 
-fn command(thing: Form, Known { register, kit }: Known<'_>, unit: Degree, walk: &mut Walk<'_>) -> Option<Command> {
-    let area_name = |id: Id| register.areas.get(&id).and_then(Group::now).map_or("", |area| &area.name);
-    let circuit_name = |id: Id| register.circuits.get(&id).and_then(Group::now).map_or("", |circuit| &circuit.name);
+fn command(thing: Form, Known { register, kit, .. }: Known<'_>, unit: Degree, walk: &mut Walk<'_>) -> Option<Command> {
+    let area_name = |id: Id| register.areas.get(&id).and_then(Versions::now).map_or("", |area| &area.name);
+    let circuit_name = |id: Id| register.circuits.get(&id).and_then(Versions::now).map_or("", |circuit| &circuit.name);
     match thing {
         Form::Site(Some(site)) => {
             let now = walk.group("Site", register.sites.get(&site)?, said_site)?;
             Some(Command::PutSite { site, now })
         }
         Form::Area(Some(area)) => {
-            let now = walk.group("Area", register.areas.get(&area)?, |area| area.name.clone())?;
-            Some(Command::PutArea { area, now })
+            let now = walk.group("Area", register.areas.get(&area)?, |area| area.name.clone());
+            let conditions = match register.area_conditions.get(&area) {
+                Some(versions) => walk.group("Ceiling and classification", versions, |of| said_conditions(of, unit))?,
+                None => AreaConditions::default(),
+            };
+            Some(Command::PutArea { area, now: now?, conditions })
         }
         Form::Circuit(Some(circuit)) => {
             let now = walk.group("Circuit", register.circuits.get(&circuit)?, said_circuit)?;
             Some(Command::PutCircuit { circuit, now })
         }
-        Form::Detector(Some(id)) => {
-            let detector = register.detectors.get(&id)?;
+        Form::Position(Some(id)) => {
+            let position = register.positions.get(&id)?;
             let said_place = |place: &Place| {
                 let circuit = place.circuit.map(circuit_name).unwrap_or_default();
                 let texts = [&place.tag, area_name(place.area), circuit];
-                joined(texts.into_iter().chain(place.address.as_deref()).chain(place.label.as_deref()))
+                let more = [&place.point, &place.panel_text, &place.location, &place.customer_id];
+                joined(texts.into_iter().chain(more.into_iter().filter_map(|text| text.as_deref())))
             };
-            // Every group is walked before one may be missing, so that the list is whole.
-            let place = walk.group("Tag and place", &detector.place, said_place);
-            let marking = walk.group("Type, rating, tolerance", &detector.marking, |marking| marked(marking, unit));
-            let duty = walk.group("Release and hazard", &detector.duty, said_duty);
-            let (place, marking) = (place?, Box::new(marking?));
-            let duty = if detector.duty.conflict() { duty? } else { duty.unwrap_or_default() };
-            Some(Command::PutDetector { detector: id, place, marking, duty })
+            let of_detector = position.detector().and_then(|id| Some((id, register.detectors.get(&id)?)));
+            // Every group is walked before one may be missing, so that the list is complete.
+            let place = walk.group("Tag and place", &position.place, said_place);
+            let access = walk.or_default("Access", &position.access, said_access);
+            let duty = walk.or_default("Releases", &position.duty, said_duty);
+            let (detector, of) = of_detector?;
+            let marking = walk.group("Type, rating, tolerance", &of.marking, |marking| marked(marking, unit));
+            let make = walk.or_default("Model and dates", &of.make, said_make);
+            let put = PutPosition {
+                position: id,
+                detector,
+                place: place?,
+                access: access?,
+                duty: duty?,
+                marking: marking?,
+                make: make?,
+            };
+            Some(Command::PutPosition(Box::new(put)))
         }
         Form::Heater(Some(id)) => {
             let heater = kit.heaters.get(&id)?;
             let name = walk.group("Which heater", &heater.name, said_heater);
             let heating = walk.group("How it heats", &heater.heating, |heating| said_heating(heating, unit));
-            let metrology = walk.group("How well it is known", &heater.metrology, |m| said_metrology(m, unit));
-            let (name, heating) = (name?, Box::new(heating?));
-            let metrology = if heater.metrology.conflict() { metrology? } else { metrology.unwrap_or_default() };
+            let metrology = walk.or_default("Calibration and fit", &heater.metrology, |m| said_metrology(m, unit));
+            let (name, heating, metrology) = (name?, Box::new(heating?), metrology?);
             Some(Command::PutHeater { heater: id, name, heating, metrology })
         }
         Form::Procedure(Some(procedure)) => {
@@ -127,32 +158,57 @@ fn said_site(site: &Site) -> String {
 }
 
 fn said_circuit(circuit: &Circuit) -> String {
-    joined([&*circuit.name, tells_apart(circuit)])
+    joined([&*circuit.name, shows_point(circuit)])
 }
 
 /// What the panel shows of a circuit.
-pub fn tells_apart(circuit: &Circuit) -> &'static str {
-    if circuit.tells_apart { "the panel names the detector" } else { "the panel names the circuit" }
+pub fn shows_point(circuit: &Circuit) -> &'static str {
+    if circuit.shows_point { "panel shows the device" } else { "panel shows zone or circuit only" }
+}
+
+/// What a position releases, in words.
+pub fn said_releases(duty: &Duty) -> String {
+    match &duty.releases {
+        None => "releases: not known".into(),
+        Some(releases) if releases.is_empty() => "releases nothing".into(),
+        Some(releases) => format!("releases {}", releases.join(", ")),
+    }
 }
 
 fn said_duty(duty: &Duty) -> String {
-    let releases = if duty.releases.is_empty() { "releases nothing".into() } else { duty.releases.join(", ") };
     let place = if duty.classified { "hazardous (classified) location" } else { "" };
-    let installed = duty.installed_on.as_deref().unwrap_or_default();
-    joined([&*releases, place, duty.hazard.as_deref().unwrap_or_default(), installed])
+    let monitored = duty.monitored.map_or("", |on| if on { "monitored" } else { "not monitored" });
+    joined([&*said_releases(duty), monitored, place])
+}
+
+fn said_access(access: &Access) -> String {
+    let reach = access.reach.map(|reach| format!("{reach:?}")).unwrap_or_default();
+    let shutdown = if access.shutdown { "shutdown needed" } else { "" };
+    joined([&*reach, shutdown, access.hazard.as_deref().unwrap_or_default()])
+}
+
+fn said_make(make: &Make) -> String {
+    let parts = [&make.model, &make.serial, &make.date_code, &make.installed_on, &make.replace_by];
+    joined(parts.into_iter().filter_map(|text| text.as_deref()))
+}
+
+fn said_conditions(conditions: &AreaConditions, unit: Degree) -> String {
+    let ceiling = conditions.ceiling.map(|ceiling| words::degrees(ceiling.celsius(), unit, 0)).unwrap_or_default();
+    let classification = conditions.classification.as_ref().map_or("not classified".into(), Classification::words);
+    joined([&*ceiling, &classification])
 }
 
 fn said_heater(name: &HeaterName) -> String {
-    let approval = name.hazardous_approval.as_deref().unwrap_or_default();
-    joined([&*name.name, name.serial.as_deref().unwrap_or_default(), basis(name.basis), approval])
+    let approval = name.approval.as_ref().map(Classification::words).unwrap_or_default();
+    joined([&*name.name, name.serial.as_deref().unwrap_or_default(), basis(name.basis), &approval])
 }
 
 /// A basis of acceptance in words.
 pub fn basis(basis: Basis) -> &'static str {
     match basis {
         Basis::Listed => "listed heat source",
-        Basis::DetectorInstructions => "in the instructions of the detector's maker",
-        Basis::Neither => "no basis of acceptance",
+        Basis::DetectorInstructions => "named in the detector's instructions",
+        Basis::Neither => "neither listed nor named: owner's information",
     }
 }
 
@@ -160,16 +216,14 @@ pub fn basis(basis: Basis) -> &'static str {
 pub fn said_heating(heating: &Heating, unit: Degree) -> String {
     let settings: Vec<String> = heating.settings.iter().map(|s| words::degrees(s.celsius(), unit, 0)).collect();
     let cycle = match &heating.cycle {
-        Cycle::ByItself { hold_first_ms, off_ms, .. } => {
-            format!("cycles by itself: holds {}, off {}", time::gone(*hold_first_ms), time::gone(*off_ms))
+        Cycle::Auto { hold_first_ms: Some(hold), off_ms: Some(off), .. } => {
+            format!("auto-cycling: holds {}, off {}", time::gone(*hold), time::gone(*off))
         }
-        Cycle::ByHand { .. } => "switched by hand".to_string(),
+        Cycle::Auto { .. } => "auto-cycling".to_string(),
+        Cycle::Manual { .. } => "manual switch".to_string(),
     };
-    joined([
-        &*settings.join(", "),
-        &format!("heat-ups {} above", words::difference(heating.above.kelvin(), unit, 0)),
-        &cycle,
-    ])
+    let overshoot = heating.overshoot.map(|by| format!("overshoot {}", words::difference(by.kelvin(), unit, 0)));
+    joined([&*settings.join(", "), &overshoot.unwrap_or_default(), &cycle])
 }
 
 fn said_metrology(metrology: &Metrology, unit: Degree) -> String {
@@ -180,5 +234,5 @@ fn said_metrology(metrology: &Metrology, unit: Degree) -> String {
     let certificate = metrology.certificate.as_deref().unwrap_or_default();
     let parts = [&*u("calibration", metrology.calibration_u), &u("fit", metrology.fit_u), &due, certificate];
     let said = joined(parts);
-    if said.is_empty() { "nothing known".into() } else { said }
+    if said.is_empty() { "not entered".into() } else { said }
 }

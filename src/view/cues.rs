@@ -2,6 +2,7 @@
 
 use crate::book::phase::{Phase, Timeline, ahead, ends};
 use crate::book::test::Test;
+use crate::findings::{self, NotProven};
 use crate::order;
 
 /// How long before a change the warning comes, ms.
@@ -18,9 +19,9 @@ pub enum CueKind {
     HeatOff,
     /// The heater comes on, or is to be switched on.
     HeatOn,
-    /// No trip: take the heater off.
+    /// No trip, and the soak was long enough to mean something: lower the heater.
     NoTrip,
-    /// A trip after which heat has to go at once: take the heater off.
+    /// A trip after which heat has to go at once: lower the heater.
     TakeOff,
     /// Everything is taken.
     Complete,
@@ -45,7 +46,7 @@ impl CueKind {
     ];
 
     /// Its sound. Rhythm tells the kinds apart even where the pitch is lost: ticks warn, rising means heat, falling means
-    /// no heat, an even alarm means take the heater off.
+    /// no heat, an even alarm means lower the heater.
     pub fn tones(self) -> &'static [Tone] {
         match self {
             CueKind::Warning => &[(880.0, 0, 90, 0.5), (880.0, 180, 90, 0.5)],
@@ -90,11 +91,11 @@ impl CueKind {
         match self {
             CueKind::Warning => "ten seconds",
             CueKind::Top => "top temperature",
-            CueKind::HeatOff => "heat off",
+            CueKind::HeatOff => "heat off, keep in place",
             CueKind::HeatOn => "heat on",
-            CueKind::NoTrip => "no trip. Take the heater off",
-            CueKind::TakeOff => "take the heater off now",
-            CueKind::Complete => "complete. Take the heater off",
+            CueKind::NoTrip => "no trip. Lower the heater",
+            CueKind::TakeOff => "lower the heater now",
+            CueKind::Complete => "done. Lower the heater",
             CueKind::NotRecorded => "not recorded yet. Trying again",
         }
     }
@@ -107,8 +108,8 @@ impl CueKind {
             CueKind::HeatOff => "Heat off",
             CueKind::HeatOn => "Heat on",
             CueKind::NoTrip => "No trip",
-            CueKind::TakeOff => "Take the heater off now",
-            CueKind::Complete => "Complete",
+            CueKind::TakeOff => "Lower the heater now",
+            CueKind::Complete => "Done",
             CueKind::NotRecorded => "Not recorded",
         }
     }
@@ -145,7 +146,24 @@ pub fn upcoming(test: &Test, now: i64) -> Vec<CueAt> {
         }
         phase = next;
     }
+    cues.extend(silence_means(test, now).map(|at| CueAt { at, kind: CueKind::NoTrip }));
     order::by_number(cues, |cue| cue.at)
+}
+
+/// When the soak under way will have lasted long enough for "no trip" to mean something, if the heater holds until then.
+fn silence_means(test: &Test, now: i64) -> Option<i64> {
+    let timeline = Timeline::of(test, now);
+    if !timeline.trips.is_empty() {
+        return None;
+    }
+    let Phase::Soak { until, .. } = timeline.phase else { return None };
+    match findings::no_alarm(test, &timeline, None) {
+        Err(NotProven::SoakTooShort { held_ms, needed_ms }) => {
+            let at = now.saturating_add(needed_ms.saturating_sub(held_ms));
+            (at > now && until.is_none_or(|until| at <= until)).then_some(at)
+        }
+        _ => None,
+    }
 }
 
 /// The cue of a phase that begins by the clock.
@@ -154,7 +172,6 @@ fn on_entering(phase: Phase) -> Option<CueKind> {
         Phase::HeatUp { .. } | Phase::SwitchOn { .. } => Some(CueKind::HeatOn),
         Phase::Soak { .. } => Some(CueKind::Top),
         Phase::Cool { .. } | Phase::SwitchOff { .. } => Some(CueKind::HeatOff),
-        Phase::NoTrip { .. } => Some(CueKind::NoTrip),
         Phase::Complete { .. } => Some(CueKind::Complete),
         Phase::AwaitRestore { .. } | Phase::Ended { .. } => None,
     }

@@ -1,13 +1,14 @@
 //! An invented site to try everything on. No such place, heaters or numbers exist; every screen and print of it says so.
 
 use crate::book::Id;
-use crate::book::body::{Area, Circuit, Site, What};
-use crate::book::command::{Command, StartProfileRun};
+use crate::book::body::{Area, Circuit, Site, VisitPlan, VisitType, What};
+use crate::book::command::{Command, PutPosition, StartProfileRun};
+use crate::trade::classified::Classification;
 use crate::trade::conditions::Warmth;
-use crate::trade::detector::{Duty, LimitsFrom, Marking, Place};
+use crate::trade::detector::{Access, AreaConditions, Duty, LimitsFrom, Make, Marking, Place, Reach};
 use crate::trade::detector_type::{Class, DetectorType, Suffix};
 use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
-use crate::trade::procedure::{Procedure, Template};
+use crate::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
 use crate::units::{Degree, Difference, Reading};
 
 /// What makes the demonstration.
@@ -33,12 +34,29 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
     let (zone_1, zone_2, loop_3) = (new_id(), new_id(), new_id());
     let name = "Nowhere Quay Jam Works (invented)".to_string();
     let mut commands = vec![Command::PutSite { site, now: Site { name, address: None, invented: true } }];
-    let areas = [(hall, "Boiling hall"), (packing, "Packing room"), (store, "Spirit store")];
-    commands.extend(areas.map(|(area, name)| Command::PutArea { area, now: Area { site, name: name.to_string() } }));
+    let spirit_store = Classification {
+        class: Some("Class I (invented)".to_string()),
+        division: Some("Division 2".to_string()),
+        ..Classification::default()
+    };
+    let areas =
+        [(hall, "Boiling hall", None), (packing, "Packing room", None), (store, "Spirit store", Some(spirit_store))];
+    commands.extend(areas.map(|(area, name, classification)| Command::PutArea {
+        area,
+        now: Area { site, name: name.to_string() },
+        conditions: AreaConditions { ceiling: None, classification },
+    }));
     let circuits = [(zone_1, "Zone 1", false), (zone_2, "Zone 2", false), (loop_3, "Loop 3", true)];
-    commands.extend(circuits.map(|(circuit, name, tells_apart)| Command::PutCircuit {
+    commands.extend(circuits.map(|(circuit, name, shows_point)| Command::PutCircuit {
         circuit,
-        now: Circuit { site, name: name.to_string(), tells_apart },
+        now: Circuit {
+            site,
+            name: name.to_string(),
+            shows_point,
+            addressable: Some(shows_point),
+            releasing: Some(false),
+            verification: false,
+        },
     }));
     let jam = Marking { minus: Some(f(-7)), plus: Some(f(9)), ..marked(DetectorType::RateCompensated, Some(194)) };
     let warm = Marking { minus: Some(f(-6)), plus: Some(f(7)), ..marked(DetectorType::FixedRestorable, Some(135)) };
@@ -49,38 +67,53 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
         suffix: Some(Suffix::R),
         ..marked(DetectorType::Electronic, None)
     };
-    let belt = Duty { releases: vec!["Packing belt stop".to_string()], ..Duty::default() };
-    let vapour = Duty {
-        classified: true,
-        hazard: Some("Spirit vapour near the floor drains (invented)".to_string()),
-        ..Duty::default()
-    };
+    let nothing = Duty { releases: Some(Vec::new()), monitored: Some(true), classified: false };
+    let belt = Duty { releases: Some(vec!["Packing belt stop".to_string()]), ..nothing.clone() };
+    let vapor = Duty { classified: true, ..nothing.clone() };
     let detectors = [
-        ("J-01", hall, zone_1, jam.clone(), Duty::default()),
-        ("J-02", hall, zone_1, jam.clone(), Duty::default()),
-        ("J-03", hall, zone_1, jam.clone(), Duty::default()),
-        ("J-04", hall, zone_1, jam, Duty::default()),
-        ("J-05", hall, zone_1, marked(DetectorType::RateOfRise, None), Duty::default()),
+        ("J-01", hall, zone_1, jam.clone(), nothing.clone()),
+        ("J-02", hall, zone_1, jam.clone(), nothing.clone()),
+        ("J-03", hall, zone_1, jam.clone(), nothing.clone()),
+        ("J-04", hall, zone_1, jam, nothing.clone()),
+        ("J-05", hall, zone_1, marked(DetectorType::RateOfRise, None), nothing.clone()),
         ("P-01", packing, zone_2, warm, belt),
-        ("P-02", packing, zone_2, european, Duty::default()),
-        ("P-03", packing, zone_2, marked(DetectorType::FixedNonrestorable, Some(165)), Duty::default()),
-        ("S-01", store, loop_3, spirit, vapour),
+        ("P-02", packing, zone_2, european, nothing.clone()),
+        ("P-03", packing, zone_2, marked(DetectorType::FixedNonrestorable, Some(165)), nothing),
+        ("S-01", store, loop_3, spirit, vapor),
     ];
     for (point, (tag, area, circuit, marking, duty)) in (1..).zip(detectors) {
         let place = Place {
             tag: tag.to_string(),
             area,
             circuit: Some(circuit),
-            address: Some(format!("{point:03}")),
-            label: Some(format!("Heat {tag}")),
+            point: Some(format!("{point:03}")),
+            panel_text: Some(format!("Heat {tag}")),
+            location: None,
+            customer_id: None,
         };
-        commands.push(Command::PutDetector { detector: new_id(), place, marking: Box::new(limited(marking)), duty });
+        let hazard = duty.classified.then(|| "Spirit vapor near the floor drains (invented)".to_string());
+        commands.push(Command::PutPosition(Box::new(PutPosition {
+            position: new_id(),
+            detector: new_id(),
+            place,
+            access: Access { reach: Some(Reach::ScissorLift), hazard, ..Access::default() },
+            duty,
+            marking: limited(marking),
+            make: Make::default(),
+        })));
     }
     let first_heater = new_id();
     commands.push(heater_a(first_heater, wall_ms));
     commands.push(heater_b(new_id()));
     commands.extend(procedures().map(|now| Command::PutProcedure { procedure: new_id(), now: Box::new(now) }));
-    commands.push(Command::OpenVisit { visit, site });
+    let plan = VisitPlan {
+        visit_type: VisitType::Functional,
+        scope_of_work: None,
+        edition: None,
+        rule_set: None,
+        not_in_scope: None,
+    };
+    commands.push(Command::OpenVisit { visit, site, plan });
     let mut profile_runs = Vec::new();
     for invented in &PROFILE_RUNS {
         profile_runs.extend(invented.commands(new_id(), first_heater));
@@ -103,8 +136,10 @@ fn marked(detector_type: DetectorType, rating: Option<i64>) -> Marking {
         minus: None,
         plus: None,
         limits_from: None,
+        agreed: None,
         class: None,
         suffix: None,
+        rate_function: None,
     }
 }
 
@@ -121,28 +156,29 @@ fn heater_a(heater: Id, wall_ms: i64) -> Command {
             name: "Heater A (invented)".to_string(),
             serial: None,
             basis: Basis::Listed,
-            hazardous_approval: None,
+            approval: None,
         },
         heating: Box::new(Heating {
-            settings: vec![at(200), at(165), at(140)],
-            above: f(6),
+            settings: vec![at(201), at(167), at(143)],
+            overshoot: Some(f(5)),
             modes: Vec::new(),
-            cycle: Cycle::ByItself {
-                heat_up_cold_ms: Some(210_000),
-                heat_up_again_ms: Some(50_000),
-                hold_first_ms: 180_000,
-                hold_again_ms: 0,
-                off_ms: 40_000,
+            cycle: Cycle::Auto {
+                heat_up_cold_ms: Some(213_000),
+                heat_up_again_ms: Some(47_000),
+                hold_first_ms: Some(183_000),
+                hold_again_ms: Some(11_000),
+                off_ms: Some(43_000),
             },
             resolution: Some(f(1)),
             lamp: Some("Lit while it heats, dark while it is off".to_string()),
-            timeout_ms: Some(2_700_000),
+            timeout_ms: Some(2_820_000),
         }),
         metrology: Metrology {
             calibration_u: Some(Difference { value: 6, scale: -1, unit: Degree::F }),
             certificate: Some("Invented 17".to_string()),
             due: due.map(|due| due.date_naive().to_string()),
             fit_u: Some(Difference { value: 8, scale: -1, unit: Degree::F }),
+            fit_from: Some("Invented, for demonstration".to_string()),
         },
     }
 }
@@ -219,21 +255,18 @@ const PROFILE_RUNS: [Invented; 2] = [
 ];
 
 impl Invented {
-    fn commands(&self, profile_run: Id, heater: Id) -> Vec<(i64, Command)> {
+    fn commands(&self, run: Id, heater: Id) -> Vec<(i64, Command)> {
         let start = StartProfileRun {
-            profile_run,
+            run,
             heater,
-            setting: at(200),
+            setting: at(201),
             mode: None,
-            detector: None,
+            position: None,
             ambient: at(self.ambient),
             heater_warmth: Warmth::Cold,
-            by: None,
         };
-        let mark = |second, what| (second, Command::Mark { test: profile_run, what });
-        let read = |(second, shown): &(i64, i64)| {
-            (*second, Command::Read { test: profile_run, reading: at(*shown), trip: None })
-        };
+        let mark = |second, what| (second, Command::Mark { of: run, what });
+        let read = |(second, shown): &(i64, i64)| (*second, Command::Read { of: run, reading: at(*shown), trip: None });
         let (before, after) = (|second: i64| second <= self.top_s, |second: i64| second > self.off_s);
         let part =
             |fits: &dyn Fn(i64) -> bool| self.readings.iter().filter(|r| fits(r.0)).map(read).collect::<Vec<_>>();
@@ -243,7 +276,7 @@ impl Invented {
         timed.extend(part(&|second| !before(second) && !after(second)));
         timed.push(mark(self.off_s, What::HeaterOff));
         timed.extend(part(&after));
-        timed.push((self.end_s, Command::EndProfileRun { profile_run, usable: true }));
+        timed.push((self.end_s, Command::EndProfileRun { run, usable: true }));
         timed.into_iter().map(|(second, command)| (self.ago_ms - second * 1_000, command)).collect()
     }
 }
@@ -256,13 +289,17 @@ fn heater_b(heater: Id) -> Command {
             name: "Heater B (invented)".to_string(),
             serial: None,
             basis: Basis::Neither,
-            hazardous_approval: Some("Invented approval, for demonstration".to_string()),
+            approval: Some(Classification {
+                class: Some("Class I (invented)".to_string()),
+                division: Some("Division 2".to_string()),
+                ..Classification::default()
+            }),
         },
         heating: Box::new(Heating {
-            settings: vec![at(150), at(180), at(210)],
-            above: f(0),
+            settings: vec![at(153), at(184), at(212)],
+            overshoot: None,
             modes: Vec::new(),
-            cycle: Cycle::ByHand { heat_up_cold_ms: None, heat_up_again_ms: None },
+            cycle: Cycle::Manual { heat_up_cold_ms: None, heat_up_again_ms: None },
             resolution: None,
             lamp: Some("Lit below its setting, dark at it".to_string()),
             timeout_ms: None,
@@ -271,23 +308,17 @@ fn heater_b(heater: Id) -> Command {
     }
 }
 
-/// The demonstration's own numbers, which differ from the templates so that nobody takes them for practice.
-fn procedures() -> [Procedure; 2] {
-    let set_point = Procedure {
-        name: "Demonstration set-point test".to_string(),
-        soak_ms: 180_000,
-        off_ms: 40_000,
-        appended_at_most: 1,
-        confirmed: true,
-        ..Procedure::set_point_template()
-    };
-    let functional = Procedure {
-        name: "Demonstration functional test".to_string(),
-        template: Template::Functional,
-        soak_ms: 180_000,
-        off_ms: 40_000,
-        confirmed: true,
-        ..Procedure::functional_template()
-    };
-    [set_point, functional]
+/// Invented numbers of an invented owner: nobody's instructions say so.
+fn procedures() -> [Procedure; 1] {
+    [Procedure {
+        name: "Set-point test (invented numbers)".to_string(),
+        kind: ProcedureKind::SetPoint,
+        trips: 4,
+        not_averaged: 1,
+        soak_ms: Some(183_000),
+        off_ms: Some(43_000),
+        extra_trips: 2,
+        limits: None,
+        numbers_from: Some(NumbersFrom::Owner),
+    }]
 }

@@ -1,4 +1,4 @@
-//! The Handover screen: what leaves the phone, what comes in, and whether the data is sound.
+//! The Send screen: what leaves the phone, what comes in, and whether the records are in order.
 
 use super::time;
 use crate::book::Id;
@@ -12,43 +12,41 @@ use crate::order;
 use std::collections::BTreeMap;
 
 /// Title of the place.
-pub const TITLE: &str = "Handover";
+pub const TITLE: &str = "Send";
 /// Heading of what leaves.
-pub const OUT: &str = "Hand over";
-/// What a bundle is.
-pub const OUT_HELP: &str =
-    "A bundle is one file with every entry of the visit, the site's register and the heaters used.";
-/// Key that hands over the visit on screen.
-pub const OUT_VISIT: &str = "Hand over this visit";
+pub const OUT: &str = "Send";
+/// What a visit file is.
+pub const OUT_HELP: &str = "One file with everything recorded in this visit, the site's devices and the heaters used.";
+/// Key that sends the visit on screen.
+pub const OUT_VISIT: &str = "Send this visit";
 /// Key that saves it as a file.
 pub const OUT_FILE: &str = "Save this visit as a file";
-/// Key that hands over the whole book.
-pub const OUT_ALL: &str = "Hand over everything here";
+/// Key that asks whether everything is to be sent.
+pub const OUT_ALL: &str = "Send ALL sites";
 /// The word above a visit that goes on.
-pub const NOT_OVER: &str = "Not over";
-/// The word above a refusal to hand over nothing.
-pub const NOTHING: &str = "Nothing to hand over";
+pub const NOT_OVER: &str = "Still in progress";
+/// The word above a refusal to send nothing.
+pub const NOTHING: &str = "Nothing to send";
 /// Heading of what comes in.
-pub const IN: &str = "Take in";
-/// Key that takes bundles in.
-pub const IN_KEY: &str = "Take in a bundle";
+pub const IN: &str = "Load";
+/// Key that loads visit files.
+pub const IN_KEY: &str = "Load a visit file";
 /// What happens then.
-pub const IN_HELP: &str = "Choose one or more bundles, or drop them on this page. Each is taken in whole or refused with the reason; nothing here is ever overwritten.";
+pub const IN_HELP: &str = "Choose one or more files, or drop them here. Each is loaded whole or refused with the reason. Nothing here is overwritten.";
 /// Said while files are read.
-pub const READING: &str = "Reading the files …";
+pub const READING: &str = "Reading the files…";
 /// Heading of the chains.
-pub const CHAINS: &str = "Chains in it";
+pub const CHAINS: &str = "Integrity codes";
 /// Why chains are shown.
-pub const CHAINS_HELP: &str = "Count and last hash of each chain. Compare them with the receiver's: equal hashes mean equal data, and a cut end shows.";
+pub const CHAINS_HELP: &str = "Compare with the receiver's: same codes, same data.";
 /// Heading of the check.
-pub const CHECK: &str = "Check my data";
+pub const CHECK: &str = "Check records";
 /// Said when nothing was found.
-pub const CHECK_GOOD: &str = "Every entry can be read, links to the one before it and names what is here.";
+pub const CHECK_GOOD: &str = "Every record can be read, and none is missing or was altered.";
 /// The word for nothing wrong.
-pub const CHECK_WORD: &str = "Sound";
+pub const CHECK_WORD: &str = "All good";
 /// Said above what was found: a word and a sentence.
-pub const CHECK_BAD: (&str, &str) =
-    ("Does not fit", "All of it is kept. Nothing is ever dropped or mended behind your back.");
+pub const CHECK_BAD: (&str, &str) = ("Problem found", "Nothing was deleted or changed.");
 
 /// Up to which place each chain has left the phone: by chain, number of entries and last hash.
 pub type HandedOver = BTreeMap<String, (usize, String)>;
@@ -59,7 +57,7 @@ fn key(chain: Chain) -> String {
 
 /// Notes that chains have left the phone.
 pub fn note_handed_over(handed: &mut HandedOver, chains: &[ChainHead]) {
-    handed.extend(chains.iter().map(|heater| (key(heater.chain), (heater.count, heater.last.to_string()))));
+    handed.extend(chains.iter().map(|head| (key(head.chain), (head.count, head.last.to_string()))));
 }
 
 /// How many entries made on this phone have not left it: of the visit, and of everything.
@@ -83,15 +81,26 @@ pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, visit: Id) ->
 
 /// What has not left the phone, as a sentence.
 pub fn not_handed_over_words((of_visit, of_all): (usize, usize)) -> String {
-    let entries = |n: usize| if n == 1 { "1 entry".to_string() } else { format!("{n} entries") };
+    let entries = |n: usize| if n == 1 { "1 record".to_string() } else { format!("{n} records") };
     match (of_visit, of_all.saturating_sub(of_visit)) {
-        (0, 0) => "Everything recorded on this phone has been handed over.".into(),
-        (0, rest) => format!("Not yet handed over: {} outside this visit.", entries(rest)),
-        (visit, 0) => format!("Not yet handed over: {} of this visit.", entries(visit)),
+        (0, 0) => "Everything recorded on this phone was sent.".into(),
+        (0, rest) => format!("Not sent yet: {} outside this visit.", entries(rest)),
+        (visit, 0) => format!("Not sent yet: {} of this visit.", entries(visit)),
         (visit, rest) => {
-            format!("Not yet handed over: {} of this visit, {} outside it.", entries(visit), entries(rest))
+            format!("Not sent yet: {} of this visit, {} outside it.", entries(visit), entries(rest))
         }
     }
+}
+
+/// What sending everything sends.
+pub fn all_of_it(book: &Book, register: &Register) -> String {
+    let sites: Vec<&str> =
+        register.sites.values().filter_map(|site| site.now()).map(|site| site.name.as_str()).collect();
+    let visits = super::words::plural(headings(book).len(), "visit", "visits");
+    format!(
+        "Everything on this phone leaves it: {}; {visits}. Send it only to whoever may see all of it.",
+        sites.join(", ")
+    )
 }
 
 /// One chain, as an auditor compares it.
@@ -123,19 +132,19 @@ impl<'a> Names<'a> {
 
     fn site(&self, site: Id) -> String {
         let known = self.register.sites.get(&site).and_then(|site| site.now());
-        known.map_or_else(|| "a site not in the register here".to_string(), |site| site.name.clone())
+        known.map_or_else(|| "a site that is not here".to_string(), |site| site.name.clone())
     }
 
     /// What a chain is about.
     pub fn about(&self, scope: Scope) -> String {
         match scope {
             Scope::Kit => "Heaters, procedures and people".into(),
-            Scope::Site(site) => format!("Register of {}", self.site(site)),
+            Scope::Site(site) => format!("Devices of {}", self.site(site)),
             Scope::Visit(visit) => match self.visits.get(&visit) {
                 Some((site, opened)) => {
-                    format!("Visit of {} at {}", time::wall(*opened, self.offset), self.site(*site))
+                    format!("Visit {} at {}", time::wall(*opened, self.offset), self.site(*site))
                 }
-                None => "A visit whose opening is not here".into(),
+                None => "A visit whose start is not here".into(),
             },
         }
     }
@@ -156,38 +165,27 @@ impl<'a> Names<'a> {
 }
 
 /// Every chain of the book.
-pub fn heaters(book: &Book) -> Vec<ChainHead> {
-    let heater = |chain: Chain| {
+pub fn chain_heads(book: &Book) -> Vec<ChainHead> {
+    let head = |chain: Chain| {
         let last = book.tip(chain)?.hash;
         Some(ChainHead { chain, count: book.chain(chain).count(), last, gaps: Vec::new() })
     };
-    book.chains().filter_map(heater).collect()
+    book.chains().filter_map(head).collect()
 }
 
 /// The chains of a bundle or of the book.
-pub fn chain_rows(heaters: &[ChainHead], names: &Names<'_>) -> Vec<ChainRow> {
-    let row = |heater: &ChainHead| ChainRow {
-        about: names.about(heater.chain.scope),
-        detail: format!("{} entries, {}", heater.count, names.phone(heater.chain.phone)),
-        last: grouped(heater.last),
+pub fn chain_rows(heads: &[ChainHead], names: &Names<'_>) -> Vec<ChainRow> {
+    let row = |head: &ChainHead| ChainRow {
+        about: names.about(head.chain.scope),
+        detail: format!("{} records, {}", head.count, names.phone(head.chain.phone)),
+        last: grouped(head.last),
     };
-    heaters.iter().map(row).collect()
+    heads.iter().map(row).collect()
 }
 
-/// The chains of a bundle as it leaves, and those that stay here though it names something of them.
+/// The chains of a visit file as it leaves.
 pub fn leaving_rows(bundle: &Bundle, names: &Names<'_>) -> Vec<ChainRow> {
-    const FOREIGN: &str = "holds a profile run on another site's detector";
-    let mut rows = chain_rows(&bundle.chains, names);
-    for (row, _) in rows.iter_mut().zip(&bundle.chains).filter(|(_, heater)| bundle.foreign.contains(&heater.chain)) {
-        row.detail = format!("{}, {FOREIGN}", row.detail);
-    }
-    let left = |chain: &Chain| ChainRow {
-        about: names.about(chain.scope),
-        detail: format!("stays here, {}", names.phone(chain.phone)),
-        last: FOREIGN.into(),
-    };
-    rows.extend(bundle.left_out.iter().map(left));
-    rows
+    chain_rows(&bundle.chains, names)
 }
 
 /// A hash in groups of eight, so that two people can compare it aloud.
@@ -212,7 +210,7 @@ impl Fared {
     /// In a word or two.
     pub fn words(self) -> &'static str {
         match self {
-            Fared::TakenIn => "Taken in",
+            Fared::TakenIn => "Loaded",
             Fared::NothingNew => "Nothing new",
             Fared::Refused => "Refused, nothing changed",
         }
@@ -249,7 +247,7 @@ pub fn not_read(file: &str, why: &str) -> Outcome {
 
 /// A bundle that the store would not take.
 pub fn not_stored(file: &str, why: &str) -> Outcome {
-    unread(file, format!("It could not be recorded: {why}. Take it in again."))
+    unread(file, format!("It could not be recorded: {why}. Load it again."))
 }
 
 /// A bundle with faults.
@@ -272,20 +270,20 @@ pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>)
     let counted = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     let mut lines = vec![format!(
         "{}, {} known already; {}. Made {} by {}.",
-        counted(news.new, "new entry", "new entries"),
+        counted(news.new, "new record", "new records"),
         news.known,
         counted(news.attachments, "new note or name", "new notes or names"),
         time::wall(incoming.made.at, names.offset),
         names.phone(incoming.made.phone)
     )];
-    for heater in incoming.chains.iter().filter(|_| fared == Fared::TakenIn) {
-        lines.push(format!("{}: {} entries.", names.chain(heater.chain), heater.count));
+    for head in incoming.chains.iter().filter(|_| fared == Fared::TakenIn) {
+        lines.push(format!("{}: {} records.", names.chain(head.chain), head.count));
     }
     for (chain, seq) in &news.forks {
-        lines.push(format!("Two contents at place {seq} of {}. Both are kept.", names.chain(*chain)));
+        lines.push(format!("Two versions of record {seq} in {}. Both kept.", names.chain(*chain)));
     }
     for (chain, from, to) in &news.missing {
-        lines.push(format!("Places {from} to {to} of {} are on neither phone.", names.chain(*chain)));
+        lines.push(format!("Records {from} to {to} of {} are on neither phone.", names.chain(*chain)));
     }
     let differs = findings_lines(&incoming.findings, &incoming.book(), &mut lines);
     Outcome { file: file.into(), fared, lines, differs }
@@ -295,13 +293,13 @@ fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -
     let list = |lines: &mut Vec<String>, differs: &[Differs]| {
         lines.extend(differs.iter().map(|differs| {
             let tag = differs.test.map(|test| match crate::book::test::Test::of(book, test) {
-                Some(test) => test.frozen.detector.place.tag.clone(),
-                None => "a test not in it".to_string(),
+                Some(test) => test.frozen.position.place.tag.clone(),
+                None => "a test that is not in it".to_string(),
             });
             let place = [tag.as_deref().unwrap_or_default(), &differs.what].into_iter().filter(|part| !part.is_empty());
             let or_nothing = |text: &str| if text.is_empty() { "nothing".to_string() } else { text.to_string() };
             format!(
-                "{}: the bundle says {}, this app finds {}.",
+                "{}: the file says {}, this app finds {}.",
                 place.collect::<Vec<_>>().join(", "),
                 or_nothing(&differs.said),
                 or_nothing(&differs.found)
@@ -309,18 +307,18 @@ fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -
         }));
     };
     match check {
-        FindingsCheck::None => lines.push("It brings no findings; they are worked out here.".into()),
-        FindingsCheck::Same => lines.push("Its findings, worked out again here, are the same.".into()),
+        FindingsCheck::None => lines.push("It brings no results; they are worked out here.".into()),
+        FindingsCheck::Same => lines.push("Its results, worked out again here, are the same.".into()),
         FindingsCheck::NewerMethod => {
-            lines.push("Its findings were made by a newer method. Update the app to compare them.".into());
+            lines.push("Its results were made by a newer method. Update the app to compare them.".into());
         }
         FindingsCheck::OlderMethod(differs) => {
-            lines.push("Its findings were recomputed by a newer method. That is no fault.".into());
+            lines.push("Its results are from an older method. This app's are shown.".into());
             list(lines, differs);
         }
         FindingsCheck::Differ(differs) => {
             lines.push(
-                "Its findings differ from what this app makes of the same entries. Those of this app are shown; ask who made the bundle."
+                "Its results differ from what this app makes of the same records. This app's are shown. Ask who made the file."
                     .into(),
             );
             list(lines, differs);
@@ -333,39 +331,46 @@ fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -
 /// What does not fit in the book, in words; empty when all is sound.
 pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
     let place = |hash: Hash| match book.get(hash) {
-        Some(entry) => format!("The entry at place {} of {}", entry.seq, names.chain(entry.chain)),
-        None => "An entry".to_string(),
+        Some(entry) => format!("Record {} of {}", entry.seq, names.chain(entry.chain)),
+        None => "A record".to_string(),
     };
     let line = |misfit: &Misfit| match misfit {
         Misfit::Missing { chain, from, to } => {
-            format!("Places {from} to {to} of {} are not here. Take in a bundle of that phone.", names.chain(*chain))
+            format!(
+                "Records {from} to {to} of {} are not here. Load a visit file from that phone.",
+                names.chain(*chain)
+            )
         }
         Misfit::Fork { chain, seq } => {
             format!(
-                "Two contents at place {seq} of {}. Both are kept; tell whoever keeps the records.",
+                "Two versions of record {seq} in {}. Both kept. Tell whoever keeps the records.",
                 names.chain(*chain)
             )
         }
         Misfit::BrokenLink { hash } => {
-            format!("{} does not link to the one before it: one of them was altered.", place(*hash))
+            format!("{} does not follow from the one before it: one of them was altered.", place(*hash))
         }
         Misfit::StartedAgain { hash, counts } => {
-            format!("{} starts a test that is another's. {} counts; ask who wrote it.", place(*hash), place(*counts))
+            format!(
+                "{} starts a test that was started already. {} counts. Ask who made it.",
+                place(*hash),
+                place(*counts)
+            )
         }
         Misfit::NamesUnknown { hash } => {
-            format!("{} names something that is not here. Take in the bundle that holds it.", place(*hash))
+            format!("{} names something that is not here. Load the visit file that has it.", place(*hash))
         }
-        Misfit::WrongScope { hash } => format!("{} stands in a chain where it does not belong.", place(*hash)),
-        Misfit::NeedsNewerApp { hash, name } => format!("{} (“{name}”) needs a newer app. It is kept.", place(*hash)),
+        Misfit::WrongScope { hash } => format!("{} is where it does not belong.", place(*hash)),
+        Misfit::NeedsNewerApp { hash, name } => format!("{} (“{name}”) needs a newer app. Kept.", place(*hash)),
     };
     let scraps = book.scraps().map(|scrap| {
         let start: String = scrap.text.chars().take(60).collect();
-        format!("A text that is no entry is kept: {} (“{start}”).", scrap.why)
+        format!("Not a record, kept as it is: {} (“{start}”).", scrap.why)
     });
     misfits(book).iter().map(line).chain(scraps).collect()
 }
 
-/// What became of an attempt to hand over.
+/// What became of an attempt to send.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Left {
     /// Shared under this name.
@@ -383,9 +388,9 @@ impl Left {
     pub fn words(&self) -> String {
         match self {
             Left::Shared(name) => {
-                format!("Handed to the app you chose, as {name}. Make sure there that it was sent.")
+                format!("Shared as {name}. Check that it was sent.")
             }
-            Left::Saved(name) => format!("Saved as {name}. Send it on, and make sure that it arrives."),
+            Left::Saved(name) => format!("Saved as {name}. Send it, then check that it arrived."),
             Left::Cancelled => "The share sheet was closed. Nothing left the phone.".into(),
             Left::Failed(why) => format!("It could not be shared: {why}. Save it as a file instead."),
         }
@@ -409,11 +414,11 @@ pub fn site_of(register: &Register, visit: Option<&Visit>) -> String {
     site.map_or_else(String::new, |site| site.name.clone())
 }
 
-/// The word of a visit that is still going on when it is handed over.
+/// The word of a visit that is still going on when it is sent.
 pub fn tests_go_on(visit: Option<&Visit>) -> Option<String> {
     let active = visit.map_or(0, |visit| visit.active().count());
     (active > 0).then(|| {
-        let tests = if active == 1 { "1 test goes on".to_string() } else { format!("{active} tests go on") };
-        format!("{tests}. The bundle holds what is recorded so far; hand over again when the visit is over.")
+        let tests = if active == 1 { "1 test is running".to_string() } else { format!("{active} tests are running") };
+        format!("{tests}. The file has what is recorded so far. Send again when the visit is over.")
     })
 }

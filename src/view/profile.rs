@@ -1,8 +1,8 @@
 //! The heater profiles of a heater: its profile runs, what they make, and the plot.
 
-use super::findings::figure::{Shown, decimals, difference_symbol, explained, rate_symbol, visit_step};
+use super::findings::figure::{Shown, decimals, explained, rate_symbol, visit_step};
 use super::findings::one::sentence;
-use super::{time, words};
+use super::{locale, time, words};
 use crate::book::entry::Hash;
 use crate::book::profile_run::{self, ProfileRun, profile_of, profile_runs_of};
 use crate::book::{Id, clock::ClockNote, log::Book};
@@ -236,13 +236,10 @@ impl Context<'_> {
             let name = kit.people.get(&by).and_then(|group| group.now()).and_then(|now| self.book.words(now.name));
             name.unwrap_or(words::SOMEBODY).to_string()
         });
-        let detector = frozen.detector.as_ref().map(|detector| detector.place.tag.clone());
-        let setting = format!("{} {}", frozen.heater.setting.text(), frozen.heater.setting.unit.symbol());
-        let ambient = format!("ambient {} {}", frozen.ambient.text(), frozen.ambient.unit.symbol());
-        let detail = [who, Some(setting), Some(ambient), detector, Some(words::readings(profile_run.readings.len()))];
-        let reading = |at: &crate::book::test::ReadingAt| {
-            (time::gone(at.at), format!("{} {}", at.reading.text(), at.reading.unit.symbol()))
-        };
+        let setting = words::as_displayed(&frozen.heater.setting);
+        let ambient = format!("ambient {}", words::as_displayed(&frozen.ambient));
+        let detail = [who, Some(setting), Some(ambient), Some(words::readings(profile_run.readings.len()))];
+        let reading = |at: &crate::book::test::ReadingAt| (time::gone(at.at), words::as_displayed(&at.reading));
         ProfileRunLine {
             id: profile_run.id,
             title: time::wall(profile_run.started_wall, (self.offset)(profile_run.started_wall)),
@@ -256,7 +253,7 @@ impl Context<'_> {
     }
 
     fn plot(&self, profile_runs: &[ProfileRun], profile: Option<&HeaterProfile>) -> Plot {
-        let mut plot = Plot { units: (self.unit.symbol(), difference_symbol(self.unit)), ..Plot::default() };
+        let mut plot = Plot { units: (self.unit.symbol(), self.unit.symbol()), ..Plot::default() };
         let degrees = |at: Celsius| at.in_degrees(self.unit);
         let mut last = 0.0_f64;
         for (index, profile_run) in profile_runs.iter().enumerate() {
@@ -303,7 +300,7 @@ pub fn plain_plot(profile_run: &ProfileRun, unit: Degree) -> Plot {
         time: time_axis(last.max(60.0)),
         temperature: axis(dots.iter().map(|dot| dot.1), 3, false),
         dots,
-        units: (unit.symbol(), difference_symbol(unit)),
+        units: (unit.symbol(), unit.symbol()),
         ..Plot::default()
     }
 }
@@ -366,8 +363,8 @@ pub fn figures(profile: &HeaterProfile, unit: Degree) -> Vec<Shown> {
     all.extend(profile.held.as_ref().map(|held| parameter(&methods::PROFILE_HELD, held, Shape::Point, unit)));
     let sd = profile.residual_sd;
     all.push(Shown {
-        value: sd.text(unit, decimals(sd, unit)),
-        unit: difference_symbol(unit).into(),
+        value: locale::decimal(sd.text(unit, decimals(sd, unit))),
+        unit: unit.symbol().into(),
         inputs: vec![(words::PROFILE_RUNS.into(), profile.profile_runs.len().to_string())],
         ..explained(&methods::PROFILE_RESIDUAL)
     });
@@ -397,8 +394,8 @@ fn parameter(method: &Method, of: &Parameter, shape: Shape, unit: Degree) -> Sho
     let (symbol, apart) = match (shape, unit) {
         (Shape::Time, _) => ("s", "s"),
         (Shape::Rate, unit) => (rate_symbol(unit), rate_symbol(unit)),
-        (Shape::Difference, unit) => (difference_symbol(unit), difference_symbol(unit)),
-        (Shape::Point, unit) => (unit.symbol(), difference_symbol(unit)),
+        (Shape::Difference, unit) => (unit.symbol(), unit.symbol()),
+        (Shape::Point, unit) => (unit.symbol(), unit.symbol()),
     };
     let value = match shape {
         Shape::Point => Celsius(of.value).text(unit, places),

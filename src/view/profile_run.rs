@@ -1,6 +1,7 @@
 //! The profile run: what is asked before, and the screen while it goes on.
 
 use super::profile::{Plot, plain_plot};
+use super::test::LastMark;
 use super::{time, words};
 use crate::book::body::{Body, What};
 use crate::book::clock::ClockNote;
@@ -14,7 +15,7 @@ use crate::book::{Id, visit::Visit};
 use crate::trade::conditions::Warmth;
 use crate::trade::heater::{Cycle, Heating};
 use crate::trade::heating::{Heat, may_heat};
-use crate::trade::procedure::Template;
+use crate::trade::procedure::ProcedureKind;
 use crate::units::{Celsius, Degree, Difference, Reading};
 
 /// Readings of the heat-up that are asked for: twice the six that a choice between the two profiles takes. The project's own figure.
@@ -42,18 +43,16 @@ pub struct ProfileRunAnswers {
     pub setting: Option<Reading>,
     /// Mode.
     pub mode: Option<String>,
-    /// The detector in place.
-    pub detector: Option<Id>,
+    /// The position of the detector in place.
+    pub position: Option<Id>,
     /// Ambient temperature as dialled.
     pub ambient: Option<Reading>,
     /// Start temperature of the heater.
     pub heater_warmth: Warmth,
-    /// Who takes it, as typed.
-    pub by: String,
 }
 
 impl ProfileRunAnswers {
-    /// What is offered: the setting, mode and name of the last profile run of this heater; the ambient temperature is asked afresh.
+    /// What is offered: the setting and mode of the last profile run of this heater; the ambient temperature is asked afresh.
     pub fn offered(book: &Book, heater: Id) -> ProfileRunAnswers {
         let kit = Kit::of(book);
         let heating = kit.heaters.get(&heater).and_then(|heater| heater.heating.now());
@@ -62,8 +61,6 @@ impl ProfileRunAnswers {
         let known = |heating: &Heating, setting: &Reading| heating.settings.contains(setting);
         let setting = frozen.as_ref().map(|frozen| frozen.heater.setting);
         let mode = frozen.as_ref().and_then(|frozen| frozen.heater.mode.clone());
-        let by = frozen.and_then(|frozen| frozen.by);
-        let person = by.and_then(|by| kit.people.get(&by)).and_then(|group| group.now());
         ProfileRunAnswers {
             setting: setting
                 .filter(|setting| heating.is_some_and(|heating| known(heating, setting)))
@@ -71,37 +68,35 @@ impl ProfileRunAnswers {
             mode: mode
                 .filter(|mode| heating.is_some_and(|heating| heating.modes.contains(mode)))
                 .or_else(|| heating.and_then(|heating| heating.modes.first().cloned())),
-            detector: None,
+            position: None,
             ambient: None,
             heater_warmth: Warmth::Cold,
-            by: person.and_then(|person| book.words(person.name)).unwrap_or_default().to_string(),
         }
     }
 
     /// The command; none while something is missing.
-    pub fn start(&self, profile_run: Id, heater: Id, by: Option<Id>) -> Option<StartProfileRun> {
+    pub fn start(&self, run: Id, heater: Id) -> Option<StartProfileRun> {
         Some(StartProfileRun {
-            profile_run,
+            run,
             heater,
             setting: self.setting?,
             mode: self.mode.clone(),
-            detector: self.detector,
+            position: self.position,
             ambient: self.ambient?,
             heater_warmth: self.heater_warmth,
-            by,
         })
     }
 }
 
-/// The detectors that may be heated, by tag: those of the visit's site, without a visit those of every site.
-pub fn detectors(register: &Register, visit: Option<&Visit>) -> Vec<(Id, String)> {
+/// The positions whose detectors may be heated, by tag: those of the visit's site, without a visit those of every site.
+pub fn positions(register: &Register, visit: Option<&Visit>) -> Vec<(Id, String)> {
     let mut found = Vec::new();
-    for (id, detector) in &register.detectors {
+    for (id, position) in &register.positions {
         let here = visit.is_none_or(|visit| register.site_of(*id) == Some(visit.site));
-        let kind = detector.marking.now().map(|marking| marking.detector_type);
-        let heated = |kind| may_heat(kind, false, Template::SetPoint) != Heat::UsesUpElement;
-        if here && !detector.retired() && kind.is_some_and(heated) {
-            found.push((*id, detector.tag().to_string()));
+        let detector_type = register.marking_of(position).map(|marking| marking.detector_type);
+        let heated = |of| !matches!(may_heat(of, ProcedureKind::Functional), Heat::UsesUpElement | Heat::TypeUnknown);
+        if here && !position.retired() && detector_type.is_some_and(heated) {
+            found.push((*id, position.tag().to_string()));
         }
     }
     crate::order::by(found, |(id, tag)| (0, 0, format!("{tag}\0{id}")))
@@ -139,8 +134,8 @@ pub struct ProfileRunScreen {
     pub step: Option<Difference>,
     /// Whether a reading may lie below zero of its scale.
     pub below_zero: bool,
-    /// The last entry, for undo, and its name.
-    pub last: Option<(Hash, String)>,
+    /// The last entry, for undo.
+    pub last: Option<LastMark>,
     /// The last mark, to be moved, its name and its time.
     pub moves: Option<(Hash, &'static str, String)>,
     /// Notes on its time.
@@ -167,10 +162,9 @@ impl ProfileRunScreen {
         let (count, last) = (here.clone().count(), here.map(|reading| reading.at).max());
         let left = last.unwrap_or(since).saturating_add(every(phase, heating)).saturating_sub(now);
         let (heading, advice, marks) = said(phase, heating, count, now);
-        let tag = frozen.detector.as_ref().map(|detector| detector.place.tag.clone());
-        let ambient = format!("ambient {} {}", frozen.ambient.text(), frozen.ambient.unit.symbol());
-        let top = words::heat_ups_to(&words::degrees(heating.top(&frozen.heater.setting), unit, 0));
-        let under = [Some(top), frozen.heater.mode.clone(), Some(ambient), tag];
+        let ambient = format!("ambient {}", words::as_displayed(&frozen.ambient));
+        let top = words::tops_out_at(&words::degrees(heating.top(&frozen.heater.setting), unit, 0));
+        let under = [Some(top), frozen.heater.mode.clone(), Some(ambient)];
         ProfileRunScreen {
             id: profile_run.id,
             heater: frozen.heater.name.name.clone(),
@@ -188,7 +182,7 @@ impl ProfileRunScreen {
             last: profile_run
                 .last
                 .filter(|hash| *hash != profile_run.start)
-                .and_then(|hash| Some((hash, name_of(book, hash)?))),
+                .and_then(|entry| Some(LastMark { entry, name: name_of(book, entry)?, whole_test: false })),
             moves: profile_run.marks.last().map(|mark| (mark.hash, words::what(mark.what), time::gone(mark.at))),
             clock_notes: profile_run.clock_notes.iter().map(|(_, note)| words::clock_note(note)).collect(),
             ask_sleep: profile_run.clock_notes.iter().find_map(|(_, note)| match note {
@@ -220,29 +214,29 @@ fn said(phase: ProfileRunPhase, heating: &Heating, count: usize, now: i64) -> (S
     };
     match phase {
         ProfileRunPhase::Heating { .. } => {
-            let advice = asked(READINGS_WANTED, "Enough; go on until the top temperature and mark it.");
+            let advice = asked(READINGS_WANTED, "Enough. Continue to top temp and mark it.");
             ("Heating".into(), advice, vec![What::AtTop, What::HeaterOff])
         }
         ProfileRunPhase::Holding { .. } => {
             let then = match heating.cycle {
-                Cycle::ByItself { .. } => "Mark when it goes off; then keep it off.",
-                Cycle::ByHand { .. } => "Switch the heater off and mark it.",
+                Cycle::Auto { .. } => "Mark when it shuts off. Then keep it off.",
+                Cycle::Manual { .. } => "Switch the heat off and mark it.",
             };
-            ("At top temperature".into(), asked(HELD_WANTED, then), vec![What::HeaterOff])
+            ("At top temp".into(), asked(HELD_WANTED, then), vec![What::HeaterOff])
         }
         ProfileRunPhase::Cooling { since } => {
             // A heater that cycles by itself heats again while nobody keeps it off.
             let on_again = match heating.cycle {
-                Cycle::ByItself { off_ms, .. } if now.saturating_sub(since).saturating_add(ON_AGAIN_MS) >= off_ms => {
-                    true
+                Cycle::Auto { off_ms: Some(off_ms), .. } => {
+                    now.saturating_sub(since).saturating_add(ON_AGAIN_MS) >= off_ms
                 }
-                Cycle::ByItself { .. } | Cycle::ByHand { .. } => false,
+                Cycle::Auto { .. } | Cycle::Manual { .. } => false,
             };
             let advice = match (on_again, count) {
                 (true, _) if more(COOLING_WANTED) > 0 => {
-                    format!("Keep it off: it comes on again by itself. {}", asked(COOLING_WANTED, ""))
+                    format!("Keep it off: it restarts by itself. {}", asked(COOLING_WANTED, ""))
                 }
-                _ => asked(COOLING_WANTED, "Enough; end it, or go on until it is half way to ambient."),
+                _ => asked(COOLING_WANTED, "Enough. End it, or continue until halfway to ambient."),
             };
             ("Cooling".into(), advice, Vec::new())
         }
@@ -256,7 +250,7 @@ const ON_AGAIN_MS: i64 = 20_000;
 fn name_of(book: &Book, hash: Hash) -> Option<String> {
     Some(match &book.get(hash)?.body {
         Body::Mark { what, .. } => words::what(*what).to_string(),
-        Body::ReadingTaken { reading, .. } => format!("reading {} {}", reading.text(), reading.unit.symbol()),
+        Body::ReadingTaken { reading, .. } => format!("Reading {}", words::as_displayed(reading)),
         Body::ProfileRunEnded { .. } => words::END_PROFILE_RUN.to_string(),
         _ => return None,
     })

@@ -1,13 +1,13 @@
-//! The Register screen: sites with their areas and detectors, heaters, procedures, half-filled forms.
+//! The Devices screen: sites with their areas and positions, heaters, procedures, half-filled forms.
 
 use super::before::marking;
-use super::conflicts::{clashes, said_heating, tells_apart};
+use super::conflicts::{clashes, said_heating, shows_point};
 use super::forms::Known;
 use super::place::{Form, Place};
 use super::words;
 use crate::book::Id;
-use crate::book::group::Group;
 use crate::book::register::Register;
+use crate::book::versions::Versions;
 use crate::order;
 use crate::units::Degree;
 use std::collections::BTreeMap;
@@ -27,15 +27,15 @@ pub struct Line {
     pub conflict: bool,
 }
 
-/// An area with its detectors.
+/// An area with its positions.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct AreaLines {
     /// The area itself.
     pub area: Line,
     /// Which.
     pub id: Id,
-    /// Its detectors.
-    pub detectors: Vec<Line>,
+    /// Its positions.
+    pub positions: Vec<Line>,
     /// The one entered last, to make another like it, with its tag.
     pub last: Option<(Id, String)>,
 }
@@ -51,7 +51,7 @@ pub struct SiteLines {
     pub areas: Vec<AreaLines>,
     /// Its circuits.
     pub circuits: Vec<Line>,
-    /// Detectors that have been taken away.
+    /// Positions that were taken off the list.
     pub retired: Vec<Line>,
 }
 
@@ -78,29 +78,29 @@ impl RegisterScreen {
             flags: Vec::new(),
             conflict: !clashes(form, known, unit).is_empty(),
         };
-        let Known { register, kit } = known;
-        let detector = |id: Id| {
-            let detector = &register.detectors[&id];
-            let mut line = line(Form::Detector(Some(id)), detector.tag(), marking(detector, unit));
-            if let Some(duty) = detector.duty.now() {
-                line.flags.extend((!duty.releases.is_empty()).then_some(words::RELEASES));
+        let Known { register, kit, .. } = known;
+        let position = |id: Id| {
+            let position = &register.positions[&id];
+            let mut line = line(Form::Position(Some(id)), position.tag(), marking(register, position, unit));
+            if let Some(duty) = position.duty.now() {
+                line.flags.extend(duty.releases.as_ref().is_none_or(|of| !of.is_empty()).then_some(words::RELEASES));
                 line.flags.extend(duty.classified.then_some(words::CLASSIFIED));
             }
             line
         };
         let area = |id: Id, name: &str| {
-            let detectors = register.detectors_of(id);
+            let positions = register.positions_of(id);
             // Ids of things made later are larger by their first 48 bits, a time in ms (RFC 9562 version 7).
-            let last = detectors
+            let last = positions
                 .iter()
                 .max_by_key(|(id, last)| (id.as_u128() >> 80, last.tag()))
                 .map(|(id, last)| (*id, last.tag().to_string()));
-            let detectors: Vec<Line> = detectors.into_iter().map(|(id, _)| detector(id)).collect();
-            AreaLines { area: line(Form::Area(Some(id)), name, words::detectors(detectors.len())), id, detectors, last }
+            let positions: Vec<Line> = positions.into_iter().map(|(id, _)| position(id)).collect();
+            AreaLines { area: line(Form::Area(Some(id)), name, words::positions(positions.len())), id, positions, last }
         };
         let retired = |site: Id| {
-            let gone = register.detectors.iter().filter(|(id, d)| d.retired() && register.site_of(**id) == Some(site));
-            gone.map(|(id, _)| detector(*id)).collect()
+            let gone = register.positions.iter().filter(|(id, d)| d.retired() && register.site_of(**id) == Some(site));
+            gone.map(|(id, _)| position(*id)).collect()
         };
         let sites = named(
             register.sites.iter().filter_map(|(id, group)| {
@@ -113,7 +113,7 @@ impl RegisterScreen {
                     id: *id,
                     areas: register.areas_of(*id).into_iter().map(|(id, now)| area(id, &now.name)).collect(),
                     circuits: circuits
-                        .map(|(id, now)| line(Form::Circuit(Some(id)), &now.name, tells_apart(now).to_string()))
+                        .map(|(id, now)| line(Form::Circuit(Some(id)), &now.name, shows_point(now).to_string()))
                         .collect(),
                     retired: retired(*id),
                 })
@@ -152,21 +152,22 @@ fn thing(form: Form) -> &'static str {
         Form::Site(_) => words::SITE,
         Form::Area(_) => words::AREA,
         Form::Circuit(_) => words::CIRCUIT,
-        Form::Detector(_) | Form::DetectorLike(_) => words::DETECTOR,
+        Form::Position(_) | Form::PositionLike(_) => words::DETECTOR,
         Form::Heater(_) => words::HEATER,
         Form::Procedure(_) => words::PROCEDURE,
         Form::Marking(_) => words::MARKING,
+        _ => words::STEP,
     }
 }
 
 /// Which thing a half-filled form is about.
 fn what(form: Form, register: &Register) -> String {
-    let tag = |id: Id| register.detectors.get(&id).map(|detector| detector.tag().to_string());
+    let tag = |id: Id| register.positions.get(&id).map(|position| position.tag().to_string());
     let known = match form {
-        Form::Site(Some(id)) => register.sites.get(&id).and_then(Group::now).map(|site| site.name.clone()),
-        Form::Area(Some(id)) => register.areas.get(&id).and_then(Group::now).map(|area| area.name.clone()),
-        Form::Detector(Some(id)) => tag(id),
-        Form::DetectorLike(id) => tag(id).map(|tag| words::like(&tag)),
+        Form::Site(Some(id)) => register.sites.get(&id).and_then(Versions::now).map(|site| site.name.clone()),
+        Form::Area(Some(id)) => register.areas.get(&id).and_then(Versions::now).map(|area| area.name.clone()),
+        Form::Position(Some(id)) => tag(id),
+        Form::PositionLike(id) => tag(id).map(|tag| words::like(&tag)),
         _ => None,
     };
     known.unwrap_or_else(|| words::HALF_FILLED_NEW.to_string())

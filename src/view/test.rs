@@ -1,28 +1,23 @@
 //! The Test screen: one big mark, the time left, the trips so far, undo.
 
+mod plates;
+
+pub use plates::{Big, Plate, plates};
+
 use super::trace::{Asked, Known, Trace};
+
 use super::{time, words};
-use crate::book::body::{Ending, Point, What};
+use crate::book::body::{Body, Ending, Point, What};
 use crate::book::entry::Hash;
 use crate::book::log::Book;
 use crate::book::phase::{NotCounted, Phase, Stage, Timeline, Trip, ahead};
-use crate::book::test::Test;
+use crate::book::test::{MarkAt, ReadingAt, Test};
 use crate::book::{Id, clock::ClockNote};
-use crate::findings::Estimates;
+use crate::findings::{self, Estimates};
 use crate::trade::conditions::Restores;
-use crate::trade::procedure::Template;
-use crate::units::{Degree, Difference};
-
-/// What the big mark does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Big {
-    /// It marks.
-    Mark(What),
-    /// It ends the test.
-    End(Ending),
-    /// Nothing is left to do.
-    Nothing,
-}
+use crate::trade::procedure::ProcedureKind;
+use crate::units::{Celsius, Degree, Difference, Kelvin};
+use plates::{NoAlarmWait, is_lowered, marks, marks_at_hand};
 
 /// The tone of the screen: what a glance from a metre away has to tell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,20 +43,48 @@ pub struct TallyTrip {
     pub mark: Hash,
     /// Number of its heat-up.
     pub number: u32,
+    /// The number as shown: a second trip in the same heat-up is `2b`.
+    pub label: String,
     /// Test time, such as `3:05`.
     pub at: String,
     /// Whether it counts.
     pub counted: bool,
+    /// Whether it is one of the first ones that are not averaged: right, and not counted.
+    pub first: bool,
     /// Why not.
     pub why: &'static str,
-    /// Reading as displayed.
+    /// Reading as displayed, with its unit.
     pub reading: String,
+    /// The reading's entry, for a correction.
+    pub reading_of: Option<Hash>,
+    /// What was entered first, where it was corrected.
+    pub corrected_from: String,
     /// Set where it has none, counted or not, and the display is read: then one can be given, asked for or not.
     pub open: Option<WantedReading>,
     /// What the panel showed.
     pub panel: Option<Point>,
     /// How far its mark was moved, such as `−3 s`.
     pub moved: String,
+}
+
+/// A question about a trip or a reading.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AskAbout {
+    /// The trip or reading.
+    pub of: Hash,
+    /// The question.
+    pub words: String,
+}
+
+/// What can be taken back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LastMark {
+    /// The entry.
+    pub entry: Hash,
+    /// Its name and the tag.
+    pub name: String,
+    /// Whether the whole test goes with it, so that a tap is not enough.
+    pub whole_test: bool,
 }
 
 /// One stretch of the trace: stage, start and end in test time, ms.
@@ -103,7 +126,7 @@ pub struct TestScreen {
     pub advice: String,
     /// The clock's text, such as `4:05`.
     pub clock: String,
-    /// What the clock counts: "time left", "over by", "so far".
+    /// What the clock counts: "time left", "late by", "so far".
     pub clock_label: &'static str,
     /// Whether the clock is over.
     pub over: bool,
@@ -111,12 +134,8 @@ pub struct TestScreen {
     pub soon: bool,
     /// Tone of the screen.
     pub mood: Mood,
-    /// What the big mark does.
-    pub big: Big,
-    /// Its label.
-    pub big_label: &'static str,
-    /// Its second line.
-    pub big_hint: String,
+    /// The large keys; the first one is the big mark.
+    pub plates: Vec<Plate>,
     /// The other marks that make sense now.
     pub marks: Vec<What>,
     /// Whether they belong beside the big one: a hand or a lamp drives the cycle. Otherwise the sheet behind the test has them.
@@ -137,10 +156,14 @@ pub struct TestScreen {
     pub to: i64,
     /// A reading that is wanted now.
     pub reading: Option<WantedReading>,
-    /// The last mark, for undo: its entry and name.
-    pub last: Option<(Hash, String)>,
-    /// Whether that last one is a mark that can be moved.
-    pub last_moves: bool,
+    /// The trip whose alarm at the panel is asked about.
+    pub ask_panel: Option<Hash>,
+    /// An early trip that nobody has answered for.
+    pub ask_early: Option<AskAbout>,
+    /// A reading far from those of the other trips.
+    pub ask_slip: Option<AskAbout>,
+    /// What can be taken back.
+    pub last: Option<LastMark>,
     /// Ways to end it early.
     pub endings: Vec<Ending>,
     /// Where the heater's display stands: the value, and its 95 % band or why there is no estimate.
@@ -168,33 +191,54 @@ impl TestScreen {
         let frozen = &test.frozen;
         let words = Words::of(test, &timeline);
         let other_phone = !test.kept_by(phone);
-        let (big, big_label, big_hint) = if other_phone {
-            (Big::Nothing, words::OTHER_PHONE, words::OTHER_PHONE_MARKS.to_string())
+        let plates = if other_phone {
+            vec![Plate {
+                big: Big::Nothing,
+                number: 0,
+                label: words::OTHER_PHONE.into(),
+                hint: words::OTHER_PHONE_MARKS.into(),
+                expected: false,
+            }]
         } else {
-            big(test, &timeline)
+            plates(test, &timeline)
         };
-        let tally = timeline.trips.iter().map(|trip| TallyTrip {
-            mark: trip.mark,
-            number: trip.heat_up,
-            at: time::gone(trip.at),
-            counted: trip.not_counted.is_none(),
-            why: trip.not_counted.map_or("", words::not_counted),
-            reading: test.reading_of(trip.mark).map_or_else(String::new, |reading| reading.reading.text()),
-            open: open_reading(test, trip).filter(|_| !other_phone),
-            panel: test.panel(trip.mark).map(|(point, _)| point),
-            moved: moved(test, trip.mark),
+        let tally = timeline.trips.iter().map(|trip| {
+            let reading = test.reading_of(trip.mark);
+            TallyTrip {
+                mark: trip.mark,
+                number: trip.heat_up,
+                label: match trip.not_counted {
+                    Some(NotCounted::Repeat) => format!("{}b", trip.heat_up),
+                    _ => trip.heat_up.to_string(),
+                },
+                first: trip.not_counted == Some(NotCounted::First),
+                at: time::gone(trip.at),
+                counted: trip.not_counted.is_none(),
+                why: trip.not_counted.map_or("", words::not_counted),
+                reading: reading.map_or_else(String::new, |taken| words::as_displayed(&taken.reading)),
+                reading_of: reading.map(|taken| taken.hash),
+                corrected_from: reading
+                    .and_then(|taken| taken.corrected_from)
+                    .map_or_else(String::new, |was| words::as_displayed(&was)),
+                open: open_reading(test, trip).filter(|_| !other_phone),
+                panel: test.panel(trip.mark).map(|(point, _)| point),
+                moved: moved(test, trip.mark),
+            }
         });
         let (clock, clock_label, over) = clock(&timeline);
         let reading = wanted_reading(test, &timeline);
         let known = Known::of(book, test, &timeline, unit, reading.is_some(), estimates);
         let top = frozen.heater.heating.top(&frozen.heater.setting);
-        let last = test.last.and_then(|hash| Some((hash, name_of(book, hash)?)));
-        let marks = if test.ended.is_none() { marks(test, &timeline, big) } else { Vec::new() };
+        let marks = if test.ended.is_none() { marks(test, &timeline, &plates) } else { Vec::new() };
         TestScreen {
             id: test.id,
-            tag: frozen.detector.place.tag.clone(),
+            tag: frozen.position.place.tag.clone(),
             under: words::under(&frozen.heater.name.name, &words::degrees(top, unit, 0), &frozen.procedure.name),
-            heading: if clock_label == TIME_LEFT { words.now.clone() } else { format!("{}, {clock_label}", words.now) },
+            heading: if ["", TIME_LEFT].contains(&clock_label) {
+                words.now.clone()
+            } else {
+                format!("{} · {clock_label}", words.now)
+            },
             now: words.now,
             advice: words.advice,
             clock,
@@ -203,9 +247,7 @@ impl TestScreen {
             soon: crate::book::phase::ends(timeline.phase)
                 .is_some_and(|end| end.saturating_sub(now) <= super::cues::WARNING_MS),
             mood: words.mood,
-            big,
-            big_label,
-            big_hint,
+            plates,
             marks,
             marks_at_hand: marks_at_hand(test),
             tally: tally.collect(),
@@ -221,8 +263,10 @@ impl TestScreen {
             // Another phone's readings are its own to answer for.
             ask_reading: known.asked.filter(|_| !other_phone),
             reading,
-            last_moves: test.last.is_some_and(|last| test.marks.iter().any(|mark| mark.hash == last)),
-            last,
+            ask_panel: ask_panel(test, &timeline).filter(|_| !other_phone),
+            ask_early: ask_early(test, &timeline, unit).filter(|_| !other_phone),
+            ask_slip: ask_slip(book, test, &timeline, unit).filter(|_| !other_phone),
+            last: last_mark(book, test),
             endings: endings(test, &timeline),
             clock_notes: test.clock_notes.iter().map(|(_, note)| words::clock_note(note)).collect(),
             ask_sleep: test.clock_notes.iter().find_map(|(_, note)| match note {
@@ -244,20 +288,30 @@ fn moved(test: &Test, mark: Hash) -> String {
     }
 }
 
-fn name_of(book: &Book, hash: Hash) -> Option<String> {
-    use crate::book::body::Body;
-    Some(match &book.get(hash)?.body {
+/// The last entry of a test that can be taken back, in words.
+pub fn last_mark(book: &Book, test: &Test) -> Option<LastMark> {
+    let entry = test.last?;
+    let number = || Timeline::of(test, i64::MAX).trips.iter().find(|trip| trip.mark == entry).map(|trip| trip.heat_up);
+    let name = match &book.get(entry)?.body {
+        Body::TestStarted(_) => words::what(What::HeatOn).to_string(),
+        Body::Mark { what: What::Tripped, .. } => {
+            number().map_or_else(|| words::what(What::Tripped).to_string(), words::trip)
+        }
         Body::Mark { what, .. } => words::what(*what).to_string(),
-        Body::ReadingTaken { reading, .. } => format!("reading {}", reading.text()),
-        Body::TestEnded { how, .. } => format!("end ({})", words::ending(*how).to_ascii_lowercase()),
+        Body::ReadingTaken { reading, .. } => format!("Reading {}", words::as_displayed(reading)),
+        Body::PanelPoint { point, .. } => format!("Panel: {}", words::point(*point)),
+        Body::TestEnded { how: Ending::Done, .. } => words::TEST_DONE.to_string(),
+        Body::TestEnded { how, .. } => words::ending(*how).to_string(),
         _ => return None,
-    })
+    };
+    let heat_on = |mark: &MarkAt| mark.hash == entry && mark.what == What::HeatOn;
+    let whole_test = entry == test.start || test.marks.iter().any(heat_on);
+    Some(LastMark { entry, name: format!("{} · {name}", test.frozen.position.place.tag), whole_test })
 }
 
-/// The end of a test with its name, while it is this phone's last word on it and can be taken back.
-pub fn last_end(book: &Book, test: &Test) -> Option<(Hash, String)> {
-    let last = test.ended.and(test.last)?;
-    Some((last, name_of(book, last)?))
+/// The end of a test, while it is this phone's last word on it and can be taken back.
+pub fn last_end(book: &Book, test: &Test) -> Option<LastMark> {
+    test.ended.and(last_mark(book, test))
 }
 
 struct Words {
@@ -269,91 +323,74 @@ struct Words {
 impl Words {
     fn of(test: &Test, timeline: &Timeline) -> Words {
         let say = |now: &str, advice: &str, mood| Words { now: now.into(), advice: advice.into(), mood };
-        let by_itself = test.frozen.heater.heating.cycle.by_itself();
-        let tripped = timeline.trip_of(timeline.heat_up()).is_some();
+        let auto = test.frozen.heater.heating.cycle.is_auto();
+        let trip = timeline.trip_of(timeline.heat_up());
+        let tripped = trip.is_some();
+        let restored = trip.is_some_and(|trip| trip.restore_at.is_some());
         let soaks = || matches!(ahead(test, timeline.now, 1)[..], [(_, Phase::Soak { .. })]);
         match timeline.phase {
-            Phase::HeatUp { until: None, .. } if tripped => {
-                say("HeatingUp", "Tripped. Mark the lamp at top.", Mood::Heat)
-            }
-            Phase::HeatUp { until: None, .. } => say("HeatingUp", "Mark the trip, and the lamp at top.", Mood::Heat),
-            Phase::HeatUp { .. } if tripped && soaks() => say("HeatingUp", "Tripped. Soak next.", Mood::Heat),
-            Phase::HeatUp { .. } if tripped => say("HeatingUp", "Tripped. Off next.", Mood::Heat),
-            Phase::HeatUp { .. } => say("HeatingUp", "Watch for the trip.", Mood::Heat),
-            Phase::Soak { .. } if tripped => say("Soak", "The heater stays on.", Mood::Soak),
-            Phase::Soak { .. } => say("At top", "No trip yet: watch.", Mood::Soak),
-            Phase::SwitchOff { .. } => say("Switch the heater off", "Then mark it.", Mood::Hand),
-            Phase::SwitchOn { .. } => say("Switch the heater on", "Then mark it.", Mood::Hand),
+            Phase::HeatUp { until: None, .. } if tripped => say("Heating", "Tripped. Mark top temp.", Mood::Heat),
+            Phase::HeatUp { until: None, .. } => say("Heating", "Mark trip and top temp.", Mood::Heat),
+            Phase::HeatUp { .. } if tripped && soaks() => say("Heating", "Tripped. Soak next.", Mood::Heat),
+            Phase::HeatUp { .. } if tripped => say("Heating", "Tripped. Cool-down next.", Mood::Heat),
+            Phase::HeatUp { .. } => say("Heating", "Watch for the trip.", Mood::Heat),
+            Phase::Soak { .. } if tripped => say("Soak", "Heater stays on.", Mood::Soak),
+            Phase::Soak { .. } => match NoAlarmWait::of(test, timeline) {
+                NoAlarmWait::Decided => say("No trip", "Lower the heater.", Mood::Alarm),
+                wait => say("At top temp", &wait.words(), Mood::Soak),
+            },
+            Phase::SwitchOff { .. } => say("Switch the heat off", "Keep heater in place. Then mark it.", Mood::Hand),
+            Phase::SwitchOn { .. } => say("Switch the heat on", "Then mark it.", Mood::Hand),
+            Phase::Cool { .. } if !tripped => say("Heat off", "No trip in this heat-up.", Mood::Cool),
             Phase::Cool { .. } => {
                 let advice = match (test.frozen.indication.latching, test.frozen.indication.restores) {
-                    (true, _) => "Restore the panel.",
-                    (false, Restores::Watched) => "Watch for the restore.",
-                    (false, _) if by_itself => "It comes on by itself.",
-                    (false, _) => "Leave it on the detector, off.",
+                    (true, _) => "Reset the panel.",
+                    (false, Restores::Watched) if !restored => "Watch for it to restore.",
+                    _ if auto => "Heater restarts by itself.",
+                    _ => "Keep heater in place, heat off.",
                 };
-                say("Heater off", advice, Mood::Cool)
+                say("Heat off", advice, Mood::Cool)
             }
-            Phase::NoTrip { .. } => say("No trip", "Heater off. Do not heat again.", Mood::Alarm),
-            Phase::AwaitRestore { .. } => say("Tripped", "Heater off. Watch for the restore.", Mood::Hand),
-            Phase::Complete { .. } => say("Complete", "Heater off. It burns.", Mood::Hand),
+            Phase::AwaitRestore { .. } if is_lowered(test) => say("Tripped", "Watch for it to restore.", Mood::Hand),
+            Phase::AwaitRestore { .. } => say("Tripped", "Lower the heater. Hot: gloves.", Mood::Hand),
+            Phase::Complete { .. } => say("Done", "Lower the heater. Hot: gloves.", Mood::Hand),
             Phase::Ended { how, .. } => say("Ended", words::ending(how), Mood::Over),
         }
     }
 }
 
-/// What the big mark does: the thing that a technician would want to say next with the eyes on the detector.
-pub fn big(test: &Test, timeline: &Timeline) -> (Big, &'static str, String) {
-    let number = |heat_up: u32| format!("Trip {heat_up} of {}", timeline.wanted);
-    let mark = |what: What, hint: String| (Big::Mark(what), words::what(what), hint);
-    let heat_up = timeline.heat_up();
-    let tripped = timeline.trip_of(heat_up);
-    let watched = test.frozen.indication.restores == Restores::Watched;
-    match timeline.phase {
-        Phase::Ended { .. } => (Big::Nothing, "Ended", String::new()),
-        Phase::Complete { .. } => (Big::End(Ending::Done), "Done", "Heater is off the detector".into()),
-        Phase::NoTrip { .. } => {
-            (Big::End(Ending::DidNotOperate), "Did not operate", "Heater is off the detector".into())
-        }
-        Phase::AwaitRestore { .. } => mark(What::Restore, "The detector has restore".into()),
-        Phase::SwitchOff { .. } => mark(What::HeaterOff, String::new()),
-        Phase::SwitchOn { .. } => mark(What::HeaterOn, String::new()),
-        Phase::HeatUp { until: None, .. } if tripped.is_some() => mark(What::AtTop, "When the lamp shows it".into()),
-        Phase::Cool { .. } if tripped.is_none() => mark(What::Tripped, number(heat_up)),
-        Phase::Cool { .. } if watched && tripped.is_some_and(|trip| trip.restore_at.is_none()) => {
-            mark(What::Restore, "When the detector restores".into())
-        }
-        Phase::HeatUp { .. } | Phase::Soak { .. } if tripped.is_none() => mark(What::Tripped, number(heat_up)),
-        // Trip and restore are marked: the next thing that can happen to the detector is the next trip.
-        _ => mark(What::Tripped, words::next_trip(heat_up.saturating_add(1), timeline.wanted)),
-    }
+/// The first trip of a test, while nobody has said what the panel showed: it proves the circuit.
+fn ask_panel(test: &Test, timeline: &Timeline) -> Option<Hash> {
+    let trip = timeline.trips.first()?;
+    (test.ended.is_none() && test.panel(trip.mark).is_none()).then_some(trip.mark)
 }
 
-fn marks(test: &Test, timeline: &Timeline, big: Big) -> Vec<What> {
-    let mut marks = match timeline.phase {
-        Phase::HeatUp { .. } => vec![What::AtTop, What::Tripped],
-        Phase::Soak { .. } => vec![What::HeaterOff, What::Tripped],
-        Phase::SwitchOff { .. } => vec![What::HeaterOff, What::Tripped],
-        Phase::Cool { .. } | Phase::SwitchOn { .. } => vec![What::HeaterOn, What::Restore],
-        Phase::NoTrip { .. } => vec![What::Tripped],
-        Phase::AwaitRestore { .. } | Phase::Complete { .. } | Phase::Ended { .. } => Vec::new(),
+fn ask_early(test: &Test, timeline: &Timeline, unit: Degree) -> Option<AskAbout> {
+    let early = findings::early_so_far(test, timeline).filter(|early| !early.confirmed && test.ended.is_none())?;
+    Some(AskAbout { of: early.trip, words: words::early(early.why, &test.frozen.position.place.tag, unit) })
+}
+
+/// A reading further than this from the middle of at least two others is asked about. Own figure: 20 °F.
+const SLIP: Kelvin = Kelvin(20.0 / 1.8);
+
+/// A slip of the finger among the readings at the trips, which needs no profile to be seen.
+fn ask_slip(book: &Book, test: &Test, timeline: &Timeline, unit: Degree) -> Option<AskAbout> {
+    if test.ended.is_some() {
+        return None;
+    }
+    let read = |trip: &Trip| test.reading_of(trip.mark).map(|taken| (trip.heat_up, taken));
+    let readings: Vec<_> = timeline.trips.iter().filter_map(read).collect();
+    let off = |of: u32, taken: &ReadingAt| {
+        let others = readings.iter().filter(|(number, _)| *number != of);
+        let others: Vec<f64> = others.map(|(_, other)| other.reading.celsius().0).collect();
+        let middle = crate::stats::median(&others).filter(|_| others.len() >= 2)?;
+        Some(taken.reading.celsius() - Celsius(middle))
     };
-    if test.frozen.indication.restores == Restores::CannotBeSeen {
-        marks.retain(|what| *what != What::Restore);
-    }
-    if test.frozen.indication.latching && matches!(timeline.phase, Phase::Cool { .. }) {
-        marks.push(What::PanelReset);
-    }
-    let tripped = timeline.trip_of(timeline.heat_up()).is_some();
-    marks.retain(|what| Big::Mark(*what) != big && !(*what == What::Tripped && tripped));
-    marks
-}
-
-fn marks_at_hand(test: &Test) -> bool {
-    let cycle = &test.frozen.heater.heating.cycle;
-    !cycle.by_itself()
-        || cycle.heat_up_ms(1).is_none()
-        || cycle.heat_up_ms(2).is_none()
-        || test.frozen.indication.latching
+    let far = readings.iter().filter_map(|(number, taken)| Some((*number, taken.hash, off(*number, taken)?)));
+    // A slip moves the middle of the others too, so the furthest one is it.
+    let (number, of, off) = far.max_by(|(.., a), (.., b)| a.abs().0.total_cmp(&b.abs().0))?;
+    let asks = off.abs() > SLIP && !findings::is_confirmed(book, of);
+    asks.then(|| AskAbout { of, words: words::slip(number, off, unit) })
 }
 
 fn endings(test: &Test, timeline: &Timeline) -> Vec<Ending> {
@@ -365,13 +402,15 @@ fn endings(test: &Test, timeline: &Timeline) -> Vec<Ending> {
     if matches!(timeline.phase, Phase::AwaitRestore { .. }) {
         endings.push(Ending::Done);
     }
-    if !timeline.trips.is_empty() {
-        if !complete && test.frozen.procedure.template == Template::SetPoint {
-            endings.push(Ending::Enough);
+    if timeline.trips.is_empty() {
+        endings.push(Ending::NoTrip);
+    } else {
+        if !complete && test.frozen.procedure.kind == ProcedureKind::SetPoint {
+            endings.push(Ending::StoppedEarly);
         }
         endings.push(Ending::StaysInAlarm);
     }
-    endings.extend([Ending::HeaterTrouble, Ending::DetectorTrouble, Ending::SiteAsked, Ending::Mistake]);
+    endings.extend([Ending::HeaterProblem, Ending::DetectorProblem, Ending::SiteRequest, Ending::Mistake]);
     endings
 }
 
@@ -380,20 +419,23 @@ const TIME_LEFT: &str = "time left";
 
 fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     let now = timeline.now;
-    let over = |since: i64| (time::glance(now.saturating_sub(since)), "over by", true);
+    let over = |since: i64| (time::glance(now.saturating_sub(since)), "late by", true);
     let gone = |since: i64| (time::glance(now.saturating_sub(since)), "so far", false);
     match timeline.phase {
         Phase::HeatUp { until: Some(until), .. }
         | Phase::Soak { until: Some(until), .. }
-        | Phase::Cool { until, .. } => (time::left(until.saturating_sub(now)), TIME_LEFT, false),
+        | Phase::Cool { until: Some(until), .. } => (time::left(until.saturating_sub(now)), TIME_LEFT, false),
         Phase::HeatUp { since, until: None, .. } | Phase::Soak { since, until: None, .. } => gone(since),
-        Phase::SwitchOff { since, .. } | Phase::SwitchOn { since, .. } | Phase::NoTrip { since } => over(since),
-        Phase::AwaitRestore { since } | Phase::Complete { since } => gone(since),
-        Phase::Ended { at, .. } => (time::glance(at), "in all", false),
+        Phase::Cool { since, until: None, .. } => gone(since),
+        Phase::SwitchOff { since, .. } | Phase::SwitchOn { since, .. } => over(since),
+        Phase::AwaitRestore { since } | Phase::Complete { since } => {
+            (time::glance(now.saturating_sub(since)), "", false)
+        }
+        Phase::Ended { at, .. } => (time::glance(at), "total", false),
     }
 }
 
-fn bands(timeline: &Timeline) -> Vec<Band> {
+pub(super) fn bands(timeline: &Timeline) -> Vec<Band> {
     let ends = timeline.stretches.iter().skip(1).map(|stretch| stretch.from);
     let last = match timeline.phase {
         Phase::Ended { at, .. } | Phase::Complete { since: at } => at,

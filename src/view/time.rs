@@ -1,6 +1,8 @@
 //! Times as they are read on screen.
 
-use chrono::Timelike;
+use super::locale;
+use crate::book::decide::day;
+use chrono::{NaiveDateTime, Timelike};
 
 /// Minutes and seconds of a length in ms, such as `4:05`; time left is rounded up so that 0:00 means over.
 pub fn left(ms: i64) -> String {
@@ -32,14 +34,39 @@ fn clock(seconds: i64) -> String {
 
 /// Date and time of day of a wall clock, UTC ms, in local time `offset_min` minutes ahead of UTC.
 pub fn wall(ms: i64, offset_min: i64) -> String {
-    let local = chrono::DateTime::from_timestamp_millis(ms.saturating_add(offset_min.saturating_mul(60_000)));
-    // By its parts: a format string would bring along the code for every format there is.
-    local.map_or_else(String::new, |local| format!("{} {:02}:{:02}", local.date_naive(), local.hour(), local.minute()))
+    let written = |at| format!("{} {}", locale::date(at), locale::time_of_day(at));
+    local(ms, offset_min).map_or_else(String::new, written)
+}
+
+fn local(ms: i64, offset_min: i64) -> Option<NaiveDateTime> {
+    let at = chrono::DateTime::from_timestamp_millis(ms.saturating_add(offset_min.saturating_mul(60_000)))?;
+    Some(at.naive_utc())
 }
 
 /// Time of day alone.
 pub fn of_day(ms: i64, offset_min: i64) -> String {
-    wall(ms, offset_min).split_once(' ').map_or_else(String::new, |(_, time)| time.to_string())
+    local(ms, offset_min).map_or_else(String::new, locale::time_of_day)
+}
+
+/// Day and time of day on this phone as a form keeps them: `YYYY-MM-DDTHH:MM`.
+pub fn moment_text(ms: i64, offset_min: i64) -> String {
+    // By its parts: a format string would bring along the code for every format there is.
+    let text = |at: NaiveDateTime| format!("{}T{:02}:{:02}", at.date(), at.hour(), at.minute());
+    local(ms, offset_min).map_or_else(String::new, text)
+}
+
+/// UTC ms of a day and time of day on this phone.
+pub fn moment(text: &str, offset_min: i64) -> Option<i64> {
+    let (date, time) = text.split_once('T')?;
+    let whole = |digits: &str| {
+        let two = digits.len() == 2 && digits.bytes().all(|digit| digit.is_ascii_digit());
+        two.then(|| digits.parse::<u32>().ok()).flatten()
+    };
+    let (hour, rest) = time.split_once(':')?;
+    // A browser may add seconds.
+    let minute = rest.get(..2).filter(|_| rest.len() == 2 || rest.as_bytes().get(2) == Some(&b':'))?;
+    let local = day(date)?.and_hms_opt(whole(hour)?, whole(minute)?, 0)?;
+    Some(local.and_utc().timestamp_millis() - offset_min * 60_000)
 }
 
 #[cfg(test)]
@@ -58,6 +85,17 @@ mod tests {
         assert_eq!(glance(3_661_000), "61:01");
         assert_eq!(glance(6_000_000), "1 h");
         assert_eq!(glance(360_000_000), "4 d");
+    }
+
+    #[test]
+    fn a_moment_is_local_and_read_back() {
+        // The same instants as below.
+        assert_eq!(moment("1996-12-19T16:39", -480), Some(851_042_340_000));
+        assert_eq!(moment_text(851_042_397_000, -480), "1996-12-19T16:39");
+        assert_eq!(moment("1996-12-20T00:39:57", 0), Some(851_042_340_000));
+        for wrong in ["", "1996-12-19", "1996-12-19 16:39", "1996-13-01T00:00", "1996-12-19T24:00", "1996-12-19T1:00"] {
+            assert_eq!(moment(wrong, 0), None, "{wrong}");
+        }
     }
 
     #[test]

@@ -1,64 +1,23 @@
-//! The Visit screen: opening and closing steps, the detectors and how far they are.
+//! The Visit screen: opening and closing steps, what is still off, the positions and how far they are, what is to be dealt with.
 
-use super::before::marking;
+mod list;
+
+pub use list::{OpenResults, PositionRow, Standing};
+
+use super::forms::visit_type;
+use super::place::Form;
 use super::{time, words};
 use crate::book::Id;
-use crate::book::body::{Told, Watcher};
+use crate::book::body::{ImpairedWhat, NotOurs, NotifyAnswer, NotifyWhen, Who, Whom};
 use crate::book::entry::Hash;
-use crate::book::phase::Timeline;
-use crate::book::register::Register;
-use crate::book::visit::Visit;
+use crate::book::log::Book;
+use crate::book::register::{Position, Register};
+use crate::book::visit::{ApprovalAt, Item, NoticeAt, Station, Visit};
+use crate::findings::VisitFindings;
+use crate::order;
 use crate::units::Degree;
+use list::rows;
 use std::collections::BTreeSet;
-
-/// How far a detector is in this visit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Standing {
-    /// Not run yet.
-    Due,
-    /// A test goes on.
-    Running,
-    /// It operated.
-    Operated,
-    /// It did not.
-    DidNotOperate,
-    /// To be tested once more.
-    Again,
-    /// Test, and not decided.
-    Undecided,
-    /// Never heated.
-    NoHeat,
-}
-
-impl Standing {
-    /// In a word or two.
-    pub fn words(self) -> &'static str {
-        match self {
-            Standing::Due => "Not run",
-            Standing::Running => "Running",
-            Standing::Operated => "Operated",
-            Standing::DidNotOperate => "Did not operate",
-            Standing::Again => "Retest",
-            Standing::Undecided => "Not decided",
-            Standing::NoHeat => "No heat",
-        }
-    }
-}
-
-/// A detector's row.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DetectorRow {
-    /// Which.
-    pub id: Id,
-    /// Its tag.
-    pub tag: String,
-    /// Type, rating and tolerance.
-    pub detail: String,
-    /// How far it is.
-    pub standing: Standing,
-    /// The test that goes on.
-    pub running: Option<Id>,
-}
 
 /// One thing that can be released.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -67,203 +26,370 @@ pub struct ReleaseRow {
     pub release: String,
     /// The securing in force.
     pub secured: Option<Hash>,
-    /// Since when and by whom, or which detectors it hangs on.
+    /// The form that secures or restores it.
+    pub form: Form,
+    /// Since when and by whom.
     pub detail: String,
 }
 
-/// Somebody to be told.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WatcherRow {
+/// A step of notifying.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotifyRow {
     /// Who.
-    pub whom: Watcher,
-    /// Told before.
-    pub before: bool,
-    /// Told after.
-    pub after: bool,
+    pub whom: Whom,
+    /// Whether the site has it on its list.
+    pub listed: bool,
+    /// Before or after.
+    pub when: NotifyWhen,
+    /// Its form.
+    pub form: Form,
+    /// What was said last: when, by whom.
+    pub said: Option<String>,
+    /// The entry, to take it back.
+    pub entry: Option<Hash>,
+}
+
+/// An item in the list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ItemRow {
+    /// The entry.
+    pub hash: Hash,
+    /// Tag and what it is.
+    pub title: String,
+    /// Class, who was told, how it was closed.
+    pub detail: String,
+    /// Whether it is still open.
+    pub open: bool,
+}
+
+/// Something impaired.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ImpairedRow {
+    /// The entry.
+    pub hash: Hash,
+    /// What.
+    pub what: String,
+    /// Since when, UTC ms.
+    pub from: i64,
+    /// Tag, by whom.
+    pub detail: String,
+}
+
+/// An alarm that nobody has cleared.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AlarmRow {
+    /// The entry.
+    pub hash: Hash,
+    /// What it says.
+    pub words: String,
 }
 
 /// The Visit screen.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct VisitScreen {
-    /// Which.
+    /// Which visit.
     pub id: Id,
-    /// Name of the site.
+    /// Its site.
     pub site: String,
     /// Whether the site is invented.
     pub invented: bool,
     /// When it was opened.
     pub opened: String,
+    /// What it is for.
+    pub visit_type: &'static str,
     /// Whether it is closed.
     pub closed: bool,
-    /// Who was told.
-    pub watchers: Vec<WatcherRow>,
-    /// What can be released.
+    /// Who is notified, before and after.
+    pub notify: Vec<NotifyRow>,
+    /// What the supervising station's answer means for the next heat.
+    pub station: Station,
+    /// What is or can be released.
     pub releases: Vec<ReleaseRow>,
-    /// Whether a detector hangs in a classified location.
-    pub needs_permit: bool,
-    /// Permits as lines.
+    /// Positions of which nobody said whether they release anything.
+    pub releases_unknown: usize,
+    /// Classified areas, by name; the site itself where only positions say so.
+    pub classified: Vec<(Option<Id>, String)>,
+    /// Permits and approvals in a line.
     pub permits: Vec<String>,
-    /// What is out of service: entry, what, and since when (wall, ms).
-    pub outages: Vec<(Hash, String, i64)>,
-    /// Areas with their detectors.
-    pub areas: Vec<(String, Vec<DetectorRow>)>,
-    /// How many detectors were tested, of how many that may be heated.
+    /// What is impaired now.
+    pub impaired: Vec<ImpairedRow>,
+    /// Alarms that are not cleared.
+    pub alarms: Vec<AlarmRow>,
+    /// Areas with their positions.
+    pub areas: Vec<(String, Vec<PositionRow>)>,
+    /// Positions tested, of those that may be heated.
     pub done: (usize, usize),
-    /// What still has to be ended before the visit can close.
-    pub open_ends: usize,
-    /// Marks made by another phone after the closing.
+    /// Items, open ones first.
+    pub items: Vec<ItemRow>,
+    /// What keeps it from being closed, and what is asked before.
+    pub open_points: Vec<String>,
+    /// How many things are off, and tests in progress.
+    pub still_off: usize,
+    /// Marks after a closing.
     pub after_closing: usize,
 }
 
-/// Who is to be told, with the words for each.
-pub fn watcher(whom: Watcher) -> &'static str {
-    match whom {
-        Watcher::SupervisingStation => "Supervising station",
-        Watcher::Occupants => "Occupants",
-        Watcher::Owner => "Owner",
-        Watcher::FireService => "Fire service",
-    }
-}
-
-const WATCHERS: [Watcher; 4] = [Watcher::SupervisingStation, Watcher::Occupants, Watcher::Owner, Watcher::FireService];
-
 impl VisitScreen {
-    /// Heading of the opening steps, with how far they are.
-    pub fn before_up(&self) -> String {
-        let told = self.watchers.iter().filter(|row| row.before).count();
-        words::before_up(told, self.watchers.len(), !self.outages.is_empty())
-    }
-
-    /// Whether nobody has been told and nothing test yet.
-    pub fn untouched(&self) -> bool {
-        self.done.0 == 0 && self.outages.is_empty() && self.watchers.iter().all(|row| !row.before)
-    }
-
-    /// Shapes a visit. `person` gives the name of a person.
+    /// The screen of a visit at `now`, UTC ms, with its findings where they are worked out.
     pub fn of(
+        book: &Book,
         register: &Register,
         visit: &Visit,
+        found: Option<&VisitFindings>,
         unit: Degree,
         offset_min: i64,
-        person: impl Fn(Id) -> String,
+        now: i64,
     ) -> VisitScreen {
-        let site = register.sites.get(&visit.site).and_then(|group| group.now());
-        let told = |whom, when| visit.told.iter().any(|(who, at, _)| *who == whom && *at == when);
-        let areas: Vec<(String, Vec<DetectorRow>)> = register
+        let site = register.sites.get(&visit.site).and_then(|versions| versions.now());
+        let areas: Vec<(String, Vec<PositionRow>)> = register
             .areas_of(visit.site)
             .into_iter()
-            .map(|(id, area)| (area.name.clone(), rows(register, visit, id, unit)))
+            .map(|(id, area)| (area.name.clone(), rows(register, visit, found, id, unit)))
             .filter(|(_, rows)| !rows.is_empty())
             .collect();
-        let heated = || areas.iter().flat_map(|(_, rows)| rows).filter(|row| row.standing != Standing::NoHeat);
-        let ran = heated().filter(|row| !matches!(row.standing, Standing::Due | Standing::Running)).count();
-        let circuit = |id: Option<Id>| match id {
-            None => "The whole system".to_string(),
-            Some(id) => {
-                register.circuits.get(&id).and_then(|group| group.now()).map_or("A circuit".into(), |c| c.name.clone())
-            }
-        };
-        VisitScreen {
+        let heated = || areas.iter().flat_map(|(_, rows)| rows).filter(|row| row.standing != Standing::DoNotHeat);
+        let ran = heated().filter(|row| row.standing.is_tested()).count();
+        let said = |who: Who| who_words(book, visit, who);
+        let items = items(register, visit);
+        let mut screen = VisitScreen {
             id: visit.id,
             site: site.map_or_else(|| "Unknown site".to_string(), |site| site.name.clone()),
             invented: site.is_some_and(|site| site.invented),
             opened: time::wall(visit.opened, offset_min),
+            visit_type: visit.plan.now().map_or("", |plan| visit_type(plan.visit_type)),
             closed: !visit.closed.is_empty(),
-            watchers: WATCHERS
-                .iter()
-                .map(|whom| WatcherRow {
-                    whom: *whom,
-                    before: told(*whom, Told::Before),
-                    after: told(*whom, Told::After),
-                })
-                .collect(),
-            releases: releases(register, visit, offset_min, person),
-            needs_permit: detectors(register, visit.site)
-                .any(|(_, d)| d.duty.now().is_some_and(|duty| duty.classified)),
-            permits: visit
-                .permits
-                .iter()
-                .map(|p| {
-                    format!("Permit {} · gas test {} · until {}", p.number, p.gas_test, time::wall(p.until, offset_min))
-                })
-                .collect(),
-            outages: visit
-                .outages
-                .iter()
-                .filter(|outage| outage.to.is_none())
-                .map(|outage| (outage.hash, circuit(outage.circuit), outage.from))
-                .collect(),
+            notify: notify(register, visit, offset_min, &said),
+            station: visit.station(now),
+            releases: releases(register, visit, offset_min, &said),
+            releases_unknown: positions(register, visit.site).filter(|(_, p)| releases_unknown(p)).count(),
+            classified: classified(register, visit.site),
+            permits: permits(register, visit, offset_min),
+            impaired: impaired(register, visit, &said),
+            alarms: visit.alarms_not_cleared().map(|alarm| alarm_row(alarm, offset_min, &said)).collect(),
             done: (ran, heated().count()),
             areas,
-            open_ends: visit.open_ends() + visit.active().count(),
+            items,
+            open_points: Vec::new(),
+            still_off: visit.still_off() + visit.active().count(),
             after_closing: visit.after_closing.len(),
+        };
+        screen.open_points = open_points(&screen);
+        screen
+    }
+}
+
+impl VisitScreen {
+    /// Heading of the opening steps: how many of the site's list were notified, and whether something is impaired.
+    pub fn before_up(&self) -> String {
+        let of = || self.notify.iter().filter(|row| row.when == NotifyWhen::Before && row.listed);
+        words::before_up(of().filter(|row| row.said.is_some()).count(), of().count(), !self.impaired.is_empty())
+    }
+
+    /// Whether nobody has been notified and nothing tested yet.
+    pub fn is_untouched(&self) -> bool {
+        self.done.0 == 0 && self.notify.iter().all(|row| row.said.is_none())
+    }
+}
+
+/// A human by name, as the visit knows them.
+pub fn who_words(book: &Book, visit: &Visit, who: Who) -> String {
+    let name = match who {
+        Who::Named(name) => Some(name),
+        Who::Person(id) => visit.attended.iter().rfind(|attendee| attendee.person == id).map(|attendee| attendee.name),
+    };
+    name.and_then(|name| book.words(name)).unwrap_or(words::SOMEBODY).to_string()
+}
+
+fn positions(register: &Register, site: Id) -> impl Iterator<Item = (Id, &Position)> {
+    register.areas_of(site).into_iter().flat_map(|(area, _)| register.positions_of(area))
+}
+
+fn releases_unknown(position: &Position) -> bool {
+    position.duty.now().is_none_or(|duty| duty.releases.is_none())
+}
+
+fn notify(register: &Register, visit: &Visit, offset_min: i64, said: &impl Fn(Who) -> String) -> Vec<NotifyRow> {
+    // The site's own list, and whoever was notified beside it; without a list the four that nearly every job has.
+    let own = register.site_rules.get(&visit.site).and_then(|versions| versions.now()).map(|rules| &rules.notify);
+    let usual = [Whom::Owner, Whom::SupervisingStation, Whom::Occupants, Whom::FireDepartment];
+    let listed: Vec<Whom> = match own {
+        Some(steps) if !steps.is_empty() => steps.iter().map(|step| step.whom).collect(),
+        _ => usual.to_vec(),
+    };
+    let mut rows = Vec::new();
+    for when in [NotifyWhen::Before, NotifyWhen::After] {
+        for whom in Whom::ALL {
+            let last = visit.notice(whom, when);
+            let is_listed = listed.contains(&whom);
+            rows.push(NotifyRow {
+                whom,
+                listed: is_listed || last.is_some(),
+                when,
+                form: Form::Notify(super::forms::step_number(whom, when)),
+                said: last.map(|last| notice_words(last, offset_min, said)),
+                entry: last.map(|last| last.hash),
+            });
         }
     }
+    rows
 }
 
-fn detectors(register: &Register, site: Id) -> impl Iterator<Item = (Id, &crate::book::register::Detector)> {
-    register.areas_of(site).into_iter().flat_map(|(area, _)| register.detectors_of(area))
-}
-
-fn rows(register: &Register, visit: &Visit, area: Id, unit: Degree) -> Vec<DetectorRow> {
-    let row = |(id, detector): (Id, &crate::book::register::Detector)| DetectorRow {
-        id,
-        tag: detector.tag().to_string(),
-        detail: marking(detector, unit),
-        standing: standing(visit, id, detector),
-        running: visit.active().find(|test| test.frozen.detector.of == id).map(|test| test.id),
-    };
-    register.detectors_of(area).into_iter().map(row).collect()
-}
-
-fn standing(visit: &Visit, id: Id, detector: &crate::book::register::Detector) -> Standing {
-    use crate::trade::heating::{Heat, may_heat};
-    use crate::trade::procedure::Template;
-    let Some(test) = visit.tests_of(id).last() else {
-        let never = detector
-            .marking
-            .now()
-            .is_some_and(|m| may_heat(m.detector_type, m.class.is_some(), Template::Functional) == Heat::UsesUpElement);
-        return if never { Standing::NoHeat } else { Standing::Due };
-    };
-    if test.ended.is_none() {
-        return Standing::Running;
-    }
-    if visit.again.iter().any(|again| again.detector == id && !again.taken) {
-        return Standing::Again;
-    }
-    match Timeline::of(test, i64::MAX).operated() {
-        Some(true) => Standing::Operated,
-        Some(false) => Standing::DidNotOperate,
-        None => Standing::Undecided,
+fn notice_words(at: &NoticeAt, offset_min: i64, said: &impl Fn(Who) -> String) -> String {
+    let notice = &at.notice;
+    let by = said(notice.by);
+    let time = time::of_day(notice.happened.at, offset_min);
+    match notice.answer {
+        NotifyAnswer::Notified => match notice.test_until {
+            Some(until) => format!("Notified {time} · {by} · on test until {}", time::of_day(until, offset_min)),
+            None => format!("Notified {time} · {by}"),
+        },
+        NotifyAnswer::NotRequired => format!("Not required · {by}"),
+        NotifyAnswer::NotMonitored => format!("Not monitored · {by}"),
+        NotifyAnswer::GoAheadWithout => format!("Going ahead without, reason on record · {by}"),
     }
 }
 
-fn releases(register: &Register, visit: &Visit, offset_min: i64, person: impl Fn(Id) -> String) -> Vec<ReleaseRow> {
+/// Everything that can be released on a visit's site, by name.
+pub fn release_names(register: &Register, visit: &Visit) -> Vec<String> {
     let mut names: BTreeSet<String> = BTreeSet::new();
-    for (_, detector) in detectors(register, visit.site) {
-        names.extend(detector.duty.now().into_iter().flat_map(|duty| duty.releases.iter().cloned()));
+    for (_, position) in positions(register, visit.site) {
+        let duties = position.duty.versions().flat_map(|(_, duty)| duty.releases.iter().flatten());
+        names.extend(duties.cloned());
     }
     // Something secured stays on the list until it is restored, whatever the register says meanwhile.
-    names.extend(visit.securings.iter().filter(|s| s.restored.is_none()).map(|s| s.release.clone()));
-    let row = |release: String| {
-        let in_force = visit.securings.iter().find(|s| s.release == release && s.restored.is_none());
-        let last = visit.securings.iter().rfind(|s| s.release == release).and_then(|s| s.restored);
-        let detail = match (in_force, last) {
-            (Some(s), _) => format!("Secured {} by {}", time::of_day(s.wall, offset_min), person(s.by)),
-            (None, Some((by, wall))) => format!("Restored {} by {}", time::of_day(wall, offset_min), person(by)),
-            (None, None) => "Not secured".to_string(),
-        };
-        ReleaseRow { secured: in_force.map(|s| s.hash), release, detail }
-    };
-    names.into_iter().map(row).collect()
+    names.extend(visit.secured.iter().filter(|off| off.is_off()).map(|off| off.what.release.clone()));
+    names.into_iter().collect()
 }
 
-/// Out of service this long asks for the authority and a fire watch, ms: 4 hours (NFPA 101 (2009) 9.6.1.6); local rules differ.
-pub const OUT_OF_SERVICE_LIMIT_MS: i64 = 4 * 3_600_000;
+fn releases(register: &Register, visit: &Visit, offset_min: i64, said: &impl Fn(Who) -> String) -> Vec<ReleaseRow> {
+    let row = |release: String| {
+        let in_force = visit.secured.iter().find(|off| off.what.release == release && off.is_off());
+        let last = visit.secured.iter().rfind(|off| off.what.release == release).and_then(|off| off.restored);
+        let detail = match (in_force, last) {
+            (Some(off), _) => {
+                let verified = off.what.verified_by.map_or("alone".into(), |by| format!("verified by {}", said(by)));
+                let time = time::of_day(off.what.happened.at, offset_min);
+                format!("Secured {time} · {} · {verified}", said(off.what.by))
+            }
+            (None, Some((by, happened))) => {
+                format!("Restored {} · {}", time::of_day(happened.at, offset_min), said(by))
+            }
+            (None, None) => "Not secured".to_string(),
+        };
+        let form = match in_force {
+            Some(off) => Form::Restore(off.hash),
+            None => Form::Secure(Hash::of(release.as_bytes())),
+        };
+        ReleaseRow { secured: in_force.map(|off| off.hash), release, form, detail }
+    };
+    release_names(register, visit).into_iter().map(row).collect()
+}
 
-/// The out-of-service clock: text and whether the usual limit is near (30 minutes) or passed.
-pub fn out_of_service(from_wall: i64, now_wall: i64) -> (String, bool) {
+fn classified(register: &Register, site: Id) -> Vec<(Option<Id>, String)> {
+    let mut areas: Vec<(Option<Id>, String)> = Vec::new();
+    for (id, area) in register.areas_of(site) {
+        let conditions = register.area_conditions.get(&id).and_then(|versions| versions.now());
+        let of_area = conditions.is_some_and(|conditions| conditions.classification.is_some());
+        let classified = |position: &Position| position.duty.now().is_some_and(|duty| duty.classified);
+        if of_area || register.positions_of(id).iter().any(|(_, position)| classified(position)) {
+            areas.push((Some(id), area.name.clone()));
+        }
+    }
+    areas
+}
+
+fn permits(register: &Register, visit: &Visit, offset_min: i64) -> Vec<String> {
+    let area_name = |id: Id| register.areas.get(&id).and_then(|versions| versions.now()).map_or("", |area| &area.name);
+    let permit = |at: &crate::book::visit::PermitAt| {
+        let permit = &at.permit;
+        let place = permit.area.map_or("whole site", area_name);
+        format!("Permit {} · {place} · until {}", permit.number, time::wall(permit.valid_until, offset_min))
+    };
+    let approval = |at: &ApprovalAt| {
+        let held = &at.held;
+        let word = if held.fits { "fits" } else { "does not fit" };
+        format!("Heater approval {word} {}: {} / {}", area_name(held.area), held.approval, held.classification)
+    };
+    visit.permits.iter().map(permit).chain(visit.approvals.iter().map(approval)).collect()
+}
+
+fn impaired(register: &Register, visit: &Visit, said: &impl Fn(Who) -> String) -> Vec<ImpairedRow> {
+    let circuit = |id: Option<Id>| {
+        let named = id.and_then(|id| register.circuits.get(&id)?.now());
+        named.map_or("A circuit".to_string(), |circuit| circuit.name.clone())
+    };
+    let row = |off: &crate::book::visit::Off<std::sync::Arc<crate::book::body::Impaired>>| {
+        let what = match off.what.what {
+            ImpairedWhat::Whole => "Whole system".to_string(),
+            ImpairedWhat::Circuit => circuit(off.what.circuit),
+            ImpairedWhat::Zone | ImpairedWhat::Output => off.what.label.clone().unwrap_or_default(),
+        };
+        let tag = off.what.tag.as_ref().map(|tag| format!("tag {tag} · ")).unwrap_or_default();
+        ImpairedRow { hash: off.hash, what, from: off.what.happened.at, detail: format!("{tag}{}", said(off.what.by)) }
+    };
+    visit.impaired.iter().filter(|off| off.is_off()).map(row).collect()
+}
+
+fn alarm_row(alarm: &crate::book::visit::Alarm, offset_min: i64, said: &impl Fn(Who) -> String) -> AlarmRow {
+    let what = match alarm.what {
+        NotOurs::Alarm => "Alarm not ours",
+        NotOurs::OutputMoved => "An output moved",
+    };
+    let time = time::of_day(alarm.happened.at, offset_min);
+    AlarmRow {
+        hash: alarm.hash, words: format!("{what} · {time} · {}. No heat until it is cleared.", said(alarm.by))
+    }
+}
+
+/// The items of a visit, open ones first.
+pub(super) fn items(register: &Register, visit: &Visit) -> Vec<ItemRow> {
+    let rows = visit.items.iter().map(|item| item_row(register, item)).collect();
+    order::by_number(rows, |row: &ItemRow| i64::from(!row.open))
+}
+
+fn item_row(register: &Register, item: &Item) -> ItemRow {
+    let tag = item.found.position.and_then(|id| register.positions.get(&id)).map(Position::tag);
+    let mut what = words::item(item.found.what).to_string();
+    if !item.found.visual.is_empty() {
+        let seen: Vec<&str> = item.found.visual.iter().map(|finding| finding.words()).collect();
+        what = format!("{what}: {}", seen.join(", ").to_lowercase());
+    }
+    let mut parts = vec![item.class.map_or("Class not chosen", |class| class.words()).to_string()];
+    if item.told.is_empty() {
+        parts.push("owner not told".into());
+    } else {
+        let written = item.told.iter().any(|told| told.in_writing);
+        parts.push(if written { "told in writing".into() } else { "told".into() });
+    }
+    parts.extend(item.closed.last().map(|(how, _)| words::item_closed(*how).to_string()));
+    let title = tag.map_or(what.clone(), |tag| format!("{tag}: {what}"));
+    ItemRow { hash: item.hash, title, detail: parts.join(" · "), open: item.is_open() }
+}
+
+/// What is open when somebody wants to close a visit.
+fn open_points(screen: &VisitScreen) -> Vec<String> {
+    let mut points = Vec::new();
+    points.extend(screen.impaired.iter().map(|row| format!("{} is impaired", row.what)));
+    let secured = screen.releases.iter().filter(|row| row.secured.is_some());
+    points.extend(secured.map(|row| format!("{} is secured", row.release)));
+    let told = |whom, when| screen.notify.iter().any(|row| row.whom == whom && row.when == when && row.said.is_some());
+    for row in screen.notify.iter().filter(|row| row.when == NotifyWhen::Before && row.said.is_some()) {
+        if !told(row.whom, NotifyWhen::After) {
+            points.push(format!("{}: not told that testing is over", words::whom(row.whom)));
+        }
+    }
+    let pending =
+        screen.areas.iter().flat_map(|(_, rows)| rows).filter(|row| row.open.is_some_and(|open| open.restore));
+    points.extend(pending.map(|row| format!("{}: restore not checked", row.tag)));
+    points.extend(screen.items.iter().filter(|item| item.open).map(|item| format!("{}: open", item.title)));
+    points
+}
+
+/// Impaired this long asks for the authority and a fire watch, ms: 4 hours (NFPA 101 (2009) 9.6.1.6); local rules differ.
+pub const IMPAIRED_LIMIT_MS: i64 = 4 * 3_600_000;
+
+/// The impairment clock: text and whether the usual limit is near (30 minutes) or passed.
+pub fn impaired_for(from_wall: i64, now_wall: i64) -> (String, bool) {
     let gone = now_wall.saturating_sub(from_wall).max(0);
-    (time::gone(gone), gone > OUT_OF_SERVICE_LIMIT_MS - 30 * 60_000)
+    (time::gone(gone), gone > IMPAIRED_LIMIT_MS - 30 * 60_000)
 }

@@ -1,35 +1,38 @@
 //! Sentences. Everything the app says that is not a trade word stands here, so that languages can follow.
 
+mod fixed;
 mod profile_run;
 mod refusal;
 mod register;
 
-use crate::book::body::{Disposition, Ending, Fault, Point, RetestWhy, What};
+use crate::book::body::{Ending, ItemClosed, ItemWhat, NotOurs, Point, RetestWhy, What, Whom};
 use crate::book::clock::ClockNote;
 use crate::book::phase::NotCounted;
-use crate::findings::{Record, Share};
+use crate::findings::{EarlyWhy, Record, Share};
 use crate::thermal::Estimate;
 use crate::trade::procedure::Procedure;
 use crate::units::{Celsius, Degree, Kelvin, Reading};
-use crate::view::time;
+use crate::view::test::TallyTrip;
+use crate::view::{locale, time};
 
 /// A temperature with its unit.
 pub fn degrees(value: Celsius, unit: Degree, decimals: usize) -> String {
-    format!("{} {}", value.text(unit, decimals), unit.symbol())
+    locale::decimal(format!("{} {}", value.text(unit, decimals), unit.symbol()))
 }
 
 /// A 95 % band of temperatures.
 pub fn band(lo: Celsius, hi: Celsius, unit: Degree) -> String {
-    format!("95 %: {} to {}", lo.text(unit, 0), hi.text(unit, 0))
+    format!("95%: {} to {}", lo.text(unit, 0), hi.text(unit, 0))
 }
 
 /// A difference with its unit.
 pub fn difference(value: Kelvin, unit: Degree, decimals: usize) -> String {
-    let symbol = match unit {
-        Degree::C => "K",
-        Degree::F => "°F",
-    };
-    format!("{} {symbol}", value.text(unit, decimals))
+    locale::decimal(format!("{} {}", value.text(unit, decimals), unit.symbol()))
+}
+
+/// A count with its noun.
+pub fn plural(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 /// A mark.
@@ -37,24 +40,81 @@ pub fn what(what: What) -> &'static str {
     match what {
         What::HeatOn => "Heat on",
         What::Tripped => "Tripped",
-        What::AtTop => "At top temperature",
-        What::HeaterOff => "Heater went off",
+        What::AtTop => "At top temp",
+        What::HeaterOff => "Heater shut off",
         What::HeaterOn => "Heater came on",
-        What::Restore => "Restore",
+        What::Restored => "Restored",
         What::PanelReset => "Panel reset",
+        What::Lowered => "Heater lowered",
     }
+}
+
+/// What is not ours.
+pub fn not_ours(what: NotOurs) -> &'static str {
+    match what {
+        NotOurs::Alarm => "An alarm that isn't ours",
+        NotOurs::OutputMoved => "An output moved",
+    }
+}
+
+/// What was just done and can be taken back.
+pub fn offered(name: &str, was_undo: bool) -> String {
+    if was_undo { format!("Undone: {name}") } else { format!("{name}: recorded") }
+}
+
+/// The order that a plate gives: what a press on it records.
+pub fn order(what: What) -> &'static str {
+    match what {
+        What::HeatOn => "Heat on",
+        What::Tripped => "Mark trip",
+        What::AtTop => "Mark top temp",
+        What::HeaterOff => "Mark heat off",
+        What::HeaterOn => "Mark heat on",
+        What::Restored => "Mark restore",
+        What::PanelReset => "Mark panel reset",
+        What::Lowered => "Heater lowered",
+    }
+}
+
+/// The order to mark one of several trips.
+pub fn order_trip(number: u32) -> String {
+    format!("Mark trip {number}")
+}
+
+/// How many trips are wanted.
+pub fn of_trips(wanted: u32) -> String {
+    format!("of {wanted}")
+}
+
+/// A trip that came early, as a question.
+pub fn early(why: EarlyWhy, tag: &str, unit: Degree) -> String {
+    match why {
+        EarlyWhy::Below(by) => format!("Trip {} below the rating. Was it really {tag}?", difference(by, unit, 0)),
+        EarlyWhy::Within(ms) => format!("Tripped {} s after heat on. Was it really {tag}?", ms / 1_000),
+    }
+}
+
+/// A reading far from those of the other trips, as a question.
+pub fn slip(number: u32, off: Kelvin, unit: Degree) -> String {
+    format!("Trip {number} is {} from the others. Typed wrong?", difference(off.abs(), unit, 0))
+}
+
+/// A reading with its unit.
+pub fn as_displayed(reading: &Reading) -> String {
+    locale::decimal(format!("{} {}", reading.text(), reading.unit.symbol()))
 }
 
 /// How a test ended.
 pub fn ending(how: Ending) -> &'static str {
     match how {
         Ending::Done => "Done",
-        Ending::Enough => "Enough: ended early as a functional test",
-        Ending::DidNotOperate => "Did not operate",
+        Ending::StoppedEarly => "Stopped early: functional test only",
+        Ending::NoTrip => "No trip",
         Ending::StaysInAlarm => "Stays in alarm",
-        Ending::HeaterTrouble => "Stopped: trouble with the heater",
-        Ending::DetectorTrouble => "Stopped: trouble with detector or wiring",
-        Ending::SiteAsked => "Stopped: the site asked for it",
+        Ending::HeaterProblem => "Stopped: heater problem",
+        Ending::DetectorProblem => "Stopped: detector or wiring problem",
+        Ending::SiteRequest => "Stopped at site's request",
+        Ending::AlarmNotOurs => "Stopped: alarm not ours",
         Ending::Mistake => "Stopped: started by mistake",
     }
 }
@@ -62,42 +122,47 @@ pub fn ending(how: Ending) -> &'static str {
 /// Why a trip does not count.
 pub fn not_counted(why: NotCounted) -> &'static str {
     match why {
-        NotCounted::First => "not counted: a first trip",
-        NotCounted::NoRestore => "not counted: restore not seen before it",
-        NotCounted::Repeat => "not counted: a second trip in the same heat-up",
-        NotCounted::Surplus => "not counted: after the last one asked for",
+        NotCounted::First => "not averaged: first trip",
+        NotCounted::NoRestore => "not counted: didn't see it restore first",
+        NotCounted::Repeat => "not counted: second trip, same heat-up",
+        NotCounted::Surplus => "not counted: extra trip",
     }
 }
 
-/// A fault.
-pub fn fault(fault: Fault) -> &'static str {
-    match fault {
-        Fault::DidNotOperate => "Did not operate",
-        Fault::StaysInAlarm => "Stays in alarm with the heater off",
-        Fault::WrongPoint => "The panel showed the wrong point",
-        Fault::Visual => "Found by eye",
-        Fault::OutsideLimits => "Outside its limits",
-        Fault::Other => "Other",
+/// What an item is about.
+pub fn item(what: ItemWhat) -> &'static str {
+    match what {
+        ItemWhat::OperationNotProven => "Operation not proven",
+        ItemWhat::StaysInAlarm => "Stays in alarm",
+        ItemWhat::WrongPoint => "Wrong point at panel",
+        ItemWhat::NotAtPanel => "Nothing at panel",
+        ItemWhat::Visual => "Failed visual",
+        ItemWhat::OutsideLimits => "Outside owner's limits",
+        ItemWhat::SwappedPoints => "Points look swapped",
+        ItemWhat::Removed => "Removed, not replaced",
+        ItemWhat::Other => "Other",
     }
 }
 
-/// What became of a deficiency.
-pub fn disposition(how: Disposition) -> &'static str {
+/// How an item was closed.
+pub fn item_closed(how: ItemClosed) -> &'static str {
     match how {
-        Disposition::OwnerNotified => "Owner notified",
-        Disposition::Corrected => "Corrected and tested again",
-        Disposition::Replaced => "Replaced",
-        Disposition::Abandoned => "Left in place, out of use",
+        ItemClosed::RepairedAndTested => "Repaired, tested again",
+        ItemClosed::ReplacedAndTested => "Replaced, tested again",
+        ItemClosed::PassedLater => "Passed a later test",
+        ItemClosed::LeftDisabled => "Left in place, disabled",
+        ItemClosed::Accepted => "Accepted as is",
+        ItemClosed::Withdrawn => "Not an item after all",
     }
 }
 
 /// Why to retest.
-pub fn again(why: RetestWhy) -> &'static str {
+pub fn retest(why: RetestWhy) -> &'static str {
     match why {
-        RetestWhy::MissingTrip => "a heat-up ended without a trip",
-        RetestWhy::UnlikeNeighbours => "unlike its neighbours",
-        RetestWhy::NotFinished => "the test was not finished",
-        RetestWhy::Wanted => "asked for",
+        RetestWhy::MissingTrip => "one heat-up, no trip",
+        RetestWhy::UnlikeArea => "reads unlike the rest of the area",
+        RetestWhy::NotFinished => "test not finished",
+        RetestWhy::Requested => "technician's request",
     }
 }
 
@@ -106,29 +171,45 @@ pub fn point(point: Point) -> &'static str {
     match point {
         Point::Right => "Right point",
         Point::Wrong => "Wrong point",
-        Point::NotSeen => "Not seen",
+        Point::NotThere => "Nothing there",
+        Point::NotChecked => "Not checked",
+    }
+}
+
+/// Somebody who is notified.
+pub fn whom(whom: Whom) -> &'static str {
+    match whom {
+        Whom::Owner => "Owner's go-ahead",
+        Whom::SupervisingStation => "Supervising station",
+        Whom::Occupants => "Occupants",
+        Whom::ControlRoom => "Security or control room",
+        Whom::FireDepartment => "Fire department",
+        Whom::Authority => "Authority (AHJ)",
+        Whom::Insurer => "Insurer",
+        Whom::ProcessSystems => "Process and building systems",
+        Whom::Other => "Other",
     }
 }
 
 /// A note on the clocks.
 pub fn clock_note(note: &ClockNote) -> String {
     match note {
-        ClockNote::SetBack { by_ms } => format!("The phone's clock was set back by {}; times in the test are not affected.", time::gone(*by_ms)),
+        ClockNote::SetBack { by_ms } => format!("The phone's clock was set back by {}; test times are not affected.", time::gone(*by_ms)),
         ClockNote::SetForward { by_ms } => {
-            format!("The phone's clock was set forward by {}; times in the test are not affected.", time::gone(*by_ms))
+            format!("The phone's clock was set forward by {}; test times are not affected.", time::gone(*by_ms))
         }
         ClockNote::Asleep { for_ms, answered: true, .. } => format!("The phone slept for {}; that time counts.", time::gone(*for_ms)),
         ClockNote::Asleep { for_ms, answered: false, .. } => {
-            format!("The phone slept for {}, or its clock was set; taken as sleep until somebody says.", time::gone(*for_ms))
+            format!("The phone slept for {}, or its clock was changed; taken as sleep until you say.", time::gone(*for_ms))
         }
         ClockNote::Restarted { away_ms } => {
-            format!("The app was started again after {}; the phone's clock bridges that time.", time::gone(*away_ms))
+            format!("The app restarted after {}; the phone's clock covers that time.", time::gone(*away_ms))
         }
         ClockNote::RestartedBehind => {
-            "The app was started again and the phone's clock lies before the last mark; the time between is unknown. The next mark of the heater's lamp brings the test back in step.".into()
+            "The app restarted and the phone's clock is behind the last mark: the time between is unknown. The next lamp mark brings the test back in step.".into()
         }
         ClockNote::OtherPhone { away_ms } => {
-            format!("Another phone took over after {}; the two phones' clocks bridge that time.", time::gone(*away_ms))
+            format!("Another phone took over after {}; the two phones' clocks cover that time.", time::gone(*away_ms))
         }
     }
 }
@@ -156,6 +237,11 @@ pub fn not_recorded(name: &str) -> String {
     format!("{name}: not recorded yet, trying again")
 }
 
+/// Saving or clearing old records failed.
+pub fn old_records_failed(why: &str) -> String {
+    format!("That didn't work: {why}. Nothing was changed; try again.")
+}
+
 /// Writes that failed and what to do.
 pub fn failed(count: usize, why: &str) -> String {
     format!("{count} not recorded yet, trying again: {why}. It stays on screen until it is recorded.")
@@ -163,7 +249,7 @@ pub fn failed(count: usize, why: &str) -> String {
 
 /// Text alternative of the trace.
 pub fn trace(tag: &str, trips: usize) -> String {
-    format!("Trace of the run on {tag}: heat-up, hold and off over time, with {trips} trips")
+    format!("Trace of the test on {tag}: heat-up, soak and cool-down over time, {trips} trips")
 }
 
 /// Text alternative of the trace with its temperatures.
@@ -173,7 +259,7 @@ pub fn trace_of(tag: &str, now: Option<&Estimate>, limits: &[(f64, String)], tri
     });
     let limits: Vec<&str> = limits.iter().map(|limit| limit.1.as_str()).collect();
     let limits = if limits.is_empty() { String::new() } else { format!(", limits {}", limits.join(" ")) };
-    format!("Temperature of the heater over the run on {tag}{estimate}{limits}, with {trips} trips")
+    format!("Heater temperature over the test on {tag}{estimate}{limits}, {trips} trips")
 }
 
 /// Beside a limit in the trace.
@@ -184,27 +270,29 @@ pub fn limit(value: &str, top: bool) -> String {
 /// A reading far from the estimate before it. What had been expected is not said, because it may be read again.
 pub fn far(shown: &Reading, trip: Option<u32>) -> String {
     let at = trip.map_or_else(String::new, |number| format!(" at trip {number}"));
-    format!("You read {} {}{at}. That is far from the estimate.", shown.text(), shown.unit.symbol())
+    format!("You entered {}{at}. Expected something quite different.", as_displayed(shown))
 }
 
 /// The same in findings, once it was asked about.
 pub fn far_stands(shown: &Reading, before: &Estimate, unit: Degree) -> String {
-    let (read, expected) = (format!("{} {}", shown.text(), shown.unit.symbol()), degrees(before.value, unit, 0));
-    format!("{read} was read where the estimate was {expected} ({}). It stands.", band(before.lo, before.hi, unit))
+    let (read, expected) = (as_displayed(shown), degrees(before.value, unit, 0));
+    format!(
+        "{read} was entered where {expected} ({}) was expected. Confirmed as right.",
+        band(before.lo, before.hi, unit)
+    )
 }
 
 /// Why a heater has no estimates any more.
 pub fn withdrawn(readings: Share) -> String {
     let Share { outside, of } = readings;
-    format!("Estimates withdrawn: {outside} of {of} readings lay outside the band. Take a new profile run.")
+    format!("Estimates withdrawn: {outside} of {of} readings were outside the band. Profile this heater again.")
 }
 
 /// How a profile's estimates stood up.
 pub fn scored(record: &Record) -> String {
     let (readings, tests) = (record.readings, record.tests);
     format!(
-        "Scored since its newest profile run: {} of {} readings lay outside the 95 % band, in {} of {} tests the first one. About 1 in 20 \
-         is expected.",
+        "Since its newest profile run: {} of {} readings were outside the 95% band, in {} of {} tests the first one. Expect about 1 in 20.",
         readings.outside, readings.of, tests.outside, tests.of
     )
 }
@@ -214,145 +302,15 @@ pub fn trip(number: u32) -> String {
     format!("Trip {number}")
 }
 
+/// The readings so far, beside the title of the next one.
+pub fn readings_before(tally: &[TallyTrip]) -> String {
+    let readings: Vec<&str> = tally.iter().map(|trip| trip.reading.as_str()).filter(|text| !text.is_empty()).collect();
+    readings.join(" · ")
+}
+
 /// What is read.
 pub fn reading_of(number: u32) -> String {
     format!("Display at trip {number}")
-}
-
-/// Fixed texts of the frame and the screens of a visit.
-mod fixed {
-    #![allow(missing_docs, reason = "each is its own text")]
-
-    pub const OTHER_TAB_TITLE: &str = "Soakbook is open in another tab";
-    pub const OTHER_TAB_WORD: &str = "One tab writes";
-    pub const OTHER_TAB: &str = "The other tab writes; this one shows nothing, so that it shows nothing stale. Go on there, or close it and this one takes over by itself.";
-    pub const PLACES: &str = "Places";
-    pub const TESTS_GO_ON: &str = "tests go on";
-    pub const DEMO: &str = "Demo: this site, its detectors and heaters are invented.";
-    pub const UPDATE_WAITS: &str = "A newer version is ready.";
-    pub const UPDATE_BUSY: &str = "A newer version is ready. It waits until no test goes on.";
-    pub const UPDATE: &str = "Take it";
-    pub const NOT_RECORDED: &str = "Not recorded yet";
-    pub const TROUBLE: &str = "Take care";
-    pub const REFUSED: &str = "Not possible now";
-    pub const FIRST_TITLE: &str = "Heat-test spot heat detectors";
-    pub const FIRST: &str = "Soakbook times the cycle on the lift, keeps every mark on this phone and judges each detector. It works without a network.";
-    pub const FIRST_DEMO: &str = "Try the invented demo site";
-    pub const FIRST_OWN: &str = "Start with an own site";
-    pub const FIRST_BUNDLE: &str = "Take in a bundle";
-    pub const NO_TEST_TITLE: &str = "No test goes on";
-    pub const NO_TEST: &str = "Choose a detector in the visit, answer what is asked, and switch the heat on.";
-    pub const TO_THE_VISIT: &str = "To the visit";
-    pub const BACK: &str = "Back";
-    pub const MORE: &str = "More";
-    pub const CLOSE: &str = "Close";
-    pub const UNDO: &str = "Undo";
-    pub const ERASE: &str = "Erase";
-    pub const OK: &str = "OK";
-    pub const TRIPS: &str = "Trips";
-    pub const COUNTED: &str = "counted";
-    pub const TO_COME: &str = "to come";
-    pub const NO_READING: &str = "No reading";
-    pub const GIVE_READING: &str = "Give its reading";
-    pub const NOTHING_MARKED: &str = "Nothing marked yet";
-    pub const NO_ESTIMATE_VALUE: &str = "– –";
-    pub const AFTER_READING: &str = "after the reading";
-    pub const WITHDRAWN: &str = "withdrawn";
-    pub const OUT_OF_RANGE: &str = "The estimate went out of range and was dropped. Read the display.";
-    pub const ESTIMATES_WITHDRAWN: &str = "Estimates withdrawn";
-    pub const ASK_READING_WORD: &str = "Far from what was expected";
-    pub const IT_STANDS: &str = "It stands";
-    pub const READ_AGAIN: &str = "Undo, read again";
-    pub const UNDO_READING: &str = "Undo the reading";
-    pub const OTHER_MARKS: &str = "Other marks";
-    pub const NOT_COUNTED: &str = "not counted";
-    pub const TEST_DETAILS: &str = "This test";
-    pub const OTHER_PHONE: &str = "Another phone";
-    pub const OTHER_PHONE_MARKS: &str = "It marks this test";
-    pub const TAKE_OVER_WHY: &str =
-        "It keeps this test. Take over only if it cannot go on; what it marks later is listed apart.";
-    pub const TAKE_OVER: &str = "Take over";
-    pub const ASK_SLEEP_WORD: &str = "One question";
-    pub const ASK_SLEEP: &str =
-        "The clock went ahead while the page was hidden. Did the phone sleep, or was its clock set?";
-    pub const SLEPT: &str = "It slept";
-    pub const CLOCK_SET: &str = "The clock was set";
-    pub const TIME_NOTES: &str = "Notes on the time";
-    pub const NO_TIME_NOTES: &str = "None: the clocks agreed throughout.";
-    pub const END_EARLY: &str = "End early";
-    pub const SINCE_HEAT_ON: &str = "since heat on";
-    pub const EARLIER: &str = "1 s earlier";
-    pub const LATER: &str = "1 s later";
-    pub const PANEL_SHOWED: &str = "Panel showed:";
-    pub const SOMEBODY: &str = "somebody";
-    pub const CAUTIONS: &str = "Cautions";
-    pub const BY_WHOM: &str = "By whom";
-    pub const VISIT: &str = "Visit";
-    pub const NO_VISIT_WORDS: &str =
-        "Open a visit on the site you are at. It holds who was told, what was secured, and every test.";
-    pub const OPEN_VISIT: &str = "Open a visit";
-    pub const EARLIER_VISITS: &str = "Other visits";
-    /// Said while visits that are over are still being read.
-    pub const STILL_READING: &str = "Visits that are over are still being read from this phone.";
-    pub const OPEN: &str = "open";
-    pub const CLOSED: &str = "closed";
-    pub const TOLD_BEFORE: &str = "Told that tests begin";
-    pub const TOLD_AFTER: &str = "Told that they are over";
-    pub const TOLD: &str = "Told";
-    pub const NOT_TOLD: &str = "Not told";
-    pub const SERVICE: &str = "Out of service";
-    pub const TAKE_OUT: &str = "System is out of service now";
-    pub const PUT_BACK: &str = "Back in service";
-    pub const OUT_LONG: &str =
-        "Near or over 4 hours: a usual limit (NFPA 101). Local rules differ: authority and fire watch.";
-    pub const SECURE: &str = "What is released";
-    pub const SECURE_IT: &str = "Secured";
-    pub const RESTORE_IT: &str = "Restored";
-    pub const BY_WHOM_HELP: &str = "Name of the person at the valve, actuator or shutdown.";
-    pub const PERMIT: &str = "Hazardous (classified) location";
-    pub const PERMIT_NUMBER: &str = "Permit number";
-    pub const GAS_TEST: &str = "Gas test";
-    pub const GAS_TEST_HELP: &str = "What the instrument said, such as 0 % LEL.";
-    pub const PERMIT_HOURS: &str = "Holds for";
-    pub const TAKE_PERMIT: &str = "Record the permit";
-    pub const NO_DETECTORS: &str = "No detectors on this site yet";
-    pub const NO_DETECTORS_WORDS: &str = "Add areas and detectors in the register.";
-    pub const TO_REGISTER: &str = "To the register";
-    pub const AFTER: &str = "When it is over";
-    pub const CLOSE_VISIT: &str = "Close the visit";
-    pub const VISIT_CLOSED: &str = "This visit is closed.";
-    pub const LEAVE_VISIT: &str = "Other visits and sites";
-    pub const BEFORE: &str = "Before the test";
-    pub const HEATER: &str = "Heater";
-    pub const SETTING: &str = "Setting";
-    pub const MODE: &str = "Heating mode";
-    pub const PROCEDURE: &str = "Procedure";
-    pub const SIGN: &str = "Trip is seen by";
-    pub const RESTORES: &str = "Restores";
-    pub const LATCHING: &str = "Panel latches";
-    pub const VERIFICATION: &str = "Alarm verification is on";
-    pub const DISPLAY_READ: &str = "Read the display at each trip";
-    pub const LAG: &str = "Lag";
-    pub const LAG_HELP: &str =
-        "How long after the trip you notice it. Half of it is taken as its standard uncertainty.";
-    pub const AMBIENT: &str = "Ambient temperature";
-    pub const AMBIENT_HELP: &str = "Leave empty when nobody measured it.";
-    pub const AIR: &str = "Air at the detector";
-    pub const STILL: &str = "Still";
-    pub const MOVING: &str = "Moving";
-    pub const HEATER_WARMTH: &str = "The heater is";
-    pub const DETECTOR_WARMTH: &str = "The detector is";
-    pub const VISUAL: &str = "Looked at";
-    pub const YES: &str = "Yes";
-    pub const NO: &str = "No";
-    pub const START: &str = "Heat on";
-    pub const START_HINT: &str = "Press as the heater goes on";
-    pub const NOT_A_LAG: &str = "Lag: from 0 to 120 s, such as 2 or 1.5.";
-    pub const NOT_A_NUMBER: &str = "Ambient temperature: a number, such as 72 or 22.5.";
-    pub const CHOOSE_HEATER: &str = "No heater yet. Add one in the register.";
-    pub const LOCKED_PHONE: &str = "Keep this screen open. A locked phone cannot ring.";
-    pub const LOCKED_PHONE_WORD: &str = "Once";
-    pub const UNDERSTOOD: &str = "Understood";
 }
 
 pub use fixed::*;
@@ -365,9 +323,9 @@ pub fn under(heater: &str, top: &str, procedure: &str) -> String {
     format!("{heater} to {top} · {procedure}")
 }
 
-/// On the mark while nothing is to be marked: what comes next.
-pub fn next_trip(number: u32, of: u32) -> String {
-    format!("Next: trip {number} of {of}")
+/// On the mark that starts a test.
+pub fn start_hint(tag: &str) -> String {
+    format!("{tag} · tap as heat comes on")
 }
 
 /// Before a line on a screen of the demo.
@@ -379,48 +337,52 @@ pub fn demo(line: &str) -> String {
 pub fn heard(sound: bool, muted: bool, dark: bool) -> String {
     let sound = match (muted, sound) {
         (true, _) => "Sound is muted.",
-        (false, false) => "No sound before the next tap.",
+        (false, false) => "Tap once to turn sound on.",
         (false, true) => "",
     };
     let screen = if dark { "The screen may go dark: the phone did not let the app keep it on." } else { "" };
     [sound, screen].iter().filter(|text| !text.is_empty()).copied().collect::<Vec<_>>().join(" ")
 }
 
-/// The temperature a heater heat-ups to at a setting.
-pub fn heat_ups_to(top: &str) -> String {
-    format!("heat-ups to {top}")
+/// The temperature a heater tops out at for a setting.
+pub fn tops_out_at(top: &str) -> String {
+    format!("tops out at {top}")
 }
 
 /// How many trips a procedure asks for, and how many first ones do not count.
 pub fn trips_asked(procedure: &Procedure) -> String {
-    let trips = super::findings::count(procedure.trips as usize, "trip", "trips");
-    match procedure.uncounted {
+    let trips = plural(procedure.trips as usize, "trip", "trips");
+    match procedure.not_averaged {
         0 => trips,
-        1 => format!("{trips}, first not counted"),
-        several => format!("{trips}, first {several} not counted"),
+        1 => format!("{trips}, first not averaged"),
+        several => format!("{trips}, first {several} not averaged"),
     }
 }
 
 /// The numbers of a procedure in a line.
 pub fn procedure_detail(procedure: &Procedure) -> String {
-    let confirmed = if procedure.confirmed { "" } else { " · not confirmed yet" };
-    format!(
-        "{} · soak {} · off {}{confirmed}",
-        trips_asked(procedure),
-        time::gone(procedure.soak_ms),
-        time::gone(procedure.off_ms)
-    )
+    let time = |name: &str, ms: Option<i64>| ms.map(|ms| format!("{name} {}", time::gone(ms)));
+    let parts = [Some(trips_asked(procedure)), time("soak", procedure.soak_ms), time("cool-down", procedure.off_ms)];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" · ")
 }
 
 /// Heading of the opening steps, with how far they are.
 pub fn before_up(told: usize, of: usize, out: bool) -> String {
-    let out = if out { ", out of service" } else { "" };
-    format!("Before going up: {told} of {of} told{out}")
+    let out = if out { " · impaired" } else { "" };
+    format!("Before you go up: {told} of {of} notified{out}")
+}
+
+/// How many positions nobody has said anything about.
+pub fn releases_unknown(count: usize) -> String {
+    let of = plural(count, "position", "positions");
+    format!(
+        "{of}: nobody has said what the alarm releases or shuts down. No heat there until somebody does, under Devices."
+    )
 }
 
 /// Heading of what is to be secured.
 pub fn secure(open: usize) -> String {
-    if open == 0 { "What is released: all secured".into() } else { format!("What is released: {open} not secured") }
+    if open == 0 { "Releases: all secured".into() } else { format!("Releases: {open} not secured") }
 }
 
 /// Heading of the permits.
@@ -430,16 +392,12 @@ pub fn permits(count: usize) -> String {
 }
 
 /// Under the name of the site: when the visit was opened and how far it is.
-pub fn visit_detail(opened: &str, (done, of): (usize, usize)) -> String {
-    format!("Opened {opened} · {done} of {of} test")
+pub fn visit_detail(visit_type: &str, opened: &str, (done, of): (usize, usize)) -> String {
+    let kind = if visit_type.is_empty() { String::new() } else { format!("{visit_type} · ") };
+    format!("{kind}opened {} · {done} of {of} tested", opened.replace(' ', "\u{a0}"))
 }
 
 /// How long something is out of service.
 pub fn out_since(gone: &str) -> String {
-    format!("Out for {gone}")
-}
-
-/// A number of hours.
-pub fn hours(hours: &str) -> String {
-    if hours == "1" { "1 hour".into() } else { format!("{hours} hours") }
+    format!("Impaired {gone}")
 }

@@ -2,7 +2,8 @@
 
 use crate::sample::{HeatUp, Phone, c, id, k, read, started};
 use crate::tolerances::assert_close;
-use soakbook::book::body::{Ending, Started};
+use soakbook::book::body::{Ending, TestStart};
+use soakbook::book::entry::Hash;
 use soakbook::findings::{BY_HEATERS, Compared, Family, FamilyRemark, Flag, Member, Scored, VisitFindings, Within};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::{Degree, Reading};
@@ -13,7 +14,7 @@ fn alike(text: &str) -> Vec<HeatUp> {
 }
 
 /// Detectors rated 88 °C that operate at these temperatures, one test each; `change` by the number of the test from 1.
-fn visit(means: &[&str], change: impl Fn(u128, &mut Started)) -> VisitFindings {
+fn visit(means: &[&str], change: impl Fn(u128, &mut TestStart)) -> VisitFindings {
     let mut phone = Phone::new();
     for (test, mean) in (1..).zip(means) {
         let mut start = started(test);
@@ -90,11 +91,11 @@ fn below_eight_detectors_nothing_is_flagged() {
 }
 
 #[test]
-fn a_detector_test_twice_as_found_counts_once() {
+fn a_detector_tested_twice_as_found_counts_once() {
     let means = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"];
     let visit = visit(&means, |test, start| {
         if test == 7 {
-            start.detector.of = id(1001);
+            start.position.of = id(1001);
         }
     });
     assert_eq!((visit.families[0].members.len(), visit.families[0].detectors), (8, 7));
@@ -118,7 +119,7 @@ fn where_most_are_alike_a_step_of_the_display_is_no_odd_one() {
 #[test]
 fn families_share_area_kind_rating_procedure_and_as_found_or_as_left() {
     #[track_caller]
-    fn check(change: impl Fn(&mut Started), expected: &[usize]) {
+    fn check(change: impl Fn(&mut TestStart), expected: &[usize]) {
         let visit = visit(&["88.0", "88.0", "88.0"], |test, start| {
             if test == 3 {
                 change(start);
@@ -129,15 +130,17 @@ fn families_share_area_kind_rating_procedure_and_as_found_or_as_left() {
         assert_eq!(sizes, expected);
     }
     check(|_| {}, &[3]);
-    check(|start| start.detector.place.area = id(21), &[1, 2]);
+    check(|start| start.position.place.area = id(21), &[1, 2]);
     check(|start| start.detector.marking.detector_type = DetectorType::Electronic, &[1, 2]);
     check(|start| start.detector.marking.rating = Some(c("87")), &[1, 2]);
     check(|start| start.detector.marking.rating = None, &[2]);
     check(|start| start.detector.marking.detector_type = DetectorType::RateOfRise, &[2]);
-    check(|start| start.procedure.soak_ms = 240_000, &[1, 2]);
+    check(|start| start.procedure.soak_ms = Some(240_000), &[1, 2]);
     check(|start| start.procedure.name = "The same under another name".into(), &[3]);
     check(|start| start.heater.of = id(41), &[3]);
-    check(|start| start.follows = Some(id(1)), &[1, 2]);
+    // A retest stands for the test that it follows; work between makes it as left (rule 0.9).
+    check(|start| start.follows = Some(id(1)), &[2]);
+    check(|start| (start.follows, start.after) = (Some(id(1)), Some(Hash::of(b"work"))), &[1, 2]);
     // NIST SP 811 B.9: 190.4 °F is 88 °C.
     check(|start| start.detector.marking.rating = Reading::parse("190.4", Degree::F).ok(), &[3]);
 }
@@ -146,9 +149,10 @@ fn families_share_area_kind_rating_procedure_and_as_found_or_as_left() {
 fn a_test_without_an_operating_temperature_and_one_between_are_in_no_family() {
     let mut phone = Phone::new();
     phone.test(started(1), &alike("88.0"), Ending::Done);
-    phone.test(started(2), &[HeatUp::NoTrip], Ending::DidNotOperate);
-    phone.test(Started { follows: Some(id(1)), ..started(3) }, &alike("88.0"), Ending::Done);
-    phone.test(Started { follows: Some(id(3)), ..started(4) }, &alike("88.0"), Ending::Done);
+    phone.test(started(2), &[HeatUp::NoTrip], Ending::NoTrip);
+    let after = Some(Hash::of(b"work"));
+    phone.test(TestStart { follows: Some(id(1)), after, ..started(3) }, &alike("88.0"), Ending::Done);
+    phone.test(TestStart { follows: Some(id(3)), ..started(4) }, &alike("88.0"), Ending::Done);
     let families = phone.visit().families;
     let tests: Vec<_> =
         families.iter().map(|f| (f.as_left, f.members.iter().map(|m| m.test).collect::<Vec<_>>())).collect();
@@ -190,7 +194,7 @@ const FOURTEEN: [&str; 14] =
     ["88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7", "88.0", "88.1", "87.9", "88.2", "87.8", "88.3", "87.7"];
 
 /// These fourteen, and others that were read so.
-fn beside_fourteen(others: &[[&str; 5]], change: impl Fn(u128, &mut Started)) -> VisitFindings {
+fn beside_fourteen(others: &[[&str; 5]], change: impl Fn(u128, &mut TestStart)) -> VisitFindings {
     let mut phone = Phone::new();
     let first = FOURTEEN.map(|mean| ["80.0", mean, mean, mean, mean]);
     for (test, texts) in (1..).zip(first.iter().chain(others)) {
@@ -222,7 +226,7 @@ fn from_fifteen_one_that_either_finds_is_flagged_within_its_own_uncertainty_too(
     // By another phone too: two tests of one detector make no fifteenth.
     let twice = beside_fourteen(&[NEAR], |test, start| {
         if test == 15 {
-            start.detector.of = id(1001);
+            start.position.of = id(1001);
         }
     });
     assert_eq!((twice.families[0].detectors, twice.families[0].members.len()), (14, 15));
@@ -236,7 +240,7 @@ fn a_detector_that_is_tested_twice_counts_by_its_mean_and_each_test_by_itself() 
     // 0.848 K, one of its tests is.
     let visit = beside_fourteen(&[NEAR, ["80.0", "88.0", "88.1", "88.0", "88.1"]], |test, start| {
         if test == 16 {
-            start.detector.of = id(1015);
+            start.position.of = id(1015);
         }
     });
     let family = &visit.families[0];
@@ -315,7 +319,7 @@ fn a_heater_that_stands_apart_is_remarked_once() {
     // 0.057735; with √(0.3² + 0.4²) = 0.5 of each heater u = √(0.057735² + 2 · 0.5²) = 0.709460. Its degrees of freedom are many, so
     // U = 1.96 u = 1.3905: 1.5 K stands out.
     let means = ["88.0", "88.1", "87.9", "88.0", "89.5", "89.6", "89.4", "89.5"];
-    let by_heater = |test: u128, start: &mut Started| {
+    let by_heater = |test: u128, start: &mut TestStart| {
         if test > 4 {
             start.heater.of = id(41);
             start.heater.name.name = "Heater two".into();

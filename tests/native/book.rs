@@ -3,8 +3,8 @@
 mod clocks;
 mod cycle;
 mod entries;
+mod format;
 mod golden;
-mod kit;
 mod profile_run;
 mod properties;
 mod register;
@@ -12,4 +12,5 @@ mod resync;
 mod schema;
 mod start;
 mod take_over;
+mod unreleased;
 mod visit;

@@ -4,16 +4,17 @@ use crate::at_trip::late_and_estimated;
 use crate::demo::demo_book;
 use crate::sample::{Phone, VISIT, c, id, k, read, started};
 use crate::thermal::profile::two_profile_runs;
-use soakbook::book::body::{Ending, Started};
+use soakbook::book::body::{Ending, TestStart};
 use soakbook::book::kit::Kit;
 use soakbook::book::profile_run::profile_of;
 use soakbook::book::register::Register;
 use soakbook::book::visit::Visit;
-use soakbook::findings::{self, BY_HEATERS, COVERAGE, TOUCH};
+use soakbook::findings::{self, BY_HEATERS, COVERAGE};
 use soakbook::stats::{
     ALPHA, CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_ESD, MIN_FAMILY, NORMAL_MAD, SHARE, modified_z_cut_off,
 };
 use soakbook::thermal::HeaterProfile;
+use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::Degree;
 use soakbook::view::computed::{TOPICS, cut_off_rows, cut_off_words};
 use soakbook::view::findings::FindingsScreen;
@@ -35,11 +36,11 @@ fn figures(unit: Degree) -> Vec<Shown> {
     let (heater, _) =
         kit.heaters.iter().find(|(heater, _)| !profile_of(&book, **heater, None).is_empty()).expect("a profile");
     let mut tests = 0;
-    let mut family = |soak_ms: i64, means: [&str; 8], change: &dyn Fn(usize, &mut Started)| {
+    let mut family = |soak_ms: i64, means: [&str; 8], change: &dyn Fn(usize, &mut TestStart)| {
         for (index, mean) in means.into_iter().enumerate() {
             tests += 1;
             let mut start = started(tests);
-            start.procedure.soak_ms = soak_ms;
+            start.procedure.soak_ms = Some(soak_ms);
             start.ambient = Some(c("20"));
             change(index, &mut start);
             phone.test(start, &read(&["80.0", mean, mean, mean, mean]), Ending::Done);
@@ -59,6 +60,9 @@ fn figures(unit: Degree) -> Vec<Shown> {
     family(180_000, ["87.5", "87.6", "87.7", "87.8", "87.9", "88.0", "88.1", "88.2"], &|index, start| {
         start.ambient = Some(c(["10", "11", "12", "13", "14", "15", "16", "17"][index]));
     });
+    let mut fixed = started(90);
+    (fixed.detector.marking.detector_type, fixed.ambient) = (DetectorType::FixedRestorable, Some(c("20")));
+    phone.test_with_top(fixed, &read(&["80.0", "88.0", "88.1", "87.9", "88.0"]), Ending::Done, Some(120_000));
     let register = Register::of(&phone.book);
     let visit = Visit::of(&phone.book, id(VISIT)).expect("the visit");
     let found = findings::visit(&phone.book, &visit);
@@ -67,7 +71,7 @@ fn figures(unit: Degree) -> Vec<Shown> {
         let test = visit.tests.iter().find(|test| test.id == one.test).expect("the test");
         all.extend(of_test(OneTest::of(&phone.book, &visit, test, one, unit, 0).among(one, &found.families, unit)));
     }
-    let FindingsScreen { areas, .. } = FindingsScreen::of(&phone.book, &register, &visit, &found);
+    let FindingsScreen { areas, .. } = FindingsScreen::of(&register, &visit, &found);
     for family in areas.iter().flat_map(|area| area.families(&found, unit)) {
         let FamilyView { remarks, title: _, words: _, unlike: _, plot: _, legend: _, rows: _ } = family;
         all.extend(remarks.into_iter().map(|(_, figure)| figure));
@@ -98,33 +102,35 @@ fn of_test(one: OneTest) -> Vec<Shown> {
         settling,
         first,
         beside,
-        hot,
         judgements,
         test: _,
-        detector: _,
+        position: _,
         tag: _,
         detail: _,
         state: _,
-        operated: _,
-        operated_sign: _,
-        operated_why: _,
+        headline: _,
+        results: _,
+        bands: _,
+        ticks: _,
+        not_exercised: _,
+        ask_early: _,
+        ask_panel: _,
+        ask_restore: _,
+        may_judge: _,
+        listed: _,
         restores: _,
-        faults: _,
+        items: _,
+        struck: _,
         notes: _,
         clock: _,
         far: _,
         late: _,
         conditions: _,
-        may_correct: _,
+        ended: _,
     } = one;
     let mut all: Vec<Shown> = trips.into_iter().filter_map(|trip| trip.reading).collect();
     all.extend(operating.into_iter().flatten());
-    all.extend(
-        [settling, first, beside, Some(hot)]
-            .into_iter()
-            .flatten()
-            .filter_map(|Said { figure, words: _, soft: _ }| figure),
-    );
+    all.extend([settling, first, beside].into_iter().flatten().filter_map(|Said { figure, words: _, soft: _ }| figure));
     for judgement in judgements {
         let JudgementView {
             limits,
@@ -166,6 +172,7 @@ fn topics_come_in_the_order_of_the_design_and_say_where_everything_comes_from() 
         [
             "Reading",
             "Trip",
+            "Passed, failed, not decided",
             "Operating temperature",
             "Limits and limit result",
             "First trip",
@@ -173,7 +180,6 @@ fn topics_come_in_the_order_of_the_design_and_say_where_everything_comes_from() 
             "Heater profile",
             "Live estimate",
             "Side by side",
-            "Hot until at least"
         ]
     );
     for topic in &TOPICS {
@@ -189,9 +195,10 @@ fn numbers_that_are_a_choice_are_those_of_the_code() {
         let topic = TOPICS.iter().find(|of| of.title == topic).expect("a topic");
         topic.given(unit).into_iter().map(|(_, value, _)| value).collect::<Vec<_>>()
     };
-    assert_eq!(given("Hot until at least", Degree::C), [format!("{} °C", TOUCH.0)]);
-    // By hand, NIST SP 811 B.9: 48 · 1.8 + 32 = 118.4.
-    assert_eq!(given("Hot until at least", Degree::F), ["118.4 °F"]);
+    // rule 0.3, 0.4 and 0.6, own figures: 60 s, τ 120 s, 10 °F, 20 °F/min over 30 °F from within 20 °F, early by 20 °F or 10 s; the
+    // distance to a nonrestorable element is 11 K, by hand 19.8 °F.
+    let outcome = ["60 s", "120 s", "10 °F", "20 °F/min", "30 °F", "20 °F", "20 °F", "10 s", "19.8 °F"];
+    assert_eq!(given("Passed, failed, not decided", Degree::F), outcome);
     assert_eq!(given("Operating temperature", Degree::C), [COVERAGE.to_string()]);
     // Differences: 1 K is 1.8 °F, 2 K are 3.6 °F.
     assert!(given("Heater profile", Degree::F).contains(&"1.8 °F".to_string()));

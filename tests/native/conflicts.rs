@@ -1,8 +1,8 @@
 //! Two phones edit the same thing; one version is made to hold.
 
-use super::demo::{at, demo_book, give};
+use crate::demo::{at, demo_book, give};
 use soakbook::book::Id;
-use soakbook::book::command::{At, Command};
+use soakbook::book::command::{At, Command, PutPosition};
 use soakbook::book::kit::Kit;
 use soakbook::book::log::Book;
 use soakbook::book::register::Register;
@@ -16,22 +16,29 @@ const NOW: i64 = 1_772_355_600_000;
 
 fn with<T>(book: &Book, ask: impl FnOnce(Known<'_>) -> T) -> T {
     let (register, kit) = (Register::of(book), Kit::of(book));
-    ask(Known { register: &register, kit: &kit })
+    ask(Known { register: &register, kit: &kit, book, visit: None, at: at(NOW) })
 }
 
-/// The same detector, given another type and another tag by each of two phones that do not know of each other.
+/// The same position, given another tag and its detector another type by each of two phones that do not know of each other.
 fn parted() -> (Book, Id) {
     let (book, _) = demo_book();
     let register = Register::of(&book);
-    let (id, detector) = register.detectors.iter().find(|(_, detector)| detector.tag() == "J-01").unwrap();
+    let (id, position) = register.positions.iter().find(|(_, position)| position.tag() == "J-01").unwrap();
+    let hangs = position.detector().unwrap();
     let edited = |phone: u128, tag: &str, detector_type: DetectorType| {
-        let mut place = detector.place.now().unwrap().clone();
-        let mut marking = detector.marking.now().unwrap().clone();
-        (place.tag, marking.detector_type) = (tag.to_string(), detector_type);
-        let duty = detector.duty.now().unwrap().clone();
+        let mut put = PutPosition {
+            position: *id,
+            detector: hangs,
+            place: position.place.now().unwrap().clone(),
+            access: position.access.now().unwrap().clone(),
+            duty: position.duty.now().unwrap().clone(),
+            marking: register.detectors[&hangs].marking.now().unwrap().clone(),
+            make: register.detectors[&hangs].make.now().cloned().unwrap_or_default(),
+        };
+        (put.place.tag, put.marking.detector_type) = (tag.to_string(), detector_type);
         let mut theirs = book.clone();
         let at = At { phone: Id::from_u128(phone), ..at(NOW + 1) };
-        give(&mut theirs, at, Command::PutDetector { detector: *id, place, marking: Box::new(marking), duty }).unwrap();
+        give(&mut theirs, at, Command::PutPosition(Box::new(put))).unwrap();
         theirs
     };
     let mut merged = edited(11, "J-11", DetectorType::FixedRestorable);
@@ -42,7 +49,7 @@ fn parted() -> (Book, Id) {
 #[test]
 fn every_group_that_parted_is_shown_with_each_version() {
     let (book, id) = parted();
-    let shown = with(&book, |known| clashes(Form::Detector(Some(id)), known, Degree::F));
+    let shown = with(&book, |known| clashes(Form::Position(Some(id)), known, Degree::F));
     let fields: Vec<&str> = shown.iter().map(|clash| clash.fields).collect();
     assert_eq!(fields, ["Tag and place", "Type, rating, tolerance"]);
     assert!(shown.iter().all(|clash| clash.versions.len() == 2 && clash.versions[0] != clash.versions[1]));
@@ -51,7 +58,7 @@ fn every_group_that_parted_is_shown_with_each_version() {
 #[test]
 fn the_picked_versions_hold_and_nothing_is_left_in_conflict() {
     let (book, id) = parted();
-    let thing = Form::Detector(Some(id));
+    let thing = Form::Position(Some(id));
     for picks in [[0, 1], [1, 0]] {
         let shown = with(&book, |known| clashes(thing, known, Degree::F));
         let command = with(&book, |known| settle(thing, &picks, known, Degree::F)).unwrap();
@@ -59,9 +66,9 @@ fn the_picked_versions_hold_and_nothing_is_left_in_conflict() {
         give(&mut settled, at(NOW + 2), command).unwrap();
         assert_eq!(with(&settled, |known| clashes(thing, known, Degree::F)), []);
         let register = Register::of(&settled);
-        let detector = &register.detectors[&id];
-        assert!(shown[0].versions[picks[0]].starts_with(detector.tag()));
-        let detector_type = detector.marking.now().unwrap().detector_type;
+        let position = &register.positions[&id];
+        assert!(shown[0].versions[picks[0]].starts_with(position.tag()));
+        let detector_type = register.marking_of(position).unwrap().detector_type;
         assert!(shown[1].versions[picks[1]].starts_with(detector_type.words()));
     }
 }
@@ -69,6 +76,6 @@ fn the_picked_versions_hold_and_nothing_is_left_in_conflict() {
 #[test]
 fn nothing_is_settled_while_a_group_has_no_pick() {
     let (book, id) = parted();
-    let thing = Form::Detector(Some(id));
+    let thing = Form::Position(Some(id));
     assert_eq!(with(&book, |known| settle(thing, &[0], known, Degree::F)), None);
 }

@@ -7,7 +7,7 @@ use std::process::{Command, Output, Stdio};
 use std::sync::Arc;
 
 use crate::at_trip::late_and_estimated;
-use crate::sample::{HeatUp, Phone, SITE, VISIT, id, read, started};
+use crate::sample::{HeatUp, Phone, SITE, VISIT, id, read, silent, started};
 use crate::tolerances::assert_close;
 use serde_json::{Value, json};
 use soakbook::book::body::{Body, Ending};
@@ -23,7 +23,7 @@ const MERGED: Wanted = Wanted { format: Format::Ndjson, each: false };
 fn phone() -> Phone {
     let mut phone = Phone::new();
     phone.test(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
-    phone.test(started(2), &[HeatUp::NoTrip], Ending::DidNotOperate);
+    phone.test(silent(2), &[HeatUp::NoTrip], Ending::NoTrip);
     phone
 }
 
@@ -92,10 +92,13 @@ fn a_sound_bundle_gives_its_tests_and_status_0() {
     // By hand: the mean of 88.1, 87.6, 88.4 and 87.9 is 88.0; s = 0.3367, u(A) = 0.1683, with 0.3 and 0.4 u = 0.5276.
     assert_eq!(tests[0]["operating"]["mean_c"], json!(88));
     assert_eq!(tests[0]["operating"]["u_k"], json!(0.528));
-    assert_eq!((&tests[0]["operated"], &tests[1]["operated"]), (&json!("yes"), &json!("no")));
+    assert_eq!((&tests[0]["tripped"], &tests[1]["tripped"]), (&json!("yes"), &json!("no")));
+    let results = |test: &Value| ["outcome", "at_panel", "restored"].map(|name| test[name].clone());
+    assert_eq!(results(tests[0]), ["passed", "right", "yes"].map(|word| json!(word)));
+    assert_eq!(results(tests[1]), ["no_alarm", "not_checked", "pending"].map(|word| json!(word)));
     assert_eq!(tests[0]["judgements"][0]["as_read"], "within");
     assert!(tests[1]["judgements"][0]["missing"].is_array(), "why there is no limit result");
-    assert_eq!(tests[1]["flags"][0], "Did not operate");
+    assert_eq!(tests[1]["flags"][0], "No alarm");
     assert_eq!(of_kind(&records, "summary")[0]["status"], json!(0));
 }
 
@@ -112,7 +115,7 @@ fn tests_side_by_side_are_told_with_who_stands_apart() {
     // By hand in the tests of areas: median 0.05 K, cut-off 4.94 for eight, the last one scores 14.895.
     let family = families[0];
     assert_eq!(
-        (&family["median_k"], &family["cut_off"], &family["detectors"]),
+        (&family["median_k"], &family["cut_off"], &family["positions"]),
         (&json!(0.05), &json!(4.94), &json!(8))
     );
     assert_eq!((&family["compared"], &family["flags"]), (&json!("scored"), &json!(["D-8"])));
@@ -123,7 +126,7 @@ fn tests_side_by_side_are_told_with_who_stands_apart() {
     let people = Wanted { format: Format::Text, each: true };
     evaluate([("a".to_string(), Ok(text))], people, &mut out).expect("a vector takes everything");
     let said = String::from_utf8(out).expect("UTF-8");
-    assert!(said.contains("8 tests of 8 detectors, median deviation 0.05 K; scored, cut-off 4.94"), "{said}");
+    assert!(said.contains("8 tests of 8 positions, median deviation 0.05 K; scored, cut-off 4.94"), "{said}");
     assert!(said.contains("    outlier: D-8\n"), "{said}");
 }
 
@@ -190,7 +193,7 @@ fn an_altered_entry_is_named_by_its_own_place() {
     let text = changed(|lines| {
         let (line, place) = second_trip(lines);
         seq = place;
-        lines[line] = lines[line].replace("tripped", "restore");
+        lines[line] = lines[line].replace("tripped", "restored");
     });
     check_problem(&text, "altered", seq, seq);
     let (_, records) = evaluated(&[&text], EACH);
@@ -302,9 +305,9 @@ fn an_attachment_that_is_not_there_or_twice_is_told() {
         change(value["attachments"].as_array_mut().expect("attachments"));
         problems(&value.to_string())
     };
-    // The only one is the name of the technician, the first entry of the kit.
+    // The only one is the name of the technician, which the visit names at its place 1.
     assert_eq!(with(&|list| assert_eq!(list.len(), 1)), (0, vec![]));
-    assert_eq!(with(&|list| list.clear()), (0, vec![("no attachment".to_string(), Some(0), Some(0))]));
+    assert_eq!(with(&|list| list.clear()), (0, vec![("no attachment".to_string(), Some(1), Some(1))]));
     assert_eq!(with(&|list| list.push(list[0].clone())), (1, vec![("duplicate".to_string(), None, None)]));
 }
 
@@ -378,12 +381,12 @@ fn an_entry_that_cannot_be_read_is_refused_and_not_called_missing() {
 #[test]
 fn a_fork_is_named_and_both_sides_are_kept() {
     let mut other = Phone::new();
-    other.test(started(3), &[HeatUp::NoTrip], Ending::DidNotOperate);
+    other.test(started(3), &[HeatUp::NoTrip], Ending::NoTrip);
     let (status, records) = evaluated(&[&bundle(), &text_of(&other.book)], MERGED);
     assert_eq!(status, 1);
     let forks = of_kind(&records, "problem").iter().filter(|problem| problem["problem"] == "fork").count();
-    // By hand: up to the opening of the visit both wrote the same; start, heat on and end of the other's test are forks.
-    assert_eq!(forks, 3);
+    // By hand: up to the opening of the visit both wrote the same; start, heat on, top temperature and end of the other's test are forks.
+    assert_eq!(forks, 4);
     assert_eq!(of_kind(&records, "test").len(), 3);
 }
 
@@ -392,26 +395,27 @@ fn a_test_that_two_phones_start_is_named_with_both_places() {
     let one = phone();
     let mut other = Phone::new();
     other.phone = 3;
-    other.test(started(1), &[HeatUp::NoTrip], Ending::DidNotOperate);
+    other.test(started(1), &[HeatUp::NoTrip], Ending::NoTrip);
     let (status, records) = evaluated(&[&text_of(&one.book), &text_of(&other.book)], MERGED);
     assert_eq!(status, 1);
     let kinds = |kind: &str| -> Vec<&Value> {
         of_kind(&records, "problem").into_iter().filter(|problem| problem["problem"] == kind).collect()
     };
     let [again] = kinds("started again")[..] else { panic!("one problem: {records:?}") };
-    // By hand: the phone of the bundle opened the visit at place 0 and started the test at 1; the other one's chain begins with it.
+    // By hand: the phone of the bundle opened the visit at place 0, named its technician at 1 and started the test at 2; the other one's
+    // chain begins with the test.
     let words = again["words"].as_str().expect("words");
-    for (place, phone) in [(1, 1), (0, 3)] {
+    for (place, phone) in [(2, 1), (0, 3)] {
         let at = format!("place {place} of visit:{}, phone {}", id(VISIT), id(phone));
         assert!(words.contains(&at), "{at} is not in {words}");
     }
-    // The start of the lowest hash counts; of the other phone two entries are about the test, of the first one heat on, five trips with
-    // their readings, and the end.
+    // The start of the lowest hash counts; of the other phone three entries are marks of the test or its end, of the first one heat on,
+    // five trips with their readings, and the end.
     let start = |phone: &Phone| {
         let of_test = |body: &Body| matches!(body, Body::TestStarted(of) if of.test == id(1));
         phone.book.entries().find(|entry| of_test(&entry.body)).expect("a start").hash
     };
-    let (seq, late) = if start(&one) < start(&other) { (0, 2) } else { (1, 12) };
+    let (seq, late) = if start(&one) < start(&other) { (0, 3) } else { (2, 12) };
     assert_eq!((&again["seq"], kinds("after take-over").len()), (&json!(seq), late));
     assert_eq!(of_kind(&records, "summary")[0]["remarks"], json!(late));
     let (status, records) = evaluated(&[&text_of(&one.book), &text_of(&other.book)], EACH);
@@ -445,7 +449,7 @@ fn findings_may_differ_by_one_unit_of_the_last_digit_and_no_more() {
     check("\"mean_c\":88,", "\"mean_c\":88.001,", 0, 0, "same");
     check("\"mean_c\":88,", "\"mean_c\":88.002,", 1, 1, "differ");
     check("\"as_read\":\"within\"", "\"as_read\":\"outside\"", 1, 1, "differ");
-    check("\"operated\":\"no\"", "\"operated\":\"yes\"", 1, 1, "differ");
+    check("\"tripped\":\"no\"", "\"tripped\":\"yes\"", 1, 1, "differ");
     check("\"findings\":{", "\"other\":{", 0, 0, "none in the bundle");
     check("\"findings\":{\"method\":", "\"findings\":{\"method\":9", 0, 0, "made by a newer method");
     let method = format!("\"findings\":{{\"method\":{},", soakbook::findings::METHOD);
@@ -484,7 +488,7 @@ fn findings_of_no_method_are_a_broken_bundle() {
     let (status, records) = evaluated(&[&text], EACH);
     let problem = of_kind(&records, "problem")[0];
     assert_eq!((status, &problem["problem"]), (1, &json!("refused")));
-    assert_eq!(problem["words"], "the bundle has no valid `findings.method`");
+    assert_eq!(problem["words"], "the file has no valid `findings.method`");
     assert_eq!(of_kind(&records, "difference").len(), 1, "held against today's method");
 }
 
@@ -529,7 +533,7 @@ fn the_table_has_the_same_columns_in_every_row() {
 fn tagged(tag: &str) -> String {
     let mut phone = Phone::new();
     let mut start = started(1);
-    start.detector.place.tag = tag.into();
+    start.position.place.tag = tag.into();
     phone.test(start, &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
     text_of(&phone.book)
 }
@@ -549,11 +553,11 @@ fn the_table_loses_nothing_of_a_record() {
     }
     let mut displayed = started(9);
     displayed.heater.metrology.fit_u = None;
-    phone.test(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::Enough);
+    phone.test(displayed, &read(&["80.0", "88.1", "87.6"]), Ending::StoppedEarly);
     let reason = Attachment::text([9; 16], "Read wrongly");
     for _ in 0..2 {
         let marking = Arc::new(started(1).detector.marking);
-        phone.in_visit(Body::MarkingCorrected { test: id(1), marking, reason: reason.hash() });
+        phone.in_visit(Body::MarkingCorrected { test: id(1), marking, why: reason.hash() });
     }
     phone.book.attach(reason);
     let text = text_of(&phone.book);
@@ -625,8 +629,8 @@ fn for_people_everything_is_a_sentence() {
     evaluate(files, Wanted { format: Format::Text, each: false }, &mut out).expect("a vector takes everything");
     let text = String::from_utf8(out).expect("UTF-8");
     assert!(text.contains("D-1, 2025-06-15T"), "{text}");
-    assert!(text.contains("operated: yes; trips 5; operating temperature 88.0 °C ± "), "{text}");
-    assert!(text.contains("flag: Did not operate") && text.contains("no operating temperature: "), "{text}");
+    assert!(text.contains("as found: passed; trips 5; operating temperature 88.0 °C ± "), "{text}");
+    assert!(text.contains("flag: No alarm") && text.contains("no operating temperature: "), "{text}");
     assert!(text.contains("files 1, unreadable 0, tests 2, broken places 0, differences 0, remarks 0; "), "{text}");
 }
 

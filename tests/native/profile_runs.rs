@@ -1,5 +1,5 @@
 //! The profile run as a screen, and the profiles it makes. Times and words are reckoned by hand from the demonstration's heater A,
-//! which heat-ups in 210 s, so that 12 readings are 15 s apart (17.5 s, down to whole 5 s), and comes on again after 40 s.
+//! which heats up in 213 s, so that 12 readings are 15 s apart (17.75 s, down to whole 5 s), and comes on again after 43 s.
 
 use crate::demo::{at, demo_book, give};
 use soakbook::book::Id;
@@ -15,7 +15,7 @@ use soakbook::trade::conditions::Warmth;
 use soakbook::units::{Degree, Difference, Reading, Seconds};
 use soakbook::view::place::Place;
 use soakbook::view::profile::{HeaterProfiles, Standing};
-use soakbook::view::profile_run::{ProfileRunAnswers, ProfileRunScreen, detectors};
+use soakbook::view::profile_run::{ProfileRunAnswers, ProfileRunScreen, positions};
 
 /// Later than the demonstration.
 const START: i64 = 1_772_355_600_000 + 3_600_000;
@@ -40,7 +40,7 @@ impl Given {
         let (mut book, _) = demo_book();
         let heater = heater(&book, starts);
         let answers = ProfileRunAnswers { ambient: Some(f(70)), ..ProfileRunAnswers::offered(&book, heater) };
-        let start = answers.start(PROFILE_RUN, heater, None).expect("everything is answered");
+        let start = answers.start(PROFILE_RUN, heater).expect("everything is answered");
         give(&mut book, at(START), Command::StartProfileRun(Box::new(start))).expect("a profile run");
         Given { book, heater }
     }
@@ -50,11 +50,11 @@ impl Given {
     }
 
     fn read(&mut self, second: i64, shown: i64) {
-        self.give(second, Command::Read { test: PROFILE_RUN, reading: f(shown), trip: None });
+        self.give(second, Command::Read { of: PROFILE_RUN, reading: f(shown), trip: None });
     }
 
     fn mark(&mut self, second: i64, what: What) {
-        self.give(second, Command::Mark { test: PROFILE_RUN, what });
+        self.give(second, Command::Mark { of: PROFILE_RUN, what });
     }
 
     fn profile_run(&self) -> ProfileRun {
@@ -82,7 +82,7 @@ fn check(screen: &ProfileRunScreen, heading: &str, clock: &str, advice: &str, ma
 fn the_screen_leads_through_the_parts() {
     let mut given = Given::heating("Heater A");
     check(&given.screen(5), "Heating", "0:05", "12 more readings, one every 0:15.", &[AtTop, HeaterOff]);
-    assert_eq!(given.screen(5).hint, "Press, then dial what you saw");
+    assert_eq!(given.screen(5).hint, "Tap, then enter the reading");
     given.read(10, 82);
     let screen = given.screen(18);
     assert_eq!((screen.hint.as_str(), screen.due), ("1 reading · next in 0:07", false));
@@ -91,19 +91,20 @@ fn the_screen_leads_through_the_parts() {
     for n in 1..12 {
         given.read(10 + 15 * n, 82 + 10 * n);
     }
-    check(&given.screen(180), "Heating", "3:00", "Enough; go on until the top temperature", &[AtTop, HeaterOff]);
+    check(&given.screen(180), "Heating", "3:00", "Enough. Continue to top temp and mark it.", &[AtTop, HeaterOff]);
     given.mark(210, AtTop);
-    check(&given.screen(220), "At top temperature", "0:10", "3 more readings, one every 0:30.", &[HeaterOff]);
+    check(&given.screen(220), "At top temp", "0:10", "3 more readings, one every 0:30.", &[HeaterOff]);
     assert!(!given.screen(220).may_end);
     (1..=3).for_each(|n| given.read(210 + 30 * n, 206));
-    check(&given.screen(310), "At top temperature", "1:40", "Mark when it goes off", &[HeaterOff]);
+    check(&given.screen(310), "At top temp", "1:40", "Mark when it shuts off", &[HeaterOff]);
     given.mark(390, HeaterOff);
     check(&given.screen(400), "Cooling", "0:10", "8 more readings, one every 0:30.", &[]);
     // 20 s before a heater that cycles by itself comes on again that is said.
-    check(&given.screen(410), "Cooling", "0:20", "Keep it off", &[]);
-    assert!(given.screen(410).may_end);
+    check(&given.screen(412), "Cooling", "0:22", "8 more readings", &[]);
+    check(&given.screen(413), "Cooling", "0:23", "Keep it off", &[]);
+    assert!(given.screen(413).may_end);
     (1..=8).for_each(|n| given.read(390 + 30 * n, 206 - 10 * n));
-    check(&given.screen(640), "Cooling", "4:10", "Enough; end it", &[]);
+    check(&given.screen(640), "Cooling", "4:10", "Enough. End it", &[]);
 }
 
 #[test]
@@ -123,14 +124,13 @@ fn minus_is_offered_only_near_the_zero_of_the_display() {
         let (mut book, _) = demo_book();
         let heater = heater(&book, "Heater A");
         let start = StartProfileRun {
-            profile_run: PROFILE_RUN,
+            run: PROFILE_RUN,
             heater,
-            setting: f(200),
+            setting: f(201),
             mode: None,
-            detector: None,
+            position: None,
             ambient: f(ambient),
             heater_warmth: Warmth::Cold,
-            by: None,
         };
         give(&mut book, at(START), Command::StartProfileRun(Box::new(start))).expect("a profile run");
         Given { book, heater }.screen(0).below_zero
@@ -140,22 +140,22 @@ fn minus_is_offered_only_near_the_zero_of_the_display() {
 }
 
 #[test]
-fn only_detectors_that_may_be_heated_are_offered() {
+fn only_positions_whose_detectors_may_be_heated_are_offered() {
     let (book, made) = demo_book();
     let register = Register::of(&book);
-    let tags: Vec<String> = detectors(&register, None).into_iter().map(|(_, tag)| tag).collect();
+    let tags: Vec<String> = positions(&register, None).into_iter().map(|(_, tag)| tag).collect();
     // P-03 is nonrestorable.
     assert_eq!(tags, ["J-01", "J-02", "J-03", "J-04", "J-05", "P-01", "P-02", "S-01"]);
     let visit = soakbook::book::visit::Visit::of(&book, made.visit).expect("the visit");
-    assert_eq!(detectors(&register, Some(&visit)).len(), tags.len());
+    assert_eq!(positions(&register, Some(&visit)).len(), tags.len());
 }
 
 #[test]
 fn what_was_answered_last_time_is_offered() {
     let (book, _) = demo_book();
     let offered = ProfileRunAnswers::offered(&book, heater(&book, "Heater A"));
-    assert_eq!((offered.setting, offered.ambient, offered.detector), (Some(f(200)), None, None));
-    assert_eq!(offered.start(PROFILE_RUN, heater(&book, "Heater A"), None), None, "the ambient temperature is missing");
+    assert_eq!((offered.setting, offered.ambient, offered.position), (Some(f(201)), None, None));
+    assert_eq!(offered.start(PROFILE_RUN, heater(&book, "Heater A")), None, "the ambient temperature is missing");
 }
 
 #[test]
@@ -168,7 +168,7 @@ fn a_profile_run_that_goes_on_is_in_the_list_and_makes_no_profile() {
         profiles.modes[0].profile_runs.iter().map(|profile_run| profile_run.standing).collect();
     assert_eq!(standings, [Standing::GoesOn, Standing::Used, Standing::Used]);
     assert_eq!(profiles.modes[0].short, "Heater profile from 2 profile runs");
-    given.give(20, Command::EndProfileRun { profile_run: PROFILE_RUN, usable: false });
+    given.give(20, Command::EndProfileRun { run: PROFILE_RUN, usable: false });
     let profiles = given.profiles();
     assert_eq!((profiles.goes_on, profiles.modes[0].profile_runs[0].standing), (false, Standing::NotUsable));
     assert_eq!(profiles.modes[0].profile_runs[0].readings, [("0:10".to_string(), "82 °F".to_string())]);
@@ -179,13 +179,13 @@ fn a_refused_profile_says_why() {
     let mut given = Given::heating("Heater B");
     [(10, 82), (20, 90), (30, 97)].iter().for_each(|(at, shown)| given.read(*at, *shown));
     given.mark(40, HeaterOff);
-    given.give(50, Command::EndProfileRun { profile_run: PROFILE_RUN, usable: true });
+    given.give(50, Command::EndProfileRun { run: PROFILE_RUN, usable: true });
     let used = profile_runs(&given.book, &profile_of(&given.book, given.heater, None));
     // Three readings and the start at ambient are four points; AICc of a line with its variance needs five.
     assert_eq!(heater_profile(&used, f(150)), Err(NoProfile::Refused(Refused::TooFewClimbing)));
     assert_eq!(heater_profile(&[], f(150)), Err(NoProfile::NoProfileRun));
     let mode = given.profiles().modes.remove(0);
-    assert_eq!(mode.short, "No heater profile");
+    assert_eq!(mode.short, "No profile");
     assert!(mode.words[0].contains("Too few readings of the heat-up"), "{:?}", mode.words);
     // What was read is shown all the same, and the profile run does not stand there as if it made a profile.
     let plot = mode.plot.expect("the readings");
@@ -197,7 +197,7 @@ fn a_refused_profile_says_why() {
 fn readings_are_the_profile_and_what_is_left_over() {
     let (book, _) = demo_book();
     let used = profile_runs(&book, &profile_of(&book, heater(&book, "Heater A"), None));
-    let profile = heater_profile(&used, f(200)).expect("a profile");
+    let profile = heater_profile(&used, f(201)).expect("a profile");
     for (index, profile_run) in used.iter().enumerate() {
         let left = residuals(profile_run, &profile, index);
         // All but the readings while it held.

@@ -1,7 +1,7 @@
 //! What the Findings screen says of tests side by side, and of one test beside its operating temperature.
 
 use crate::sample::{HeatUp, Phone, VISIT, c, id, k, read, started};
-use soakbook::book::body::{Ending, Started};
+use soakbook::book::body::{Ending, TestStart};
 use soakbook::book::register::Register;
 use soakbook::book::test::Test;
 use soakbook::book::visit::Visit;
@@ -16,7 +16,7 @@ use soakbook::view::words;
 
 const APART: [&str; 8] = ["88.0", "88.2", "87.9", "88.1", "88.3", "87.8", "88.0", "92.0"];
 
-fn phone(means: &[&str], change: impl Fn(u128, &mut Started)) -> Phone {
+fn phone(means: &[&str], change: impl Fn(u128, &mut TestStart)) -> Phone {
     let mut phone = Phone::new();
     for (test, mean) in (1..).zip(means) {
         let mut start = started(test);
@@ -28,7 +28,7 @@ fn phone(means: &[&str], change: impl Fn(u128, &mut Started)) -> Phone {
 
 fn screen(phone: &Phone) -> FindingsScreen {
     let visit = Visit::of(&phone.book, id(VISIT)).expect("a visit");
-    FindingsScreen::of(&phone.book, &Register::of(&phone.book), &visit, &phone.visit())
+    FindingsScreen::of(&Register::of(&phone.book), &visit, &phone.visit())
 }
 
 fn family(means: &[&str], unit: Degree) -> FamilyView {
@@ -48,7 +48,7 @@ fn one(phone: &Phone, test: u128) -> OneTest {
 }
 
 #[test]
-fn an_odd_one_is_named_and_listed_to_be_looked_at_again() {
+fn an_outlier_is_named_and_listed_for_retest() {
     let phone = phone(&APART, |_, _| {});
     let screen = screen(&phone);
     let family = &families(&phone, Degree::C)[0];
@@ -56,25 +56,26 @@ fn an_odd_one_is_named_and_listed_to_be_looked_at_again() {
     assert_eq!(family.words, ["Outlier: D-8. Retest (cut-off 4.94)."]);
     // By hand in the tests of the findings: 4.0 K ± 0.98 K, score 14.9.
     let last = family.rows.last().expect("rows");
-    assert_eq!(last.detail, "+4.00 K ± 0.98 K · score 14.9 · outlier");
+    assert_eq!(last.detail, "+4.00 °C ± 0.98 °C · score 14.9 · outlier");
     assert!(last.flagged);
-    assert_eq!(family.rows[0].detail, "−0.20 K ± 0.98 K · score −0.9");
+    assert_eq!(family.rows[0].detail, "−0.20 °C ± 0.98 °C · score −0.9");
     let named: Vec<_> = family.plot.dots.iter().filter_map(|dot| dot.flag.as_deref()).collect();
     assert_eq!(named, ["D-8"]);
-    let again: Vec<_> = screen.again.iter().map(|row| (row.tag.as_str(), row.why.as_str())).collect();
-    assert_eq!(again, [("D-8", "outlier among its neighbours")]);
+    let retest: Vec<_> = screen.retest.iter().map(|row| (row.tag.as_str(), row.why.as_str())).collect();
+    assert_eq!(retest, [("D-8", "reads unlike the rest of the area")]);
     let first = &screen.areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX)[0];
     assert_eq!((first.tag.as_str(), first.sign, first.word), ("D-8", Sign::Again, "Outlier"));
 }
 
 #[test]
-fn an_odd_one_that_was_test_again_stands_and_leaves_the_list() {
+fn the_retest_of_an_outlier_stands_for_it_and_takes_it_off_the_list() {
     let mut phone = phone(&APART, |_, _| {});
-    let again = Started { follows: Some(id(8)), detector: started(8).detector, ..started(9) };
+    let again = TestStart { follows: Some(id(8)), position: started(8).position, ..started(9) };
     phone.test(again, &read(&["80.0", "88.0", "88.0", "88.0", "88.0"]), Ending::Done);
     let screen = screen(&phone);
-    assert_eq!(screen.again, []);
-    assert_eq!(screen.areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX)[0].word, "Outlier");
+    assert_eq!(screen.retest, []);
+    assert!(screen.areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX).iter().all(|row| row.word != "Outlier"));
+    assert_eq!(families(&phone, Degree::C)[0].rows.len(), 8);
 }
 
 #[test]
@@ -119,9 +120,9 @@ fn few_ties_and_alike_ones_are_answered_in_words() {
     }
     check(
         &["88.0", "88.2", "91.9"],
-        &["3 detectors: fewer than 8 cannot tell an flagged one from chance, so there is a plot and no flag."],
+        &["3 detectors: fewer than 8 cannot tell an odd one from chance: plotted, not flagged."],
     );
-    let alike = "More than half are alike: what a step of the display (0.10 K) may hide is taken as their spread.";
+    let alike = "More than half are alike: what a step of the display (0.10 °C) may hide is taken as their spread.";
     check(&["88.0"; 8], &["None of 8 is an outlier (cut-off 4.94).", alike]);
     check(
         &["88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.0", "88.4"],
@@ -140,7 +141,7 @@ fn one_that_is_unlike_the_rest_within_its_uncertainty_is_remarked_in_grey() {
     let in_unit = |unit| families(&phone, unit).remove(0);
     let family = in_unit(Degree::C);
     // By hand in the tests of the findings: U = 0.98 K, two places.
-    assert_eq!(family.unlike, ["D-8 reads 0.40 K unlike the rest, within its own uncertainty: retest with readings."]);
+    assert_eq!(family.unlike, ["D-8 reads 0.40 °C unlike the rest, within its own uncertainty: retest with readings."]);
     // NIST SP 811 B.9: 0.4 K is 0.72 °F as a difference; U = 1.8 °F has one place.
     assert_eq!(
         in_unit(Degree::F).unlike,
@@ -148,10 +149,10 @@ fn one_that_is_unlike_the_rest_within_its_uncertainty_is_remarked_in_grey() {
     );
     assert!(family.rows.iter().all(|row| !row.flagged) && family.plot.dots.iter().all(|dot| dot.flag.is_none()));
     let beside = one(&phone, 8).beside.expect("something said");
-    assert_eq!(beside.words, "Reads 0.40 K unlike the rest, within its own uncertainty: retest with readings.");
+    assert_eq!(beside.words, "Reads 0.40 °C unlike the rest, within its own uncertainty: retest with readings.");
     assert!(beside.soft && !one(&phone, 1).beside.expect("something said").soft);
     let screen = screen(&phone);
-    assert_eq!(screen.again, []);
+    assert!(screen.retest.is_empty());
     let first = &screen.areas[0].rows(&phone.visit(), Degree::C, 0, usize::MAX)[0];
     assert_eq!(first.sign, Sign::Good);
 }
@@ -185,14 +186,14 @@ fn a_test_says_how_it_settled_how_its_first_trip_came_and_where_it_stands() {
     let words =
         |said: &Option<soakbook::view::findings::said::Said>| said.as_ref().expect("something said").words.clone();
     assert_eq!(words(&plain.settling), "Settled: the slope from trip to trip is within its uncertainty.");
-    assert!(words(&plain.first).starts_with("8.00 K ± 0.06 K earlier than the counted trips: earlier, as expected"));
+    assert!(words(&plain.first).starts_with("8.00 °C ± 0.06 °C earlier than the counted trips: earlier, as expected"));
     assert!(words(&plain.first).contains("Heater cold, detector cold at the start."));
     assert_eq!(words(&plain.beside), "Does not stand apart from 8 others.");
     assert_eq!(words(&one(&phone, 8).beside), "Outlier among 8 others. Retest.");
-    assert!(plain.hot.words.contains("gloves on"), "{}", plain.hot.words);
     let settling = one(&phone, 9);
     // By hand in the tests of the findings: 0.39 K a trip, 0.11 K of uncertainty.
-    let expected = "Still settling: 0.39 K from trip to trip, beyond its uncertainty of 0.11 K. It widens U.";
+    let expected =
+        "Still settling: 0.39 °C from trip to trip, beyond its uncertainty of 0.11 °C. Counts as extra uncertainty.";
     assert_eq!(words(&settling.settling), expected);
 }
 
@@ -207,28 +208,27 @@ fn what_cannot_be_decided_is_said_before_the_start() {
     start.detector.marking.plus = Some(k("0.5"));
     start.heater.setting = c("90");
     let said = remarks(&start);
-    assert!(said.len() == 1 && said[0].starts_with("No plain pass is possible"), "{said:?}");
+    assert!(said.len() == 1 && said[0].starts_with("No clear result is possible"), "{said:?}");
     // What a limit result will lack is said too, not only afterwards.
     (start.heater.metrology.fit_u, start.heater.heating.resolution) = (None, None);
     let said = remarks(&start);
     let lacks = said.last().expect("what is missing");
-    assert!(lacks.starts_with("No limit result will be possible. Missing: the fit uncertainty"), "{said:?}");
-    assert!(lacks.contains("the step of the heater's display") && !lacks.contains("calibration"), "{said:?}");
-    start.procedure = Procedure { confirmed: true, ..Procedure::functional_template() };
+    assert!(lacks.starts_with("No limit result possible. Missing: heater's fit error"), "{said:?}");
+    assert!(lacks.contains("step of the heater's display") && !lacks.contains("calibration"), "{said:?}");
+    start.procedure = Procedure::functional();
     assert_eq!(remarks(&start), [""; 0], "a functional test decides no limit");
 }
 
 #[test]
 fn one_trip_is_one_trip_and_a_minus_is_one_minus() {
-    let asked =
-        |trips, uncounted| words::trips_asked(&Procedure { trips, uncounted, ..Procedure::functional_template() });
+    let asked = |trips, not_averaged| words::trips_asked(&Procedure { trips, not_averaged, ..Procedure::functional() });
     assert_eq!(asked(1, 0), "1 trip");
-    assert_eq!(asked(5, 1), "5 trips, first not counted");
-    assert_eq!(asked(6, 2), "6 trips, first 2 not counted");
+    assert_eq!(asked(5, 1), "5 trips, first not averaged");
+    assert_eq!(asked(6, 2), "6 trips, first 2 not averaged");
     // By hand: −3 and 4 K are −5.4 and 7.2 °F.
     let marking = Marking { minus: Some(k("-3")), plus: Some(k("4")), ..started(1).detector.marking };
     let said = marked(&marking, Degree::F);
-    assert!(said.contains(" −5.4 / +7.2 °F"), "{said}");
+    assert!(said.contains(" −5.4\u{a0}/\u{a0}+7.2\u{a0}°F"), "{said}");
 }
 
 #[test]

@@ -1,109 +1,166 @@
 //! Every rule, and the only place that may say no.
 
 mod fields;
+mod items;
+mod kit;
 mod profile_run;
+mod readings;
 mod register;
+mod side_by_side;
 mod start;
 mod test;
 mod visit;
 
 pub use fields::{RATING, TEMPERATURE, day};
 pub use profile_run::refusals_of as profile_run_refusals;
-pub use start::would_start;
+pub use start::{STAYS_AFTER_MS, would_start};
 
+use super::body::{Body, What};
 use super::command::{At, Command};
-use super::entry::{Entry, Hash, Scope};
+use super::entry::{Chain, Entry, Hash, Scope};
 use super::log::Book;
 use super::refusal::Refusal;
 use super::seal::Draft;
+use super::test::Test;
+use std::collections::BTreeSet;
+
+/// What a rule lets through.
+type Drafts = Result<Vec<Draft>, Refusal>;
 
 /// What a command makes of the book: bodies to be sealed, each for its chain.
 ///
 /// # Errors
 /// When a rule says no. Nothing is to be stored then.
 pub fn decide(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refusal> {
+    let drafts = rule(book, at, command)?;
+    visit::enrol(book, at, drafts)
+}
+
+fn rule(book: &Book, at: At, command: Command) -> Drafts {
     match command {
         Command::PutSite { site, now } => register::put_site(book, site, now),
-        Command::PutArea { area, now } => register::put_area(book, area, now),
+        Command::PutArea { area, now, conditions } => register::put_area(book, area, now, conditions),
         Command::PutCircuit { circuit, now } => register::put_circuit(book, circuit, now),
-        Command::PutDetector { detector, place, marking, duty } => {
-            register::put_detector(book, detector, place, *marking, duty)
-        }
-        Command::RetireDetector { detector, retired } => register::retire(book, detector, retired),
+        Command::PutPosition(put) => register::put_position(book, *put),
+        Command::AnswerReleases { position, releases } => register::answer_releases(book, position, releases),
+        Command::RetirePosition { position, retired } => register::retire(book, position, retired),
         Command::PutHeater { heater, name, heating, metrology } => {
-            register::put_heater(book, heater, name, *heating, metrology)
+            kit::put_heater(book, heater, name, *heating, metrology)
         }
-        Command::PutProcedure { procedure, now } => register::put_procedure(book, procedure, *now),
-        Command::PutPerson { person, name } => register::put_person(book, person, name),
-        Command::OpenVisit { visit, site } => visit::open(book, at, visit, site),
+        Command::PutProcedure { procedure, now } => kit::put_procedure(book, procedure, *now),
+        Command::PutPerson { person, now } => kit::put_person(book, person, now),
+        Command::NamePhone { name } => kit::name_phone(book, at, name),
+        Command::HandPhone { to } => kit::hand_phone(book, at, to),
+        Command::OpenVisit { visit, site, plan } => visit::open(book, at, visit, site, plan),
+        Command::PlanVisit { visit, plan } => visit::plan(book, visit, plan),
         Command::CloseVisit { visit } => visit::close(book, visit),
-        Command::Tell { visit, whom, when, by } => visit::tell(book, visit, whom, when, by),
-        Command::TakeOut { visit, circuit } => visit::take_out(book, visit, circuit),
-        Command::PutBack { outage } => visit::put_back(book, outage),
-        Command::Secure { visit, release, by } => visit::secure(book, visit, release, by),
-        Command::Restore { securing, by } => visit::restore(book, securing, by),
-        Command::TakePermit { visit, area, number, gas_test, tested_at, until } => {
-            visit::permit(book, visit, area, number, gas_test, tested_at, until)
-        }
-        Command::LookAt { visit, detector, visual } => visit::look_at(book, visit, detector, visual),
+        Command::ReopenVisit { visit, why } => visit::reopen(book, at, visit, why),
+        Command::Notify { visit, notice } => visit::notify(book, at, visit, *notice),
+        Command::Impair { visit, impaired } => visit::impair(book, at, visit, *impaired),
+        Command::Secure { visit, secured } => visit::secure(book, at, visit, *secured),
+        Command::Restore { ends, by, happened } => visit::restore(book, at, ends, by, happened),
+        Command::TakePermit { visit, permit } => visit::permit(book, at, visit, *permit),
+        Command::HoldApproval { visit, heater, area, fits } => visit::approve(book, at, visit, heater, area, fits),
+        Command::AlarmNotOurs { visit, what, note } => visit::alarm_not_ours(book, at, visit, what, note),
+        Command::ClearAlarm { alarm, by, note } => visit::clear_alarm(book, at, alarm, by, note),
+        Command::CheckVisual { visit, position, found } => visit::check_visual(book, at, visit, position, found),
         Command::Start(start) => start::start(book, at, *start),
         Command::StartProfileRun(start) => profile_run::start(book, at, *start),
-        Command::EndProfileRun { profile_run, usable } => profile_run::end(book, at, profile_run, usable),
-        Command::Mark { test, what } if book.profile_run_started(test) => profile_run::mark(book, at, test, what),
-        Command::Mark { test, what } => test::mark(book, at, test, what),
-        Command::Read { test, reading, .. } if book.profile_run_started(test) => {
-            profile_run::read(book, at, test, reading)
+        Command::EndProfileRun { run, usable } => profile_run::end(book, at, run, usable),
+        Command::Mark { of, what } if book.profile_run_started(of) => profile_run::mark(book, at, of, what),
+        Command::Mark { of, what } => test::mark(book, at, of, what),
+        Command::StrikeMark { mark, why } => readings::strike(book, at, mark, why),
+        Command::Read { of, reading, .. } if book.profile_run_started(of) => profile_run::read(book, at, of, reading),
+        Command::Read { of, reading, trip } => readings::read(book, at, of, reading, trip),
+        Command::CorrectReading { reading, now, why } => readings::correct(book, at, reading, now, why),
+        Command::ConfirmReading { reading } => readings::confirm(book, at, reading),
+        Command::AnswerEarlyTrip { trip, this_detector } => readings::answer_early(book, at, trip, this_detector),
+        Command::SayPanel { trip, point, said } => test::say_panel(book, at, trip, point, said),
+        Command::SayRestore { test, restored, happened } => test::say_restore(book, at, test, restored, happened),
+        Command::End { test, how } => test::end(book, at, test, how),
+        Command::Judge { test, did_not_operate, note } => test::judge(book, at, test, did_not_operate, note),
+        Command::TakeOver { test } => test::take_over(book, at, test),
+        Command::CorrectMarking { test, marking, why } => test::correct_marking(book, test, *marking, why),
+        Command::ListRetest { test, why } => test::list_retest(book, test, why),
+        Command::FindItem { visit, what, class, position, test, note, happened } => {
+            items::find(book, at, visit, items::item(at, what, class, position, test, note, happened))
         }
-        Command::Read { test, reading, trip } => test::read(book, at, test, reading, trip),
-        Command::LetStand { reading } => test::let_stand(book, at, reading),
-        Command::SayPanel { trip, point, said } => test::say_panel(book, trip, point, said),
+        Command::ClassItem { item, class } => items::class(book, at, item, class),
+        Command::TellItem { item, to, in_writing, happened } => items::tell(book, at, item, to, in_writing, happened),
+        Command::CloseItem { item, how, by, note, happened } => items::close(book, at, item, how, by, note, happened),
+        Command::Repair { visit, position, work, item, note, happened } => {
+            items::repair(book, at, visit, position, work, item, note, happened)
+        }
+        Command::Replace(replace) => items::replace(book, at, *replace),
         Command::Note { visit, about, note } => visit::note(book, visit, about, note),
         Command::Undo { target } => undo(book, at, target),
-        Command::Move { mark, by_ms } => test::shift(book, at, mark, by_ms),
-        Command::End { test, how } => test::end(book, at, test, how),
-        Command::TakeOver { test } => test::take_over(book, at, test),
-        Command::NoteGap { scope, wall_ms, mono_ms, hidden } => test::note_gap(scope, wall_ms, mono_ms, hidden),
-        Command::AnswerGap { gap, asleep } => test::answer_gap(book, gap, asleep),
-        Command::FindDeficiency { visit, detector, test, fault, note } => {
-            visit::find(book, visit, detector, test, fault, note)
-        }
-        Command::DisposeDeficiency { deficiency, how, note } => visit::dispose(book, deficiency, how, note),
-        Command::Retest { test, why } => test::retest(book, test, why),
-        Command::CorrectMarking { test, marking, reason } => test::correct_marking(book, test, *marking, reason),
+        Command::Move { mark, by_ms } => readings::shift(book, at, mark, by_ms),
+        Command::NoteGap { scope, wall_ms, mono_ms, hidden } => readings::note_gap(scope, wall_ms, mono_ms, hidden),
+        Command::AnswerGap { gap, asleep } => readings::answer_gap(book, gap, asleep),
     }
 }
 
-/// Undoes an entry and everything that was decided with it: same chain, same stamp. Undoing the only trip of a test leaves
-/// its readings without one, which the test shows.
-fn undo(book: &Book, at: At, target: Hash) -> Result<Vec<Draft>, Refusal> {
-    use super::body::Body;
+/// Undoes the decision of an entry, in every chain it wrote to. Undoing the only trip of a test leaves its readings without
+/// one, which the test shows.
+fn undo(book: &Book, at: At, target: Hash) -> Drafts {
     let entry = book.get(target).ok_or(Refusal::NothingToUndo)?;
-    if entry.chain.phone != at.phone || book.is_void(target) {
+    if entry.chain.phone != at.phone || book.is_void(entry) || !entry.body.can_be_undone() {
         return Err(Refusal::NothingToUndo);
     }
-    let together = |other: &&Entry| other.stamp == entry.stamp && !book.is_void(other.hash);
-    let targets = book.chain(entry.chain).filter(together);
-    // The clocks are facts of the phone; taking back a mark does not take them back.
-    let targets: Vec<&Entry> = targets.filter(|other| !matches!(other.body, Body::ClockGap { .. })).collect();
-    if targets.iter().any(|other| starts_again(book, &other.body)) {
+    let decision = entry.decision();
+    let mut scopes = entry.scopes.to_vec();
+    if scopes.is_empty() {
+        scopes.push(entry.chain.scope);
+    }
+    let together = |scope: &Scope| {
+        let chain = Chain { scope: *scope, phone: at.phone };
+        book.chain(chain).filter(|other| other.decision() == decision)
+    };
+    if scopes.iter().flat_map(together).any(|other| starts_again(book, other)) {
         return Err(Refusal::TestStarted);
     }
-    let undone: Vec<Draft> =
-        targets.iter().map(|other| draft(entry.chain.scope, Body::Undone { target: other.hash })).collect();
-    if undone.is_empty() { Err(Refusal::NothingToUndo) } else { Ok(undone) }
-}
-
-/// Whether taking this back brings back the start of a test that was started anew since.
-fn starts_again(book: &Book, undone: &super::body::Body) -> bool {
-    use super::body::Body;
-    let (mut body, mut void) = (undone, false);
-    while let Body::Undone { target } = body {
-        let Some(entry) = book.get(*target) else { return false };
-        (body, void) = (&entry.body, book.is_void(entry.hash));
+    // An alarm that is not ours is cleared by a named person, never undone; until then no undo brings heat back.
+    let is_alarm = |other: &Entry| matches!(other.body, Body::AlarmNotOurs(_));
+    let brings_heat = |other: &Entry| matches!(other.body, Body::TestEnded { .. } | Body::Undone { .. });
+    let alarm_stands = scopes.iter().flat_map(together).any(is_alarm)
+        || (scopes.iter().flat_map(together).any(brings_heat) && visit::alarm_stands(book));
+    if alarm_stands {
+        return Err(Refusal::AlarmNotCleared);
     }
-    matches!(body, Body::TestStarted(frozen) if void && book.test_origins(frozen.test).next().is_some())
+    let trips = scopes.iter().flat_map(together).filter_map(|other| match other.body {
+        Body::Mark { of, what: What::Tripped } => Some((of, other.hash)),
+        _ => None,
+    });
+    let left = trips.filter_map(|(of, trip)| readings::last_trip_gone(&Test::of(book, of)?, at, trip));
+    let left: Vec<Draft> = left.collect();
+    let undone = scopes.into_iter().map(|scope| draft(scope, Body::Undone { undoes: decision }));
+    Ok(undone.chain(left).collect())
 }
 
-fn draft(scope: Scope, body: super::body::Body) -> Draft {
+/// Whether taking this entry back brings back the start of a test that was started anew since.
+fn starts_again(book: &Book, undone: &Entry) -> bool {
+    // Down a chain of undoes to what they are about: taking back the first one turns all of them round.
+    let (mut entry, mut seen) = (undone, BTreeSet::new());
+    while let Body::Undone { undoes } = entry.body {
+        let first = book.chain(undone.chain).find(|other| other.decision() == undoes);
+        match first.filter(|_| seen.insert(undoes)) {
+            Some(first) => entry = first,
+            None => return false,
+        }
+    }
+    let started = |other: &Entry| match &other.body {
+        Body::TestStarted(frozen) => book.test_origins(frozen.test).next().is_some(),
+        _ => false,
+    };
+    let decision = entry.decision();
+    book.is_undone(decision) && book.chain(undone.chain).filter(|other| other.decision() == decision).any(started)
+}
+
+fn draft(scope: Scope, body: Body) -> Draft {
     Draft { scope, body }
+}
+
+/// A fact of one visit.
+fn in_visit(visit: super::Id, body: Body) -> Drafts {
+    Ok(vec![draft(Scope::Visit(visit), body)])
 }

@@ -9,26 +9,24 @@ use super::super::log::Book;
 use super::super::profile_run::{ProfileRun, ProfileRunPhase, READINGS_AT_LEAST, going_on};
 use super::super::refusal::{Field, Refusal};
 use super::super::register::Register;
-use super::super::seal::Draft;
-use super::super::visit::{Visit, visits};
-use super::start::{alike_at_panel, duty_allows, freeze_detector, freeze_heater};
-use super::test::MOVE_AT_MOST_MS;
-use super::{draft, fields};
-use crate::trade::conditions::IndicatedBy;
+use super::super::visit::{Station, Visit, visits};
+use super::readings::MOVE_AT_MOST_MS;
+use super::side_by_side::alike_at_panel;
+use super::start::{duty_allows, freeze_detector, freeze_heater, freeze_position};
+use super::{Drafts, draft, fields};
+use crate::trade::detector::Marking;
 use crate::trade::heating::{Heat, may_heat};
-use crate::trade::procedure::Template;
+use crate::trade::procedure::ProcedureKind;
 use crate::units::{Celsius, Kelvin, Reading};
 use std::sync::Arc;
 
-type Drafts = Result<Vec<Draft>, Refusal>;
-
 /// Starts a profile run and marks heat on: one tap, one transaction.
 pub(super) fn start(book: &Book, at: At, start: StartProfileRun) -> Drafts {
+    let of = start.run;
     let started = ready(book, at, &start)?;
-    let test = start.profile_run;
     Ok(vec![
         draft(Scope::Kit, Body::ProfileRunStarted(Arc::new(started))),
-        draft(Scope::Kit, Body::Mark { test, what: What::HeatOn }),
+        draft(Scope::Kit, Body::Mark { of, what: What::HeatOn }),
     ])
 }
 
@@ -44,50 +42,61 @@ fn ready(book: &Book, at: At, start: &StartProfileRun) -> Result<ProfileRunStart
     if !at.durable {
         return Err(Refusal::NotDurable);
     }
-    let heater = freeze_heater(&Kit::of(book), start.heater, start.setting, start.mode.as_ref())?;
+    let kit = Kit::of(book);
+    let heater = freeze_heater(&kit, start.heater, start.setting, start.mode.as_ref())?;
     if start.mode.is_none() && !heater.heating.modes.is_empty() {
         return Err(Refusal::Field(Field::Choose { name: "Heating mode" }));
     }
     fields::temperature("Ambient temperature", &start.ambient, fields::AMBIENT)?;
     let others = going_on(book, at.phone);
-    if others.iter().any(|profile_run| profile_run.frozen.heater.of == start.heater) {
+    if others.iter().any(|run| run.frozen.heater.of == start.heater) {
         return Err(Refusal::HeaterInProfileRun);
     }
     let visits = visits(book);
+    if visits.iter().any(|visit| visit.alarms_not_cleared().next().is_some()) {
+        return Err(Refusal::AlarmNotCleared);
+    }
     let active = || visits.iter().flat_map(Visit::active);
     if let Some(test) = active().find(|test| test.frozen.heater.of == start.heater) {
         return Err(Refusal::HeaterBusy { test: test.id });
     }
-    let mut frozen = None;
-    if let Some(of) = start.detector {
+    let mut marking = None;
+    if let Some(of) = start.position {
         let register = Register::of(book);
-        let detector = register.detectors.get(&of).ok_or(Refusal::UnknownDetector)?;
-        let now = freeze_detector(of, detector)?;
-        // A profile run heat-ups to the top temperature and stays there, which is what a set-point test does to an element.
-        if may_heat(now.marking.detector_type, false, Template::SetPoint) == Heat::UsesUpElement {
-            return Err(Refusal::Heat(Heat::UsesUpElement));
+        let position = register.positions.get(&of).ok_or(Refusal::UnknownPosition)?;
+        let frozen = freeze_position(of, position)?;
+        let detector = freeze_detector(&register, position)?;
+        // A profile run heats to the top temperature and stays there, which is what a set-point test does to an element.
+        let verdict = may_heat(detector.marking.detector_type, ProcedureKind::SetPoint);
+        if matches!(verdict, Heat::UsesUpElement | Heat::TypeUnknown) {
+            return Err(Refusal::Heat(verdict));
         }
         let here = |visit: &&Visit| visit.closed.is_empty() && register.site_of(of) == Some(visit.site);
         let open: Vec<Visit> = visits.iter().filter(here).cloned().collect();
-        duty_allows(at, &open, detector, &heater.name)?;
-        if others.iter().filter_map(|profile_run| profile_run.frozen.detector.as_ref()).any(|other| other.of == of) {
+        // A detector that hangs in a system trips it, whatever the heat is for.
+        if !open.iter().any(|visit| visit.station(at.stamp.wall) == Station::Answered) {
+            return Err(Refusal::StationNotNotified);
+        }
+        duty_allows(&register, &kit, at, &open, position, start.heater)?;
+        if others.iter().any(|run| run.frozen.position == Some(of)) {
             return Err(Refusal::DetectorInProfileRun);
         }
         for test in active() {
-            if test.frozen.detector.of == of {
-                return Err(Refusal::DetectorBusy);
+            let other = &test.frozen.position;
+            if other.of == of {
+                return Err(Refusal::PositionBusy);
             }
-            if test.frozen.indication.by != IndicatedBy::OwnLamp
-                && alike_at_panel(&register, &now, &test.frozen.detector)
-            {
+            let alike = alike_at_panel(&register, frozen.place.circuit, other.place.circuit);
+            if !test.frozen.indication.by.is_local() && alike {
                 return Err(Refusal::TripsNotTellable { test: test.id });
             }
         }
-        frozen = Some(now);
+        // Whose limits they are stays with the customer: a profile goes along with other customers' visits.
+        marking = Some(Marking { agreed: None, ..detector.marking });
     }
     // A profile run is what a profile is made of, so the heater it freezes names none.
-    let StartProfileRun { profile_run, ambient, heater_warmth, by, .. } = *start;
-    Ok(ProfileRunStart { profile_run, heater, detector: frozen, ambient, heater_warmth, by })
+    let StartProfileRun { run, position, ambient, heater_warmth, .. } = *start;
+    Ok(ProfileRunStart { run, heater, position, marking, ambient, heater_warmth, by: at.who })
 }
 
 fn mine(book: &Book, at: At, profile_run: Id) -> Result<ProfileRun, Refusal> {
@@ -104,7 +113,7 @@ pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
     match (taken_now(book, at, id)?.phase(), what) {
         (ProfileRunPhase::Heating { .. }, What::AtTop | What::HeaterOff)
         | (ProfileRunPhase::Holding { .. }, What::HeaterOff) => {
-            Ok(vec![draft(Scope::Kit, Body::Mark { test: id, what })])
+            Ok(vec![draft(Scope::Kit, Body::Mark { of: id, what })])
         }
         _ => Err(Refusal::NotInProfileRun),
     }
@@ -114,11 +123,17 @@ pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
 const COLDER: Kelvin = Kelvin(10.0);
 
 pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading) -> Drafts {
-    let profile_run = taken_now(book, at, id)?;
+    within(book, at, id, &reading)?;
+    taken_now(book, at, id)?;
+    Ok(vec![draft(Scope::Kit, Body::ReadingTaken { of: id, reading, trip: None })])
+}
+
+/// Whether a reading may be one of this profile run.
+pub(super) fn within(book: &Book, at: At, id: Id, reading: &Reading) -> Result<(), Refusal> {
+    let profile_run = mine(book, at, id)?;
     // A cold heater may show less than the thermometer that took the ambient temperature, but a reading without its last digit shows far less.
     let least = Celsius((profile_run.frozen.ambient.celsius() - COLDER).0.max(fields::AMBIENT.0.0));
-    fields::temperature("Reading", &reading, (least, fields::TEMPERATURE.1))?;
-    Ok(vec![draft(Scope::Kit, Body::ReadingTaken { test: id, reading, trip: None })])
+    fields::temperature("Reading", reading, (least, fields::TEMPERATURE.1))
 }
 
 pub(super) fn end(book: &Book, at: At, id: Id, usable: bool) -> Drafts {
@@ -129,7 +144,7 @@ pub(super) fn end(book: &Book, at: At, id: Id, usable: bool) -> Drafts {
     if usable && !profile_run.is_whole() {
         return Err(Refusal::TooFewReadings { have: profile_run.while_heating().len(), least: READINGS_AT_LEAST });
     }
-    Ok(vec![draft(Scope::Kit, Body::ProfileRunEnded { profile_run: id, usable })])
+    Ok(vec![draft(Scope::Kit, Body::ProfileRunEnded { run: id, usable })])
 }
 
 /// Moves a mark between its neighbours: the parts of a profile run keep their order, and readings stay behind heat on.

@@ -1,151 +1,140 @@
-//! Register and kit: what may be stored, and what a new edit replaces.
+//! The register: what may be stored, and what a new edit replaces.
 
 use super::super::Id;
-use super::super::body::{Area, Body, Circuit, Edit, Person, Presence, Site};
-use super::super::entry::{Hash, Scope};
-use super::super::group::Group;
-use super::super::kit::Kit;
+use super::super::body::{Area, Body, Circuit, Edit, Site};
+use super::super::command::PutPosition;
+use super::super::entry::Scope;
 use super::super::log::Book;
 use super::super::refusal::{Field, Refusal};
 use super::super::register::Register;
 use super::super::seal::Draft;
-use super::{draft, fields};
-use crate::trade::detector::{Duty, Marking, Place};
-use crate::trade::heater::{Cycle, HeaterName, Heating, Metrology};
-use crate::trade::procedure::Procedure;
+use super::super::versions::Versions;
+use super::{Drafts, draft, fields};
+use crate::trade::detector::{AreaConditions, Duty, Status};
 
-type Drafts = Result<Vec<Draft>, Refusal>;
-
-/// The edit that makes `group` stand as `now`; none when it does already.
-fn edit<T: Clone + PartialEq>(of: Id, group: Option<&Group<T>>, now: T) -> Option<Edit<T>> {
-    let stands = group.is_some_and(|group| group.now() == Some(&now) && !group.conflict());
-    (!stands).then(|| Edit::new(of, group.map(Group::replaces).unwrap_or_default(), now))
+/// The edit that makes a group stand as `now`; none when it does already.
+pub(super) fn edit<T: Clone + PartialEq>(of: Id, versions: Option<&Versions<T>>, now: T) -> Option<Edit<T>> {
+    let stands = versions.is_some_and(|versions| versions.now() == Some(&now) && !versions.conflict());
+    (!stands).then(|| Edit::new(of, versions.map(Versions::replaces).unwrap_or_default(), now))
 }
 
-fn drafts(scope: Scope, bodies: Vec<Option<Body>>) -> Vec<Draft> {
+/// The same, but nothing is written where nothing stands and nothing is known.
+fn edit_unless_empty<T: Clone + Default + PartialEq>(
+    of: Id,
+    versions: Option<&Versions<T>>,
+    now: T,
+) -> Option<Edit<T>> {
+    let nothing = versions.is_none_or(|versions| versions.now().is_none()) && now == T::default();
+    if nothing { None } else { edit(of, versions, now) }
+}
+
+pub(super) fn drafts(scope: Scope, bodies: Vec<Option<Body>>) -> Vec<Draft> {
     let mut drafts = Vec::new();
     bodies.into_iter().for_each(|body| drafts.extend(body.map(|body| draft(scope, body))));
     drafts
 }
 
 pub(super) fn put_site(book: &Book, id: Id, now: Site) -> Drafts {
-    fields::name("Name of the site", &now.name)?;
+    fields::name("Site's name", &now.name)?;
     fields::line("Address", now.address.as_ref())?;
     let register = Register::of(book);
     let taken =
         register.sites.iter().any(|(other, group)| *other != id && group.now().is_some_and(|s| s.name == now.name));
-    refuse_taken(taken, "Name of the site")?;
+    refuse_taken(taken, "Site's name")?;
     Ok(drafts(Scope::Site(id), vec![edit(id, register.sites.get(&id), now).map(Body::Site)]))
 }
 
-pub(super) fn put_area(book: &Book, id: Id, now: Area) -> Drafts {
-    fields::name("Name of the area", &now.name)?;
+pub(super) fn put_area(book: &Book, id: Id, now: Area, conditions: AreaConditions) -> Drafts {
+    fields::name("Area's name", &now.name)?;
+    if let Some(ceiling) = &conditions.ceiling {
+        fields::temperature("Highest ceiling temperature", ceiling, fields::AMBIENT)?;
+    }
+    fields::classification(conditions.classification.as_ref())?;
     let register = Register::of(book);
     known_site(&register, now.site)?;
     let taken = register.areas_of(now.site).iter().any(|(other, area)| *other != id && area.name == now.name);
-    refuse_taken(taken, "Name of the area")?;
-    Ok(drafts(Scope::Site(now.site), vec![edit(id, register.areas.get(&id), now).map(Body::Area)]))
+    refuse_taken(taken, "Area's name")?;
+    let scope = Scope::Site(now.site);
+    Ok(drafts(
+        scope,
+        vec![
+            edit(id, register.areas.get(&id), now).map(Body::Area),
+            edit_unless_empty(id, register.area_conditions.get(&id), conditions).map(Body::AreaConditions),
+        ],
+    ))
 }
 
 pub(super) fn put_circuit(book: &Book, id: Id, now: Circuit) -> Drafts {
-    fields::name("Name of the circuit", &now.name)?;
+    fields::name("Circuit's name", &now.name)?;
     let register = Register::of(book);
     known_site(&register, now.site)?;
     let taken = register.circuits_of(now.site).iter().any(|(other, circuit)| *other != id && circuit.name == now.name);
-    refuse_taken(taken, "Name of the circuit")?;
+    refuse_taken(taken, "Circuit's name")?;
     Ok(drafts(Scope::Site(now.site), vec![edit(id, register.circuits.get(&id), now).map(Body::Circuit)]))
 }
 
-pub(super) fn put_detector(book: &Book, id: Id, place: Place, marking: Marking, duty: Duty) -> Drafts {
+pub(super) fn put_position(book: &Book, put: PutPosition) -> Drafts {
+    let PutPosition { position: id, detector, place, access, duty, marking, make } = put;
     fields::name("Tag", &place.tag)?;
-    fields::line("Address at the panel", place.address.as_ref())?;
-    fields::line("Label at the panel", place.label.as_ref())?;
+    fields::line("Panel point", place.point.as_ref())?;
+    fields::line("Panel text", place.panel_text.as_ref())?;
+    fields::line("Location", place.location.as_ref())?;
+    fields::line("Customer's ID", place.customer_id.as_ref())?;
+    fields::line("Hazard note", access.hazard.as_ref())?;
     fields::marking(&marking)?;
-    fields::line("Hazard note", duty.hazard.as_ref())?;
-    fields::date("Installed on", duty.installed_on.as_ref())?;
-    duty.releases.iter().try_for_each(|release| fields::name("What it releases", release))?;
+    for (name, text) in [("Model", &make.model), ("Serial number", &make.serial), ("Date code", &make.date_code)] {
+        fields::line(name, text.as_ref())?;
+    }
+    fields::date("Installed on", make.installed_on.as_ref())?;
+    fields::date("Replace by", make.replace_by.as_ref())?;
+    releases(&duty)?;
     let register = Register::of(book);
-    let area = register.areas.get(&place.area).and_then(Group::now);
+    let area = register.areas.get(&place.area).and_then(Versions::now);
     let site = area.ok_or(Refusal::Field(Field::Choose { name: "Area" }))?.site;
     let here = register.areas_of(site);
     let taken =
-        here.iter().flat_map(|(area, _)| register.detectors_of(*area)).any(|(o, d)| o != id && d.tag() == place.tag);
+        here.iter().flat_map(|(area, _)| register.positions_of(*area)).any(|(o, p)| o != id && p.tag() == place.tag);
     refuse_taken(taken, "Tag")?;
-    let stands = register.detectors.get(&id);
+    let stands = register.positions.get(&id);
+    let hangs = stands.is_some_and(|position| position.hanging().any(|installed| installed.detector == detector));
+    if !hangs && stands.is_some_and(|position| position.hanging().next().is_some()) {
+        return Err(Refusal::UnknownDetector);
+    }
+    let of_detector = register.detectors.get(&detector);
     Ok(drafts(
         Scope::Site(site),
         vec![
-            edit(id, stands.map(|d| &d.place), place).map(Body::DetectorPlace),
-            edit(id, stands.map(|d| &d.marking), marking).map(Body::DetectorMarking),
-            edit(id, stands.map(|d| &d.duty), duty).map(Body::DetectorDuty),
+            edit(id, stands.map(|p| &p.place), place).map(Body::PositionPlace),
+            edit_unless_empty(id, stands.map(|p| &p.access), access).map(Body::PositionAccess),
+            edit_unless_empty(id, stands.map(|p| &p.duty), duty).map(Body::PositionDuty),
+            (!hangs).then_some(Body::DetectorInstalled { detector, position: id, happened: None }),
+            edit(detector, of_detector.map(|d| &d.marking), marking).map(Body::DetectorMarking),
+            edit_unless_empty(detector, of_detector.map(|d| &d.make), make).map(Body::DetectorMake),
         ],
     ))
+}
+
+fn releases(duty: &Duty) -> Result<(), Refusal> {
+    duty.releases.iter().flatten().try_for_each(|release| fields::name("Releases", release))
+}
+
+pub(super) fn answer_releases(book: &Book, id: Id, releases: Vec<String>) -> Drafts {
+    let register = Register::of(book);
+    let site = register.site_of(id).ok_or(Refusal::UnknownPosition)?;
+    let versions = register.positions.get(&id).map(|position| &position.duty);
+    let now = versions.and_then(Versions::now).cloned().unwrap_or_default();
+    let duty = Duty { releases: Some(releases), ..now };
+    self::releases(&duty)?;
+    Ok(drafts(Scope::Site(site), vec![edit(id, versions, duty).map(Body::PositionDuty)]))
 }
 
 pub(super) fn retire(book: &Book, id: Id, retired: bool) -> Drafts {
     let register = Register::of(book);
-    let site = register.site_of(id).ok_or(Refusal::UnknownDetector)?;
-    let group = register.detectors.get(&id).map(|detector| &detector.presence);
-    Ok(drafts(Scope::Site(site), vec![edit(id, group, Presence { retired }).map(Body::DetectorPresence)]))
-}
-
-pub(super) fn put_heater(book: &Book, id: Id, name: HeaterName, heating: Heating, metrology: Metrology) -> Drafts {
-    fields::name("Name of the heater", &name.name)?;
-    fields::line("Serial number", name.serial.as_ref())?;
-    fields::line("Approval for hazardous locations", name.hazardous_approval.as_ref())?;
-    if heating.settings.is_empty() {
-        return Err(Refusal::Field(Field::Empty { name: "Temperature setting" }));
-    }
-    heating.settings.iter().try_for_each(|s| fields::temperature("Temperature setting", s, fields::TEMPERATURE))?;
-    fields::difference("Heat-ups above the setting by", Some(&heating.above), (0.0, 30.0))?;
-    fields::difference("Smallest step of the display", heating.resolution.as_ref(), (0.01, 10.0))?;
-    heating.modes.iter().try_for_each(|mode| fields::name("Heating mode", mode))?;
-    fields::line("What the lamp means", heating.lamp.as_ref())?;
-    heating.timeout_ms.map_or(Ok(()), |ms| fields::seconds("Safety time-out", ms, (1, 86_400)))?;
-    let (Cycle::ByItself { heat_up_cold_ms, heat_up_again_ms, .. }
-    | Cycle::ByHand { heat_up_cold_ms, heat_up_again_ms }) = &heating.cycle;
-    for (field, heat_up) in [("Heat-up from cold", heat_up_cold_ms), ("Heat-up after off", heat_up_again_ms)] {
-        heat_up.map_or(Ok(()), |ms| fields::seconds(field, ms, (1, 3_600)))?;
-    }
-    if let Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } = heating.cycle {
-        fields::seconds("Hold after the first heat-up", hold_first_ms, (0, 3_600))?;
-        fields::seconds("Hold after later heat-ups", hold_again_ms, (0, 3_600))?;
-        fields::seconds("Off between heat-ups", off_ms, (1, 3_600))?;
-    }
-    fields::difference("Calibration, standard uncertainty", metrology.calibration_u.as_ref(), (0.0, 20.0))?;
-    fields::difference("Fit, standard uncertainty", metrology.fit_u.as_ref(), (0.0, 20.0))?;
-    fields::line("Certificate", metrology.certificate.as_ref())?;
-    fields::date("Calibration due", metrology.due.as_ref())?;
-    let kit = Kit::of(book);
-    let stands = kit.heaters.get(&id);
-    Ok(drafts(
-        Scope::Kit,
-        vec![
-            edit(id, stands.map(|h| &h.name), name).map(Body::HeaterName),
-            edit(id, stands.map(|h| &h.heating), heating).map(Body::HeaterHeating),
-            edit(id, stands.map(|h| &h.metrology), metrology).map(Body::HeaterMetrology),
-        ],
-    ))
-}
-
-pub(super) fn put_procedure(book: &Book, id: Id, now: Procedure) -> Drafts {
-    fields::name("Name of the procedure", &now.name)?;
-    fields::number("Trips", now.trips.into(), (1, 20), "trips")?;
-    fields::number("Trips that do not count", now.uncounted.into(), (0, i64::from(now.trips) - 1), "trips")?;
-    fields::seconds("Soak", now.soak_ms, (0, 3_600))?;
-    fields::seconds("Heat off", now.off_ms, (1, 3_600))?;
-    fields::number("Trips that may be appended", now.appended_at_most.into(), (0, 10), "trips")?;
-    if let Some(limits) = &now.limits {
-        fields::difference("Lower limit", Some(&limits.minus), (-60.0, 0.0))?;
-        fields::difference("Upper limit", Some(&limits.plus), (0.0, 60.0))?;
-    }
-    let kit = Kit::of(book);
-    Ok(drafts(Scope::Kit, vec![edit(id, kit.procedures.get(&id), now).map(Body::Procedure)]))
-}
-
-pub(super) fn put_person(book: &Book, id: Id, name: Hash) -> Drafts {
-    let kit = Kit::of(book);
-    Ok(drafts(Scope::Kit, vec![edit(id, kit.people.get(&id), Person { name }).map(Body::Person)]))
+    let site = register.site_of(id).ok_or(Refusal::UnknownPosition)?;
+    let versions = register.positions.get(&id).map(|position| &position.status);
+    let now = versions.and_then(Versions::now).copied().unwrap_or_default();
+    let status = Status { retired, ..now };
+    Ok(drafts(Scope::Site(site), vec![edit(id, versions, status).map(Body::PositionStatus)]))
 }
 
 fn known_site(register: &Register, site: Id) -> Result<(), Refusal> {

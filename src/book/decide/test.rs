@@ -1,115 +1,111 @@
-//! Marks, readings and ends of a test.
+//! Marks, the three results and the end of a test.
 
 use super::super::Id;
-use super::super::body::{Body, Ending, Fault, Point, RetestWhy, What};
-use super::super::clock::GAP_MS;
+use super::super::body::{Answer, Body, Ending, Happened, ItemWhat, Point, RestoreWord, RetestWhy, What, Who};
 use super::super::command::At;
-use super::super::entry::{Chain, Hash, MAX_INTEGER, Scope};
+use super::super::entry::{Chain, Hash, Scope};
 use super::super::log::Book;
 use super::super::phase::{Phase, Timeline};
 use super::super::refusal::Refusal;
 use super::super::seal::Draft;
 use super::super::test::Test;
-use super::fields::TEMPERATURE;
-use super::{draft, fields};
+use super::super::visit::Visit;
+use super::start::STAYS_AFTER_MS;
+use super::{Drafts, draft, fields, items};
 use crate::trade::detector::Marking;
-use crate::trade::procedure::Template;
-use crate::units::{Celsius, Reading};
+use crate::units::Kelvin;
 
-type Drafts = Result<Vec<Draft>, Refusal>;
+/// How near to ambient a reading has to be to show that the heater has left the detector or cooled: 10 °F. Own figure.
+const NEAR_AMBIENT: Kelvin = Kelvin(10.0 / 1.8);
 
-/// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
-pub(super) const MOVE_AT_MOST_MS: u64 = 3_600_000;
-
-fn mine(book: &Book, at: At, test: Id) -> Result<Test, Refusal> {
+/// A test that this phone keeps.
+pub(super) fn mine(book: &Book, at: At, test: Id) -> Result<Test, Refusal> {
     let test = Test::of(book, test).ok_or(Refusal::UnknownTest)?;
     if test.kept_by(at.phone) { Ok(test) } else { Err(Refusal::OtherPhonesTest) }
 }
 
-fn going_on(book: &Book, at: At, test: Id) -> Result<Test, Refusal> {
+fn in_progress(book: &Book, at: At, test: Id) -> Result<Test, Refusal> {
     let test = mine(book, at, test)?;
     if test.ended.is_none() { Ok(test) } else { Err(Refusal::TestEnded) }
 }
 
 pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
-    let test = going_on(book, at, id)?;
+    // The panel may be reset when the test is over; the restore it covers is none of the test's own.
+    let test = if what == What::PanelReset { mine(book, at, id)? } else { in_progress(book, at, id)? };
     let scope = Scope::Visit(test.visit);
-    let mut drafts = vec![draft(scope, Body::Mark { test: id, what })];
-    // The restore is the last thing a functional test asks for, so it is also its end.
-    let timeline = Timeline::of(&test, test.time_on(at.phone, at.stamp));
-    if what == What::Restore
-        && test.frozen.procedure.template == Template::Functional
-        && matches!(timeline.phase, Phase::AwaitRestore { .. })
+    let mut drafts = vec![draft(scope, Body::Mark { of: id, what })];
+    let tripped = || test.marks.iter().rfind(|mark| mark.what == What::Tripped);
+    // With all three results a functional test is over.
+    if what == What::Restored
+        && !test.frozen.procedure.is_set_point()
+        && tripped().is_some_and(|trip| test.panel(trip.hash).is_some())
     {
         drafts.push(draft(scope, Body::TestEnded { test: id, how: Ending::Done }));
     }
     Ok(drafts)
 }
 
-pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<Hash>) -> Drafts {
-    let test = mine(book, at, id)?;
-    let ambient = test.frozen.ambient.map_or(Celsius(-40.0), Reading::celsius);
-    let to = TEMPERATURE.1;
-    fields::temperature("Reading", &reading, (ambient, to))?;
-    if trip.is_some_and(|trip| !test.marks.iter().any(|mark| mark.hash == trip && mark.what == What::Tripped)) {
-        return Err(Refusal::NoSuchMark);
-    }
-    Ok(vec![draft(Scope::Visit(test.visit), Body::ReadingTaken { test: id, reading, trip })])
-}
-
-/// Whether a reading is far enough out to be asked about is no rule: nothing is refused or undone by it.
-pub(super) fn let_stand(book: &Book, at: At, reading: Hash) -> Drafts {
-    let entry = book.get(reading).filter(|_| !book.is_void(reading)).ok_or(Refusal::NothingToAnswer)?;
-    let Body::ReadingTaken { test, .. } = entry.body else { return Err(Refusal::NothingToAnswer) };
-    let test = mine(book, at, test)?;
-    if book.naming(reading).any(|other| matches!(other.body, Body::ReadingStands { .. })) {
-        return Err(Refusal::NothingToAnswer);
-    }
-    Ok(vec![draft(Scope::Visit(test.visit), Body::ReadingStands { reading })])
-}
-
-pub(super) fn say_panel(book: &Book, trip: Hash, point: Point, said: Option<String>) -> Drafts {
-    fields::line("What the panel said", said.as_ref())?;
-    let entry = book.get(trip).filter(|_| !book.is_void(trip)).ok_or(Refusal::NoSuchMark)?;
-    let Body::Mark { test, what: What::Tripped } = entry.body else { return Err(Refusal::NoSuchMark) };
-    let test = Test::of(book, test).ok_or(Refusal::UnknownTest)?;
+pub(super) fn say_panel(book: &Book, at: At, trip: Hash, point: Point, said: Option<String>) -> Drafts {
+    fields::line("Panel said", said.as_ref())?;
+    let entry = book.get(trip).filter(|entry| !book.is_void(entry)).ok_or(Refusal::NoSuchMark)?;
+    let Body::Mark { of, what: What::Tripped } = entry.body else { return Err(Refusal::NoSuchMark) };
+    let test = Test::of(book, of).ok_or(Refusal::UnknownTest)?;
     let scope = entry.chain.scope;
     let mut drafts = vec![draft(scope, Body::PanelPoint { trip, point, said })];
-    if point == Point::Wrong {
-        drafts.push(deficiency(&test, Fault::WrongPoint));
+    let wrong = match point {
+        Point::Wrong => Some(ItemWhat::WrongPoint),
+        Point::NotThere => Some(ItemWhat::NotAtPanel),
+        Point::Right | Point::NotChecked => None,
+    };
+    drafts.extend(wrong.map(|what| item(&test, at, what)));
+    let restored = || test.marks.iter().any(|mark| mark.what == What::Restored);
+    if test.ended.is_none() && test.kept_by(at.phone) && !test.frozen.procedure.is_set_point() && restored() {
+        drafts.push(draft(scope, Body::TestEnded { test: of, how: Ending::Done }));
     }
     Ok(drafts)
 }
 
-pub(super) fn shift(book: &Book, at: At, mark: Hash, by_ms: i64) -> Drafts {
-    let entry = book.get(mark).filter(|entry| entry.chain.phone == at.phone).ok_or(Refusal::NoSuchMark)?;
-    let Body::Mark { test, .. } = entry.body else { return Err(Refusal::NoSuchMark) };
-    if book.profile_run_started(test) {
-        return super::profile_run::shift(book, at, entry, test, by_ms);
+pub(super) fn say_restore(book: &Book, at: At, id: Id, restored: Answer, happened: Happened) -> Drafts {
+    let test = Test::of(book, id).ok_or(Refusal::UnknownTest)?;
+    let by = Who::Person(at.who.ok_or(Refusal::NoPerson)?);
+    fields::happened(at, happened)?;
+    if !test.marks.iter().any(|mark| mark.what == What::Tripped) {
+        return Err(Refusal::NoTripYet);
     }
-    let test = mine(book, at, test)?;
-    let marked = test.marks.iter().find(|marked| marked.hash == mark).ok_or(Refusal::NoSuchMark)?;
-    let to = marked.at.saturating_add(by_ms);
-    if marked.moved_ms.saturating_add(by_ms).unsigned_abs() > MOVE_AT_MOST_MS {
-        return Err(Refusal::MoveOutside);
+    if restored == Answer::No {
+        stays_in_alarm(&test, at)?;
     }
-    // Heat on is the zero of the test and may be moved itself; nothing happened before it and nothing after now.
-    let earliest = if marked.what == What::HeatOn { i64::MIN } else { 0 };
-    let latest = match marked.what {
-        What::HeatOn => test.marks.iter().filter(|m| m.hash != mark).map(|m| m.at).min().unwrap_or(i64::MAX),
-        _ => i64::MAX,
-    };
-    if to < earliest || to > latest.min(test.time_on(at.phone, at.stamp)) {
-        return Err(Refusal::MoveOutside);
+    let scope = Scope::Visit(test.visit);
+    let mut drafts = vec![draft(scope, Body::RestoreSaid(RestoreWord { test: id, restored, by, happened }.into()))];
+    if restored == Answer::No {
+        drafts.push(item(&test, at, ItemWhat::StaysInAlarm));
     }
-    let session = marked.stamp.session;
-    let to_mono = test.mono_at(session, to).ok_or(Refusal::NoSuchMark)?;
-    let moved = Body::Moved { mark, to_session: session, to_mono };
-    Ok(vec![draft(entry.chain.scope, moved)])
+    Ok(drafts)
+}
+
+/// Whether a detector may be said to stay in alarm: long enough without the heater, or by a reading near ambient.
+fn stays_in_alarm(test: &Test, at: At) -> Result<(), Refusal> {
+    let now = test.time_on(at.phone, at.stamp);
+    let lowered = test.marks.iter().rfind(|mark| mark.what == What::Lowered).map(|mark| mark.at);
+    // Whoever ended the test lowered the heater then at the latest.
+    let since = lowered.or(test.ended.map(|(_, at)| at));
+    let tripped = test.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(i64::MAX, |mark| mark.at);
+    let cool = test.frozen.ambient.is_some_and(|ambient| {
+        let near = ambient.celsius() + NEAR_AMBIENT;
+        test.readings.iter().any(|reading| reading.at > tripped && reading.reading.celsius() <= near)
+    });
+    let long = since.is_some_and(|since| now.saturating_sub(since) >= STAYS_AFTER_MS);
+    if long || cool {
+        return Ok(());
+    }
+    Err(match since {
+        Some(since) => Refusal::NotRestoredYet { wait_ms: STAYS_AFTER_MS - now.saturating_sub(since) },
+        None => Refusal::HeaterNotLowered,
+    })
 }
 
 pub(super) fn end(book: &Book, at: At, id: Id, how: Ending) -> Drafts {
-    let test = going_on(book, at, id)?;
+    let test = in_progress(book, at, id)?;
     let scope = Scope::Visit(test.visit);
     let timeline = Timeline::of(&test, test.time_on(at.phone, at.stamp));
     let tripped = !timeline.trips.is_empty();
@@ -117,50 +113,70 @@ pub(super) fn end(book: &Book, at: At, id: Id, how: Ending) -> Drafts {
         Ending::Done if !matches!(timeline.phase, Phase::Complete { .. } | Phase::AwaitRestore { .. }) => {
             return Err(Refusal::NotComplete);
         }
-        Ending::DidNotOperate if tripped => return Err(Refusal::HasTripped),
-        Ending::DidNotOperate if !matches!(timeline.phase, Phase::NoTrip { .. }) => return Err(Refusal::NotComplete),
-        Ending::Enough | Ending::StaysInAlarm if !tripped => return Err(Refusal::NoTripYet),
+        Ending::NoTrip if tripped => return Err(Refusal::HasTripped),
+        Ending::StoppedEarly | Ending::StaysInAlarm if !tripped => return Err(Refusal::NoTripYet),
+        Ending::StaysInAlarm => stays_in_alarm(&test, at)?,
         _ => {}
     }
     let mut drafts = vec![draft(scope, Body::TestEnded { test: id, how })];
+    if how == Ending::Done && !timeline.missing.is_empty() {
+        drafts.push(retest(&test, RetestWhy::MissingTrip));
+    }
     match how {
-        Ending::DidNotOperate => drafts.push(deficiency(&test, Fault::DidNotOperate)),
-        Ending::StaysInAlarm => drafts.push(deficiency(&test, Fault::StaysInAlarm)),
-        Ending::Done if !timeline.missing.is_empty() => drafts.push(again(&test, RetestWhy::MissingTrip)),
-        Ending::HeaterTrouble | Ending::SiteAsked if !tripped => drafts.push(again(&test, RetestWhy::NotFinished)),
+        Ending::StaysInAlarm => drafts.push(item(&test, at, ItemWhat::StaysInAlarm)),
+        // Nothing was heated of the detector that was meant.
+        Ending::Mistake => {}
+        // A dead detector never leaves without a trace.
+        _ if !tripped => drafts.push(item(&test, at, ItemWhat::OperationNotProven)),
         _ => {}
     }
     Ok(drafts)
 }
 
-fn deficiency(test: &Test, fault: Fault) -> Draft {
-    let body = Body::DeficiencyFound { detector: test.frozen.detector.of, test: Some(test.id), fault, note: None };
+pub(super) fn item(test: &Test, at: At, what: ItemWhat) -> Draft {
+    let found = items::item(at, what, None, Some(test.frozen.position.of), Some(test.id), None, at.happened());
+    draft(Scope::Visit(test.visit), Body::ItemFound(found.into()))
+}
+
+fn retest(test: &Test, why: RetestWhy) -> Draft {
+    let body = Body::RetestListed { position: test.frozen.position.of, test: Some(test.id), why };
     draft(Scope::Visit(test.visit), body)
 }
 
-fn again(test: &Test, why: RetestWhy) -> Draft {
-    draft(Scope::Visit(test.visit), Body::Retest { detector: test.frozen.detector.of, test: test.id, why })
-}
-
-pub(super) fn retest(book: &Book, test: Id, why: RetestWhy) -> Drafts {
+pub(super) fn list_retest(book: &Book, test: Id, why: RetestWhy) -> Drafts {
     let test = Test::of(book, test).ok_or(Refusal::UnknownTest)?;
-    Ok(vec![again(&test, why)])
+    let listed = |visit: &Visit| visit.retests.iter().any(|r| r.position == test.frozen.position.of && !r.taken);
+    let there = Visit::of(book, test.visit).is_some_and(|visit| listed(&visit));
+    Ok(if there { Vec::new() } else { vec![retest(&test, why)] })
 }
 
-pub(super) fn correct_marking(book: &Book, id: Id, marking: Marking, reason: Hash) -> Drafts {
+pub(super) fn judge(book: &Book, at: At, id: Id, did_not_operate: bool, note: Option<Hash>) -> Drafts {
+    let test = Test::of(book, id).ok_or(Refusal::UnknownTest)?;
+    let by = at.who.ok_or(Refusal::NoPerson)?;
+    if test.ended.is_none() {
+        return Err(Refusal::TestInProgress);
+    }
+    if test.marks.iter().any(|mark| mark.what == What::Tripped) {
+        return Err(Refusal::HasTripped);
+    }
+    Ok(vec![draft(Scope::Visit(test.visit), Body::TestJudged { test: id, did_not_operate, by, note })])
+}
+
+pub(super) fn correct_marking(book: &Book, id: Id, marking: Marking, why: Hash) -> Drafts {
     let test = Test::of(book, id).ok_or(Refusal::UnknownTest)?;
     if test.ended.is_none() {
-        return Err(Refusal::TestGoesOn);
+        return Err(Refusal::TestInProgress);
     }
     fields::marking(&marking)?;
     if *test.marking() == marking {
         return Err(Refusal::SameMarking);
     }
-    Ok(vec![draft(Scope::Visit(test.visit), Body::MarkingCorrected { test: id, marking: marking.into(), reason })])
+    Ok(vec![draft(Scope::Visit(test.visit), Body::MarkingCorrected { test: id, marking: marking.into(), why })])
 }
 
 pub(super) fn take_over(book: &Book, at: At, id: Id) -> Drafts {
     let test = Test::of(book, id).ok_or(Refusal::UnknownTest)?;
+    at.who.ok_or(Refusal::NoPerson)?;
     if test.kept_by(at.phone) {
         return Ok(Vec::new());
     }
@@ -170,21 +186,4 @@ pub(super) fn take_over(book: &Book, at: At, id: Id) -> Drafts {
     let scope = Scope::Visit(test.visit);
     let last = book.tip(Chain { scope, phone: test.keeper }).ok_or(Refusal::UnknownTest)?.hash;
     Ok(vec![draft(scope, Body::TestTakenOver { test: id, last })])
-}
-
-pub(super) fn note_gap(scope: Scope, wall_ms: i64, mono_ms: i64, hidden: bool) -> Drafts {
-    let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
-    let (wall_ms, mono_ms) = (within(wall_ms), within(mono_ms));
-    if wall_ms.abs_diff(mono_ms) <= GAP_MS.unsigned_abs() {
-        return Ok(Vec::new());
-    }
-    Ok(vec![draft(scope, Body::ClockGap { wall_ms, mono_ms, hidden })])
-}
-
-pub(super) fn answer_gap(book: &Book, gap: Hash, asleep: bool) -> Drafts {
-    let entry = book.get(gap).filter(|entry| matches!(entry.body, Body::ClockGap { .. }));
-    let entry = entry
-        .filter(|_| !book.naming(gap).any(|other| matches!(other.body, Body::ClockAnswered { .. })))
-        .ok_or(Refusal::NothingToAnswer)?;
-    Ok(vec![draft(entry.chain.scope, Body::ClockAnswered { gap, asleep })])
 }

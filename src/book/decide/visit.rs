@@ -1,127 +1,310 @@
 //! Opening and closing steps of a visit.
 
 use super::super::Id;
-use super::super::body::{Body, Disposition, Fault, Told, Watcher};
+use super::super::body::{
+    Attendance, Body, Clearing, Edit, Ending, Happened, HeldApproval, Impaired, ImpairedWhat, ItemFound, ItemWhat,
+    NotOurs, Notice, NotifyAnswer, NotifyWhen, OtherAlarm, Permit, Reopening, Restoring, Secured, VisitPlan,
+    VisualCheck, Who, Whom,
+};
 use super::super::command::At;
-use super::super::entry::{Chain, Hash, Scope};
+use super::super::entry::{Chain, Entry, Hash, Scope};
+use super::super::kit::Kit;
 use super::super::log::Book;
+use super::super::profile_run::going_on;
 use super::super::refusal::{Field, Refusal};
 use super::super::register::Register;
 use super::super::seal::Draft;
-use super::super::visit::Visit;
-use super::{draft, fields};
-use crate::trade::conditions::Visual;
-
-type Drafts = Result<Vec<Draft>, Refusal>;
+use super::super::test::Test;
+use super::super::versions::Versions;
+use super::super::visit::{Visit, headings, visits};
+use super::{Drafts, draft, fields, in_visit, items};
+use crate::order;
+use crate::trade::classified::Gas;
+use crate::trade::conditions::{ItemClass, Visual};
 
 /// The visit, if it is open.
 pub(super) fn open_visit(book: &Book, id: Id) -> Result<Visit, Refusal> {
     Visit::of(book, id).filter(|visit| visit.closed.is_empty()).ok_or(Refusal::NoOpenVisit)
 }
 
-fn one(visit: Id, body: Body) -> Drafts {
-    Ok(vec![draft(Scope::Visit(visit), body)])
+/// Adds what the first facts of a phone and of a person in a visit need: that the phone joins it, and who the person is. So a visit
+/// is joined by recording something and never by looking at it. Nothing but the kit is written to without a person.
+pub(super) fn enrol(book: &Book, at: At, drafts: Vec<Draft>) -> Drafts {
+    let mut before = Vec::new();
+    for scope in order::set(drafts.iter().map(|draft| draft.scope)) {
+        if scope == Scope::Kit {
+            continue;
+        }
+        // Only the kit may be written to before there is a person.
+        let who = at.who.ok_or(Refusal::NoPerson)?;
+        let Scope::Visit(visit) = scope else { continue };
+        let chain = Chain { scope, phone: at.phone };
+        let is_new = book.tip(chain).is_none();
+        let opens = drafts.iter().any(|draft| draft.scope == scope && matches!(draft.body, Body::VisitOpened { .. }));
+        // Of a session that has written to the visit for the same person nothing new has to be told.
+        if !is_new && book.opener(chain) == Some((at.stamp.session, at.who)) {
+            continue;
+        }
+        if is_new && !opens {
+            let site = book.scope(scope).find_map(|entry| match entry.body {
+                Body::VisitOpened { site } => Some(site),
+                _ => None,
+            });
+            before.extend(site.map(|site| draft(scope, Body::VisitJoined { site, invitation: None })));
+        }
+        before.extend(attended(book, visit, who).map(|body| draft(scope, body)));
+    }
+    // The opening itself comes first.
+    let (mut all, rest): (Vec<Draft>, Vec<Draft>) =
+        drafts.into_iter().partition(|draft| matches!(draft.body, Body::VisitOpened { .. }));
+    all.extend(before);
+    all.extend(rest);
+    Ok(all)
 }
 
-pub(super) fn open(book: &Book, at: At, visit: Id, site: Id) -> Drafts {
+/// Who a person is, unless the visit knows it.
+fn attended(book: &Book, visit: Id, who: Id) -> Option<Body> {
+    let kit = Kit::of(book);
+    let now = kit.people.get(&who).and_then(Versions::now)?;
+    // The contact stays in the kit, as the form of a person promises.
+    let body = Body::Attended(
+        Attendance { person: who, name: now.name, firm: now.firm, license: now.license, contact: None }.into(),
+    );
+    let known = |entry: &Entry| entry.body == body && !book.is_void(entry);
+    let here = book.scope(Scope::Visit(visit)).any(known);
+    (!here).then_some(body)
+}
+
+pub(super) fn open(book: &Book, at: At, visit: Id, site: Id, plan: VisitPlan) -> Drafts {
+    at.who.ok_or(Refusal::NoPerson)?;
     if !Register::of(book).sites.contains_key(&site) {
         return Err(Refusal::UnknownSite);
     }
-    if let Some(known) = Visit::of(book, visit) {
-        if !known.closed.is_empty() || known.site != site {
-            return Err(Refusal::NoOpenVisit);
-        }
-        if book.tip(Chain { scope: Scope::Visit(visit), phone: at.phone }).is_some() {
-            return Ok(Vec::new());
-        }
+    if Visit::of(book, visit).is_some() {
+        return Err(Refusal::NoOpenVisit);
     }
-    one(visit, Body::VisitOpened { site })
+    let mut drafts = in_visit(visit, Body::VisitOpened { site })?;
+    drafts.extend(self::plan_of(visit, None, plan)?);
+    Ok(drafts)
+}
+
+fn plan_of(visit: Id, versions: Option<&Versions<VisitPlan>>, plan: VisitPlan) -> Drafts {
+    fields::line("Scope", plan.scope_of_work.as_ref())?;
+    fields::line("Code edition", plan.edition.as_ref())?;
+    fields::line("Rule set", plan.rule_set.as_ref())?;
+    fields::line("Not in scope", plan.not_in_scope.as_ref())?;
+    let edit: Option<Edit<VisitPlan>> = super::register::edit(visit, versions, plan);
+    Ok(edit.into_iter().map(|edit| draft(Scope::Visit(visit), Body::VisitPlan(edit))).collect())
+}
+
+pub(super) fn plan(book: &Book, id: Id, plan: VisitPlan) -> Drafts {
+    let visit = open_visit(book, id)?;
+    plan_of(id, Some(&visit.plan), plan)
 }
 
 pub(super) fn close(book: &Book, id: Id) -> Drafts {
     let visit = open_visit(book, id)?;
-    let (tests, ends) = (visit.active().count(), visit.open_ends());
-    if tests + ends > 0 {
-        return Err(Refusal::VisitNotOver { tests, ends });
+    let (tests, off) = (visit.active().count(), visit.still_off());
+    if tests + off > 0 {
+        return Err(Refusal::VisitNotOver { tests, off });
     }
-    one(id, Body::VisitClosed {})
+    if visit.alarms_not_cleared().next().is_some() {
+        return Err(Refusal::AlarmNotCleared);
+    }
+    in_visit(id, Body::VisitClosed { covers: book.ends(Scope::Visit(id)) })
 }
 
-pub(super) fn tell(book: &Book, visit: Id, whom: Watcher, when: Told, by: Option<Id>) -> Drafts {
-    open_visit(book, visit)?;
-    one(visit, Body::WatcherTold { whom, when, by })
-}
-
-pub(super) fn take_out(book: &Book, visit: Id, circuit: Option<Id>) -> Drafts {
-    open_visit(book, visit)?;
-    one(visit, Body::OutOfService { circuit })
-}
-
-pub(super) fn put_back(book: &Book, outage: Hash) -> Drafts {
-    end_of(book, outage, |body| matches!(body, Body::OutOfService { .. }), Body::BackInService { ends: outage })
-}
-
-pub(super) fn secure(book: &Book, visit: Id, release: String, by: Id) -> Drafts {
-    fields::name("What is secured", &release)?;
-    open_visit(book, visit)?;
-    one(visit, Body::Secured { release, by })
-}
-
-pub(super) fn restore(book: &Book, securing: Hash, by: Id) -> Drafts {
-    end_of(book, securing, |body| matches!(body, Body::Secured { .. }), Body::Restored { ends: securing, by })
-}
-
-/// Ends something that is in force. The end goes to this phone's chain of the same visit, whoever began it.
-fn end_of(book: &Book, target: Hash, fits: fn(&Body) -> bool, end: Body) -> Drafts {
-    let entry = book.get(target).filter(|entry| fits(&entry.body)).ok_or(Refusal::NothingToEnd)?;
-    let kind = std::mem::discriminant(&end);
-    let ended = book.naming(target).any(|other| std::mem::discriminant(&other.body) == kind);
-    if ended || book.is_void(target) {
+pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash) -> Drafts {
+    let by = at.who.ok_or(Refusal::NoPerson)?;
+    let visit = Visit::of(book, id).ok_or(Refusal::NoOpenVisit)?;
+    if visit.closed.is_empty() {
         return Err(Refusal::NothingToEnd);
     }
-    Ok(vec![draft(entry.chain.scope, end)])
+    let scope = Scope::Visit(id);
+    Ok(visit
+        .closed
+        .iter()
+        .map(|ends| draft(scope, Body::VisitReopened(Reopening { ends: *ends, why, by }.into())))
+        .collect())
 }
 
-pub(super) fn permit(
-    book: &Book,
-    visit: Id,
-    area: Option<Id>,
-    number: String,
-    gas_test: String,
-    tested_at: i64,
-    until: i64,
-) -> Drafts {
-    fields::name("Permit number", &number)?;
-    fields::name("Gas test", &gas_test)?;
-    fields::moment("Time of the gas test", tested_at)?;
-    fields::moment("Permit holds until", until)?;
-    if until <= tested_at {
-        return Err(Refusal::Field(Field::Date { name: "Permit holds until" }));
+pub(super) fn notify(book: &Book, at: At, id: Id, notice: Notice) -> Drafts {
+    open_visit(book, id)?;
+    fields::happened(at, notice.happened)?;
+    fields::line("Label", notice.label.as_ref())?;
+    fields::line("Account", notice.account.as_ref())?;
+    let station = notice.whom == Whom::SupervisingStation && notice.when == NotifyWhen::Before;
+    if let Some(until) = notice.test_until {
+        fields::moment("On test until", until)?;
+        if until <= notice.happened.at {
+            return Err(Refusal::Field(Field::Date { name: "On test until" }));
+        }
     }
-    open_visit(book, visit)?;
-    one(visit, Body::PermitTaken { area, number, gas_test, tested_at, until })
+    match notice.answer {
+        // A reason stands for this one answer, and prints.
+        NotifyAnswer::GoAheadWithout if !station || notice.note.is_none() => {
+            return Err(Refusal::Field(Field::Empty { name: "Reason" }));
+        }
+        NotifyAnswer::NotMonitored if notice.whom != Whom::SupervisingStation => {
+            return Err(Refusal::Field(Field::Choose { name: "Notified" }));
+        }
+        _ => {}
+    }
+    in_visit(id, Body::Notified(notice.into()))
 }
 
-pub(super) fn look_at(book: &Book, visit: Id, detector: Id, visual: Visual) -> Drafts {
-    open_visit(book, visit)?;
-    if !Register::of(book).detectors.contains_key(&detector) {
-        return Err(Refusal::UnknownDetector);
+pub(super) fn impair(book: &Book, at: At, id: Id, impaired: Impaired) -> Drafts {
+    open_visit(book, id)?;
+    fields::happened(at, impaired.happened)?;
+    fields::line("Tag", impaired.tag.as_ref())?;
+    match impaired.what {
+        ImpairedWhat::Circuit if impaired.circuit.is_none() => {
+            return Err(Refusal::Field(Field::Choose { name: "Circuit" }));
+        }
+        ImpairedWhat::Zone | ImpairedWhat::Output => {
+            fields::name("Zone or output", impaired.label.as_deref().unwrap_or(""))?;
+        }
+        _ => {}
     }
-    one(visit, Body::LookedAt { detector, visual })
+    in_visit(id, Body::Impaired(impaired.into()))
+}
+
+pub(super) fn secure(book: &Book, at: At, id: Id, secured: Secured) -> Drafts {
+    open_visit(book, id)?;
+    fields::name("What is secured", &secured.release)?;
+    fields::line("Method", secured.method.as_ref())?;
+    fields::line("Tag or lock", secured.tag.as_ref())?;
+    fields::happened(at, secured.happened)?;
+    in_visit(id, Body::Secured(secured.into()))
+}
+
+/// Puts back what is secured, impaired or open. The end goes to this phone's chain of the same visit, whoever began it.
+pub(super) fn restore(book: &Book, at: At, ends: Hash, by: Who, happened: Happened) -> Drafts {
+    let fits = |body: &Body| matches!(body, Body::Secured(_) | Body::Impaired(_) | Body::PairOpened(_));
+    fields::happened(at, happened)?;
+    let entry =
+        book.get(ends).filter(|entry| fits(&entry.body) && !book.is_void(entry)).ok_or(Refusal::NothingToEnd)?;
+    if book.naming(ends).any(|other| matches!(other.body, Body::Restored(_))) {
+        return Err(Refusal::NothingToEnd);
+    }
+    if let Body::Secured(secured) = &entry.body {
+        let heats = |test: &Test| test.frozen.position.duty.releases.iter().flatten().any(|of| *of == secured.release);
+        if open_visits(book).any(|visit| visit.active().any(heats)) {
+            return Err(Refusal::TestInProgress);
+        }
+    }
+    Ok(vec![draft(
+        entry.chain.scope,
+        Body::Restored(Restoring { ends, by, verified_by: None, note: None, happened }.into()),
+    )])
+}
+
+pub(super) fn permit(book: &Book, at: At, id: Id, permit: Permit) -> Drafts {
+    open_visit(book, id)?;
+    fields::name("Permit number", &permit.number)?;
+    fields::line("Gas meter", permit.instrument.as_ref())?;
+    fields::happened(at, permit.happened)?;
+    fields::moment("Valid from", permit.valid_from)?;
+    fields::moment("Valid until", permit.valid_until)?;
+    permit.gas_tested_at.map_or(Ok(()), |tested| fields::moment("Time of the gas test", tested))?;
+    if permit.valid_until <= permit.valid_from {
+        return Err(Refusal::Field(Field::Date { name: "Valid until" }));
+    }
+    for reading in &permit.readings {
+        let (name, to) = match reading.gas {
+            Gas::Lel => ("Combustible gas", 100),
+            Gas::Oxygen => ("Oxygen", 100),
+        };
+        fields::decimal(name, reading.percent, (0, to), "%")?;
+    }
+    permit.lel_limit.map_or(Ok(()), |limit| fields::decimal("Limit on the permit", limit, (0, 100), "% LEL"))?;
+    permit.interval_min.map_or(Ok(()), |min| fields::number("Gas test every", min.into(), (1, 1_440), "min"))?;
+    in_visit(id, Body::PermitTaken(permit.into()))
+}
+
+/// What a heater's approval and an area's classification say now; none where one of them is not filled in.
+pub(super) fn approval_words(kit: &Kit, register: &Register, heater: Id, area: Id) -> Option<(String, String)> {
+    let approval = kit.heaters.get(&heater)?.name.now()?.approval.as_ref()?.words();
+    let conditions = register.area_conditions.get(&area)?.now()?;
+    Some((approval, conditions.classification.as_ref()?.words()))
+}
+
+pub(super) fn approve(book: &Book, at: At, id: Id, heater: Id, area: Id, fits: bool) -> Drafts {
+    open_visit(book, id)?;
+    let by = Who::Person(at.who.ok_or(Refusal::NoPerson)?);
+    let (kit, register) = (Kit::of(book), Register::of(book));
+    let (approval, classification) = approval_words(&kit, &register, heater, area).ok_or(Refusal::NothingToHold)?;
+    let happened = at.happened();
+    in_visit(id, Body::ApprovalHeld(HeldApproval { heater, area, approval, classification, fits, by, happened }.into()))
+}
+
+/// Ends every heat of this phone and refuses the next until somebody clears it.
+pub(super) fn alarm_not_ours(book: &Book, at: At, id: Id, what: NotOurs, note: Option<Hash>) -> Drafts {
+    Visit::of(book, id).ok_or(Refusal::NoOpenVisit)?;
+    let by = Who::Person(at.who.ok_or(Refusal::NoPerson)?);
+    let mut drafts = in_visit(id, Body::AlarmNotOurs(OtherAlarm { what, by, note, happened: at.happened() }.into()))?;
+    for test in visits(book).iter().flat_map(|visit| &visit.tests) {
+        if test.ended.is_none() && test.kept_by(at.phone) {
+            let scope = Scope::Visit(test.visit);
+            drafts.push(draft(scope, Body::TestEnded { test: test.id, how: Ending::AlarmNotOurs }));
+            if !test.marks.iter().any(|mark| mark.what == super::super::body::What::Tripped) {
+                let (what, position) = (ItemWhat::OperationNotProven, Some(test.frozen.position.of));
+                let found = items::item(at, what, None, position, Some(test.id), None, at.happened());
+                drafts.push(draft(scope, Body::ItemFound(found.into())));
+            }
+        }
+    }
+    for run in going_on(book, at.phone) {
+        drafts.push(draft(Scope::Kit, Body::ProfileRunEnded { run: run.id, usable: false }));
+    }
+    Ok(drafts)
+}
+
+/// Whether an alarm that is not ours is not cleared in any open visit: the next heat may be at the same panel.
+pub(super) fn alarm_stands(book: &Book) -> bool {
+    open_visits(book).any(|visit| visit.alarms_not_cleared().next().is_some())
+}
+
+/// The visits that are not closed.
+pub(super) fn open_visits(book: &Book) -> impl Iterator<Item = Visit> + '_ {
+    headings(book).into_iter().filter(|heading| !heading.closed).filter_map(|heading| Visit::of(book, heading.id))
+}
+
+pub(super) fn clear_alarm(book: &Book, at: At, alarm: Hash, by: Who, note: Option<Hash>) -> Drafts {
+    let is_alarm = |entry: &&Entry| matches!(entry.body, Body::AlarmNotOurs(_)) && !book.is_void(entry);
+    let entry = book.get(alarm).filter(is_alarm).ok_or(Refusal::NothingToEnd)?;
+    if book.naming(alarm).any(|other| matches!(other.body, Body::AlarmCleared(_))) {
+        return Err(Refusal::NothingToEnd);
+    }
+    Ok(vec![draft(
+        entry.chain.scope,
+        Body::AlarmCleared(Clearing { ends: alarm, by, note, happened: at.happened() }.into()),
+    )])
+}
+
+pub(super) fn check_visual(book: &Book, at: At, id: Id, position: Id, found: Vec<Visual>) -> Drafts {
+    open_visit(book, id)?;
+    let by = Who::Person(at.who.ok_or(Refusal::NoPerson)?);
+    let register = Register::of(book);
+    let of = register.positions.get(&position).ok_or(Refusal::UnknownPosition)?;
+    let detector = of.detector();
+    let (found_here, happened) = (found.clone(), at.happened());
+    let check = Body::VisualCheck(
+        VisualCheck { position, detector, found: found_here, by, note: None, photo: None, happened }.into(),
+    );
+    let mut drafts = in_visit(id, check)?;
+    drafts.extend(visual_item(at, id, position, None, found));
+    Ok(drafts)
+}
+
+/// The item that a visual check opens; the gravest finding gives its class.
+pub(super) fn visual_item(at: At, visit: Id, position: Id, test: Option<Id>, found: Vec<Visual>) -> Option<Draft> {
+    let class: ItemClass = found.iter().map(|finding| finding.class()).max()?;
+    let item = items::item(at, ItemWhat::Visual, Some(class), Some(position), test, None, at.happened());
+    Some(draft(Scope::Visit(visit), Body::ItemFound(ItemFound { visual: found, ..item }.into())))
 }
 
 pub(super) fn note(book: &Book, visit: Id, about: Id, note: Hash) -> Drafts {
     Visit::of(book, visit).ok_or(Refusal::NoOpenVisit)?;
-    one(visit, Body::Noted { about, note })
-}
-
-pub(super) fn find(book: &Book, visit: Id, detector: Id, test: Option<Id>, fault: Fault, note: Option<Hash>) -> Drafts {
-    open_visit(book, visit)?;
-    one(visit, Body::DeficiencyFound { detector, test, fault, note })
-}
-
-pub(super) fn dispose(book: &Book, deficiency: Hash, how: Disposition, note: Option<Hash>) -> Drafts {
-    let entry = book.get(deficiency).filter(|entry| matches!(entry.body, Body::DeficiencyFound { .. }));
-    let entry = entry.ok_or(Refusal::NothingToEnd)?;
-    Ok(vec![draft(entry.chain.scope, Body::DeficiencyDisposed { deficiency, how, note })])
+    in_visit(visit, Body::Noted { about: super::super::body::About::Thing(about), note })
 }

@@ -5,7 +5,7 @@ use crate::book::body::What;
 use crate::book::test::MarkAt;
 use crate::trade::conditions::Restores;
 use crate::trade::heater::Cycle;
-use crate::trade::procedure::{Procedure, Template};
+use crate::trade::procedure::Procedure;
 
 pub(super) struct Rules<'a> {
     pub(super) cycle: &'a Cycle,
@@ -18,15 +18,10 @@ impl Rules<'_> {
     fn end_of(&self, stretch: Stretch) -> Option<i64> {
         let length = match (stretch.stage, self.cycle) {
             (Stage::HeatUp, cycle) => cycle.heat_up_ms(stretch.heat_up)?,
-            (Stage::Hold, Cycle::ByItself { hold_first_ms, hold_again_ms, .. }) => {
-                if stretch.heat_up <= 1 {
-                    *hold_first_ms
-                } else {
-                    *hold_again_ms
-                }
-            }
-            (Stage::Off, Cycle::ByItself { off_ms, .. }) => *off_ms,
-            (_, Cycle::ByHand { .. }) => return None,
+            (Stage::Hold, Cycle::Auto { hold_first_ms, .. }) if stretch.heat_up <= 1 => (*hold_first_ms)?,
+            (Stage::Hold, Cycle::Auto { hold_again_ms, .. }) => (*hold_again_ms)?,
+            (Stage::Off, Cycle::Auto { off_ms, .. }) => (*off_ms)?,
+            (_, Cycle::Manual { .. }) => return None,
         };
         // A length of nothing, or less, from a broken file must not stop time.
         Some(stretch.from.saturating_add(length.max(0)))
@@ -106,12 +101,12 @@ impl Lay<'_> {
             return;
         };
         match mark.what {
-            What::HeatOn | What::PanelReset => {}
+            What::HeatOn | What::PanelReset | What::Lowered => {}
             What::AtTop => self.at_top(last, at),
             What::HeaterOff => self.heater_off(last, at),
             What::HeaterOn => self.heater_on(last, at),
             What::Tripped => self.tripped(last, mark),
-            What::Restore => {
+            What::Restored => {
                 self.restore_seen = true;
                 if let Some(trip) = self.trips.last_mut() {
                     trip.restore_at.get_or_insert(at);
@@ -230,7 +225,7 @@ impl Lay<'_> {
             return;
         }
         self.restore_seen = false;
-        if not_counted == Some(NotCounted::NoRestore) && self.appended < self.rules.procedure.appended_at_most {
+        if not_counted == Some(NotCounted::NoRestore) && self.appended < self.rules.procedure.extra_trips {
             self.appended += 1;
             self.wanted = self.wanted.saturating_add(1);
         }
@@ -243,11 +238,13 @@ impl Lay<'_> {
     /// next heat-up is nearer than the end of this one. A detector does not trip again without heat.
     fn came_on_unseen(&self, last: Stretch, at: i64) -> bool {
         let off_ms = match self.rules.cycle {
-            Cycle::ByItself { off_ms, .. } => *off_ms,
-            Cycle::ByHand { .. } => self.rules.procedure.off_ms,
+            Cycle::Auto { off_ms, .. } => *off_ms,
+            Cycle::Manual { .. } => self.rules.procedure.off_ms,
         };
         let since = at.saturating_sub(last.from);
-        last.stage == Stage::Off && self.tripped_in(last.heat_up) && since > off_ms.saturating_sub(since)
+        last.stage == Stage::Off
+            && self.tripped_in(last.heat_up)
+            && off_ms.is_none_or(|off_ms| since > off_ms.saturating_sub(since))
     }
 
     /// Why the next trip, in `heat-up`, does not count.
@@ -256,7 +253,7 @@ impl Lay<'_> {
             Some(NotCounted::Repeat)
         } else if heat_up > self.wanted {
             Some(NotCounted::Surplus)
-        } else if heat_up <= self.rules.procedure.uncounted {
+        } else if heat_up <= self.rules.procedure.not_averaged {
             Some(NotCounted::First)
         } else if self.rules.restores == Restores::Watched && !self.restore_seen {
             Some(NotCounted::NoRestore)
@@ -277,29 +274,25 @@ impl Lay<'_> {
 
     fn phase(&self, now: i64) -> Phase {
         let Some(&last) = self.stretches.last() else { return Phase::HeatUp { heat_up: 1, since: now, until: None } };
-        if let Some(since) = self.no_trip(now) {
-            return Phase::NoTrip { since };
-        }
         if let Some(since) = self.complete(last) {
             let trip = self.trips.last();
-            let await_restore = self.rules.procedure.template == Template::Functional
-                && self.rules.restores == Restores::Watched
-                && trip.is_some_and(|trip| trip.restore_at.is_none());
+            let await_restore =
+                !self.rules.procedure.is_set_point() && trip.is_some_and(|trip| trip.restore_at.is_none());
             return if await_restore { Phase::AwaitRestore { since } } else { Phase::Complete { since } };
         }
         let Stretch { stage, heat_up, from: since, .. } = last;
         let until = self.rules.end_of(last);
-        if self.rules.cycle.by_itself() {
+        if self.rules.cycle.is_auto() {
             return match stage {
                 Stage::HeatUp => Phase::HeatUp { heat_up, since, until },
                 Stage::Hold => Phase::Soak { heat_up, since, until },
-                Stage::Off => Phase::Cool { heat_up, since, until: until.unwrap_or(since) },
+                Stage::Off => Phase::Cool { heat_up, since, until },
             };
         }
-        self.by_hand(last, now)
+        self.manual(last, now)
     }
 
-    fn by_hand(&self, last: Stretch, now: i64) -> Phase {
+    fn manual(&self, last: Stretch, now: i64) -> Phase {
         let Stretch { stage, heat_up, from: since, .. } = last;
         let procedure = self.rules.procedure;
         let trip = self.trips.iter().find(|trip| trip.heat_up == heat_up);
@@ -310,48 +303,20 @@ impl Lay<'_> {
             }
             Stage::HeatUp => Phase::HeatUp { heat_up, since, until: self.rules.end_of(last) },
             Stage::Hold => {
-                let until = since.saturating_add(procedure.soak_ms.max(0));
-                if now < until {
-                    Phase::Soak { heat_up, since, until: Some(until) }
-                } else {
-                    Phase::SwitchOff { heat_up, since: until }
+                let until = procedure.soak_ms.map(|soak_ms| since.saturating_add(soak_ms.max(0)));
+                match until.filter(|until| now >= *until) {
+                    // A functional test has nothing to cool down for: without a trip it goes on soaking.
+                    Some(since) if procedure.is_set_point() => Phase::SwitchOff { heat_up, since },
+                    _ => Phase::Soak { heat_up, since, until },
                 }
             }
             Stage::Off => {
-                let until = since.saturating_add(procedure.off_ms.max(0));
-                if now < until {
-                    Phase::Cool { heat_up, since, until }
-                } else {
-                    Phase::SwitchOn { heat_up, since: until }
+                let until = procedure.off_ms.map(|off_ms| since.saturating_add(off_ms.max(0)));
+                match until.filter(|until| now >= *until) {
+                    Some(since) => Phase::SwitchOn { heat_up, since },
+                    None => Phase::Cool { heat_up, since, until },
                 }
             }
         }
     }
-
-    /// Since when a full heat-up and soak is over without any trip.
-    fn no_trip(&self, now: i64) -> Option<i64> {
-        if !self.trips.is_empty() {
-            return None;
-        }
-        let full = match self.rules.cycle {
-            Cycle::ByItself { hold_first_ms, .. } => *hold_first_ms,
-            Cycle::ByHand { .. } => self.rules.procedure.soak_ms,
-        };
-        let full = full.max(0);
-        self.stretches.iter().enumerate().filter(|(_, stretch)| stretch.stage == Stage::Hold).find_map(
-            |(index, hold)| {
-                let since = hold.from.saturating_add(full);
-                match self.stretches.get(index + 1) {
-                    Some(next) => {
-                        (next.from >= since.saturating_sub(full / SOAK_SHORT)).then_some(since.min(next.from))
-                    }
-                    None => (now >= since).then_some(since),
-                }
-            },
-        )
-    }
 }
-
-/// A soak that ends early by at most this part of itself is still a full one: finger and lamp are some seconds apart.
-/// The project's own choice, no published source.
-pub const SOAK_SHORT: i64 = 10;

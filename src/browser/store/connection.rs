@@ -48,6 +48,16 @@ impl Connection {
         })
     }
 
+    /// Closes the database and removes it.
+    ///
+    /// # Errors
+    /// What the browser said.
+    pub(super) async fn delete(&self) -> Result<(), Trouble> {
+        self.close();
+        let gone = wasm_bindgen_futures::JsFuture::from(idb::delete(&self.name)?).await;
+        gone.map(drop).map_err(|error| Trouble::from_js(&error))
+    }
+
     /// The database, if it is open now.
     pub(super) fn now(&self) -> Option<IdbDatabase> {
         self.db.borrow().clone()

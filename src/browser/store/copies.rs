@@ -54,6 +54,15 @@ impl Copies {
         Ok(())
     }
 
+    /// Removes every copy.
+    pub(super) fn forget_all(&self) -> Result<(), Trouble> {
+        let storage = local()?;
+        for key in self.keys(&storage)? {
+            storage.remove_item(&key).map_err(|error| Trouble::from_js(&error))?;
+        }
+        Ok(())
+    }
+
     fn keys(&self, storage: &web_sys::Storage) -> Result<Vec<String>, Trouble> {
         let length = storage.length().map_err(|error| Trouble::from_js(&error))?;
         Ok((0..length)

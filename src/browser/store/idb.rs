@@ -69,6 +69,19 @@ pub(super) fn open(name: &str) -> Result<Opening, Trouble> {
     Ok(Opening { request, done, blocked, created, _upgrade: upgrade })
 }
 
+/// Removes a database; fulfilled when it is gone, rejected with the error event. It waits until no page has it open.
+pub(super) fn delete(name: &str) -> Result<Promise, Trouble> {
+    let factory = window()
+        .indexed_db()
+        .map_err(|error| Trouble::AllowStorage(words(&error)))?
+        .ok_or_else(|| Trouble::AllowStorage("no IndexedDB".into()))?;
+    let request = factory.delete_database(name).map_err(|error| Trouble::from_js(&error))?;
+    Ok(settle(|resolve, reject| {
+        request.set_onsuccess(Some(&resolve));
+        request.set_onerror(Some(&reject));
+    }))
+}
+
 /// A readwrite transaction whose completion means that the data is on the disk itself.
 pub(super) struct Writing {
     tx: IdbTransaction,

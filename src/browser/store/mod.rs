@@ -179,6 +179,15 @@ impl Store {
         tables::phone(&self.0.connection.get().await?, fresh).await
     }
 
+    /// Removes everything that is kept here: database and copies. Only with consent.
+    ///
+    /// # Errors
+    /// What the browser said; a part may then be gone.
+    pub async fn erase(&self) -> Result<(), Trouble> {
+        self.0.connection.delete().await?;
+        self.0.copies.forget_all()
+    }
+
     /// Closes the database; the next use opens it again.
     pub fn close(&self) {
         self.0.connection.close();

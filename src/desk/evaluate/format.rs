@@ -21,7 +21,7 @@ pub enum Format {
 
 /// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows; where there is none, that
 /// of the column's own name.
-pub const COLUMNS: [(&str, &str); 73] = [
+pub const COLUMNS: [(&str, &str); 83] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -42,11 +42,21 @@ pub const COLUMNS: [(&str, &str); 73] = [
     ("found", "/found"),
     ("visit", "/visit"),
     ("test", "/test"),
+    ("position", "/position"),
     ("detector", "/detector"),
     ("tag", "/tag"),
     ("follows", "/follows"),
     ("started", "/started"),
-    ("operated", "/operated"),
+    ("by", "/by"),
+    ("role", "/role"),
+    ("outcome", "/outcome"),
+    ("tripped", "/tripped"),
+    ("not_proven", "/not_proven"),
+    ("at_panel", "/at_panel"),
+    ("panel_said", "/panel_said"),
+    ("restored", "/restored"),
+    ("early_trip", "/early_trip"),
+    ("not_exercised", "/not_exercised"),
     ("trips", "/trips"),
     ("n", "/operating/n"),
     ("estimated", "/operating/estimated"),
@@ -77,7 +87,7 @@ pub const COLUMNS: [(&str, &str); 73] = [
     ("procedure", "/procedure"),
     ("as_left", "/as_left"),
     ("from", "/from"),
-    ("detectors", "/detectors"),
+    ("positions", "/positions"),
     ("median_k", "/median_k"),
     ("compared", "/compared"),
     ("cut_off", "/cut_off"),

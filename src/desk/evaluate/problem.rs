@@ -4,7 +4,6 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value};
 
-use crate::book::body::Body;
 use crate::book::entry::{Chain, Entry, Hash};
 use crate::book::health::Misfit;
 use crate::book::log::Book;
@@ -126,15 +125,9 @@ pub(super) fn of_late(entry: &Entry) -> Value {
 
 /// The entry where it names an attachment that is not here.
 pub(super) fn without_attachment(book: &Book, entry: &Entry) -> Option<Value> {
-    let named = match &entry.body {
-        Body::Person(edit) => Some(edit.now.name),
-        Body::Noted { note, .. } => Some(*note),
-        Body::DeficiencyFound { note, .. } | Body::DeficiencyDisposed { note, .. } => *note,
-        Body::MarkingCorrected { reason, .. } => Some(*reason),
-        _ => None,
-    };
-    let words = "names words that are not here: they were erased, or left out";
-    named.filter(|hash| book.attachment(*hash).is_none()).map(|_| of_entry(entry, "no attachment", words))
+    let words = "names words or a picture that is not here: erased, or left out";
+    let gone = entry.body.attachments().into_iter().any(|hash| book.attachment(hash).is_none());
+    gone.then(|| of_entry(entry, "no attachment", words))
 }
 
 fn of_entry(entry: &Entry, kind: &str, words: &str) -> Value {

@@ -94,13 +94,13 @@ fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     let standing = if record.pointer("/as_left") == Some(&Value::Bool(true)) { "as left" } else { "as found" };
     let way = if text("/from") == "estimates" { ", from estimates" } else { "" };
     let mut out = format!(
-        "side by side, {}, {} °C, {}, {standing}{way}: {tests} tests of {} detectors, median deviation {} K; {}",
-        text("/detector_type").replace('_', " "),
+        "side by side, {}, {} °C, {}, {standing}{way}: {tests} tests of {} positions, median deviation {} K; {}",
+        plain(&text("/detector_type")),
         text("/rating_c"),
         text("/procedure"),
-        text("/detectors"),
+        text("/positions"),
         text("/median_k"),
-        text("/compared")
+        plain(&text("/compared"))
     );
     if record.pointer("/cut_off").is_some() {
         out.push_str(&format!(", cut-off {}", text("/cut_off")));
@@ -114,9 +114,8 @@ fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
 
 fn test(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     let trips = record.pointer("/trips").and_then(Value::as_array).map_or(0, Vec::len);
-    let follows = if text("/follows").is_empty() { "as found" } else { "as left" };
-    let mut out =
-        format!("{}, {}, {follows}: operated: {}; trips {trips}; ", text("/tag"), text("/started"), text("/operated"),);
+    let (role, outcome) = (plain(&text("/role")), plain(&text("/outcome")));
+    let mut out = format!("{}, {}, {role}: {outcome}; trips {trips}; ", text("/tag"), text("/started"));
     if record.pointer("/operating").is_some() {
         let more = if record.pointer("/operating/complete") == Some(&Value::Bool(true)) { "" } else { " or more" };
         let (mean, expanded) = (text("/operating/mean_c"), text("/operating/expanded_k"));
@@ -129,7 +128,7 @@ fn test(record: &Value, text: &dyn Fn(&str) -> String) -> String {
             out.push_str(&format!(", indicative: {estimated} of {n} trips estimated"));
         }
     } else {
-        out.push_str(&format!("no operating temperature: {}", text("/why")));
+        out.push_str(&format!("no operating temperature: {}", plain(&text("/why"))));
     }
     out.push('\n');
     for judgement in record.pointer("/judgements").and_then(Value::as_array).into_iter().flatten() {
@@ -139,6 +138,11 @@ fn test(record: &Value, text: &dyn Fn(&str) -> String) -> String {
         out.push_str(&format!("    flag: {flag}\n"));
     }
     out
+}
+
+/// A name as words.
+fn plain(name: &str) -> String {
+    name.replace('_', " ")
 }
 
 fn judgement(judgement: &Value) -> String {
@@ -156,10 +160,10 @@ fn judgement(judgement: &Value) -> String {
         out.push_str(&format!(" {as_read} as read;"));
     }
     match member("limit_result") {
-        Some(limit_result) => out.push_str(&format!(" {limit_result}\n")),
+        Some(limit_result) => out.push_str(&format!(" limit result: {}\n", plain(&limit_result))),
         None => {
             let missing = judgement.get("missing").and_then(Value::as_array);
-            let reasons: Vec<&str> = missing.into_iter().flatten().filter_map(Value::as_str).collect();
+            let reasons: Vec<String> = missing.into_iter().flatten().filter_map(Value::as_str).map(plain).collect();
             out.push_str(&format!(" no limit result: {}\n", reasons.join("; ")));
         }
     }

@@ -26,6 +26,11 @@ pub trait Stored: Sized {
     fn from_value(value: &Value) -> Option<Self>;
 }
 
+/// The name that a value of an enumeration without fields is written by.
+pub fn name(of: &impl Stored) -> String {
+    of.to_value().as_str().unwrap_or_default().to_string()
+}
+
 /// The canonical text of something that is kept.
 pub fn write(what: &impl Stored) -> String {
     super::canonical(&what.to_value())
@@ -92,13 +97,16 @@ impl Stored for bool {
     }
 }
 
+/// The largest integer that survives every JSON reader, 2^53 − 1 (RFC 7493, 2.2).
+const MOST: u64 = (1 << 53) - 1;
+
 impl Stored for i64 {
     fn to_value(&self) -> Value {
         (*self).into()
     }
 
     fn from_value(value: &Value) -> Option<i64> {
-        value.as_i64()
+        value.as_i64().filter(|integer| integer.unsigned_abs() <= MOST)
     }
 }
 
@@ -134,7 +142,7 @@ impl Stored for Uuid {
     }
 
     fn from_value(value: &Value) -> Option<Uuid> {
-        Uuid::try_parse(value.as_str()?).ok()
+        super::read_uuid(value.as_str()?)
     }
 }
 

@@ -1,23 +1,22 @@
 //! What the screens ask of the app beside its state.
 
 use super::App;
-use crate::book::body::Person;
-use crate::book::command::Command;
 use crate::book::log::Book;
 use crate::book::phase::{Phase, Timeline};
 use crate::book::profile_run::{self, ProfileRun};
-use crate::book::refusal::{Field, Refusal};
 use crate::book::register::Register;
+use crate::book::visit::Off;
 use crate::book::visit::Visit;
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::settings;
 use crate::encoding::stored;
 use crate::view::before::Answers;
+use crate::view::forms::Known;
 use crate::view::place::Place;
 use crate::view::profile::HeaterProfiles;
 use crate::view::profile_run::ProfileRunScreen;
-use crate::view::test::{Big, TestScreen, big};
+use crate::view::test::{Plate, TestScreen, plates};
 use crate::view::words;
 use leptos::prelude::*;
 
@@ -27,6 +26,11 @@ impl App {
     pub fn active(self) -> bool {
         let running = self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.active().next().is_some()));
         running || self.profiling.with(Option::is_some)
+    }
+
+    /// Whether something is impaired in the visit on screen.
+    pub fn impaired(self) -> bool {
+        self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.impaired.iter().any(Off::is_off)))
     }
 
     /// The heater whose profile run is on screen: the place is there and this phone takes it.
@@ -92,12 +96,12 @@ impl App {
         })
     }
 
-    /// What the big mark of a test does at a look at the clocks, and the phase it would be pressed in.
-    pub fn test_now(self, id: Id, now: Now) -> Option<(Big, Phase)> {
+    /// The plates of a test at a look at the clocks, and the phase one would be pressed in.
+    pub fn test_now(self, id: Id, now: Now) -> Option<(Vec<Plate>, Phase)> {
         let test = self.book.with_untracked(|book| Test::of(book, id))?;
         let at = self.test_time(&test, now);
         let timeline = Timeline::of(&test, at);
-        Some((big(&test, &timeline).0, timeline.phase))
+        Some((plates(&test, &timeline), timeline.phase))
     }
 
     /// Whether the visit on screen is on an invented site.
@@ -115,50 +119,50 @@ impl App {
         })
     }
 
+    /// What forms are made from, at the last look at the clocks.
+    pub fn known<T>(self, with: impl FnOnce(Known<'_>) -> T) -> T {
+        let visit = self.prefs.with_untracked(|prefs| prefs.visit);
+        let at = self.at(clock::now());
+        self.register.with_untracked(|register| {
+            self.kit
+                .with_untracked(|kit| self.book.with_untracked(|book| with(Known { register, kit, book, visit, at })))
+        })
+    }
+
+    /// The same for what follows the register, the kit and the visit.
+    pub fn known_now<T>(self, with: impl FnOnce(Known<'_>) -> T) -> T {
+        self.register.track();
+        self.kit.track();
+        self.who.track();
+        self.track_visits();
+        self.prefs.track();
+        self.known(with)
+    }
+
     /// The name of a person.
     pub fn person(self, id: Id) -> String {
         let name = self.kit.with(|kit| kit.people.get(&id).and_then(|group| group.now().map(|person| person.name)));
         name.map_or_else(|| words::SOMEBODY.to_string(), |name| self.words_of(name))
     }
 
-    /// The person of this name, made when there is none.
-    ///
-    /// # Errors
-    /// When the name cannot be stored.
-    pub fn person_named(self, now: Now, name: &str) -> Result<Id, Refusal> {
-        let name = crate::browser::text::nfc(name.trim());
-        let known = self.kit.with_untracked(|kit| {
-            self.book.with_untracked(|book| {
-                let is = |person: &Person| book.words(person.name) == Some(name.as_str());
-                kit.people.iter().find(|(_, group)| group.now().is_some_and(is)).map(|(id, _)| *id)
-            })
-        });
-        if let Some(id) = known {
-            return Ok(id);
-        }
-        if name.is_empty() {
-            let refusal = Refusal::Field(Field::Empty { name: words::BY_WHOM });
-            self.refused.set(Some(words::refusal(&refusal, self.prefs.with_untracked(|prefs| prefs.unit))));
-            return Err(refusal);
-        }
-        let (id, attachment) = (self.new_id(), self.text(&name));
-        self.act_with(now, Command::PutPerson { person: id, name: attachment.hash() }, vec![attachment])?;
-        Ok(id)
-    }
-
-    /// Last time's answers before a test of this detector.
-    pub fn last_answers(self, detector: Id) -> Answers {
+    /// Last time's answers before a test at this position.
+    pub fn last_answers(self, position: Id) -> Answers {
         let kept = settings::get(ANSWERS).ok().flatten();
         let answers: Option<Answers> = kept.and_then(|text| stored::read(&text));
         let unit = self.prefs.with_untracked(|prefs| prefs.unit);
         let answers = answers.unwrap_or_else(|| Answers { ambient_unit: unit, ..Answers::default() });
-        self.offer(answers, detector)
+        let answers = self.offer_answers(answers, position);
+        let now = clock::now().wall_ms;
+        self.visit.with_untracked(|visit| match visit {
+            Some(visit) => answers.after(visit, position, now),
+            None => answers,
+        })
     }
 
     /// Answers mended where they do not fit the kit or the detector.
-    pub fn offer(self, answers: Answers, detector: Id) -> Answers {
+    pub fn offer_answers(self, answers: Answers, position: Id) -> Answers {
         let marking = self.register.with_untracked(|register| {
-            register.detectors.get(&detector).and_then(|detector| detector.marking.now().cloned())
+            register.positions.get(&position).and_then(|position| register.marking_of(position).cloned())
         });
         self.kit.with_untracked(|kit| answers.offered(kit, marking.as_ref()))
     }
@@ -167,7 +171,7 @@ impl App {
     pub fn keep_answers(self, answers: &Answers) {
         let text = stored::write(answers);
         if let Err(why) = settings::set(ANSWERS, &text) {
-            self.trouble.set(Some(format!("The answers could not be kept: {why}.")));
+            self.trouble.set(Some(format!("The answers couldn't be saved: {why}.")));
         }
     }
 }

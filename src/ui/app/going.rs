@@ -10,6 +10,7 @@ impl App {
     /// Goes to a place; the address follows, so that "back" works.
     pub fn go(self, place: Place) {
         self.refused.set(None);
+        self.saved.set(None);
         if self.place.get_untracked() != place {
             self.show(place);
             crate::ui::set_address(&place.address());

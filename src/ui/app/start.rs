@@ -2,7 +2,7 @@
 
 use super::{App, Keep, Stage, record_of};
 use crate::book::Id;
-use crate::book::entry::{Entry, Scope};
+use crate::book::entry::{Entry, Scope, Unreadable};
 use crate::book::log::{Attachment, Book, Scrap};
 use crate::book::visit::{Heading, Visit, headings};
 use crate::browser::store::{self, Batch, Found, Record, Settled, Store};
@@ -35,7 +35,7 @@ impl App {
     pub async fn open(self) -> Store {
         let (store, opened) = Store::open(STORE, move |written| self.hear(written)).await;
         if let Err(why) = opened {
-            self.trouble.set(Some(format!("The phone's database cannot be opened: {why}. Tests going on are kept as a second copy; nothing new can start.")));
+            self.trouble.set(Some(format!("The phone's database can't be opened: {why}. Tests in progress are kept as a backup copy; nothing new can start.")));
         }
         store
     }
@@ -48,28 +48,34 @@ impl App {
         let ((phone, not_kept), found, attachments, drafts) =
             join4(phone, self.read_first(&store, &settled), store.attachments(), store.drafts()).await;
         if let Some(why) = not_kept {
-            self.trouble.set(Some(format!("This phone's id could not be kept: {why}.")));
+            self.trouble.set(Some(format!("This phone's id couldn't be saved: {why}.")));
         }
         if let Some(why) = found.trouble.or(found.copy_trouble) {
             self.trouble.set(Some(format!("Not all data could be read: {why}.")));
         }
         let mut book = Book::default();
-        found.records.iter().for_each(|record| take(&mut book, record));
+        let old = found.records.iter().filter(|record| take(&mut book, record) == Some(Unreadable::Unreleased)).count();
         match attachments {
             Ok(attachments) => attachments.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found)),
             Err(why) => self.trouble.set(Some(format!("Names and notes could not be read: {why}."))),
         }
         match drafts {
             Ok(drafts) => self.drafts.set(order::map(drafts)),
-            Err(why) => self.trouble.set(Some(format!("Half-filled forms could not be read: {why}."))),
+            Err(why) => self.trouble.set(Some(format!("Drafts could not be read: {why}."))),
         }
         let now = clock::now();
         let keep = Keep {
             phone: Id::try_parse(&phone).unwrap_or_default(),
             session: ids::uuid(now.wall_ms),
             store: store.clone(),
+            decisions: 0,
         };
         self.keep.set_value(Some(keep));
+        if old > 0 {
+            // Nothing is read, written or cleared before somebody has said so.
+            self.stage.set(Stage::OldRecords);
+            return;
+        }
         self.book.set(book);
         self.seen();
         self.take_up_test();
@@ -80,7 +86,55 @@ impl App {
         self.read_later(store, settled, found.copies_later).await;
     }
 
-    /// Puts the visit with this phone's run on screen, and at a plain start the test itself, or the profile run it takes: the settings
+    /// Everything the phone holds, a record or an attachment a line, as it is kept.
+    ///
+    /// # Errors
+    /// What the store said.
+    pub async fn raw_records(self) -> Result<String, String> {
+        let Some(store) = self.store() else { return Err("the database is not open".into()) };
+        let records = store.read(None).await.map_err(|why| why.to_string())?;
+        let attachments = store.attachments().await.map_err(|why| why.to_string())?;
+        let line = |attachment: store::Attachment| {
+            let hex = |bytes: &[u8]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
+            format!(
+                "{{\"attachment\":\"{}\",\"salt\":\"{}\",\"media\":\"{}\",\"bytes\":\"{}\"}}",
+                attachment.hash,
+                hex(&attachment.salt),
+                attachment.media,
+                hex(&attachment.bytes)
+            )
+        };
+        let lines = records.into_iter().map(|record| record.text).chain(attachments.into_iter().map(line));
+        Ok(lines.fold(String::new(), |all, line| all + &line + "\n"))
+    }
+
+    /// Clears what a test version left, and starts anew.
+    ///
+    /// # Errors
+    /// What the store said.
+    pub async fn clear_old_records(self) -> Result<(), String> {
+        let Some(store) = self.store() else { return Err("the database is not open".into()) };
+        store.erase().await.map_err(|why| why.to_string())?;
+        for setting in [OVER, HANDED_OVER] {
+            // What they say is of what is gone; one that stays says nothing of what comes.
+            drop(settings::forget(setting));
+        }
+        Ok(())
+    }
+
+    fn take_all(self, records: &[Record]) {
+        self.book.update_untracked(|book| {
+            for record in records {
+                take(book, record);
+            }
+        });
+    }
+
+    fn store(self) -> Option<Store> {
+        self.keep.with_value(|keep| keep.as_ref().map(|keep| keep.store.clone()))
+    }
+
+    /// Puts the visit with this phone's test on screen, and at a plain start the test itself, or the profile run it takes: the settings
     /// that name the visit are written later than the entries, so a browser that is killed can lose them.
     fn take_up_test(self) {
         let phone = self.phone();
@@ -114,7 +168,7 @@ impl App {
         after(FIRST_SCREEN_MS).await;
         let read = self.read_settled(&store, &settled, copies).await;
         if let Err(why) = &read {
-            self.trouble.set(Some(format!("Not all data could be read: {why}. Start the app again.")));
+            self.trouble.set(Some(format!("Not all data could be read: {why}. Restart the app.")));
         }
         // A bundle made of a part would pass for the whole.
         self.all_here.set(read.is_ok());
@@ -130,7 +184,7 @@ impl App {
             let mut behind = None;
             loop {
                 let (records, more) = store.page(stretch, behind, SLICE).await?;
-                self.book.update_untracked(|book| records.iter().for_each(|record| take(book, record)));
+                self.take_all(&records);
                 behind = more;
                 if behind.is_none() {
                     break;
@@ -143,7 +197,7 @@ impl App {
         };
         let missing: Vec<Record> = copies.into_iter().filter(|copy| !known(copy)).collect();
         if !missing.is_empty() {
-            self.book.update_untracked(|book| missing.iter().for_each(|record| take(book, record)));
+            self.take_all(&missing);
             store.import(Batch { records: missing, attachments: Vec::new() }).await?;
         }
         Ok(())
@@ -200,11 +254,17 @@ impl App {
     }
 }
 
-/// Adds a record to the book; a text that is no entry is kept where it can be seen.
-fn take(book: &mut Book, record: &Record) {
+/// Adds a record to the book. A text that is no entry is kept where it can be seen, and why it is none is returned.
+fn take(book: &mut Book, record: &Record) -> Option<Unreadable> {
     match Entry::read(&record.text) {
-        Ok(entry) => book.apply(entry),
-        Err(why) => book.keep_scrap(Scrap { text: record.text.clone(), why: why.to_string() }),
+        Ok(entry) => {
+            book.apply(entry);
+            None
+        }
+        Err(why) => {
+            book.keep_scrap(Scrap { text: record.text.clone(), why: why.to_string() });
+            Some(why)
+        }
     }
 }
 

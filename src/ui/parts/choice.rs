@@ -1,4 +1,4 @@
-//! One of a few: each answer is a plate of its own, so that nothing hides in a list that drops down.
+//! One of a few, or several of them: each answer is a plate of its own, so that nothing hides in a list that drops down.
 
 use super::{Icon, Shape, Show};
 use leptos::prelude::*;
@@ -21,6 +21,17 @@ impl Pick {
     }
 }
 
+fn holds(list: &str, value: &str) -> bool {
+    list.split(',').any(|of| of == value)
+}
+
+/// The list with one value put in, or taken out where it was in.
+fn turned(list: &str, value: &str) -> String {
+    let others = list.split(',').filter(|of| !of.is_empty() && *of != value);
+    let added = (!holds(list, value)).then_some(value);
+    others.chain(added).collect::<Vec<_>>().join(",")
+}
+
 /// A question with its answers as plates; none is picked until the user picks one.
 #[component]
 pub fn choice(
@@ -41,6 +52,9 @@ pub fn choice(
     /// Side by side where there is room.
     #[prop(optional)]
     across: bool,
+    /// Any number may be picked; the value then has them with commas between.
+    #[prop(optional)]
+    several: bool,
     /// What helps to answer; empty for none.
     #[prop(optional, into)]
     help: Signal<String>,
@@ -50,15 +64,20 @@ pub fn choice(
 ) -> impl IntoView {
     let plate = move |pick: Pick| {
         let (mine, given, detail) = (pick.value.clone(), pick.value.clone(), pick.detail);
+        let picked = move |mine: &str| value.with(|now| if several { holds(now, mine) } else { now == mine });
+        let press = move |_| {
+            let now = if several { value.with_untracked(|now| turned(now, &given)) } else { given.clone() };
+            on_pick.run(now);
+        };
         view! {
             <label class="pick">
                 <input
-                    type="radio"
+                    type=if several { "checkbox" } else { "radio" }
                     name=id
                     value=pick.value.clone()
                     data-testid=format!("{id}-{}", pick.value)
-                    prop:checked=move || value.with(|now| *now == mine)
-                    on:change=move |_| on_pick.run(given.clone())
+                    prop:checked=move || picked(&mine)
+                    on:change=press
                 />
                 <span class="pick-dot" aria-hidden="true"></span>
                 <span>{pick.label} {(!detail.is_empty()).then(|| view! { <small>{detail}</small> })}</span>

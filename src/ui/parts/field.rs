@@ -15,6 +15,8 @@ pub enum Entry {
     Whole,
     /// A calendar date, as `YYYY-MM-DD`.
     Date,
+    /// A date and a time of day here, as `YYYY-MM-DDTHH:MM`.
+    Moment,
     /// Several lines.
     Long,
 }
@@ -53,6 +55,7 @@ pub fn field(
         Entry::Decimal => ("text", Some("decimal")),
         Entry::Whole => ("text", Some("numeric")),
         Entry::Date => ("date", None),
+        Entry::Moment => ("datetime-local", None),
         Entry::Text | Entry::Long => ("text", None),
     };
     let line = if entry == Entry::Long {

@@ -36,6 +36,14 @@ pub enum Shape {
     Wait,
     /// Sign: the glint on a lamp that is dark: the mark waits.
     Lamp,
+    /// Act: mark a trip.
+    Trip,
+    /// Act: mark a restore.
+    Restore,
+    /// Act: mark heat.
+    Heat,
+    /// Act: lower the heater.
+    Lower,
     /// Act: undo.
     Undo,
     /// Act: add, step up.
@@ -101,6 +109,12 @@ impl Shape {
             Self::Alarm => "M8 2.5h8L21.5 8v8L16 21.5H8L2.5 16V8zM12 7v6M12 16.5h.01",
             Self::Wait => "M6 3h12M6 21h12M7.5 3c0 5 4.5 6 4.5 9s-4.5 4-4.5 9M16.5 3c0 5-4.5 6-4.5 9s4.5 4 4.5 9",
             Self::Lamp => "M3.5 12A8.5 8.5 0 0 1 9 4M12.5 3.5h.01",
+            Self::Trip => "M13 2 4 13.5h7L10 22l10-12h-7z",
+            Self::Restore => "M4 12a8 8 0 1 0 3-6.2L4 8.5M4 3.5v5h5M8.5 12.5l2.5 2.5 4.5-5",
+            Self::Heat => {
+                "M12 21.5a6.5 6.5 0 0 1-6.5-6.5c0-4 3-5.5 3.5-9.5 3 1.5 4 4 4 6 1-.5 1.5-1.5 1.5-3 2.5 2 4 4 4 6.5a6.5 6.5 0 0 1-6.5 6.5"
+            }
+            Self::Lower => "M4 3h16M12 7v12M6.5 14 12 19.5l5.5-5.5",
             Self::Undo => "M8.5 4 4 8.5 8.5 13M4.5 8.5H14a6 6 0 0 1 0 12H8",
             Self::Plus => "M12 4v16M4 12h16",
             Self::Minus => "M4 12h16",

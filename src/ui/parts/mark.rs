@@ -21,21 +21,12 @@ pub enum MarkState {
 }
 
 impl MarkState {
-    const fn shape(self) -> Shape {
+    const fn shape(self, idle: Shape) -> Shape {
         match self {
-            Self::Idle => Shape::Lamp,
+            Self::Idle => idle,
             Self::Recording => Shape::Wait,
             Self::Recorded => Shape::Tick,
             Self::Lost => Shape::Alarm,
-        }
-    }
-
-    const fn class(self) -> &'static str {
-        match self {
-            Self::Idle => "mark",
-            Self::Recording => "mark recording",
-            Self::Recorded => "mark recorded",
-            Self::Lost => "mark lost",
         }
     }
 }
@@ -43,12 +34,27 @@ impl MarkState {
 /// The one huge key. `on_press` gets the event's own time (ms since the page's start), which is the time of the mark.
 #[component]
 pub fn mark(
-    /// What a press records: "Tripped".
+    /// What a press records, as an order: "Mark trip 2".
     #[prop(into)]
     label: Signal<String>,
-    /// The state in words, or what to look for.
+    /// Whose it is, and what to look for.
     #[prop(into)]
     sub: Signal<String>,
+    /// What the lamp shows while it waits: a drawing for each kind of order.
+    #[prop(optional, into)]
+    shape: Signal<Shape>,
+    /// The kind of order, for its colour.
+    #[prop(optional, into)]
+    kind: Signal<&'static str>,
+    /// Whether what it records is not to be expected now.
+    #[prop(optional, into)]
+    pale: Signal<bool>,
+    /// Whether it takes no press: it has just changed its meaning.
+    #[prop(optional, into)]
+    dead: Signal<bool>,
+    /// The name by which a test finds it.
+    #[prop(optional, into)]
+    testid: Option<String>,
     /// What the lamp shows.
     #[prop(optional, into)]
     state: Signal<MarkState>,
@@ -70,9 +76,17 @@ pub fn mark(
     view! {
         <button
             type="button"
-            class=move || state.get().class()
+            // A class that changed as a whole would take the others along.
+            class="mark"
+            class:recording=move || state.get() == MarkState::Recording
+            class:recorded=move || state.get() == MarkState::Recorded
+            class:lost=move || state.get() == MarkState::Lost
             class:down=down
-            data-testid="mark"
+            class:pale=pale
+            class:dead=dead
+            aria-disabled=move || dead.get().then_some("true")
+            data-kind=kind
+            data-testid=testid.unwrap_or_else(|| "mark".to_string())
             on:pointerdown=press
             on:pointerup=lift
             on:pointercancel=lift
@@ -81,7 +95,7 @@ pub fn mark(
             on:keydown=move |ev| if ev.repeat() { ev.prevent_default() }
             on:contextmenu=move |ev| ev.prevent_default()
         >
-            <span class="lamp-ring">{move || view! { <Icon of=state.get().shape() /> }}</span>
+            <span class="lamp-ring">{move || view! { <Icon of=state.get().shape(shape.get()) /> }}</span>
             <span class="mark-label">{label}</span>
             <span class="mark-sub">{sub}</span>
         </button>

@@ -3,7 +3,7 @@
 use super::{Key, Look, Shape, Show};
 use leptos::prelude::*;
 
-/// The head of a page: title, a line below it, a way back in the margin, and an act at the end.
+/// The head of a page: title, a line below it, a way back in the margin, and keys at the end.
 #[component]
 pub fn page_head(
     /// The title; the page's only heading of the first level.
@@ -18,7 +18,7 @@ pub fn page_head(
     /// Called when the way back is taken.
     #[prop(optional, into)]
     on_back: Option<Callback<()>>,
-    /// A key at the end.
+    /// Keys at the end.
     #[prop(optional)]
     children: Option<Children>,
 ) -> impl IntoView {
@@ -28,7 +28,7 @@ pub fn page_head(
                 <Key label=back on_press=press look=Look::Plain icon=Shape::Back bare=true testid="back" />
             })}
             <h1 tabindex="-1">{title}</h1>
-            {children.map(|act| act())}
+            {children.map(|acts| view! { <div class="page-acts">{acts()}</div> })}
             <Show when=move || detail.with(|text| !text.is_empty())>
                 <p>{detail}</p>
             </Show>

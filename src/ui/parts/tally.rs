@@ -11,6 +11,8 @@ pub enum Counts {
     Yes,
     /// Does not count: dashed edge.
     No,
+    /// As it should be, and left out of the mean: dashed edge.
+    First,
     /// Not yet tripped: dotted edge.
     Due,
 }
@@ -49,14 +51,17 @@ pub fn tally(
         let (class, shape) = match chip.counts {
             Counts::Yes => ("tally-chip", Shape::Tick),
             Counts::No => ("tally-chip out", Shape::Close),
+            Counts::First => ("tally-chip out", Shape::Tick),
             Counts::Due => ("tally-chip due", Shape::Time),
         };
+        let due = chip.counts == Counts::Due;
+        let testid = if due { format!("due-{}", chip.number) } else { format!("trip-{}", chip.index) };
         view! {
             <button
                 type="button"
                 class=class
-                disabled=chip.counts == Counts::Due
-                data-testid=format!("trip-{}", chip.index)
+                disabled=due
+                data-testid=testid
                 on:click=move |_| on_pick.run(chip.index)
             >
                 <span class="tally-top"><b>{chip.number}</b> <span class="tally-time">{chip.time}</span> <Icon of=shape /></span>

@@ -76,7 +76,8 @@ pub fn track(
             {move || ticks.get().into_iter().map(flag).collect_view()}
             <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} 17V51l-4 7h8l-4-7") } />
             <text x=LEFT y="58">"0:00"</text>
-            <text x=LEFT + WIDE y="58" text-anchor="end">
+            // Beside the foot of the line that says where now is.
+            <text x=LEFT + WIDE - 7.0 y="58" text-anchor="end">
                 {move || minutes(end.get())}
             </text>
         </svg>

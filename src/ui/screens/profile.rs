@@ -135,7 +135,7 @@ fn details(app: App, line: ProfileRunLine, opened: RwSignal<Option<ProfileRunLin
         let now = clock::now();
         if app.act(now, Command::Undo { target }).is_ok() {
             if let Some(usable) = usable {
-                drop(app.act(now, Command::EndProfileRun { profile_run: id, usable }));
+                drop(app.act(now, Command::EndProfileRun { run: id, usable }));
             }
             opened.set(None);
         }

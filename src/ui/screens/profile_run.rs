@@ -11,16 +11,19 @@ use crate::book::body::What;
 use crate::book::command::Command;
 use crate::book::entry::Hash;
 use crate::browser::clock::{self, Now};
+use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
 use crate::ui::follow::memo;
-use crate::ui::frame::Troubles;
+use crate::ui::frame::{Offered, Refusal, Troubles};
 use crate::ui::parts::plot::Plot;
 use crate::ui::parts::{Clock, ClockState, Digits, Key, Look, Mark, Section, Shape, Sheet, Show, Steps, Undo};
+use crate::ui::screens::AlarmNotOurs;
 use crate::units::Reading;
 use crate::view::place::Place;
 use crate::view::profile_run::ProfileRunScreen;
-use crate::view::words;
+use crate::view::test::LastMark;
+use crate::view::{locale, words};
 use leptos::prelude::*;
 
 /// The profile run of `heater` that goes on.
@@ -41,8 +44,8 @@ pub(in crate::ui) fn profile_run(heater: Id) -> impl IntoView {
     let gap = memo(move || screen.with(|screen| screen.ask_sleep));
     let plot = memo(move || screen.with(|screen| screen.plot.clone()));
     let undo = move |()| {
-        if let Some((target, _)) = screen.with_untracked(|screen| screen.last.clone()) {
-            drop(app.act(clock::now(), Command::Undo { target }));
+        if let Some(LastMark { entry, name, .. }) = screen.with_untracked(|screen| screen.last.clone()) {
+            drop(app.undo(entry, name));
         }
     };
     let state = Signal::derive(move || match screen.with(|screen| screen.due) {
@@ -50,14 +53,16 @@ pub(in crate::ui) fn profile_run(heater: Id) -> impl IntoView {
         false => ClockState::Left,
     });
     view! {
-        <main class="stage" data-testid="profile_run">
+        <main class="stage" data-testid="profile-run">
             <div class="stage-read">
                 <header class="stage-head">
                     <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Profile(heater)) testid="back" />
                     <h1>{get(|s| s.heater.clone())} <small>{under}</small></h1>
+                    <AlarmNotOurs bare=true />
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| more.set(true) testid="more" />
                 </header>
                 <Troubles />
+                <Offered />
                 <AskSleep gap />
                 <Clock
                     time=get(|s| s.clock.clone())
@@ -89,13 +94,13 @@ pub(in crate::ui) fn profile_run(heater: Id) -> impl IntoView {
 #[component]
 fn reading(screen: Memo<ProfileRunScreen>, at: Now, read_at: RwSignal<Option<Now>>) -> impl IntoView {
     let app = use_app();
-    let (test, step, below) = screen.with_untracked(|screen| (screen.id, screen.step, screen.below_zero));
+    let (of, step, below) = screen.with_untracked(|screen| (screen.id, screen.step, screen.below_zero));
     let Some(step) = step else { return ().into_any() };
     let decimals = usize::try_from(-step.scale).unwrap_or(0);
     let done = move |value: i32| {
         let reading = Reading { value: value.into(), scale: step.scale.min(0), unit: step.unit };
         // A refusal is shown above, and the keys stay.
-        if app.act(at, Command::Read { test, reading, trip: None }).is_ok() {
+        if app.act(at, Command::Read { of, reading, trip: None }).is_ok() {
             read_at.set(None);
         }
     };
@@ -104,11 +109,11 @@ fn reading(screen: Memo<ProfileRunScreen>, at: Now, read_at: RwSignal<Option<Now
         let label = words::DIAL_READING;
         match minus {
             Some(minus) => view! {
-                <Digits label unit=step.unit.symbol() max=3 + decimals decimals point="." words minus on_done=done />
+                <Digits label unit=step.unit.symbol() max=3 + decimals decimals point=locale::point() words minus on_done=done />
             }
             .into_any(),
             None => view! {
-                <Digits label unit=step.unit.symbol() max=3 + decimals decimals point="." words on_done=done />
+                <Digits label unit=step.unit.symbol() max=3 + decimals decimals point=locale::point() words on_done=done />
             }
             .into_any(),
         }
@@ -134,12 +139,13 @@ fn hand(screen: Memo<ProfileRunScreen>, heater: Id, read_at: RwSignal<Option<Now
         read_at.set(Some(clock::at_time_stamp(at)));
     };
     let key = move |what: What| {
-        let test = screen.with_untracked(|screen| screen.id);
-        let mark = move |()| drop(app.act(clock::now(), Command::Mark { test, what }));
-        view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", words::slug(words::what(what))) /> }
+        let of = screen.with_untracked(|screen| screen.id);
+        let mark = move |()| drop(app.act(clock::now(), Command::Mark { of, what }));
+        view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", stored::name(&what)) /> }
     };
     view! {
         <div class="stage-hand">
+            <div class="hand-asks"><Refusal /></div>
             <Mark
                 label=words::READ_NOW
                 sub=Signal::derive(move || screen.with(|s| s.hint.clone()))
@@ -160,8 +166,8 @@ fn hand(screen: Memo<ProfileRunScreen>, heater: Id, read_at: RwSignal<Option<Now
 }
 
 fn end(app: App, screen: Memo<ProfileRunScreen>, heater: Id, usable: bool) {
-    let profile_run = screen.with_untracked(|screen| screen.id);
-    if app.act(clock::now(), Command::EndProfileRun { profile_run, usable }).is_ok() {
+    let run = screen.with_untracked(|screen| screen.id);
+    if app.act(clock::now(), Command::EndProfileRun { run, usable }).is_ok() {
         app.go(Place::Profile(heater));
     }
 }

@@ -2,34 +2,38 @@
 
 mod details;
 mod keys;
+mod plates;
 
 use crate::book::Id;
 use crate::book::body::What;
 use crate::book::command::Command;
-use crate::book::entry::Hash;
+use crate::book::test::Test;
 use crate::browser::clock;
 use crate::browser::cues::Sound;
 use crate::browser::wake::Awake;
+use crate::encoding::stored;
 use crate::trade::detector_type::DetectorType;
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::{Cueing, use_cueing};
 use crate::ui::follow::memo;
-use crate::ui::frame::Troubles;
+use crate::ui::frame::{Offered, Refusal, Troubles};
 use crate::ui::parts::heat::{Heat, Heated};
 use crate::ui::parts::plot::Scale;
 use crate::ui::parts::{
-    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, Mark, MarkState, Shape, Show, Span,
-    Tally, Tick, Track, Undo,
+    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, MarkState, Shape, Show, Span, Tally,
+    Tick, Track, Undo,
 };
+use crate::ui::screens::AlarmNotOurs;
 use crate::units::Reading;
 use crate::view::cues::on_mark;
 use crate::view::place::Place;
-use crate::view::test::{Big, Mood, TestScreen};
+use crate::view::test::{Band, Big, LastMark, Mood, TestScreen, last_end};
 use crate::view::trace::Trace;
-use crate::view::words;
-pub(super) use details::{AskSleep, TimeNotes};
+use crate::view::{locale, words};
+pub(super) use details::{AskSleep, TimeNotes, one_early};
 use details::{Asks, Details};
 use leptos::prelude::*;
+use plates::{Guard, Order, PanelAsked, Plates};
 
 /// Shown in the place of a test while none goes on.
 #[component]
@@ -90,8 +94,15 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
         let wanted = screen.with(|screen| screen.as_ref().and_then(|screen| screen.reading));
         given.get().or_else(|| wanted.filter(|wanted| skipped.get() != Some(wanted.trip)))
     });
-    let press = Callback::new(move |at: f64| press(app, cueing, id, at));
-    keys::any_key_marks(press, details_open.into());
+    let guard = Guard::new(screen);
+    let press = Callback::new(move |(order, at): (Order, f64)| press(app, cueing, guard, id, order, at));
+    let first = Callback::new(move |at: f64| {
+        let order = screen.with_untracked(|screen| screen.as_ref().and_then(|s| s.plates.first().map(Order::of)));
+        if let Some(order) = order {
+            press.run((order, at));
+        }
+    });
+    keys::any_key_marks(first, details_open.into());
     let state = memo(move || mark_state(app));
     let tracks = Signal::derive(move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default()));
     let trips = Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()));
@@ -126,6 +137,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                 <header class="stage-head">
                     <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Visit) testid="back" />
                     <h1>{get(|s| s.tag.clone())} <small>{under}</small></h1>
+                    <AlarmNotOurs bare=true />
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| details_open.set(true) testid="more" />
                 </header>
                 <Show when=move || several.get()>
@@ -137,6 +149,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                     />
                 </Show>
                 <Troubles />
+                <Offered />
                 <Asks id screen />
                 <Clock
                     time=get(|s| s.clock.clone())
@@ -160,16 +173,20 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                     <Show when=move || withdrawn.with(|words| !words.is_empty())>
                         <p class="withdrawn" data-testid="withdrawn">{move || withdrawn.get()}</p>
                     </Show>
-                    <Tally
-                        label=words::TRIPS
-                        chips=Signal::derive(move || screen.with(|s| s.as_ref().map(chips).unwrap_or_default()))
-                        on_pick=move |_| details_open.set(true)
-                    />
+                    // Of a functional test one trip is all there is.
+                    <Show when=move || screen.with(|s| s.as_ref().is_some_and(|s| s.wanted > 1))>
+                        <Tally
+                            label=words::TRIPS
+                            chips=Signal::derive(move || screen.with(|s| s.as_ref().map(chips).unwrap_or_default()))
+                            on_pick=move |_| details_open.set(true)
+                        />
+                    </Show>
                 </div>
                 <Undo
                     words=Signal::derive(move || screen.with(|s| said(app, s.as_ref().and_then(|s| s.last.as_ref()))))
                     shape=Signal::derive(move || state.get().1)
                     act=words::UNDO
+                    hold=Signal::derive(move || screen.with(|s| hold_words(s.as_ref().and_then(|s| s.last.as_ref()))))
                     on_undo=move |()| undo(app, screen)
                 />
             </div>
@@ -177,9 +194,10 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                 Some(wanted) => {
                     let unit = wanted.step.unit;
                     let decimals = usize::try_from(-wanted.step.scale).unwrap_or(0);
+                    let before = screen.with_untracked(|s| s.as_ref().map(|s| words::readings_before(&s.tally)).unwrap_or_default());
                     let done = move |value: i32| {
                         let reading = Reading { value: value.into(), scale: wanted.step.scale.min(0), unit };
-                        let command = Command::Read { test: id, reading, trip: Some(wanted.trip) };
+                        let command = Command::Read { of: id, reading, trip: Some(wanted.trip) };
                         // A refusal is shown above, and the keys stay.
                         if app.act(clock::now(), command).is_ok() {
                             given.set(None);
@@ -191,12 +209,14 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                     };
                     view! {
                         <div class="stage-digits" data-testid="reading">
+                            <p class="digits-title"><b>{words::reading_of(wanted.number)}</b> <span class="soft">{before}</span></p>
+                            <Refusal />
                             <Digits
                                 label=words::reading_of(wanted.number)
                                 unit=unit.symbol()
                                 max=3 + decimals
                                 decimals
-                                point="."
+                                point=locale::point()
                                 words=(words::ERASE, words::OK)
                                 on_done=done
                             />
@@ -207,12 +227,11 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                 }
                 None => view! {
                     <div class="stage-hand">
-                        <Mark
-                            label=get(|s| s.big_label.to_string())
-                            sub=get(|s| s.big_hint.clone())
-                            state=Signal::derive(move || state.get().0)
-                            on_press=press
-                        />
+                        <div class="hand-asks">
+                            <Refusal />
+                            <PanelAsked screen />
+                        </div>
+                        <Plates screen guard press state=Signal::derive(move || state.get().0) />
                         <Show when=move || at_hand.get()>
                             <OtherMarks id screen />
                         </Show>
@@ -225,13 +244,20 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
     }
 }
 
-/// The big mark, by thumb, key or Bluetooth button.
-fn press(app: App, cueing: Cueing, id: Id, at: f64) {
+/// A plate, by thumb, key or Bluetooth button. It records what the finger saw, or nothing.
+fn press(app: App, cueing: Cueing, guard: Guard, id: Id, order: Order, at: f64) {
     cueing.wake();
+    if guard.is_dead(at) {
+        return;
+    }
     let now = clock::at_time_stamp(at);
-    let Some((big, before)) = app.test_now(id, now) else { return };
-    let command = match big {
-        Big::Mark(what) => Command::Mark { test: id, what },
+    let Some((plates, before)) = app.test_now(id, now) else { return };
+    // The clock may have gone on since it was drawn.
+    if !plates.iter().any(|plate| Order::of(plate) == order) {
+        return;
+    }
+    let command = match order.big {
+        Big::Mark(what) => Command::Mark { of: id, what },
         Big::End(how) => Command::End { test: id, how },
         Big::Nothing => return,
     };
@@ -239,43 +265,72 @@ fn press(app: App, cueing: Cueing, id: Id, at: f64) {
 }
 
 /// Does what was tapped and lets it be heard when it asks for a hand at once.
-fn act(app: App, cueing: Cueing, id: Id, now: clock::Now, command: Command, before: crate::book::phase::Phase) {
-    let ends = matches!(command, Command::End { .. });
+pub(super) fn act(
+    app: App,
+    cueing: Cueing,
+    id: Id,
+    now: clock::Now,
+    command: Command,
+    before: crate::book::phase::Phase,
+) {
     if app.act(now, command).is_err() {
         return;
     }
-    if ends {
-        ended(app, id);
+    if went_on(app, id) {
+        return;
     }
     if let Some((_, after)) = app.test_now(id, now) {
         let (tag, fragile) = app.visit.with_untracked(|visit| {
             let test = visit.iter().flat_map(|visit| &visit.tests).find(|test| test.id == id);
             test.map(|test| {
-                let detector = &test.frozen.detector;
-                (detector.place.tag.clone(), detector.marking.detector_type == DetectorType::CombinationNonrestorable)
+                let marking = &test.frozen.detector.marking;
+                let fragile = marking.detector_type == DetectorType::CombinationNonrestorable;
+                (test.frozen.position.place.tag.clone(), fragile)
             })
             .unwrap_or_default()
         });
-        if let Some(kind) = on_mark(before, after, fragile).filter(|_| !ends) {
+        if let Some(kind) = on_mark(before, after, fragile) {
             cueing.play(kind, &tag);
         }
     }
 }
 
-/// What an ended test says comes next, unless another test needs the eyes.
-fn ended(app: App, id: Id) {
-    app.go(if app.test_screens().is_empty() { Place::Finding(id) } else { Place::Test(None) });
+/// Goes where an ended test leads, and says that its end can be taken back; false while it is in progress.
+pub(super) fn went_on(app: App, id: Id) -> bool {
+    let ended = app.book.with_untracked(|book| {
+        let test = Test::of(book, id).filter(|test| test.ended.is_some())?;
+        Some((last_end(book, &test), test.frozen.procedure.is_set_point()))
+    });
+    let Some((last, set_point)) = ended else { return false };
+    // The next detector is in the list; what was measured is worth a look first.
+    let place = match (app.test_screens().is_empty(), set_point) {
+        (false, _) => Place::Test(None),
+        (true, true) => Place::Finding(id),
+        (true, false) => Place::Visit,
+    };
+    // The result itself says how its end is taken back.
+    if let Some(last) = last.filter(|_| !matches!(place, Place::Finding(_))) {
+        app.offer_back(last.entry, last.name, false);
+    }
+    app.go(place);
+    true
 }
 
 fn undo(app: App, screen: Memo<Option<TestScreen>>) {
-    if let Some((target, _)) = screen.with_untracked(|screen| screen.as_ref().and_then(|screen| screen.last.clone())) {
-        drop(app.act(clock::now(), Command::Undo { target }));
+    let last = screen.with_untracked(|screen| screen.as_ref().and_then(|screen| screen.last.clone()));
+    if let Some(LastMark { entry, name, .. }) = last {
+        drop(app.undo(entry, name));
     }
 }
 
+/// The word on undo where a tap is not enough.
+fn hold_words(last: Option<&LastMark>) -> String {
+    last.filter(|last| last.whole_test).map_or_else(String::new, |_| words::HOLD_TO_UNDO.to_string())
+}
+
 /// What was last recorded, in words.
-pub(super) fn said(app: App, last: Option<&(Hash, String)>) -> String {
-    let Some((hash, name)) = last else { return words::NOTHING_MARKED.into() };
+pub(super) fn said(app: App, last: Option<&LastMark>) -> String {
+    let Some(LastMark { entry: hash, name, .. }) = last else { return words::NOTHING_MARKED.into() };
     let (recorded, failed) = app.unrecorded.with(|unrecorded| {
         let state = unrecorded.get(&hash.to_string());
         (state.is_none(), state.is_some_and(Option::is_some))
@@ -307,10 +362,10 @@ pub(super) fn other_marks(id: Id, screen: Memo<Option<TestScreen>>) -> impl Into
             cueing.wake();
             let now = clock::now();
             if let Some((_, before)) = app.test_now(id, now) {
-                act(app, cueing, id, now, Command::Mark { test: id, what }, before);
+                act(app, cueing, id, now, Command::Mark { of: id, what }, before);
             }
         };
-        view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", words::slug(words::what(what))) /> }
+        view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", stored::name(&what)) /> }
     };
     view! { <div class="keys">{move || marks.get().into_iter().map(key).collect_view()}</div> }
 }
@@ -320,18 +375,22 @@ fn seconds(ms: i64) -> f64 {
 }
 
 fn spans(screen: &TestScreen) -> Vec<Span> {
+    let mut spans = spans_of(&screen.bands);
+    if let Some(last) = spans.last_mut() {
+        last.to = last.to.max(seconds(screen.to));
+    }
+    spans
+}
+
+/// Bands as they are drawn.
+pub(super) fn spans_of(bands: &[Band]) -> Vec<Span> {
     use crate::book::phase::Stage;
     let leg = |stage| match stage {
         Stage::HeatUp => Leg::HeatUp,
         Stage::Hold => Leg::Hold,
         Stage::Off => Leg::Off,
     };
-    let mut spans: Vec<Span> =
-        screen.bands.iter().map(|b| Span { leg: leg(b.stage), from: seconds(b.from), to: seconds(b.to) }).collect();
-    if let Some(last) = spans.last_mut() {
-        last.to = last.to.max(seconds(screen.to));
-    }
-    spans
+    bands.iter().map(|b| Span { leg: leg(b.stage), from: seconds(b.from), to: seconds(b.to) }).collect()
 }
 
 fn ticks(screen: &TestScreen) -> Vec<Tick> {
@@ -352,11 +411,19 @@ fn heat_of(trace: Trace) -> Heat {
 fn chips(screen: &TestScreen) -> Vec<Chip> {
     let taken = screen.tally.iter().enumerate().map(|(index, trip)| Chip {
         index,
-        number: trip.number.to_string(),
+        number: trip.label.clone(),
         time: trip.at.clone(),
         reading: trip.reading.clone(),
-        word: if trip.counted { words::COUNTED.into() } else { words::NOT_COUNTED.into() },
-        counts: if trip.counted { Counts::Yes } else { Counts::No },
+        word: match (trip.counted, trip.first) {
+            (true, _) => words::COUNTED.into(),
+            (false, true) => words::NOT_AVERAGED.into(),
+            (false, false) => words::NOT_COUNTED.into(),
+        },
+        counts: match (trip.counted, trip.first) {
+            (true, _) => Counts::Yes,
+            (false, true) => Counts::First,
+            (false, false) => Counts::No,
+        },
     });
     let first = screen.tally.iter().map(|trip| trip.number).max().unwrap_or(0) + 1;
     let due = (first..=screen.wanted).map(|number| Chip {

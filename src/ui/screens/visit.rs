@@ -1,19 +1,22 @@
-//! The Visit screen: opening and closing steps, the detectors, start.
+//! The Visit screen: opening and closing steps, the positions, start.
 
+mod list;
 mod steps;
 
 use super::first::First;
+use crate::book::body::{VisitPlan, VisitType};
 use crate::book::command::Command;
 use crate::book::visit::{Heading, headings};
 use crate::browser::clock;
 use crate::ui::app::use_app;
 use crate::ui::follow::memo;
-use crate::ui::parts::{Badge, Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Show, Tone};
+use crate::ui::parts::{Empty, Key, Look, Notice, PageHead, Row, Rows, Says, Section, Shape, Show};
 use crate::view::place::{Form, Place};
-use crate::view::visit::{DetectorRow, Standing, VisitScreen};
+use crate::view::visit::VisitScreen;
 use crate::view::{time, words};
 use leptos::prelude::*;
-use steps::{After, Before};
+use list::OneArea;
+use steps::{After, Before, Items};
 
 /// The Visit place.
 #[component]
@@ -23,18 +26,39 @@ pub(in crate::ui) fn visit() -> impl IntoView {
         let unit = app.unit();
         app.visit.with(|visit| {
             let visit = visit.as_ref()?;
+            let found = app.found(visit.id);
             let offset = clock::offset_minutes(visit.opened).into();
-            Some(app.register.with(|register| VisitScreen::of(register, visit, unit, offset, |id| app.person(id))))
+            let now = clock::now().wall_ms;
+            Some(app.register.with(|register| {
+                app.book
+                    .with_untracked(|book| VisitScreen::of(book, register, visit, found.as_deref(), unit, offset, now))
+            }))
         })
     });
-    let empty = memo(move || app.register.with(|register| register.sites.is_empty()));
+    let first = memo(move || app.who.with(Option::is_none) || app.register.with(|register| register.sites.is_empty()));
     let open = memo(move || screen.with(Option::is_some));
     view! {
-        {move || match (empty.get(), open.get()) {
+        {move || match (first.get(), open.get()) {
             (true, _) => view! { <First /> }.into_any(),
             (false, false) => view! { <Choose /> }.into_any(),
             (false, true) => view! { <Open screen /> }.into_any(),
         }}
+    }
+}
+
+/// The way to people and settings.
+#[component]
+fn to_settings() -> impl IntoView {
+    let app = use_app();
+    view! {
+        <Key
+            label=words::SETTINGS
+            look=Look::Plain
+            icon=Shape::Adjust
+            bare=true
+            on_press=move |()| app.go(Place::Settings)
+            testid="to-settings"
+        />
     }
 }
 
@@ -56,12 +80,7 @@ fn choose() -> impl IntoView {
                 let site = register.sites.get(&visit.site).and_then(|group| group.now());
                 let state = if visit.closed { words::CLOSED } else { words::OPEN };
                 let opened = time::wall(visit.opened, clock::offset_minutes(visit.opened).into());
-                (
-                    visit.id,
-                    visit.site,
-                    site.map(|site| site.name.clone()).unwrap_or_default(),
-                    format!("{opened} · {state}"),
-                )
+                (visit.id, site.map(|site| site.name.clone()).unwrap_or_default(), format!("{opened} · {state}"))
             };
             visits.iter().map(line).collect::<Vec<_>>()
         })
@@ -70,18 +89,22 @@ fn choose() -> impl IntoView {
     let listed = memo(move || !app.all_here.get() || known.with(|known| !known.is_empty()));
     let open = move |site| {
         let visit = app.new_id();
-        if app.act(clock::now(), Command::OpenVisit { visit, site }).is_ok() {
+        let plan = VisitPlan {
+            visit_type: VisitType::Functional,
+            scope_of_work: None,
+            edition: None,
+            rule_set: None,
+            not_in_scope: None,
+        };
+        if app.act(clock::now(), Command::OpenVisit { visit, site, plan }).is_ok() {
             app.prefer(|prefs| prefs.visit = Some(visit));
         }
     };
-    let join = move |visit, site| {
-        // A closed visit is only looked at; an open one of another phone is taken part in with the first entry.
-        app.prefer(|prefs| prefs.visit = Some(visit));
-        drop(app.try_act(clock::now(), Command::OpenVisit { visit, site }, Vec::new()));
-    };
+    // Looking writes nothing: another phone's visit is taken part in with the first fact recorded in it.
+    let look = move |visit| app.prefer(|prefs| prefs.visit = Some(visit));
     view! {
         <div class="page">
-            <PageHead title=words::VISIT detail=words::NO_VISIT_WORDS />
+            <PageHead title=words::VISIT detail=words::NO_VISIT_WORDS><ToSettings /></PageHead>
             <Section title=words::OPEN_VISIT>
                 <Rows label=words::OPEN_VISIT>
                     {move || sites().into_iter().map(|(id, name)| view! {
@@ -95,8 +118,8 @@ fn choose() -> impl IntoView {
                         <p class="section-body soft" data-testid="still-reading">{words::STILL_READING}</p>
                     </Show>
                     <Rows label=words::EARLIER_VISITS>
-                        {move || known.get().into_iter().map(|(id, site, name, detail)| view! {
-                            <Row title=name detail sign=Shape::Visit on_press=Callback::new(move |()| join(id, site)) testid="other-visit" />
+                        {move || known.get().into_iter().map(|(id, name, detail)| view! {
+                            <Row title=name detail sign=Shape::Visit on_press=Callback::new(move |()| look(id)) testid="other-visit" />
                         }).collect_view()}
                     </Rows>
                 </Section>
@@ -116,7 +139,8 @@ fn open(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
     let areas = memo(move || screen.with(|screen| screen.as_ref().map(|s| s.areas.clone()).unwrap_or_default()));
     view! {
         <div class="page">
-            <PageHead title=get(|s| s.site.clone()) detail=get(|s| words::visit_detail(&s.opened, s.done))>
+            <PageHead title=get(|s| s.site.clone()) detail=get(|s| words::visit_detail(s.visit_type, &s.opened, s.done))>
+                <ToSettings />
                 <Key
                     label=words::LEAVE_VISIT
                     look=Look::Plain
@@ -127,50 +151,23 @@ fn open(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
                 />
             </PageHead>
             <Show when=move || closed.get()>
-                <Notice says=Says::Done word=words::CLOSED words=words::VISIT_CLOSED testid="visit-closed" />
+                <Notice says=Says::Done word=words::CLOSED words=words::VISIT_CLOSED testid="visit-closed">
+                    <Key label=words::REOPEN on_press=move |()| app.go(Place::Form(Form::Reopen)) testid="reopen" />
+                </Notice>
             </Show>
             <Show when=move || !closed.get()>
                 <Before screen />
             </Show>
             <Show when=move || bare.get()>
                 <Empty shape=Shape::Register title=words::NO_DETECTORS words=words::NO_DETECTORS_WORDS>
-                    <Key label=words::TO_REGISTER look=Look::Primary on_press=move |()| app.go(Place::Form(Form::Detector(None))) testid="to-register" />
+                    <Key label=words::TO_REGISTER look=Look::Primary on_press=move |()| app.go(Place::Form(Form::Position(None))) testid="to-register" />
                 </Empty>
             </Show>
             {move || areas.get().into_iter().map(|(area, rows)| view! { <OneArea area rows /> }).collect_view()}
+            <Items screen />
             <Show when=move || !closed.get()>
                 <After screen />
             </Show>
         </div>
-    }
-}
-
-#[component]
-fn one_area(area: String, rows: Vec<DetectorRow>) -> impl IntoView {
-    view! {
-        <Section title=area.clone()>
-            <Rows label=area>{rows.into_iter().map(|row| view! { <OneDetector row /> }).collect_view()}</Rows>
-        </Section>
-    }
-}
-
-#[component]
-fn one_detector(row: DetectorRow) -> impl IntoView {
-    let app = use_app();
-    let (shape, tone) = match row.standing {
-        Standing::Due => (Shape::Time, Tone::Plain),
-        Standing::Running => (Shape::Wait, Tone::Note),
-        Standing::Operated => (Shape::Done, Tone::Good),
-        Standing::DidNotOperate => (Shape::Fail, Tone::Bad),
-        Standing::Again => (Shape::Again, Tone::Warn),
-        Standing::Undecided => (Shape::Open, Tone::Warn),
-        Standing::NoHeat => (Shape::Alarm, Tone::Plain),
-    };
-    let place = row.running.map_or(Place::Before(row.id), |test| Place::Test(Some(test)));
-    let testid = format!("detector-{}", row.tag);
-    view! {
-        <Row title=row.tag detail=row.detail on_press=Callback::new(move |()| app.go(place)) testid>
-            <Badge shape tone word=row.standing.words() />
-        </Row>
     }
 }

@@ -1,11 +1,11 @@
 //! A family side by side: a dot for every test over its deviation from the rating, and what comparing them gave, in words.
 
-use super::figure::{Shown, as_given, decimals, difference_symbol, shown, visit_step};
+use super::figure::{Shown, as_given, decimals, shown, visit_step};
 use crate::book::Id;
 use crate::findings::{Compared, Family, Member, Scored};
 use crate::stats::MIN_FAMILY;
 use crate::units::{Degree, Kelvin};
-use crate::view::words;
+use crate::view::{locale, words};
 
 /// What the lines of the plot mean.
 const LEGEND: [&str; 4] = ["Strong lines: limits.", "Dashed: median.", "Shaded: like the rest.", "Diamond: outlier."];
@@ -117,13 +117,13 @@ fn legend(plot: &DotPlot) -> String {
 
 /// A difference with its sign.
 fn signed(value: Kelvin, unit: Degree, digits: usize) -> String {
-    let text = value.text(unit, digits);
+    let text = locale::decimal(value.text(unit, digits));
     if text.starts_with('−') { text } else { format!("+{text}") }
 }
 
 /// A score, to one place.
 pub(super) fn score(value: f64) -> String {
-    format!("{value:.1}").replace('-', "−")
+    locale::decimal(format!("{value:.1}").replace('-', "−"))
 }
 
 fn detail(member: &Member, unit: Degree) -> String {
@@ -131,7 +131,7 @@ fn detail(member: &Member, unit: Degree) -> String {
     let mut parts = vec![format!(
         "{} {} ± {}",
         signed(member.deviation, unit, digits),
-        difference_symbol(unit),
+        unit.symbol(),
         words::difference(member.expanded, unit, digits)
     )];
     parts.extend(member.score.map(|of| format!("score {}", score(of))));
@@ -154,10 +154,10 @@ fn said(family: &Family, unit: Degree) -> Vec<String> {
     let mut words = Vec::new();
     match &family.compared {
         Compared::TooFew => words.push(format!(
-            "{}: fewer than {MIN_FAMILY} cannot tell an flagged one from chance, so there is a plot and no flag.",
-            super::count(family.detectors, "detector", "detectors")
+            "{}: fewer than {MIN_FAMILY} cannot tell an odd one from chance: plotted, not flagged.",
+            words::plural(family.detectors, "detector", "detectors")
         )),
-        Compared::TooMany => words.push("So many that no cut-off was made for them: a plot and no flag.".into()),
+        Compared::TooMany => words.push("Too many for a cut-off: plotted, not flagged.".into()),
         Compared::Scored(scored) => scored_words(family, scored, unit, &mut words),
     }
     if family.limits.is_none() {
@@ -216,7 +216,7 @@ fn plot(family: &Family, unit: Degree) -> DotPlot {
     let digits = if step < 0.1 { 2 } else { usize::from(step < 1.0) };
     let tick = |n: i64| {
         let value = n as f64 * step;
-        let text = format!("{value:+.digits$}").replace('-', "−");
+        let text = locale::decimal(format!("{value:+.digits$}").replace('-', "−"));
         (place(value), if n == 0 { "0".to_string() } else { text })
     };
     let ticks = ((low / step).ceil() as i64..=(high / step).floor() as i64).map(tick).collect();
@@ -232,7 +232,7 @@ fn plot(family: &Family, unit: Degree) -> DotPlot {
     });
     DotPlot {
         label: label(family, unit),
-        axis: format!("Deviation from the rating, {}", difference_symbol(unit)),
+        axis: format!("Deviation from the rating, {}", unit.symbol()),
         dots: dots.collect(),
         ticks,
         limits: limits.into_iter().map(place).collect(),
@@ -250,7 +250,7 @@ fn label(family: &Family, unit: Degree) -> String {
     let flag = if flagged.is_empty() { "none flagged".to_string() } else { format!("flagged: {}", flagged.join(", ")) };
     format!(
         "{}, deviation from the rating from {} to {}, median {}, {flag}. The list below has every test.",
-        super::count(family.members.len(), "test", "tests"),
+        words::plural(family.members.len(), "test", "tests"),
         of(family.members.first()),
         of(family.members.last()),
         words::difference(family.median, unit, 1)

@@ -4,7 +4,7 @@ use crate::findings::methods::Method;
 use crate::findings::{Figure, Input, Operating, Quantity, TripFinding};
 use crate::units::{Celsius, Degree, Difference, Kelvin, Reading};
 use crate::view::computed::place_of;
-use crate::view::{time, words};
+use crate::view::{locale, time, words};
 
 /// A number and what opens with it, as texts.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -37,23 +37,15 @@ pub fn decimals(u: Kelvin, unit: Degree) -> usize {
     }
 }
 
-/// The symbol of a difference.
-pub fn difference_symbol(unit: Degree) -> &'static str {
-    match unit {
-        Degree::C => "K",
-        Degree::F => "°F",
-    }
-}
-
 /// A figure in the unit of the screen: a point to the digits of its uncertainty, a difference to two significant ones.
 pub fn shown(figure: &Figure, unit: Degree) -> Shown {
     let (value, symbol) = match (figure.quantity, figure.u) {
         (Quantity::Point, Some(u)) => {
-            (Celsius(figure.value).text(unit, decimals(Kelvin(u), unit)), unit.symbol().to_string())
+            (locale::decimal(Celsius(figure.value).text(unit, decimals(Kelvin(u), unit))), unit.symbol().to_string())
         }
         (Quantity::Difference, _) => {
             let value = Kelvin(figure.value);
-            (value.text(unit, decimals(value, unit)), difference_symbol(unit).to_string())
+            (locale::decimal(value.text(unit, decimals(value, unit))), unit.symbol().to_string())
         }
         (Quantity::Point, None) => (number(figure.value, Quantity::Point, unit), unit.symbol().to_string()),
         (Quantity::Duration, _) => (time::gone((figure.value * 1_000.0) as i64), "min".to_string()),
@@ -87,7 +79,7 @@ pub(crate) fn input_text(input: &Input, unit: Degree) -> String {
     let text = number(input.value, input.quantity, unit);
     match input.quantity {
         Quantity::Point => format!("{text} {}", unit.symbol()),
-        Quantity::Difference => format!("{text} {}", difference_symbol(unit)),
+        Quantity::Difference => format!("{text} {}", unit.symbol()),
         Quantity::Rate => format!("{text} {}", rate_symbol(unit)),
         Quantity::Duration => format!("{text} s"),
         Quantity::Count | Quantity::Number => text,
@@ -99,7 +91,7 @@ fn number(value: f64, quantity: Quantity, unit: Degree) -> String {
     if !value.is_finite() {
         return "∞".into();
     }
-    match quantity {
+    locale::decimal(match quantity {
         Quantity::Point => trimmed(Celsius(value).text(unit, 2)),
         Quantity::Difference => trimmed(Kelvin(value).text(unit, 3)),
         // Heating rates are usual by the minute.
@@ -107,7 +99,7 @@ fn number(value: f64, quantity: Quantity, unit: Degree) -> String {
         Quantity::Duration => trimmed(format!("{value:.1}")),
         Quantity::Count => format!("{value:.0}"),
         Quantity::Number => trimmed(format!("{value:.3}")),
-    }
+    })
 }
 
 fn trimmed(text: String) -> String {
@@ -120,9 +112,9 @@ fn trimmed(text: String) -> String {
 /// A probability in per cent; the ends are never shown as certainty.
 pub fn percent(p: f64) -> String {
     match p * 100.0 {
-        p if p > 99.9 => "> 99.9".into(),
-        p if p < 0.1 => "< 0.1".into(),
-        p => format!("{p:.1}"),
+        p if p > 99.9 => locale::decimal("> 99.9".into()),
+        p if p < 0.1 => locale::decimal("< 0.1".into()),
+        p => locale::decimal(format!("{p:.1}")),
     }
 }
 
@@ -153,7 +145,7 @@ pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> 
     };
     Shown {
         label,
-        value: operating.mean.text(unit, decimals),
+        value: locale::decimal(operating.mean.text(unit, decimals)),
         spread: format!("± {} ({of_what})", words::difference(operating.expanded, unit, decimals)),
         ..shown(&operating.mean_figure(trips), unit)
     }
@@ -163,27 +155,28 @@ pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> 
 pub(super) fn at_rate(operating: &Operating, unit: Degree) -> String {
     operating.rate.map_or_else(String::new, |(rate, u)| {
         let (rate, u) = (Kelvin(rate.0 * 60.0), Kelvin(u.0 * 60.0));
-        format!(", at {} {}", rate.text(unit, decimals(u, unit)), rate_symbol(unit))
+        locale::decimal(format!(", at {} {}", rate.text(unit, decimals(u, unit)), rate_symbol(unit)))
     })
 }
 
 /// The unit of a heating rate.
 pub fn rate_symbol(unit: Degree) -> &'static str {
     match unit {
-        Degree::C => "K/min",
+        Degree::C => "°C/min",
         Degree::F => "°F/min",
     }
 }
 
 /// A temperature as it was given, and in the unit of the screen where that is another one.
 pub fn as_given(reading: Reading, unit: Degree) -> String {
-    let given = format!("{} {}", reading.text(), reading.unit.symbol());
+    let given = words::as_displayed(&reading);
     if reading.unit == unit { given } else { format!("{given} ({})", words::degrees(reading.celsius(), unit, 1)) }
 }
 
 /// A difference as it was given, and in degrees of the screen where those are others.
 pub fn difference_as_given(difference: Difference, unit: Degree) -> String {
-    let given = format!("{} {}", difference.text().replace('-', "−"), difference_symbol(difference.unit));
+    let given = format!("{} {}", difference.text().replace('-', "−"), difference.unit.symbol());
+    let given = locale::decimal(given);
     if difference.unit == unit {
         given
     } else {

@@ -1,77 +1,110 @@
 //! One test in full: everything it says, what that rests on, and what to know about it.
 
-use super::figure::{self, Shown, as_given, difference_as_given, percent, shown};
+mod conditions;
+
+use super::figure::{self, Shown, percent, shown};
 use super::said::{self, Said};
-use super::{Sign, operated_short, standing, state};
+use super::{Sign, lower, outcome_sign, role, state};
 use crate::book::Id;
-use crate::book::body::{Body, Started};
+use crate::book::body::{Body, Ending};
 use crate::book::entry::{Entry, Hash};
 use crate::book::log::Book;
+use crate::book::phase::Timeline;
 use crate::book::test::Test;
 use crate::book::visit::Visit;
 use crate::findings::{
-    Family, Judgement, Operated, TestFindings, TripFinding, TripTemperature, Way, limit_result_words, profile_of_test,
-    scores,
+    AtPanel, Family, Judgement, Restored, TestFindings, TripFinding, TripTemperature, Tripped, Way, limit_result_words,
+    profile_of_test, scores,
 };
 use crate::stats::LimitResult;
-use crate::trade::conditions::{Air, Restores};
-use crate::trade::heater::{Basis, Cycle};
+use crate::trade::conditions::Restores;
 use crate::units::{Degree, Reading};
+use crate::view::test::{AskAbout, Band, bands};
 use crate::view::{time, words};
+use conditions::conditions;
 
 /// Said in place of a test that is not here.
 pub const UNKNOWN: (&str, &str) =
-    ("This test is not here", "It was undone, or it stands in a bundle that has not been taken in.");
-/// Keys of one test.
-pub const TEST_AGAIN: &str = "Test it again";
-/// Key that puts the detector on the list.
-pub const LOOK_AGAIN: &str = "Put on “retest”";
+    ("This test is not here", "It was undone, or it is in a visit file that has not been loaded.");
+/// Key that tests the position once more.
+pub const RETEST_NOW: &str = "Retest now";
+/// Key that puts the position on the list.
+pub const LIST_RETEST: &str = "Add to retest list";
+/// Said in its place once it is on the list.
+pub const LISTED: &str = "On the retest list";
 /// Key that leads to the form of a corrected marking.
-pub const CORRECT: &str = "Correct the marking";
+pub const CORRECT: &str = "Fix the rating";
+/// Key that leads to the technician's judgment.
+pub const JUDGE: &str = "Your judgment";
+/// Key that leads to the question whether it restored.
+pub const RESTORE: &str = "Did it restore?";
+/// Key that leads to a correction of a reading.
+pub const CHANGE_READING: &str = "Change reading";
+/// Key that leads to striking a trip.
+pub const NOT_A_TRIP: &str = "Not a trip";
 
 /// The line of the mean against the limits: name and what it rests on.
-pub const AS_READ: (&str, &str) = ("As read", "By the mean alone, without its uncertainty.");
+pub const AS_READ: (&str, &str) = ("As read", "Average only; uncertainty not considered.");
 /// The line of the limit result: name and what it rests on.
-pub const STATEMENT: (&str, &str) = ("LimitResult", "By the mean, its uncertainty and the limits.");
+pub const LIMIT_RESULT: (&str, &str) = ("Limit result", "Average, its uncertainty and the limits.");
 /// The word above a remark.
-pub const TAKE_CARE: &str = "Take care";
+pub const CAUTION: &str = "Caution";
+/// Said after a test with heat: no clock can say when it has cooled.
+pub const STILL_HOT: &str = "Heater and detector stay hot. Wear gloves until you have touch-tested them.";
 
 /// Headings, in the order of the page.
 pub mod heading {
-    /// Whether it operated.
-    pub const OPERATED: &str = "Operated";
+    /// The three results.
+    pub const RESULTS: &str = "Result";
     /// Its trips.
     pub const TRIPS: &str = "Trips";
+    /// All that was measured, one tap below.
+    pub const MEASURED: &str = "Measurement";
     /// Where it operates.
     pub const OPERATING: &str = "Operating temperature";
     /// Its judgement by the marking frozen at the start.
-    pub const JUDGED: &str = "Against its limits";
+    pub const JUDGED: &str = "Limits";
     /// A judgement by a corrected marking.
-    pub const JUDGED_AGAIN: &str = "Judged again: the marking was corrected";
+    pub const JUDGED_AGAIN: &str = "Re-evaluated: rating fixed";
     /// The slope over the counted trips.
     pub const SETTLING: &str = "Settling";
     /// The first trip against the others.
     pub const FIRST: &str = "First trip";
-    /// The test among its neighbours.
+    /// The test among those of its area.
     pub const BESIDE: &str = "Side by side";
-    /// How long it stays hot.
-    pub const HOT: &str = "Hot until at least";
     /// Restores.
     pub const RESTORES: &str = "Restores";
-    /// Faults noted.
-    pub const FAULTS: &str = "Faults";
+    /// Items found.
+    pub const ITEMS: &str = "Items";
     /// Readings far from the estimate.
-    pub const FAR: &str = "Far from the estimate";
+    pub const FAR: &str = "Readings that looked off";
+    /// Marks and readings that were taken back as wrong.
+    pub const STRUCK: &str = "Struck through";
     /// Notes.
     pub const NOTES: &str = "Notes";
     /// What is to be known about its time.
     pub const CLOCK: &str = "Clock notes";
     /// Entries after another phone took over or closed.
-    pub const LATE: &str = "Marked late";
+    pub const LATE: &str = "Entered after close";
     /// What was frozen at the start.
-    pub const CONDITIONS: &str = "As it was at the start";
+    pub const CONDITIONS: &str = "Conditions at start";
     /// What stands in the way of a limit result.
-    pub const MISSING: &str = "No limit result. What is missing, and how to get it";
+    pub const MISSING: &str = "No limit result – what's missing";
+}
+
+/// One of the three results.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ResultRow {
+    /// Its stable name.
+    pub name: &'static str,
+    /// What was asked.
+    pub title: &'static str,
+    /// The answer.
+    pub answer: String,
+    /// What it rests on, or what to do.
+    pub why: String,
+    /// Its sign.
+    pub sign: Sign,
 }
 
 /// One trip.
@@ -85,6 +118,10 @@ pub struct TripRow {
     pub detail: String,
     /// The reading as displayed, or the estimate, and what opens with it; none where there is neither.
     pub reading: Option<Shown>,
+    /// The reading's entry, for a correction.
+    pub reading_of: Option<Hash>,
+    /// The trip's mark.
+    pub mark: Hash,
 }
 
 /// One judgement.
@@ -113,20 +150,34 @@ pub struct JudgementView {
 pub struct OneTest {
     /// The test.
     pub test: Id,
-    /// Its detector.
-    pub detector: Id,
-    /// The detector's tag.
+    /// Its position.
+    pub position: Id,
+    /// The position's tag.
     pub tag: String,
-    /// As found or as left, when, under what, how it ended.
+    /// As found or retest, when, under what, how it ended.
     pub detail: String,
     /// Its state by shape and word.
     pub state: (Sign, &'static str),
-    /// Yes, no or not decided.
-    pub operated: &'static str,
-    /// The sign of that alone.
-    pub operated_sign: Sign,
-    /// Why so.
-    pub operated_why: String,
+    /// The one line that a layman reads.
+    pub headline: String,
+    /// Tripped, alarm at panel, restored.
+    pub results: Vec<ResultRow>,
+    /// What it did not exercise, in a sentence; empty for nothing.
+    pub not_exercised: String,
+    /// An early trip that nobody has answered for.
+    pub ask_early: Option<AskAbout>,
+    /// The first trip, while nobody has said what the panel showed.
+    pub ask_panel: Option<Hash>,
+    /// Whether the restore is to be asked for.
+    pub ask_restore: bool,
+    /// Whether the technician may judge it.
+    pub may_judge: bool,
+    /// The entry that put it on the retest list; none while it is not.
+    pub listed: Option<Hash>,
+    /// What the heater did, and its trips: ms since heat on, number, whether it counts.
+    pub bands: Vec<Band>,
+    /// The trips on it.
+    pub ticks: Vec<(i64, u32, bool)>,
     /// Its trips.
     pub trips: Vec<TripRow>,
     /// Operating temperature, then what it rests on; or why there is none.
@@ -135,16 +186,16 @@ pub struct OneTest {
     pub settling: Option<Said>,
     /// The first trip against the settled ones.
     pub first: Option<Said>,
-    /// The test among its neighbours; empty until [`OneTest::among`] is asked.
+    /// The test among those of its area; empty until [`OneTest::among`] is asked.
     pub beside: Option<Said>,
-    /// How long heater and detector stay hot.
-    pub hot: Said,
     /// The judgement frozen at the start, then those of corrections.
     pub judgements: Vec<JudgementView>,
     /// What was seen of its restores.
     pub restores: String,
-    /// Faults noted in it.
-    pub faults: Vec<&'static str>,
+    /// Items found in it.
+    pub items: Vec<&'static str>,
+    /// Marks and readings that were taken back as wrong.
+    pub struck: Vec<String>,
     /// Notes about it.
     pub notes: Vec<String>,
     /// What is to be known about its time.
@@ -155,34 +206,52 @@ pub struct OneTest {
     pub late: Vec<String>,
     /// What was frozen at the start, by name.
     pub conditions: Vec<(&'static str, String)>,
-    /// Whether its marking may be corrected: it has ended.
-    pub may_correct: bool,
+    /// Whether it has ended, so that its marking may be corrected.
+    pub ended: bool,
 }
 
 impl OneTest {
     /// Shapes a test of `visit`; `offset` is local time minus UTC, minutes.
     pub fn of(book: &Book, visit: &Visit, test: &Test, found: &TestFindings, unit: Degree, offset: i64) -> OneTest {
         let frozen = &test.frozen;
-        let followed = visit.tests.iter().any(|other| other.frozen.follows == Some(test.id));
-        let ending = test.ended.map_or("goes on", |(how, _)| words::ending(how));
+        let ending = match test.ended {
+            None => " · in progress".to_string(),
+            Some((Ending::Done, _)) => String::new(),
+            Some((how, _)) => format!(" · {}", words::ending(how)),
+        };
+        let timeline = Timeline::of(test, test.ended.map_or(i64::MAX, |(_, at)| at));
         let mut late = late(book, &test.after_take_over, "after take-over", offset);
         let of_this = |hash: &&Hash| book.get(**hash).is_some_and(|entry| is_about(entry, test.id));
         let closing: Vec<Hash> = visit.after_closing.iter().filter(of_this).copied().collect();
-        late.extend(self::late(book, &closing, "after closing", offset));
+        late.extend(self::late(book, &closing, "after close", offset));
+        let who = super::super::visit::who_words(book, visit, crate::book::body::Who::Person(frozen.by));
+        let early = found.early.as_ref().filter(|early| !early.confirmed && test.ended.is_some());
+        let tripped = matches!(found.tripped, Tripped::Yes { .. });
+        let listed = visit.retests.iter().rfind(|retest| retest.test == Some(test.id) && !retest.taken);
         OneTest {
             test: test.id,
-            detector: frozen.detector.of,
+            position: frozen.position.of,
             tag: found.tag().to_owned(),
             detail: format!(
-                "{} · {} · {} · {ending}",
-                capital(standing(found, followed)),
+                "{} · {} · {who} · {}{ending}",
+                role(found.role),
                 time::wall(test.started_wall, offset),
                 frozen.procedure.name
             ),
             state: state(found),
-            operated: operated_short(&found.operated),
-            operated_sign: operated_sign(&found.operated),
-            operated_why: operated_why(&found.operated, unit),
+            headline: headline(found, unit),
+            results: results(test, found, unit),
+            not_exercised: not_exercised(found),
+            ask_early: early
+                .map(|early| AskAbout { of: early.trip, words: words::early(early.why, found.tag(), unit) }),
+            ask_panel: found.trips.first().filter(|trip| trip.panel.is_none()).map(|trip| trip.mark),
+            ask_restore: test.ended.is_some()
+                && tripped
+                && matches!(found.restored, Restored::Pending | Restored::NotChecked),
+            may_judge: found.not_proven().is_some(),
+            listed: listed.map(|retest| retest.hash),
+            bands: bands(&timeline),
+            ticks: timeline.trips.iter().map(|trip| (trip.at, trip.heat_up, trip.not_counted.is_none())).collect(),
             trips: found.trips.iter().map(|trip| trip_row(test, trip, unit)).collect(),
             operating: found.operating.as_ref().map_err(|why| sentence(&why.to_string())).map(|operating| {
                 let range = operating.range_figure(&found.trips);
@@ -194,13 +263,13 @@ impl OneTest {
             settling: found.operating.as_ref().ok().map(|operating| said::settling(operating, unit)),
             first: found.first.as_ref().map(|first| said::first(first, found, unit)),
             beside: None,
-            hot: said::hot(test, found, unit, offset),
             judgements: std::iter::once(&found.judged)
                 .chain(&found.judged_again)
                 .map(|judgement| judgement_view(book, judgement, unit))
                 .collect(),
             restores: restores(found),
-            faults: found.faults.iter().map(|fault| words::fault(*fault)).collect(),
+            items: found.items.iter().map(|item| words::item(*item)).collect(),
+            struck: struck(test),
             notes: test.notes.iter().filter_map(|note| book.words(*note)).map(ToString::to_string).collect(),
             clock: test
                 .clock_notes
@@ -210,7 +279,7 @@ impl OneTest {
             far: far(book, test, unit),
             late,
             conditions: conditions(frozen, unit),
-            may_correct: test.ended.is_some(),
+            ended: test.ended.is_some(),
         }
     }
 
@@ -241,26 +310,80 @@ pub(crate) fn sentence(text: &str) -> String {
     format!("{}.", capital(text))
 }
 
-fn operated_sign(operated: &Operated) -> Sign {
-    match operated {
-        Operated::Yes { .. } => Sign::Good,
-        Operated::No { .. } => Sign::Bad,
-        Operated::NotYet => Sign::Running,
-        Operated::NotDecided { .. } => Sign::Open,
+/// The one line that a layman reads: where it tripped and what the three results come to.
+fn headline(found: &TestFindings, unit: Degree) -> String {
+    let outcome = found.outcome.words();
+    let at = found.operating.as_ref().ok().map(|operating| operating.mean);
+    let first = || found.trips.first().and_then(|trip| trip.temperature).map(|at| at.value);
+    match (outcome.strip_prefix("Tripped"), at.or_else(first)) {
+        (Some(rest), Some(at)) => format!("Tripped at {}{rest}", words::degrees(at, unit, 0)),
+        (None, Some(at)) if outcome_sign(found.outcome) == Sign::Good => {
+            format!("{outcome}, tripped at {}", words::degrees(at, unit, 0))
+        }
+        _ => outcome.to_string(),
     }
 }
 
-fn operated_why(operated: &Operated, unit: Degree) -> String {
-    match operated {
-        Operated::Yes { first_at } => format!("A trip was seen {} after heat on.", time::gone(*first_at)),
-        Operated::No { up_to } => {
-            format!("No trip in a full heat-up and soak up to {}.", words::degrees(*up_to, unit, 1))
+fn results(test: &Test, found: &TestFindings, unit: Degree) -> Vec<ResultRow> {
+    let (answer, why, sign) = match &found.tripped {
+        Tripped::Yes { first_at } => ("Yes".into(), format!("{} after heat on.", time::gone(*first_at)), Sign::Good),
+        Tripped::No(no) => {
+            let soak = no.soak.map_or_else(String::new, |soak| {
+                format!(", after a soak of {} at top temp", time::gone(soak.until.saturating_sub(soak.from)))
+            });
+            ("No alarm".into(), format!("No alarm up to {}{soak}.", words::degrees(no.up_to, unit, 0)), Sign::Bad)
         }
-        Operated::NotYet => "The test is not over.".into(),
-        Operated::NotDecided { ending } => {
-            format!("{}, before a trip or a full heat-up and soak. Retest.", words::ending(*ending))
+        Tripped::NotYet => ("Not yet".into(), "The test is in progress.".into(), Sign::Running),
+        Tripped::NotDecided(why) => ("Not decided".into(), sentence(&why.to_string()), Sign::Open),
+    };
+    let mut rows = vec![ResultRow { name: "tripped", title: "Tripped", answer, why, sign }];
+    let (answer, why, sign) = match &found.panel {
+        AtPanel::Right => ("Right point", String::new(), Sign::Good),
+        AtPanel::Wrong(said) => {
+            ("Wrong point", said.as_ref().map_or_else(String::new, |said| format!("It said {said}.")), Sign::Bad)
         }
+        AtPanel::NotThere => ("Nothing there", String::new(), Sign::Bad),
+        AtPanel::NotChecked => ("Not checked", String::new(), Sign::Open),
+    };
+    let remark = if test.frozen.indication.verification { words::VERIFICATION_REMARK } else { "" };
+    let why = [why.as_str(), remark].into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(" ");
+    rows.push(ResultRow { name: "panel", title: "Alarm at panel", answer: answer.into(), why, sign });
+    let (answer, why, sign) = match found.restored {
+        Restored::Yes => ("Yes", String::new(), Sign::Good),
+        Restored::No => ("Stays in alarm", "Five minutes or more after the heater was lowered.".into(), Sign::Bad),
+        Restored::Pending => ("Not checked yet", String::new(), Sign::Open),
+        Restored::NotChecked => ("Not checked", String::new(), Sign::Open),
+    };
+    // Without a trip there is nothing to restore.
+    if matches!(found.tripped, Tripped::Yes { .. }) || !test.restore_said.is_empty() {
+        rows.push(ResultRow { name: "restored", title: "Restored", answer: answer.into(), why, sign });
     }
+    if found.technician.is_some_and(|judged| judged.did_not_operate) {
+        rows.push(ResultRow {
+            name: "judged",
+            title: "Technician's judgment",
+            answer: "Did not operate".into(),
+            why: String::new(),
+            sign: Sign::Bad,
+        });
+    }
+    rows
+}
+
+fn not_exercised(found: &TestFindings) -> String {
+    let parts: Vec<&str> = found.not_exercised.iter().map(|what| what.words()).collect();
+    if parts.is_empty() { String::new() } else { format!("Not tested: {}.", parts.join("; ")) }
+}
+
+/// Marks that are none and readings that are none, as they were.
+fn struck(test: &Test) -> Vec<String> {
+    let marks = test.struck.iter().map(|mark| format!("{} at {}", words::what(mark.what), time::gone(mark.at)));
+    let readings = test.withdrawn.iter().map(|taken| format!("Reading {}", words::as_displayed(&taken.reading)));
+    let corrected = test.readings.iter().filter_map(|taken| {
+        let was = taken.corrected_from?;
+        Some(format!("Reading {}, now {}", words::as_displayed(&was), words::as_displayed(&taken.reading)))
+    });
+    marks.chain(readings).chain(corrected).collect()
 }
 
 fn trip_row(test: &Test, trip: &TripFinding, unit: Degree) -> TripRow {
@@ -268,12 +391,12 @@ fn trip_row(test: &Test, trip: &TripFinding, unit: Degree) -> TripRow {
     if trip.temperature.is_some_and(|temperature| temperature.way == Way::Estimated) {
         parts.push("estimated".into());
     }
-    parts.push(match &trip.panel {
-        Some((point, Some(said))) => format!("{}: {said}", words::point(*point).to_ascii_lowercase()),
-        Some((point, None)) => words::point(*point).to_ascii_lowercase(),
-        None => "panel point not asked".into(),
-    });
-    parts.extend(trip.restore_after.map(|after| format!("restore after {}", time::gone(after))));
+    // A set-point test proves the circuit at one trip; silence about the others says nothing.
+    parts.extend(trip.panel.as_ref().map(|(point, said)| match said {
+        Some(said) => format!("{}: {said}", lower(words::point(*point))),
+        None => lower(words::point(*point)),
+    }));
+    parts.extend(trip.restore_after.map(|after| format!("restored after {}", time::gone(after))));
     let moved = test.marks.iter().find(|mark| mark.hash == trip.mark).map_or(0, |mark| mark.moved_ms);
     if moved != 0 {
         let way = if moved < 0 { "earlier" } else { "later" };
@@ -289,6 +412,8 @@ fn trip_row(test: &Test, trip: &TripFinding, unit: Degree) -> TripRow {
         },
         detail: parts.join(" · "),
         reading,
+        reading_of: test.reading_of(trip.mark).map(|taken| taken.hash),
+        mark: trip.mark,
     }
 }
 
@@ -348,9 +473,9 @@ fn judgement_view(book: &Book, judgement: &Judgement, unit: Degree) -> Judgement
 fn restores(found: &TestFindings) -> String {
     let restores = &found.restores;
     match (restores.watched, restores.after_ms) {
-        (Restores::CannotBeSeen, _) => "Restore not observed: it cannot be seen here.".into(),
-        (Restores::NotWatched, None) => "Restore not observed: nobody watched.".into(),
-        (Restores::Watched, None) => format!("Watched, and not seen after any of {} trips.", restores.of),
+        (Restores::CannotBeSeen, _) => "Not watched: it can't be seen here.".into(),
+        (Restores::NotWatched, None) => "Not watched between trips.".into(),
+        (Restores::Watched, None) => format!("Watched; not seen after any of {} trips.", restores.of),
         (_, Some((least, most))) => format!(
             "Seen after {} of {} trips, {} to {} after the trip.",
             restores.seen,
@@ -363,7 +488,8 @@ fn restores(found: &TestFindings) -> String {
 
 fn is_about(entry: &Entry, id: Id) -> bool {
     match &entry.body {
-        Body::Mark { test, .. } | Body::ReadingTaken { test, .. } | Body::TestEnded { test, .. } => *test == id,
+        Body::Mark { of, .. } | Body::ReadingTaken { of, .. } => *of == id,
+        Body::TestEnded { test, .. } => *test == id,
         Body::TestStarted(started) => started.test == id,
         _ => false,
     }
@@ -381,99 +507,4 @@ fn late(book: &Book, hashes: &[Hash], why: &str, offset: i64) -> Vec<String> {
         format!("{what}, {}, {why}", time::wall(entry.stamp.wall, offset))
     };
     hashes.iter().filter_map(|hash| book.get(*hash)).map(line).collect()
-}
-
-fn yes(holds: bool) -> &'static str {
-    if holds { "yes" } else { "no" }
-}
-
-fn conditions(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
-    let mut list = marking(frozen, unit);
-    list.extend(heater(frozen, unit));
-    let Started { procedure, indication, .. } = frozen;
-    list.push((
-        "Procedure",
-        format!(
-            "{}: {}, soak {}, cool-down {}",
-            procedure.name,
-            words::trips_asked(procedure),
-            time::gone(procedure.soak_ms),
-            time::gone(procedure.off_ms)
-        ),
-    ));
-    list.push(("Trips seen by", indication.by.words().into()));
-    if indication.lag_ms > 0 || indication.lag_u_ms > 0 {
-        let seconds = |ms: i64| format!("{}.{} s", ms / 1_000, ms % 1_000 / 100);
-        list.push(("Lag", format!("{}, u = {}", seconds(indication.lag_ms), seconds(indication.lag_u_ms))));
-    }
-    list.push(("Panel latches", yes(indication.latching).into()));
-    list.push(("Alarm verification", if indication.verification { "on" } else { "off" }.into()));
-    list.push(("Restores", indication.restores.words().into()));
-    list.push(("Display read at trips", yes(frozen.display_read).into()));
-    let not_taken = || "not taken".to_string();
-    list.push(("Ambient temperature", frozen.ambient.map_or_else(not_taken, |ambient| as_given(ambient, unit))));
-    let air = frozen.air.map_or("not said", |air| if air == Air::Still { "still" } else { "moving" });
-    list.push(("Air", air.into()));
-    list.push(("Heater at the start", frozen.heater_warmth.words().into()));
-    list.push(("Detector at the start", frozen.detector_warmth.words().into()));
-    list.push(("Visual check", frozen.visual.words().into()));
-    list
-}
-
-fn marking(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
-    let marking = &frozen.detector.marking;
-    let tolerance = |tolerance: Option<_>| {
-        tolerance.map_or_else(|| "none".to_string(), |difference| difference_as_given(difference, unit))
-    };
-    let mut list = vec![
-        ("Type", marking.detector_type.words().to_string()),
-        ("Rating", marking.rating.map_or_else(|| "none".to_string(), |rating| as_given(rating, unit))),
-        ("Minus tolerance", tolerance(marking.minus)),
-        ("Plus tolerance", tolerance(marking.plus)),
-    ];
-    list.extend(marking.class.map(|class| ("EN 54-5 class", class.words().to_string())));
-    list
-}
-
-fn heater(frozen: &Started, unit: Degree) -> Vec<(&'static str, String)> {
-    let heater = &frozen.heater;
-    let top = words::degrees(heater.heating.top(&heater.setting), unit, 1);
-    let unknown = || "not known".to_string();
-    let u = |difference| format!("u = {}", difference_as_given(difference, unit));
-    let serial = heater.name.serial.as_ref().map_or_else(String::new, |serial| format!(", {serial}"));
-    let mut list = vec![
-        ("Heater", format!("{}{serial}", heater.name.name)),
-        (
-            "Basis of acceptance",
-            match heater.name.basis {
-                Basis::Listed => "listed heat source",
-                Basis::DetectorInstructions => "named in the detector's instructions",
-                Basis::Neither => "neither listed nor named: the owner's own information",
-            }
-            .to_string(),
-        ),
-        ("Setting", format!("{}, heat-ups to {top}", as_given(heater.setting, unit))),
-    ];
-    list.extend(heater.mode.clone().map(|mode| ("Mode", mode)));
-    list.push((
-        "Cycle",
-        match heater.heating.cycle {
-            Cycle::ByItself { hold_first_ms, hold_again_ms, off_ms, .. } => format!(
-                "by itself: holds {}, later {}, off {}",
-                time::gone(hold_first_ms),
-                time::gone(hold_again_ms),
-                time::gone(off_ms)
-            ),
-            Cycle::ByHand { .. } => "switched by hand".into(),
-        },
-    ));
-    list.push((
-        "Step of the display",
-        heater.heating.resolution.map_or_else(unknown, |step| difference_as_given(step, unit)),
-    ));
-    list.push(("Calibration", heater.metrology.calibration_u.map_or_else(unknown, u)));
-    list.extend(heater.metrology.certificate.clone().map(|certificate| ("Certificate", certificate)));
-    list.extend(heater.metrology.due.clone().map(|due| ("Calibration valid until", due)));
-    list.push(("Fit", heater.metrology.fit_u.map_or_else(unknown, u)));
-    list
 }

@@ -1,13 +1,11 @@
-//! What one test says beside its operating temperature: settling, first trip, hot until, its neighbours. Each a sentence or two, and the
+//! What one test says beside its operating temperature: settling, first trip, the rest of its area. Each a sentence or two, and the
 //! figure they rest on.
 
 use super::family::unlike;
 use super::figure::{Shown, at_rate, decimals, shown};
-use super::one::sentence;
-use crate::book::test::Test;
-use crate::findings::{Compared, Family, Figure, FirstTrip, Operating, TOUCH, TestFindings};
+use crate::findings::{Compared, Family, Figure, FirstTrip, Operating, TestFindings};
 use crate::units::{Degree, Kelvin};
-use crate::view::{time, words};
+use crate::view::words;
 
 /// Sentences and their figure.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -23,8 +21,8 @@ pub struct Said {
 pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     let Some(settling) = &operating.settling else {
         let words = match operating.estimated {
-            0 => "Fewer than three counted trips show no slope.",
-            _ => "Trips that are estimated show no slope.",
+            0 => "Fewer than three counted trips: no slope.",
+            _ => "Estimated trips: no slope.",
         };
         return Said { words: words.into(), ..Said::default() };
     };
@@ -32,7 +30,9 @@ pub(super) fn settling(operating: &Operating, unit: Degree) -> Said {
     let words = if settling.still {
         let slope = words::difference(settling.slope, unit, digits);
         let expanded = words::difference(settling.expanded, unit, digits);
-        format!("Still settling: {slope} from trip to trip, beyond its uncertainty of {expanded}. It widens U.")
+        format!(
+            "Still settling: {slope} from trip to trip, beyond its uncertainty of {expanded}. Counts as extra uncertainty."
+        )
     } else {
         "Settled: the slope from trip to trip is within its uncertainty.".to_string()
     };
@@ -60,27 +60,7 @@ pub(super) fn first(first: &FirstTrip, found: &TestFindings, unit: Degree) -> Sa
     }
 }
 
-pub(super) fn hot(test: &Test, found: &TestFindings, unit: Degree, offset: i64) -> Said {
-    let ended = test.ended.map_or(0, |(_, at)| at);
-    match &found.hot {
-        Err(why) => Said { words: sentence(&why.to_string()), ..Said::default() },
-        Ok(hot) => {
-            let after = (hot.after.0 * 1_000.0).ceil() as i64;
-            let until = test.started_wall.saturating_add(ended).saturating_add(after);
-            Said {
-                words: format!(
-                    "Heater and detector can burn skin until at least {}: above {}. A caution, never an all-clear.",
-                    time::wall(until, offset),
-                    words::degrees(TOUCH, unit, 0)
-                ),
-                figure: Some(shown(&hot.figure(), unit)),
-                soft: false,
-            }
-        }
-    }
-}
-
-/// The test among its neighbours; nothing where it is the only one of its family.
+/// The test among those of its area; nothing where it is the only one of its family.
 pub(super) fn beside(found: &TestFindings, families: &[Family], unit: Degree) -> Option<Said> {
     let family = families.iter().find(|family| family.members.iter().any(|member| member.test == found.test))?;
     let member = family.members.iter().find(|member| member.test == found.test)?;
@@ -92,7 +72,7 @@ pub(super) fn beside(found: &TestFindings, families: &[Family], unit: Degree) ->
         Compared::Scored(_) => unlike
             .map_or_else(|| format!("Does not stand apart from {others} others."), |unlike| format!("Reads {unlike}.")),
         Compared::TooFew => {
-            format!("Beside {}: too few to tell an flagged one.", super::count(others, "other", "others"))
+            format!("Only {} to compare with – too few to flag.", words::plural(others, "other", "others"))
         }
         Compared::TooMany => format!("Beside {others} others: more than there is a cut-off for."),
     };

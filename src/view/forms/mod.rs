@@ -1,26 +1,37 @@
 //! Forms as data: what is asked, what was typed, what is wrong with it, which command it makes.
 //!
 //! A form is kept as the texts that were typed, so that a half-filled one survives as a draft; numbers keep the digits and the
-//! unit in which they were typed. One renderer draws every form from its [`Page`]. Reading order: this file, `reader`, then a form.
+//! unit in which they were typed. Names of people, reasons and notes leave a form as texts that become attachments. One renderer
+//! draws every form from its [`Page`]. Reading order: this file, `reader`, `who`, then a form.
 
-mod detector;
 mod heater;
+mod items;
 mod marking;
+mod off;
+mod people;
+mod permit;
 mod place;
+mod position;
 mod procedure;
 mod reader;
+mod said;
+mod steps;
+mod who;
 
-pub use detector::counted_up;
 pub use marking::correction;
+pub use position::counted_up;
+pub(super) use steps::{step_number, visit_type};
 
 use super::place::{Form, Place};
 use super::words;
 use crate::book::Id;
-use crate::book::command::Command;
+use crate::book::command::{At, Command};
 use crate::book::entry::Hash;
 use crate::book::kit::Kit;
+use crate::book::log::Book;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
+use crate::book::test::Test;
 use crate::encoding::stored::Stored;
 use crate::order;
 use crate::units::Degree;
@@ -151,8 +162,12 @@ pub enum Ask {
     Whole,
     /// A calendar day.
     Day,
+    /// A day and a time of day on this phone, `YYYY-MM-DDTHH:MM`.
+    Moment,
     /// One of these.
     Choice(Vec<Answer>),
+    /// Any of these; the values are kept with commas between.
+    Several(Vec<Answer>),
     /// Yes or no, kept as "yes" or nothing; the words for both.
     Switch(&'static str, &'static str),
 }
@@ -192,7 +207,7 @@ impl Field {
 
     /// A difference in the form's unit.
     fn difference(name: Name, unit: Degree) -> Field {
-        Field::new(name, Ask::Decimal).unit(if unit == Degree::C { "K" } else { "°F" })
+        Field::new(name, Ask::Decimal).unit(unit.symbol())
     }
 
     /// A length of time; what a bare number means is said while it is typed.
@@ -245,25 +260,54 @@ pub struct Page {
 /// What forms are made from.
 #[derive(Clone, Copy, Debug)]
 pub struct Known<'a> {
-    /// Sites, areas, circuits, detectors.
+    /// Sites, areas, circuits, positions.
     pub register: &'a Register,
-    /// Heaters and procedures.
+    /// Heaters, procedures, people.
     pub kit: &'a Kit,
+    /// Everything else.
+    pub book: &'a Book,
+    /// The visit on screen.
+    pub visit: Option<Id>,
+    /// Who asks, and when.
+    pub at: At,
 }
 
+/// The attachments of a form's texts, by key.
+pub type Attached = BTreeMap<&'static str, Hash>;
+
 /// What stands in a form when it opens: the thing to edit, the one to be like, or what a new one starts with.
-/// An area's or circuit's form with the id of a site, and a detector's with that of an area, makes a new one there.
+/// An area's or circuit's form with the id of a site, and a position's with that of an area, makes a new one there.
 pub fn open(form: Form, known: Known<'_>, unit: Degree) -> Typed {
+    let Known { register, kit, book, .. } = known;
     match form {
-        Form::Site(id) => place::open_site(id, known.register),
-        Form::Area(id) => place::open_area(id, known.register),
-        Form::Circuit(id) => place::open_circuit(id, known.register),
-        Form::Detector(id) => detector::open(id, known.register, unit),
-        Form::DetectorLike(id) => detector::like(id, known.register, unit),
-        Form::Heater(id) => heater::open(id, known.kit, unit),
-        Form::Procedure(id) => procedure::open(id, known.kit, unit),
+        Form::Site(id) => place::open_site(id, register),
+        Form::Area(id) => place::open_area(id, register, unit),
+        Form::Circuit(id) => place::open_circuit(id, register),
+        Form::Position(id) => position::open(id, register, unit),
+        Form::PositionLike(id) => position::like(id, register, unit),
+        Form::Heater(id) => heater::open(id, kit, unit),
+        Form::Procedure(id) => procedure::open(id, kit, book, unit),
         // The test is in no register; [`correction`] fills it in.
         Form::Marking(_) => Typed::default(),
+        Form::Person(id) => people::open(id, known),
+        Form::PhoneName => people::open_phone(known),
+        Form::Plan => steps::open_plan(known),
+        Form::Notify(step) => steps::open_notify(step, known),
+        Form::Reopen => Typed::default(),
+        Form::Impair => off::open_impair(known),
+        Form::Secure(release) => off::open_secure(release, known),
+        Form::Restore(ends) => off::open_restore(ends, known),
+        Form::Permit(area) => permit::open(area, known),
+        Form::Approval(area) => permit::open_approval(area, known),
+        Form::ClearAlarm(_) => permit::open_clear(known),
+        Form::Visual(position) => items::open_visual(position, known),
+        Form::Item(item) => items::open_item(item, known),
+        Form::Repair(_) => items::open_repair(known),
+        Form::Replace(position) => items::open_replace(position, known, unit),
+        Form::Reading(reading) => said::open_reading(reading, known, unit),
+        Form::Strike(_) => Typed::default(),
+        Form::Judge(_) => said::open_judge(),
+        Form::Restored(_) => said::open_restored(known),
     }
 }
 
@@ -272,55 +316,119 @@ pub fn page(form: Form, typed: &Typed, known: Known<'_>) -> Page {
     let new = edited(form, known).is_none();
     match form {
         Form::Site(_) => place::site(new),
-        Form::Area(_) => place::area(new, known.register),
+        Form::Area(_) => place::area(new, typed, known.register),
         Form::Circuit(_) => place::circuit(new, known.register),
-        Form::Detector(_) | Form::DetectorLike(_) => detector::page(new, typed, known.register),
+        Form::Position(_) | Form::PositionLike(_) => position::page(new, typed, known.register),
         Form::Heater(_) => heater::page(new, typed),
-        Form::Procedure(_) => procedure::page(new, typed, known.kit),
+        Form::Procedure(_) => procedure::page(new, typed),
         Form::Marking(_) => marking::page(typed),
+        Form::Person(_) => people::page(new),
+        Form::PhoneName => people::phone(),
+        Form::Plan => steps::plan(),
+        Form::Notify(step) => steps::notify(step, typed, known),
+        Form::Reopen => steps::reopen(),
+        Form::Impair => off::impair(typed, known),
+        Form::Secure(_) => off::secure(typed, known),
+        Form::Restore(ends) => off::restore(ends, typed, known),
+        Form::Permit(_) => permit::page(typed, known),
+        Form::Approval(area) => permit::approval(area, typed, known),
+        Form::ClearAlarm(_) => permit::clear(typed, known),
+        Form::Visual(_) => items::visual(),
+        Form::Item(item) => items::item(item, typed, known),
+        Form::Repair(_) => items::repair(typed, known),
+        Form::Replace(_) => items::replace(typed, known),
+        Form::Reading(_) => said::reading(typed),
+        Form::Strike(_) => said::strike(),
+        Form::Judge(_) => said::judge(),
+        Form::Restored(_) => said::restored(),
     }
 }
 
 /// The thing a form edits; none for a new one.
-pub fn edited(form: Form, Known { register, kit }: Known<'_>) -> Option<Id> {
+pub fn edited(form: Form, Known { register, kit, .. }: Known<'_>) -> Option<Id> {
     match form {
         Form::Site(id) => id.filter(|id| register.sites.contains_key(id)),
         Form::Area(id) => id.filter(|id| register.areas.contains_key(id)),
         Form::Circuit(id) => id.filter(|id| register.circuits.contains_key(id)),
-        Form::Detector(id) => id.filter(|id| register.detectors.contains_key(id)),
-        Form::DetectorLike(_) => None,
-        Form::Marking(test) => Some(test),
+        Form::Position(id) => id.filter(|id| register.positions.contains_key(id)),
         Form::Heater(id) => id.filter(|id| kit.heaters.contains_key(id)),
         Form::Procedure(id) => id.filter(|id| kit.procedures.contains_key(id)),
+        Form::Person(id) => id.filter(|id| kit.people.contains_key(id)),
+        Form::Marking(test) | Form::Judge(test) | Form::Restored(test) => Some(test),
+        Form::Visual(position) | Form::Repair(position) | Form::Replace(position) => Some(position),
+        _ => None,
     }
 }
 
 /// Puts an answer in, with what follows from it.
-pub fn answer(form: Form, typed: &mut Typed, key: &str, text: &str, known: Known<'_>) {
+pub fn answer(form: Form, typed: &mut Typed, key: &str, text: &str) {
     typed.set(key, text);
-    if let Form::Procedure(_) = form {
-        procedure::answered(typed, key, edited(form, known).is_none());
+    if let Form::Notify(_) = form {
+        steps::answered(typed, key);
     }
 }
 
-/// The text that a form keeps as an attachment; none for most.
-pub fn note(form: Form, typed: &Typed) -> Option<&str> {
-    matches!(form, Form::Marking(_)).then(|| marking::reason(typed)).flatten()
+/// The texts that a form keeps as attachments, by key.
+pub fn texts(form: Form, typed: &Typed) -> Vec<(&'static str, String)> {
+    match form {
+        Form::Marking(_) => marking::texts(typed),
+        Form::Procedure(_) => procedure::texts(typed),
+        Form::Person(_) => people::texts(typed),
+        Form::PhoneName => people::phone_texts(typed),
+        Form::Notify(_) | Form::Reopen => steps::texts(typed),
+        Form::Impair | Form::Secure(_) | Form::Restore(_) => off::texts(typed),
+        Form::Permit(_) | Form::ClearAlarm(_) => permit::texts(typed),
+        Form::Item(_) | Form::Repair(_) | Form::Replace(_) => items::texts(typed),
+        Form::Reading(_) | Form::Strike(_) | Form::Judge(_) => said::texts(typed),
+        _ => Vec::new(),
+    }
 }
 
-/// The command a form makes for the thing `id`, a new id or the one that [`edited`] says; `noted` is the attachment of its [`note`].
+/// What a form makes a command for.
+#[derive(Clone, Copy, Debug)]
+pub struct Making<'a> {
+    /// A new id, or the one that [`edited`] says.
+    pub id: Id,
+    /// A second new id, for a detector that comes with a position.
+    pub other: Id,
+    /// The attachments of the form's [`texts`].
+    pub attached: &'a Attached,
+}
+
+/// The commands a form makes, to be given one after another.
 ///
 /// # Errors
 /// Everything that is wrong, at once.
-pub fn command(form: Form, typed: &Typed, id: Id, noted: Option<Hash>, known: Known<'_>) -> Result<Command, Wrongs> {
+pub fn command(form: Form, typed: &Typed, making: Making<'_>, known: Known<'_>) -> Result<Vec<Command>, Wrongs> {
+    let Making { id, other, attached } = making;
+    let one = |command: Result<Command, Wrongs>| command.map(|command| vec![command]);
     match form {
-        Form::Site(_) => place::put_site(typed, id, known.register),
-        Form::Area(_) => place::put_area(typed, id, known.register),
-        Form::Circuit(_) => place::put_circuit(typed, id, known.register),
-        Form::Detector(_) | Form::DetectorLike(_) => detector::put(typed, id, known.register),
-        Form::Heater(_) => heater::put(typed, id),
-        Form::Procedure(_) => procedure::put(typed, id),
-        Form::Marking(test) => marking::put(typed, test, noted),
+        Form::Site(_) => one(place::put_site(typed, id, known.register)),
+        Form::Area(_) => one(place::put_area(typed, id, known.register)),
+        Form::Circuit(_) => one(place::put_circuit(typed, id, known.register)),
+        Form::Position(_) | Form::PositionLike(_) => one(position::put(typed, id, other, known.register)),
+        Form::Heater(_) => one(heater::put(typed, id)),
+        Form::Procedure(_) => one(procedure::put(typed, id, attached)),
+        Form::Marking(test) => one(marking::put(typed, test, attached)),
+        Form::Person(_) => people::put(typed, id, attached, known),
+        Form::PhoneName => one(people::put_phone(typed, attached)),
+        Form::Plan => one(steps::put_plan(typed, known)),
+        Form::Notify(step) => one(steps::put_notify(step, typed, attached, known)),
+        Form::Reopen => one(steps::put_reopen(typed, attached, known)),
+        Form::Impair => one(off::put_impair(typed, attached, known)),
+        Form::Secure(_) => one(off::put_secure(typed, attached, known)),
+        Form::Restore(ends) => one(off::put_restore(ends, typed, attached, known)),
+        Form::Permit(area) => one(permit::put(area, typed, attached, known)),
+        Form::Approval(area) => one(permit::put_approval(area, typed, known)),
+        Form::ClearAlarm(alarm) => one(permit::put_clear(alarm, typed, attached, known)),
+        Form::Visual(position) => one(items::put_visual(position, typed, known)),
+        Form::Item(item) => items::put_item(item, typed, attached, known),
+        Form::Repair(position) => one(items::put_repair(position, typed, attached, known)),
+        Form::Replace(position) => one(items::put_replace(position, other, typed, attached, known)),
+        Form::Reading(reading) => one(said::put_reading(reading, typed, attached)),
+        Form::Strike(mark) => one(said::put_strike(mark, attached)),
+        Form::Judge(test) => one(said::put_judge(test, typed, attached)),
+        Form::Restored(test) => one(said::put_restored(test, typed, known)),
     }
 }
 
@@ -335,21 +443,66 @@ pub fn refused(form: Form, typed: &Typed, refusal: &Refusal, known: Known<'_>) -
 
 /// Where the way back of a form leads.
 pub fn back(form: Form) -> Place {
-    if let Form::Marking(test) = form { Place::Finding(test) } else { Place::Register }
-}
-
-/// Where to go when a form was saved: a new site wants an area, a new area a detector.
-pub fn next(form: Form, id: Id, new: bool) -> Place {
     match form {
-        Form::Site(_) if new => Place::Form(Form::Area(Some(id))),
-        Form::Area(_) if new => Place::Form(Form::Detector(Some(id))),
-        _ => back(form),
+        Form::Marking(test) | Form::Judge(test) => Place::Finding(test),
+        Form::Plan
+        | Form::Notify(_)
+        | Form::Reopen
+        | Form::Impair
+        | Form::Secure(_)
+        | Form::Restore(_)
+        | Form::Permit(_)
+        | Form::Approval(_)
+        | Form::ClearAlarm(_)
+        | Form::Visual(_)
+        | Form::Restored(_)
+        | Form::Item(_)
+        | Form::Repair(_)
+        | Form::Replace(_) => Place::Visit,
+        Form::Reading(_) | Form::Strike(_) => Place::Test(None),
+        Form::Person(_) | Form::PhoneName => Place::People,
+        _ => Place::Register,
     }
 }
 
+/// The same for a form about an entry of a test: back to the test while it is in progress, else to its result.
+pub fn leads_back(form: Form, book: &Book) -> Place {
+    let test = match form {
+        Form::Reading(entry) | Form::Strike(entry) => book.get(entry).and_then(|entry| entry.body.test()),
+        _ => None,
+    };
+    match test.and_then(|test| Test::of(book, test)) {
+        Some(test) if test.ended.is_some() => Place::Finding(test.id),
+        Some(test) => Place::Test(Some(test.id)),
+        None => back(form),
+    }
+}
+
+/// Where to go when a form was saved: a new site wants an area, a new area a position, a new person goes to work.
+pub fn next(form: Form, id: Id, new: bool, book: &Book) -> Place {
+    match form {
+        Form::Site(_) if new => Place::Form(Form::Area(Some(id))),
+        Form::Area(_) if new => Place::Form(Form::Position(Some(id))),
+        Form::Person(_) if new => Place::Visit,
+        _ => leads_back(form, book),
+    }
+}
+
+/// What the thing of a form is called; empty for what has no name.
+pub fn called(form: Form, typed: &Typed) -> String {
+    match form {
+        Form::Position(_) | Form::PositionLike(_) => position::called(typed),
+        _ => String::new(),
+    }
+}
+
+/// What was typed into a field, as a text to be attached; nothing where it is empty.
+fn text(typed: &Typed, name: Name) -> Vec<(&'static str, String)> {
+    if typed.has(name) { vec![(name.key, typed.of(name).to_string())] } else { Vec::new() }
+}
+
 fn units() -> Field {
-    Field::new(UNIT, Ask::Choice(vec![Answer::new("F", "°F"), Answer::new("C", "°C")]))
-        .help("As they are marked. A difference in °C is in K.")
+    Field::new(UNIT, Ask::Choice(vec![Answer::new("F", "°F"), Answer::new("C", "°C")])).help("As they are marked.")
 }
 
 fn title(new: bool, thing: &str) -> String {

@@ -4,8 +4,8 @@ use super::{Name, Typed, Wrong, Wrongs};
 use crate::book::Id;
 use crate::book::decide::day;
 use crate::book::refusal::Field;
-use crate::units::{Celsius, Degree, Difference, Kelvin, NotANumber, Reading};
-use crate::view::words;
+use crate::units::{Celsius, Decimal, Degree, Difference, Kelvin, Length, LengthUnit, NotANumber, Reading};
+use crate::view::{time, words};
 
 /// Longest name and longest line, characters; as the rules have them.
 const NAME: usize = 80;
@@ -102,7 +102,7 @@ impl<'a> Reader<'a> {
         let mut readings = Vec::new();
         for part in parts.filter(|part| !part.is_empty()) {
             if part.split_once(',').is_some_and(|(_, digits)| digits.len() > 2) {
-                self.say(name, format!("{}: one a line, or with a space between.", name.label));
+                self.say(name, format!("{}: one per line, or with a space between.", name.label));
             } else if let Some(reading) = self.reading_of(name, part, range)
                 && !readings.contains(&reading)
             {
@@ -130,6 +130,16 @@ impl<'a> Reader<'a> {
             self.wrong(name, &field);
         }
         None
+    }
+
+    /// A standard uncertainty up to a number of K: never zero.
+    pub(super) fn uncertainty(&mut self, name: Name, to: f64) -> Option<Difference> {
+        let given = self.difference(name, (0.0, to))?;
+        if given.kelvin().0 < 0.001 {
+            self.wrong(name, &Field::Zero { name: name.label });
+            return None;
+        }
+        Some(given)
     }
 
     fn number<T>(&mut self, name: Name, parsed: Result<T, NotANumber>) -> Option<T> {
@@ -161,7 +171,7 @@ impl<'a> Reader<'a> {
             return None;
         }
         let Some(ms) = length(text) else {
-            self.say(name, format!("{}: minutes and seconds such as 5:00, or seconds such as 45.", name.label));
+            self.say(name, format!("{}: minutes and seconds, e.g. 5:00, or seconds, e.g. 45.", name.label));
             return None;
         };
         if ms < from * 1_000 || ms > to * 1_000 {
@@ -169,6 +179,27 @@ impl<'a> Reader<'a> {
             return None;
         }
         Some(ms)
+    }
+
+    /// A height in feet or metres, with its unit; none when nothing was typed or it is wrong.
+    pub(super) fn height(&mut self, name: Name) -> Option<Length> {
+        let text = self.typed.of(name);
+        if text.is_empty() {
+            return None;
+        }
+        let end = text.find(|sign: char| !(sign.is_ascii_digit() || ".,".contains(sign))).unwrap_or(text.len());
+        let unit = match text[end..].trim().to_ascii_lowercase().as_str() {
+            "ft" | "feet" | "'" | "′" => Some(LengthUnit::Ft),
+            "m" => Some(LengthUnit::M),
+            _ => None,
+        };
+        match (Decimal::parse(&text[..end]), unit) {
+            (Ok(Decimal { value, scale }), Some(unit)) => Some(Length { value, scale, unit }),
+            _ => {
+                self.say(name, format!("{}: a number with ft or m, e.g. 22 ft.", name.label));
+                None
+            }
+        }
     }
 
     /// Says that a field is empty, when it is.
@@ -186,6 +217,28 @@ impl<'a> Reader<'a> {
             self.wrong(name, &Field::Date { name: name.label });
         }
         (!text.is_empty()).then(|| text.to_string())
+    }
+
+    /// A day and a time of day as UTC ms; none when nothing was typed or it is wrong.
+    pub(super) fn moment(&mut self, name: Name, offset_min: i64) -> Option<i64> {
+        let text = self.typed.of(name);
+        let at = time::moment(text, offset_min);
+        if at.is_none() && !text.is_empty() {
+            self.wrong(name, &Field::Date { name: name.label });
+        }
+        at
+    }
+
+    /// A number; none when nothing was typed or it is wrong.
+    pub(super) fn decimal(&mut self, name: Name) -> Option<Decimal> {
+        let number = Decimal::parse(self.typed.of(name));
+        self.number(name, number)
+    }
+
+    /// Every answer that was ticked.
+    pub(super) fn several<T>(&self, name: Name, of: impl IntoIterator<Item = (T, &'static str)>) -> Vec<T> {
+        let ticked: Vec<&str> = self.typed.of(name).split(',').collect();
+        of.into_iter().filter(|(_, code)| ticked.contains(code)).map(|(value, _)| value).collect()
     }
 
     /// An answer that has to be given, by the words it is kept as.

@@ -1,7 +1,8 @@
 //! Why not, and what to do about it.
 
-use super::{degrees, difference, time};
+use super::{degrees, difference, plural, time};
 use crate::book::refusal::{Field, Refusal};
+use crate::trade::classified::{Gas, GasVerdict};
 use crate::trade::heating::Heat;
 use crate::units::{Degree, Kelvin};
 
@@ -9,92 +10,158 @@ use crate::units::{Degree, Kelvin};
 pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
     match refusal {
         Refusal::Field(field) => self::field(field, unit),
-        Refusal::UnknownSite => "This site is not in the register. Add it, or take in the bundle that holds it.".into(),
-        Refusal::UnknownDetector => "This detector is not whole in the register. Open it there and complete it.".into(),
-        Refusal::UnknownHeater => "Choose a heater. If there is none yet, add it in the register.".into(),
-        Refusal::UnknownProcedure => "Choose a procedure. If there is none yet, add it in the register.".into(),
-        Refusal::NoOpenVisit => "No visit is open here. Open one on the Visit screen.".into(),
-        Refusal::VisitNotOver { tests, ends } => format!(
-            "The visit is not over: {tests} tests go on and {ends} things are still secured or out of service. End and restore them first."
-        ),
-        Refusal::UnknownTest => "This test is not known here. Take in the other phone's bundle.".into(),
-        Refusal::OtherPhonesTest => "Another phone keeps this test. Take it over first.".into(),
-        Refusal::TestEnded => "This test has ended. Undo its end to go on.".into(),
-        Refusal::UnknownProfileRun => "This profile run is not known here.".into(),
-        Refusal::OtherPhonesProfileRun => "Another phone takes this profile run. Only that phone can go on with it.".into(),
-        Refusal::ProfileRunEnded => "This profile run has ended. Undo its end to go on.".into(),
-        Refusal::HeaterInProfileRun => "This heater is in a profile run. End the profile run on the heater's page first.".into(),
-        Refusal::DetectorInProfileRun => "This detector is in a profile run. End the profile run on the heater's page first.".into(),
-        Refusal::NotInProfileRun => "Not in this part of the profile run: first at top temperature, then heater went off.".into(),
-        Refusal::HeaterStillOn => "Mark “Heater went off” first; a profile run is used only when it has been seen to its end.".into(),
-        Refusal::TooFewReadings { have, least } => {
-            format!("{have} readings while heating are too few for a profile: it takes at least {least}. End it as not usable and take another.")
-        }
-        Refusal::NotDurable => {
-            "Nothing new starts while the phone's database is closed: marks could be lost. Free some storage and start the app again.".into()
-        }
-        Refusal::Conflict => {
-            "Rating, tolerance or kind stand in two versions, from two phones. Open the detector in the register and settle which holds.".into()
-        }
-        Refusal::Heat(Heat::UsesUpElement) => {
-            "No heat on this detector: its element is used up when it operates. Inspect it, replace it when it is due.".into()
-        }
-        Refusal::Heat(Heat::NoSetPoint) => {
-            "A set point means nothing for rate-of-rise. Choose a functional test.".into()
-        }
-        Refusal::Heat(_) => {
-            "Its EN 54-5 class is an air temperature at a vanishing rate. Choose a functional test, or enter limits that the owner gives for this method.".into()
-        }
-        Refusal::TooNearElement { top, rating, margin } => format!(
-            "The heater heat-ups to {}; the nonrestorable element is rated {}. Choose a setting at least {} below it.",
-            degrees(*top, unit, 0),
+        Refusal::TooNearElement { hottest, rating, margin } => format!(
+            "This heater may reach {}; the nonrestorable element is rated {}. Choose a setting that stays {} below it.",
+            degrees(*hottest, unit, 0),
             degrees(*rating, unit, 0),
             difference(*margin, unit, 0)
         ),
-        Refusal::NoRating => "This detector has no rating in the register. Enter it, or choose a functional test.".into(),
         Refusal::SettingBelowRating { top, rating } => format!(
-            "At this setting the heater heat-ups to {}, below the rating of {}. Choose a higher setting.",
+            "At this setting the heater tops out at {}, below the rating of {}. Choose a higher setting.",
             degrees(*top, unit, 0),
             degrees(*rating, unit, 0)
         ),
-        Refusal::NoSuchSetting => "The heater has no such setting. Choose one of its own.".into(),
-        Refusal::NotConfirmed => {
-            "The numbers of this procedure are common practice and nobody has confirmed them. Open it in the register, check them and confirm.".into()
+        other => plain(other),
+    }
+}
+
+/// The refusals that need no unit.
+fn plain(refusal: &Refusal) -> String {
+    let words = match refusal {
+        Refusal::NoPerson => "Who has this phone? Choose a person first: every test carries the name of who made it.",
+        Refusal::UnknownPerson => "This person isn't on this phone. Add them under Devices.",
+        Refusal::UnknownSite => "This site isn't on this phone. Add it, or load the visit file that has it.",
+        Refusal::UnknownPosition => "This position isn't complete. Fill it in under Devices.",
+        Refusal::UnknownDetector => "Device data incomplete. Fill it in under Devices.",
+        Refusal::NoDetector => "No detector hangs here. Add one under Devices, or record the replacement.",
+        Refusal::TwoDetectors => "Two phones each hung a detector here. Record which one it is: replace it once more.",
+        Refusal::UnknownHeater => "Choose a heater. If there is none yet, add one under Devices.",
+        Refusal::UnknownProcedure => "Choose a procedure. If there is none yet, add one under Devices.",
+        Refusal::NoOpenVisit => "No visit is open. Open one on the Visit screen.",
+        Refusal::AlarmNotCleared => {
+            "An alarm that wasn't yours is not cleared. No heat until a named person clears it on the Visit screen."
         }
+        Refusal::StationNotNotified => {
+            "Supervising station: notify them first, or say that none monitors this system or none is required."
+        }
+        Refusal::ReleasesUnknown => {
+            "Does this position release or shut down anything? Nobody has said. Answer that first: no heat until then."
+        }
+        Refusal::LastAlarmNotRestored { .. } => {
+            "The last alarm on this circuit isn't restored, and the panel shows only the zone. Restore it, reset the panel, then heat."
+        }
+        Refusal::NoPermit => {
+            "Hazardous (classified) location: no valid permit. Heater and phone stay out until permit and gas test are recorded on the Visit screen."
+        }
+        Refusal::GasTestTooOld => "The gas test is older than the permit allows. Test again and record it.",
+        Refusal::PhoneNotAllowed => "The permit doesn't allow this phone in. It stays out, and so does the heater.",
+        Refusal::HeaterNotApproved => {
+            "Hazardous (classified) location: this heater is not approved for it. It stays out, whoever signs."
+        }
+        Refusal::AreaNotClassified => {
+            "Enter how this area is classified, under Devices: the heater's approval is held against it."
+        }
+        Refusal::ApprovalNotHeld => {
+            "Hold the heater's approval against the area's classification on the Visit screen. A named person says whether it fits."
+        }
+        Refusal::NothingToHold => "Enter the heater's approval and the area's classification first, under Devices.",
+        Refusal::UnknownTest => "This test isn't on this phone. Load the other phone's visit file.",
+        Refusal::OtherPhonesTest => "This test is on another phone. Take it over first.",
+        Refusal::TestEnded => "Already ended. Undo its end to continue.",
+        Refusal::TestInProgress => "Test in progress. End it first.",
+        Refusal::TestStarted => "This test has started already.",
+        Refusal::UnknownProfileRun => "This profile run isn't on this phone.",
+        Refusal::OtherPhonesProfileRun => "This profile run is on another phone. Only that phone can continue it.",
+        Refusal::ProfileRunEnded => "This profile run has ended. Undo its end to continue.",
+        Refusal::HeaterInProfileRun => "This heater is in a profile run. End that first, on the heater's page.",
+        Refusal::DetectorInProfileRun => "This detector is in a profile run. End that first, on the heater's page.",
+        Refusal::NotInProfileRun => "Not in this part of the profile run: first at top temp, then heater shut off.",
+        Refusal::HeaterStillOn => "Mark “Heater shut off” first: only a complete profile run is used.",
+        Refusal::NotDurable => {
+            "The phone's database is closed: marks could be lost, so nothing new starts. Free some storage and restart the app."
+        }
+        Refusal::Conflict => "Two phones entered different ratings. Pick the right one under Devices.",
+        Refusal::Heat(Heat::UsesUpElement) => "Nonrestorable – do not heat. Heat would destroy it.",
+        Refusal::Heat(Heat::NoSetPoint) => "Rate-of-rise has no set point. Use a functional test.",
+        Refusal::Heat(Heat::RateElementFirst) => {
+            "Combination detector: the rate element trips first, so no set point can be taken. Use a functional test."
+        }
+        Refusal::Heat(Heat::RateFunctionAsked) => {
+            "Electronic detector: say that its rate function is off, or that the heater is slower than it."
+        }
+        Refusal::Heat(_) => "Detector type not known. Find out and enter it under Devices before any heat.",
+        Refusal::OvershootUnknown => "Enter the heater's overshoot above its setting first, under Devices.",
+        Refusal::CalibrationUnknown => "Enter the heater's calibration uncertainty first, under Devices.",
+        Refusal::NoRating => "No rating on file. Enter it under Devices.",
+        Refusal::NoSuchSetting => "The heater has no such setting.",
+        Refusal::NumbersMissing => "Enter the numbers from the heater, the detector's instructions or the owner first.",
+        Refusal::PositionBusy => "This position is in a test already.",
+        Refusal::HeaterBusy { .. } => "This heater is in a test already. Use another, or end that test.",
+        Refusal::TripsNotTellable { .. } => {
+            "Another test is running on this circuit: you couldn't tell which one tripped. End it first, or watch the detectors' own lamps."
+        }
+        Refusal::NothingToUndo => "Nothing to undo here.",
+        Refusal::NoSuchMark => "That mark isn't there, or is another phone's.",
+        Refusal::NoSuchReading => "That reading isn't there, or is another phone's.",
+        Refusal::MoveOutside => "Time must be between heat on and now.",
+        Refusal::NotComplete => "Not all trips taken. Choose “Stop early” to keep it as a functional test.",
+        Refusal::HasTripped => "A trip is marked. If that was a mistake, say “Not a trip” first.",
+        Refusal::NoTripYet => "No trip is marked yet.",
+        Refusal::HeaterNotLowered => "Mark “Heater lowered” first: the heater itself may keep it in alarm.",
+        Refusal::NothingToEnd => "Already ended.",
+        Refusal::NothingToAnswer => "Already answered.",
+        Refusal::SameMarking => "Nothing changed. Fix what is wrong, or go back.",
+        Refusal::NoPassedTest => "No later test of this position has passed. Test it again first.",
+        Refusal::NoWorkDone { replaced: true } => "No replacement is recorded for this position. Record it first.",
+        Refusal::NoWorkDone { replaced: false } => "No repair is recorded for this position. Record it first.",
+        with_values => return valued(with_values),
+    };
+    words.to_string()
+}
+
+/// The refusals that name a value.
+fn valued(refusal: &Refusal) -> String {
+    match refusal {
+        Refusal::VisitNotOver { tests, off } => {
+            format!("Can't close: {} running, {off} still secured, impaired or open.", plural(*tests, "test", "tests"))
+        }
+        Refusal::HappenedOutside { days } => format!("Time: not later than now, and not more than {days} days ago."),
+        Refusal::StationLapsed { .. } => {
+            "The supervising station's time on test is over. Call them, extend it and record it.".into()
+        }
+        Refusal::NotSecured { releases } => {
+            format!("This position releases: {}. Secure it on the Visit screen first.", releases.join(", "))
+        }
+        Refusal::FailedVisual(finding) => {
+            format!("Failed visual: {}. No heat until that is fixed.", finding.words().to_lowercase())
+        }
+        Refusal::Gas(GasVerdict::NotMeasured(Gas::Lel)) => "Gas test: no reading for combustible gas. No heat.".into(),
+        Refusal::Gas(GasVerdict::NotMeasured(Gas::Oxygen)) => "Gas test: no reading for oxygen. No heat.".into(),
+        Refusal::Gas(GasVerdict::Combustible { percent, most }) => {
+            format!("Gas test: {percent}% LEL; the permit allows {most}%. No heat. Get out and report it.")
+        }
+        Refusal::Gas(GasVerdict::Oxygen { percent }) => {
+            format!("Gas test: {percent}% oxygen; 19.5 to 23.5% is needed. No heat. Get out and report it.")
+        }
+        Refusal::TooFewReadings { have, least } => format!(
+            "{have} readings while heating are too few: a profile takes at least {least}. Reject this run and take another."
+        ),
         Refusal::HeaterCycleDiffers { hold_ms, off_ms } => format!(
-            "This heater cycles by itself: it holds {} and is off {}. Give the procedure the same times.",
+            "This heater auto-cycles: it holds {} and is off {}. Give the procedure the same times.",
             time::gone(*hold_ms),
             time::gone(*off_ms)
         ),
-        Refusal::NotSecured { releases } => {
-            format!("This detector releases: {}. Secure it on the Visit screen first.", releases.join(", "))
-        }
-        Refusal::NoPermit => {
-            "Hazardous (classified) location: heater and phone stay out until permit and gas test are recorded on the Visit screen and still hold.".into()
-        }
-        Refusal::HeaterNotApproved => "Hazardous (classified) location: this heater has no approval for it. Heater and phone stay out.".into(),
         Refusal::CalibrationOverdue { due } => format!(
-            "The heater's calibration was valid until {due}. A set-point test needs a valid one; a functional test may go on."
+            "The heater's calibration ran out on {due}. A set-point test needs a valid one; a functional test does not."
         ),
-        Refusal::TestStarted => "This test was started already.".into(),
-        Refusal::DetectorBusy => "This detector is in a test already.".into(),
-        Refusal::HeaterBusy { .. } => "This heater is in a test already. Take another heater, or end that test.".into(),
-        Refusal::TripsNotTellable { .. } => {
-            "Another test goes on on this circuit and their trips could not be told apart. End it first, or watch both detectors' own lamps.".into()
-        }
         Refusal::SameRelease { release, .. } => {
-            format!("Another test in this space is on a detector that also releases {release}. One at a time.")
+            format!("Another test in this area is on a position that also releases {release}. One at a time.")
         }
-        Refusal::NothingToUndo => "There is nothing to undo here.".into(),
-        Refusal::NoSuchMark => "That mark is not there, or belongs to another phone.".into(),
-        Refusal::MoveOutside => "A mark cannot be moved before heat on or past now.".into(),
-        Refusal::NotComplete => "The procedure asks for more. Choose “Enough” to end early as a functional test.".into(),
-        Refusal::HasTripped => "A trip is marked, so it did operate. If that mark was a mistake, undo it first.".into(),
-        Refusal::NoTripYet => "No trip is marked yet.".into(),
-        Refusal::NothingToEnd => "That has ended already.".into(),
-        Refusal::TestGoesOn => "This test goes on. End it first, then correct what it is judged by.".into(),
-        Refusal::SameMarking => "The test is judged by this marking already. Change what is wrong in it, or go back.".into(),
-        Refusal::NothingToAnswer => "That question has been answered.".into(),
+        Refusal::NotRestoredYet { wait_ms } => format!(
+            "Not restored yet. “Stays in alarm” can be said in {}, or with a reading near ambient.",
+            time::gone(*wait_ms)
+        ),
+        _ => "Can't do that yet.".into(),
     }
 }
 
@@ -103,7 +170,7 @@ pub fn field(field: &Field, unit: Degree) -> String {
     match field {
         Field::Empty { name } => format!("{name}: fill this in."),
         Field::TooLong { name, most } => format!("{name}: at most {most} characters."),
-        Field::Taken { name } => format!("{name}: this one is taken already. Choose another."),
+        Field::Taken { name } => format!("{name} is already used."),
         Field::Temperature { name, from, to } => {
             format!("{name}: from {} to {}.", degrees(*from, unit, 0), degrees(*to, unit, 0))
         }
@@ -112,7 +179,10 @@ pub fn field(field: &Field, unit: Degree) -> String {
             format!("{name}: from {} to {}.", difference(*from, unit, decimals), difference(*to, unit, 0))
         }
         Field::Number { name, from, to, unit } => format!("{name}: from {from} to {to} {unit}."),
-        Field::Date { name } => format!("{name}: a date as year-month-day, such as 2031-04-30."),
+        Field::Date { name } => format!("{name}: not a valid date or time."),
+        Field::Zero { name } => {
+            format!("{name}: zero means nothing is known. Enter the real uncertainty or leave it blank.")
+        }
         Field::Choose { name } => format!("{name}: choose one."),
     }
 }
@@ -128,6 +198,7 @@ pub fn field_name(refusal: &Refusal) -> Option<&'static str> {
         | Field::Difference { name, .. }
         | Field::Number { name, .. }
         | Field::Date { name }
+        | Field::Zero { name }
         | Field::Choose { name } => name,
     })
 }

@@ -3,7 +3,7 @@
 use super::{NOTICED, lagging, phone, shown, start};
 use crate::sample::id;
 use crate::tolerances::assert_close;
-use soakbook::book::body::{Body, Ending, Started, What};
+use soakbook::book::body::{Body, Ending, TestStart, What};
 use soakbook::findings::{Late, Unknown};
 use soakbook::trade::heater::Cycle;
 use std::sync::Arc;
@@ -17,7 +17,7 @@ fn late_in_first_heat_up(at: i64, celsius: f64) -> Option<Late> {
 fn late_after(
     profile_runs: u128,
     top_at: Option<i64>,
-    differs: impl Fn(&mut Started),
+    differs: impl Fn(&mut TestStart),
     at: i64,
     celsius: f64,
 ) -> Option<Late> {
@@ -25,19 +25,19 @@ fn late_after(
     let (test, from) = (id(1), phone.mono + 1_000);
     phone.mono = from;
     let mut start = lagging(&profile, 2_000, 0);
-    start.procedure.uncounted = 0;
+    start.procedure.not_averaged = 0;
     differs(&mut start);
     phone.in_visit(Body::TestStarted(Arc::new(start)));
-    phone.in_visit(Body::Mark { test, what: What::HeatOn });
+    phone.in_visit(Body::Mark { of: test, what: What::HeatOn });
     if let Some(top_at) = top_at {
         phone.mono = from + top_at;
-        phone.in_visit(Body::Mark { test, what: What::AtTop });
+        phone.in_visit(Body::Mark { of: test, what: What::AtTop });
     }
     phone.mono = from + at;
-    let trip = phone.in_visit(Body::Mark { test, what: What::Tripped });
-    phone.in_visit(Body::ReadingTaken { test, reading: shown(celsius), trip: Some(trip) });
+    let trip = phone.in_visit(Body::Mark { of: test, what: What::Tripped });
+    phone.in_visit(Body::ReadingTaken { of: test, reading: shown(celsius), trip: Some(trip) });
     phone.mono += 1_000;
-    phone.in_visit(Body::TestEnded { test, how: Ending::Enough });
+    phone.in_visit(Body::TestEnded { test, how: Ending::StoppedEarly });
     let found = phone.visit().tests.remove(0);
     let late = found.trips[0].temperature.unwrap().late;
     let unknown = &found.operating.as_ref().unwrap().unknown;
@@ -59,17 +59,17 @@ fn where_reading_and_profile_disagree_on_the_heat_up_nothing_is_taken_for_known(
 /// By hand: how fast the heater heat-ups at 94 °C, (220 − 94)/300 K/s, for 2 s.
 const AT_THE_TOP: f64 = 0.84;
 
-fn half_a_second_doubtful(start: &mut Started) {
+fn half_a_second_doubtful(start: &mut TestStart) {
     start.indication.lag_u_ms = 500;
 }
 
-fn by_itself(start: &mut Started) {
-    start.heater.heating.cycle = Cycle::ByItself {
+fn on_its_own(start: &mut TestStart) {
+    start.heater.heating.cycle = Cycle::Auto {
         heat_up_cold_ms: Some(139_000),
         heat_up_again_ms: Some(20_000),
-        hold_first_ms: 60_000,
-        hold_again_ms: 10_000,
-        off_ms: 45_000,
+        hold_first_ms: Some(60_000),
+        hold_again_ms: Some(10_000),
+        off_ms: Some(45_000),
     };
 }
 
@@ -97,12 +97,12 @@ fn a_reading_at_the_top_leaves_open_for_how_much_of_the_lag_it_climbed() {
     // The same where the heater keeps the time, so that it may have held for some seconds by the profile, too: an top temperature that is
     // known to 2 K is a time that is known to 2/0.42 = 4.8 s.
     for at in [138_000, 142_000, 146_000] {
-        let late = late_after(3, None, by_itself, at, 94.0).unwrap();
+        let late = late_after(3, None, on_its_own, at, 94.0).unwrap();
         assert!((late.rise.0 - AT_THE_TOP / 2.0).abs() < 0.03, "{at}: {late:?}");
         assert!((late.by_profile.0 - AT_THE_TOP / 2.0 / 3.0_f64.sqrt()).abs() < 0.02, "{at}: {late:?}");
     }
     // Half a minute later it has held for longer than the lag.
-    let late = late_after(3, None, by_itself, 172_000, 94.0).unwrap();
+    let late = late_after(3, None, on_its_own, 172_000, 94.0).unwrap();
     assert!(late.rise.0.abs() < 1e-3 && late.by_profile.0 < 1e-3, "{late:?}");
 }
 
@@ -115,20 +115,20 @@ fn a_lamp_seen_within_the_lag_says_how_long_it_climbed() {
 }
 
 /// A test that trips at 60 s and in every later heat-up; the temperature of its last trip, nobody read.
-fn last_trip(differs: impl Fn(&mut Started), marks: &[(i64, What)]) -> Option<f64> {
+fn last_trip(differs: impl Fn(&mut TestStart), marks: &[(i64, What)]) -> Option<f64> {
     let (mut phone, profile) = phone(3);
     let (test, from) = (id(1), phone.mono + 1_000);
     let mut start = start(&profile);
     differs(&mut start);
     phone.mono = from;
     phone.in_visit(Body::TestStarted(Arc::new(start)));
-    phone.in_visit(Body::Mark { test, what: What::HeatOn });
+    phone.in_visit(Body::Mark { of: test, what: What::HeatOn });
     for (at, what) in [(60, What::Tripped)].iter().chain(marks) {
         phone.mono = from + at * 1_000;
-        phone.in_visit(Body::Mark { test, what: *what });
+        phone.in_visit(Body::Mark { of: test, what: *what });
     }
     phone.mono += 1_000;
-    phone.in_visit(Body::TestEnded { test, how: Ending::Enough });
+    phone.in_visit(Body::TestEnded { test, how: Ending::StoppedEarly });
     let trips = phone.visit().tests.remove(0).trips;
     assert!(
         trips.iter().all(|trip| trip.number == trip.heat_up as usize),
@@ -142,9 +142,9 @@ fn a_heat_up_that_only_its_trip_tells_began_by_the_heaters_own_clock() {
     // The nominal heat-up of 160 s has the heater off from 220 to 265 s. By the profile it passes 94 °C at 138.611 s, goes off at 198.611 s and
     // comes on at 243.611 s, where 66.13 K are left: at 250.5 s it has 20 + 66.13 e^(−6.889/400) + 200 (1 − e^(−6.889/300)) = 89.537 °C. It is
     // at 94 °C again 16.168 s after it came on, holds 10 s, is off 45 s and comes on at 314.779 s: at 320.5 s it has 88.965 °C (bisected).
-    let slow = |start: &mut Started| {
-        by_itself(start);
-        if let Cycle::ByItself { heat_up_cold_ms, .. } = &mut start.heater.heating.cycle {
+    let slow = |start: &mut TestStart| {
+        on_its_own(start);
+        if let Cycle::Auto { heat_up_cold_ms, .. } = &mut start.heater.heating.cycle {
             *heat_up_cold_ms = Some(160_000);
         }
     };

@@ -1,7 +1,7 @@
 //! Two clocks that can each be wrong. Expected phase, time left and note are reckoned by hand from the entry format's
 //! paragraphs "Time in a test" and "Clocks within a phone", with the clockwork of `kit`.
 
-use super::kit::*;
+use crate::kit::*;
 use soakbook::book::body::What::{AtTop, HeaterOff, Tripped};
 use soakbook::book::clock::{ClockNote, GAP_MS};
 use soakbook::book::command::Command;
@@ -36,7 +36,7 @@ fn check(world: &World, now_s: i64, phase: Phase, left_s: Option<i64>, notes: &[
 const SOAK: Phase = Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) };
 
 fn cool() -> Phase {
-    Phase::Cool { heat_up: 1, since: 360_000, until: 405_000 }
+    Phase::Cool { heat_up: 1, since: 360_000, until: Some(405_000) }
 }
 
 #[test]
@@ -146,13 +146,13 @@ fn after_a_kill_with_the_wall_behind_time_goes_on_and_the_next_lamp_mark_brings_
     // The lamp says that the heater goes off: at 70 s by this clock, and from there everything is right again.
     world.wait(5 * SECOND);
     world.mark(HeaterOff);
-    let off = Phase::Cool { heat_up: 1, since: 70_000, until: 115_000 };
+    let off = Phase::Cool { heat_up: 1, since: 70_000, until: Some(115_000) };
     check(&world, 70, off, Some(45), &[ClockNote::RestartedBehind]);
 }
 
 #[test]
 fn a_wall_that_catches_up_after_a_restart_behind_bridges_nothing() {
-    // The last entry is at 50 s. Started again with the wall 20 s before it; 100 s later the wall is past it by 80 s, which
+    // The last entry is at 50 s. TestStart again with the wall 20 s before it; 100 s later the wall is past it by 80 s, which
     // says nothing: the session's own 100 s are what is known.
     let mut world = soaking();
     world.restart(-70 * SECOND).wait(100 * SECOND);
@@ -164,7 +164,7 @@ fn a_wall_that_catches_up_after_a_restart_behind_bridges_nothing() {
 
 #[test]
 fn a_gap_may_be_the_first_thing_a_new_session_says() {
-    // Started again 30 s after the kill at 100 s. At 10 s of the session the clock is set forward by 10 minutes.
+    // TestStart again 30 s after the kill at 100 s. At 10 s of the session the clock is set forward by 10 minutes.
     let mut world = soaking();
     world.restart(30 * SECOND).wait(10 * SECOND).set_clock(10 * MINUTE).wait(SECOND);
     world.act(gap(601_000, 1_000, false));
@@ -173,7 +173,7 @@ fn a_gap_may_be_the_first_thing_a_new_session_says() {
 }
 
 #[test]
-fn two_entries_written_the_other_way_visit_cost_no_time() {
+fn two_entries_written_the_other_way_round_cost_no_time() {
     // A tap at 100.000 s is written after a look at 100.400 s.
     let mut world = soaking();
     world.wait(3_000);

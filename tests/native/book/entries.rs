@@ -1,82 +1,26 @@
 //! One line: frame, canonical text, what is refused, what a newer app wrote.
 
-use super::kit::*;
-use soakbook::book::body::{Body, Edit, Presence};
-use soakbook::book::entry::{Chain, Entry, FRAME, Hash, MAX_INTEGER, Opens, Scope, Stamp, Unreadable};
+use crate::kit::*;
+use soakbook::book::body::{Body, Edit, Ending, What};
+use soakbook::book::command::Command;
+use soakbook::book::entry::{
+    Chain, DecisionId, Entry, FRAME, Frame, Hash, MAX_INTEGER, Opens, Scope, Stamp, Unreadable,
+};
 use soakbook::book::health::{Misfit, misfits};
 use soakbook::book::log::Book;
 use soakbook::encoding::stored::Stored;
-use std::collections::BTreeMap;
-
-/// One body of every type, the first of each in the golden log. That none is forgotten is seen by the compiler in [`number`].
-pub(super) fn one_of_each() -> Vec<Body> {
-    let mut found: BTreeMap<u32, Body> = BTreeMap::new();
-    for entry in super::golden::entries() {
-        found.entry(number(&entry.body)).or_insert(entry.body);
-    }
-    assert_eq!(found.keys().copied().collect::<Vec<_>>(), (0..TYPES).collect::<Vec<_>>());
-    found.into_values().collect()
-}
-
-const TYPES: u32 = 40;
-
-/// Whoever adds a type is stopped here by the compiler, and then by `one_of_each` until golden log and schema have it.
-fn number(body: &Body) -> u32 {
-    match body {
-        Body::Site(_) => 0,
-        Body::Area(_) => 1,
-        Body::Circuit(_) => 2,
-        Body::DetectorPlace(_) => 3,
-        Body::DetectorMarking(_) => 4,
-        Body::DetectorDuty(_) => 5,
-        Body::DetectorPresence(_) => 6,
-        Body::HeaterName(_) => 7,
-        Body::HeaterHeating(_) => 8,
-        Body::HeaterMetrology(_) => 9,
-        Body::Procedure(_) => 10,
-        Body::Person(_) => 11,
-        Body::RuleSet(_) => 12,
-        Body::ProfileRunStarted(_) => 13,
-        Body::ProfileRunEnded { .. } => 14,
-        Body::VisitOpened { .. } => 15,
-        Body::VisitClosed {} => 16,
-        Body::WatcherTold { .. } => 17,
-        Body::OutOfService { .. } => 18,
-        Body::BackInService { .. } => 19,
-        Body::Secured { .. } => 20,
-        Body::Restored { .. } => 21,
-        Body::PermitTaken { .. } => 22,
-        Body::LookedAt { .. } => 23,
-        Body::TestStarted(_) => 24,
-        Body::Mark { .. } => 25,
-        Body::ReadingTaken { .. } => 26,
-        Body::ReadingStands { .. } => 27,
-        Body::PanelPoint { .. } => 28,
-        Body::Noted { .. } => 29,
-        Body::Undone { .. } => 30,
-        Body::Moved { .. } => 31,
-        Body::ClockGap { .. } => 32,
-        Body::ClockAnswered { .. } => 33,
-        Body::TestEnded { .. } => 34,
-        Body::TestTakenOver { .. } => 35,
-        Body::DeficiencyFound { .. } => 36,
-        Body::DeficiencyDisposed { .. } => 37,
-        Body::Retest { .. } => 38,
-        Body::MarkingCorrected { .. } => 39,
-        Body::Newer { .. } => TYPES,
-    }
-}
+use soakbook::trade::detector::Status;
 
 fn chain() -> Chain {
     Chain { scope: Scope::Site(id(SITE)), phone: id(100) }
 }
 
-fn sealed() -> Entry {
-    let gone = Edit::new(id(DETECTOR), vec![Hash::of(b"x")], Presence { retired: true });
-    let body = Body::DetectorPresence(gone);
+fn first() -> Entry {
+    let status = Status { retired: true, provisional: false };
+    let body = Body::PositionStatus(Edit::new(id(POSITION), vec![Hash::of(b"x")], status));
     let stamp = Stamp { session: id(101), mono: 5_000, wall: MORNING };
-    let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 60, who: None };
-    Entry::seal(chain(), 0, None, stamp, Some(opens), body)
+    let opens = Some(Opens { app: "0.1.0".into(), zone: String::new(), offset: 60, who: None });
+    Entry::seal(Frame { chain: chain(), seq: 0, prev: None, stamp, decision: 7, scopes: Vec::new(), opens }, body)
 }
 
 #[track_caller]
@@ -86,11 +30,11 @@ fn check(text: &str, then: Result<(), Unreadable>) {
 
 #[test]
 fn an_entry_is_canonical_json_and_reads_back_as_it_was() {
-    let entry = sealed();
+    let entry = first();
     // RFC 8785: members sorted, no white space. Written by hand.
     let text = format!(
-        r#"{{"at":1772438400000,"mono":5000,"now":{{"retired":true}},"of":"{of}","opens":{{"app":"0.1.0","offset":60,"zone":""}},"phone":"{phone}","prev":null,"replaces":["{x}"],"scope":"site:{site}","seq":0,"session":"{session}","type":"detector_presence","v":1}}"#,
-        of = id(DETECTOR),
+        r#"{{"at":1772438400000,"decision":7,"mono":5000,"now":{{"retired":true}},"of":"{of}","opens":{{"app":"0.1.0","offset":60,"zone":""}},"phone":"{phone}","prev":null,"replaces":["{x}"],"scope":"site:{site}","seq":0,"session":"{session}","type":"position_status","v":2}}"#,
+        of = id(POSITION),
         phone = id(100),
         site = id(SITE),
         session = id(101),
@@ -103,10 +47,10 @@ fn an_entry_is_canonical_json_and_reads_back_as_it_was() {
 
 #[test]
 fn no_body_uses_a_name_of_the_frame_or_a_float() {
-    for body in one_of_each() {
-        let value = body.to_value();
+    for entry in super::properties::said() {
+        let value = entry.body.to_value();
         let names = value.as_object().unwrap().keys().filter(|name| *name != "type" && FRAME.contains(&name.as_str()));
-        assert_eq!(names.collect::<Vec<_>>(), Vec::<&String>::new(), "{}", body.name());
+        assert_eq!(names.collect::<Vec<_>>(), Vec::<&String>::new(), "{}", entry.body.name());
         integers(&value);
     }
 }
@@ -125,14 +69,14 @@ pub(super) fn integers(value: &serde_json::Value) {
 
 #[test]
 fn a_text_that_was_altered_is_refused() {
-    let text = sealed().text;
+    let text = first().text;
     check(&format!(" {text}"), Err(Unreadable::NotCanonical));
     check(&text.replace("\"seq\":0", "\"seq\":0.0"), Err(Unreadable::NotCanonical));
     check(&text.replace("true", "true "), Err(Unreadable::NotCanonical));
     check(
-        &text.replace("\"v\":1", "\"v\":1,\"v\":1"),
+        &text.replace("\"v\":2", "\"v\":2,\"v\":2"),
         Err(Unreadable::NotJson(
-            Entry::read(&text.replace("\"v\":1", "\"v\":1,\"v\":1"))
+            Entry::read(&text.replace("\"v\":2", "\"v\":2,\"v\":2"))
                 .unwrap_err()
                 .to_string()
                 .split_off("is not JSON: ".len()),
@@ -145,18 +89,23 @@ fn a_text_that_was_altered_is_refused() {
         ("\"mono\":5000", "\"mono\":\"5000\"", "mono"),
         ("\"mono\":5000", "\"mono\":-9007199254740992", "mono"),
         ("\"at\":1772438400000", "\"at\":0.5", "at"),
-        ("\"v\":1", "\"v\":0", "v"),
+        ("\"v\":2", "\"v\":0", "v"),
+        ("\"decision\":7", "\"decision\":-1", "decision"),
+        ("\"decision\":7,", "", "decision"),
+        ("\"seq\":", "\"scopes\":[\"farm\"],\"seq\":", "scopes"),
         ("\"prev\":null", "\"prev\":\"00\"", "prev"),
         ("\"scope\":\"site:", "\"scope\":\"farm:", "scope"),
         ("\"opens\":{", "\"opens\":{\"a\":1,", "nothing"),
         ("\"app\":\"0.1.0\",", "", "opens"),
-        ("\"type\":\"detector_presence\"", "\"type\":7", "type"),
+        ("\"type\":\"position_status\"", "\"type\":7", "type"),
     ] {
         let altered = text.replace(from, to);
         assert_ne!(altered, text);
         let then = if field == "nothing" { Ok(()) } else { Err(Unreadable::Frame(field)) };
         check(&altered, then);
     }
+    // What called itself 1 was never released, and is refused as such.
+    check(&text.replace("\"v\":2", "\"v\":1"), Err(Unreadable::Unreleased));
     let top = text.replace(&id(100).to_string(), &id(100).to_string().to_uppercase());
     check(&top, Err(Unreadable::Frame("phone")));
     for broken in ["", "7", "[]", "null", "{", "{}", "\u{0}", "\"\""] {
@@ -164,27 +113,27 @@ fn a_text_that_was_altered_is_refused() {
     }
     // Another content is another identity.
     let other = Entry::read(&text.replace("true", "false")).unwrap();
-    assert_ne!(other.hash, sealed().hash);
+    assert_ne!(other.hash, first().hash);
 }
 
 #[test]
 fn what_a_newer_app_wrote_is_kept_passed_on_and_shown() {
-    let text = sealed().text;
+    let text = first().text;
     let newer = [
-        (text.replace("detector_presence", "weather"), "weather"),
-        (text.replace("\"v\":1", "\"v\":2"), "detector_presence"),
-        (text.replace("\"retired\":true", "\"colour\":\"red\",\"retired\":true"), "detector_presence.now.colour"),
-        (text.replace("\"replaces\"", "\"reason\":1.5,\"replaces\""), "detector_presence.reason"),
-        (text.replace("\"offset\":60", "\"lamp\":[],\"offset\":60"), "detector_presence.opens.lamp"),
+        (text.replace("position_status", "weather"), "weather"),
+        (text.replace("\"v\":2", "\"v\":3"), "position_status"),
+        (text.replace("\"retired\":true", "\"colour\":\"red\",\"retired\":true"), "position_status.now.colour"),
+        (text.replace("\"replaces\"", "\"reason\":1.5,\"replaces\""), "position_status.reason"),
+        (text.replace("\"offset\":60", "\"lamp\":[],\"offset\":60"), "position_status.opens.lamp"),
         // A field that is absent is left out; null is something else.
-        (text.replace("\"now\":", "\"note\":null,\"now\":"), "detector_presence.note"),
+        (text.replace("\"now\":", "\"note\":null,\"now\":"), "position_status.note"),
         // An id in another form than the one this app would pass on.
         (
             text.replace(
-                &format!("\"of\":\"{}", id(DETECTOR)),
-                &format!("\"of\":\"{}", id(DETECTOR).to_string().to_uppercase()),
+                &format!("\"of\":\"{}", id(POSITION)),
+                &format!("\"of\":\"{}", id(POSITION).to_string().to_uppercase()),
             ),
-            "detector_presence.of",
+            "position_status",
         ),
     ];
     for (text, name) in newer {
@@ -197,14 +146,14 @@ fn what_a_newer_app_wrote_is_kept_passed_on_and_shown() {
             misfits(&book).into_iter().filter(|m| matches!(m, Misfit::NeedsNewerApp { .. })).collect();
         assert_eq!(shown, [Misfit::NeedsNewerApp { hash, name: name.into() }]);
     }
-    assert_eq!(sealed().not_understood(), Vec::<String>::new());
+    assert_eq!(first().not_understood(), Vec::<String>::new());
 }
 
 #[test]
 fn a_clock_that_shows_nonsense_makes_no_entry_that_nobody_can_read() {
     for (mono, wall) in [(i64::MAX, i64::MIN), (i64::MIN, i64::MAX)] {
         let stamp = Stamp { session: id(101), mono, wall };
-        let entry = Entry::seal(chain(), 0, None, stamp, None, Body::VisitClosed {});
+        let entry = sealed(chain(), 0, None, stamp, Body::VisitClosed { covers: Vec::new() });
         assert_eq!(Entry::read(&entry.text), Ok(entry.clone()));
         assert_eq!(entry.stamp.mono.abs(), MAX_INTEGER);
     }
@@ -215,7 +164,7 @@ fn a_chain_with_a_hole_a_fork_or_a_broken_link_shows_it() {
     let stamp = |mono| Stamp { session: id(101), mono, wall: MORNING };
     let body = |n| Body::VisitOpened { site: id(n) };
     let visit = Chain { scope: Scope::Visit(id(VISIT)), phone: id(100) };
-    let make = |seq, prev, n| Entry::seal(visit, seq, prev, stamp(seq), None, body(n));
+    let make = |seq, prev, n| sealed(visit, seq, prev, stamp(seq), body(n));
     let first = make(0, None, SITE);
     let second = make(1, Some(first.hash), SITE);
     let fork = make(1, Some(first.hash), STORE);
@@ -231,19 +180,53 @@ fn a_chain_with_a_hole_a_fork_or_a_broken_link_shows_it() {
     assert_eq!(of(&[&first, &third]), [Misfit::Missing { chain: visit, from: 1, to: 1 }]);
     assert_eq!(of(&[&first, &second, &fork, &third]), [Misfit::Fork { chain: visit, seq: 1 }]);
     assert_eq!(of(&[&first, &second, &stray]), [Misfit::BrokenLink { hash: stray.hash }]);
-    let misplaced = Entry::seal(chain(), 0, None, stamp(0), None, body(SITE));
+    let misplaced = sealed(chain(), 0, None, stamp(0), body(SITE));
     assert_eq!(of(&[&misplaced]), [Misfit::WrongScope { hash: misplaced.hash }]);
-    let lost = Entry::seal(visit, 0, None, stamp(0), None, Body::Undone { target: third.hash });
+    let undoes = DecisionId { phone: id(100), session: id(101), decision: 9 };
+    let lost = sealed(visit, 0, None, stamp(0), Body::Undone { undoes });
     assert_eq!(of(&[&lost]), [Misfit::NamesUnknown { hash: lost.hash }]);
 }
 
 #[test]
-fn a_session_opens_every_chain_it_writes_to_once() {
+fn a_session_opens_every_chain_it_writes_to_once_and_again_when_the_phone_changes_hands() {
     let mut world = World::given();
     let opening = |world: &World| world.book.entries().filter(|entry| entry.opens.is_some()).count();
-    // Site, kit and visit.
+    // Kit, site and visit.
     assert_eq!(opening(&world), 3);
     world.restart(SECOND).act(start_with(|_| {}));
-    world.wait(SECOND).mark(soakbook::book::body::What::Tripped);
+    world.wait(SECOND).mark(What::Tripped);
     assert_eq!(opening(&world), 4);
+    world.phone.who = Some(id(PARTNER));
+    let mark = world.wait(SECOND).mark(What::AtTop);
+    assert_eq!(opening(&world), 5);
+    // Who it is stands before it in the same decision.
+    let opened = world.book.entries().filter(|entry| entry.decision() == world.entry(mark).decision());
+    let who: Vec<_> = opened.filter_map(|entry| entry.opens.as_ref().map(|opens| opens.who)).collect();
+    assert_eq!(who, [Some(id(PARTNER))]);
+}
+
+#[test]
+fn the_entries_of_one_decision_share_its_number_and_one_over_several_chains_lists_them() {
+    let mut world = World::given();
+    let started = world.try_act(start_with(|_| {})).expect("allowed");
+    let decision = world.entry(started[0]).decision();
+    assert!(started.iter().all(|hash| world.entry(*hash).decision() == decision));
+    assert!(started.iter().all(|hash| world.entry(*hash).scopes.is_empty()), "one chain");
+    world.wait(SECOND).mark(What::Tripped);
+    world.wait(SECOND).act(Command::End { test: id(TEST), how: Ending::StoppedEarly });
+    let replaced = world.wait(SECOND).try_act(replace(POSITION)).expect("allowed");
+    let scopes = [Scope::Site(id(SITE)), Scope::Visit(id(VISIT))];
+    for hash in &replaced {
+        assert_eq!(&world.entry(*hash).scopes[..], scopes);
+        assert_eq!(world.entry(*hash).decision(), world.entry(replaced[0]).decision());
+    }
+    // One undo takes it back in both, and its undo brings it back in both.
+    let hangs = |world: &World| world.register().positions[&id(POSITION)].detector();
+    let new = hangs(&world);
+    assert_ne!(new, Some(detector(POSITION)));
+    let undone = world.wait(SECOND).try_act(Command::Undo { target: replaced[0] });
+    assert_eq!(undone.as_ref().map(Vec::len), Ok(2));
+    assert_eq!((hangs(&world), world.visit().work.len()), (Some(detector(POSITION)), 0));
+    world.wait(SECOND).act(Command::Undo { target: undone.unwrap()[1] });
+    assert_eq!((hangs(&world), world.visit().work.len()), (new, 1));
 }

@@ -1,276 +1,48 @@
-//! The golden log of format 1: an invented log with every type of entry, frozen. Later formats must still read it so.
+//! The golden log of format 2: an invented log with every type of entry and every field, frozen. Later apps must still read it so.
 //!
-//! `golden/format-1.ndjson` was written once by [`log`] and is never written again. `golden/format-1.sha256` was made from it by
-//! an independent route (Python 3.11, hashlib):
-//!
-//! ```text
-//! python3 -c "import hashlib,sys
-//! for line in open(sys.argv[1],'rb'): print(hashlib.sha256(line.rstrip(b'\n')).hexdigest())" format-1.ndjson > format-1.sha256
-//! ```
+//! `golden/format-2.ndjson` and the attachments beside it were written once by [`log`] and are never written again; a change of the
+//! format adds a file. `SOAKBOOK_WRITE_GOLDEN=1` writes them anew before the first release. `golden/format-2.sha256` was made from
+//! them by an independent route (Python 3.11, `json` and `hashlib`): `python3 tests/tools/golden.py --write`.
 
-use super::kit::*;
-use soakbook::book::body::What::{AtTop, HeatOn, HeaterOff, Tripped};
+mod closing;
+mod kit;
+mod opening;
+mod register;
+mod tests;
+mod writer;
+
 use soakbook::book::body::{
-    Body, Disposition, Edit, Ending, Fault, FrozenHeater, Point, ProfileRunStart, RetestWhy, RuleSet, Site, Told,
-    Watcher,
+    Answer, Body, Ending, ItemClosed, NotifyAnswer, NotifyWhen, Point, RemovedWhy, Sample, What, Whom,
 };
 use soakbook::book::clock::ClockNote;
-use soakbook::book::command::Command;
-use soakbook::book::entry::{Entry, Hash, Scope};
+use soakbook::book::entry::{ChainEnd, Entry, Scope};
 use soakbook::book::health::misfits;
-use soakbook::book::kit::Kit;
+use soakbook::book::kit::{Kit, has_phone};
 use soakbook::book::log::Book;
-use soakbook::book::phase::{NotCounted, Phase, Timeline};
-use soakbook::book::seal::{Draft, seal};
+use soakbook::book::phase::{NotCounted, Timeline};
+use soakbook::book::profile_run::profile_of;
+use soakbook::book::register::Register;
 use soakbook::book::test::Test;
-use soakbook::book::visit::visits;
-use soakbook::trade::conditions::{Air, IndicatedBy, Indication, Restores, Visual, Warmth};
-use soakbook::trade::detector::{Duty, LimitsFrom, Marking, Place};
-use soakbook::trade::detector_type::{Class, DetectorType, Suffix};
-use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
-use soakbook::trade::procedure::{OwnLimits, Procedure};
-use soakbook::units::{Degree, Difference, Reading};
-use std::sync::Arc;
+use soakbook::book::visit::{Visit, visits};
+use soakbook::encoding::{Hash, base64, canonical, sha256_hex, to_hex};
+use soakbook::trade::procedure::ProcedureKind;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+use writer::{Writer, f, id};
 
-const FROZEN: &str = include_str!("golden/format-1.ndjson");
-const HASHES: &str = include_str!("golden/format-1.sha256");
-
-const PROFILE_RUN: u8 = 30;
-const RULES: u8 = 31;
-const TEST_B: u8 = 32;
-
-struct Writer {
-    world: World,
-    log: Vec<Entry>,
-}
-
-impl Writer {
-    /// A second later, so that no two decisions share a stamp.
-    fn act(&mut self, command: Command) -> Hash {
-        self.world.wait(SECOND);
-        let hashes = self.world.try_act(command).expect("allowed");
-        self.log.extend(hashes.iter().map(|hash| self.world.entry(*hash).clone()));
-        hashes[0]
-    }
-
-    /// What the format carries and no command of the first app writes.
-    fn put(&mut self, scope: Scope, body: Body) -> Hash {
-        let World { book, phone } = self.world.wait(SECOND);
-        let sealed = seal(book, phone.id, phone.stamp(), &phone.opens(), vec![Draft { scope, body }]);
-        sealed.iter().for_each(|entry| book.apply(entry.clone()));
-        self.log.extend(sealed);
-        self.log[self.log.len() - 1].hash
-    }
-
-    fn swap(&mut self, phone: &mut Phone) {
-        phone.wall = self.world.phone.wall;
-        std::mem::swap(&mut self.world.phone, phone);
-    }
-}
-
-fn f(value: i64, scale: i8) -> Reading {
-    Reading { value, scale, unit: Degree::F }
-}
-
-fn df(value: i64) -> Difference {
-    Difference { value, scale: 0, unit: Degree::F }
-}
-
-fn golden_marking() -> Marking {
-    Marking {
-        detector_type: DetectorType::Electronic,
-        rating: Some(f(190, 0)),
-        minus: Some(df(-8)),
-        plus: Some(df(8)),
-        limits_from: Some(LimitsFrom::Owner),
-        class: Some(Class::C),
-        suffix: Some(Suffix::R),
-    }
-}
-
-fn golden_heater() -> (HeaterName, Heating, Metrology) {
-    let name = HeaterName {
-        name: "Grüne Glocke".into(),
-        serial: Some("INV-0001".into()),
-        basis: Basis::DetectorInstructions,
-        hazardous_approval: Some("invented approval".into()),
-    };
-    let heating = Heating {
-        settings: vec![f(190, 0), f(135, 0)],
-        above: df(8),
-        modes: vec!["steady".into()],
-        cycle: Cycle::ByItself {
-            heat_up_cold_ms: Some(90_000),
-            heat_up_again_ms: Some(30_000),
-            hold_first_ms: 300_000,
-            hold_again_ms: 0,
-            off_ms: 45_000,
-        },
-        resolution: Some(Difference { value: 1, scale: -1, unit: Degree::F }),
-        lamp: Some("amber: heating up; green: at top temperature".into()),
-        timeout_ms: Some(3_600_000),
-    };
-    let metrology = Metrology {
-        calibration_u: Some(Difference { value: 5, scale: -1, unit: Degree::C }),
-        certificate: Some("INV-C-7".into()),
-        due: Some("2026-12-31".into()),
-        fit_u: Some(Difference { value: 8, scale: -1, unit: Degree::C }),
-    };
-    (name, heating, metrology)
-}
-
-fn golden_procedure() -> Procedure {
-    Procedure { name: "Five trips".into(), limits: Some(OwnLimits { minus: df(-8), plus: df(8) }), ..set_point() }
-}
+const FROZEN: &str = include_str!("golden/format-2.ndjson");
+const ATTACHED: &str = include_str!("golden/format-2.attachments.ndjson");
+const HASHES: &str = include_str!("golden/format-2.sha256");
 
 /// The log, made anew.
-fn log() -> Vec<Entry> {
-    let mut w = Writer { world: World::empty(), log: Vec::new() };
-    let mut other = Phone { offset_min: -300, ..Phone::new(110) };
-    let (site, visit) = (Scope::Site(id(SITE)), Scope::Visit(id(VISIT)));
-
-    let now = Site { name: "Invented mill".into(), address: Some("1 Nowhere Lane".into()), invented: true };
-    w.act(Command::PutSite { site: id(SITE), now });
-    w.act(Command::PutArea { area: id(HALL), now: soakbook::book::body::Area { site: id(SITE), name: "Hall".into() } });
-    let now = soakbook::book::body::Circuit { site: id(SITE), name: "Loop 2".into(), tells_apart: true };
-    w.act(Command::PutCircuit { circuit: id(LINE), now });
-    let place = |tag: &str| Place {
-        tag: tag.into(),
-        area: id(HALL),
-        circuit: Some(id(LINE)),
-        address: Some("2/017".into()),
-        label: Some("HALL \"NORTH\" 5 µ".into()),
-    };
-    let duty = Duty {
-        releases: vec!["Door 7".into()],
-        classified: true,
-        hazard: Some("Dust".into()),
-        installed_on: Some("2019-05-04".into()),
-    };
-    for (n, tag, duty) in [(DETECTOR, "HD-1", duty), (OTHER_DETECTOR, "HD-2", Duty::default())] {
-        let marking = Box::new(golden_marking());
-        w.act(Command::PutDetector { detector: id(n), place: place(tag), marking, duty });
-    }
-    let gone = w.act(Command::RetireDetector { detector: id(OTHER_DETECTOR), retired: true });
-    w.act(Command::Undo { target: gone });
-
-    let (name, heating, metrology) = golden_heater();
-    let frozen = FrozenHeater {
-        of: id(SELF_HEATER),
-        name: name.clone(),
-        heating: heating.clone(),
-        metrology: metrology.clone(),
-        setting: f(190, 0),
-        mode: Some("steady".into()),
-        profile: Vec::new(),
-    };
-    let heating = Box::new(heating);
-    w.act(Command::PutHeater {
-        heater: id(SELF_HEATER),
-        name: name.clone(),
-        heating: heating.clone(),
-        metrology: metrology.clone(),
-    });
-    w.act(Command::PutHeater {
-        heater: id(HAND_HEATER),
-        name: HeaterName { name: "Other".into(), ..name },
-        heating,
-        metrology,
-    });
-    w.act(Command::PutProcedure { procedure: id(SET_POINT), now: Box::new(golden_procedure()) });
-    w.act(Command::PutPerson { person: id(PERSON), name: Hash::of(b"salt and name") });
-    let rules =
-        RuleSet { name: "Yearly".into(), sentence: "Every detector every year".into(), source: "BS 5839-1".into() };
-    w.put(Scope::Kit, Body::RuleSet(Edit::new(id(RULES), Vec::new(), rules)));
-    let profile_run = ProfileRunStart {
-        profile_run: id(PROFILE_RUN),
-        heater: frozen,
-        detector: None,
-        ambient: c(21),
-        heater_warmth: Warmth::Cold,
-        by: None,
-    };
-    w.put(Scope::Kit, Body::ProfileRunStarted(Arc::new(profile_run)));
-    w.put(Scope::Kit, Body::Mark { test: id(PROFILE_RUN), what: HeatOn });
-    w.put(Scope::Kit, Body::ReadingTaken { test: id(PROFILE_RUN), reading: f(1015, -1), trip: None });
-    w.put(Scope::Kit, Body::ProfileRunEnded { profile_run: id(PROFILE_RUN), usable: true });
-
-    let told = |when| Command::Tell { visit: id(VISIT), whom: Watcher::SupervisingStation, when, by: Some(id(PERSON)) };
-    w.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
-    w.act(told(Told::Before));
-    let outage = w.act(Command::TakeOut { visit: id(VISIT), circuit: Some(id(LINE)) });
-    let secured = w.act(Command::Secure { visit: id(VISIT), release: "Door 7".into(), by: id(PERSON) });
-    w.act(Command::TakePermit {
-        visit: id(VISIT),
-        area: Some(id(HALL)),
-        number: "P-17".into(),
-        gas_test: "0 % LEL".into(),
-        tested_at: MORNING,
-        until: MORNING + 28_800_000,
-    });
-    w.act(Command::LookAt { visit: id(VISIT), detector: id(OTHER_DETECTOR), visual: Visual::Covered });
-
-    // The first test: heat on, trip 80 s later, moved 2 s earlier; asleep for 120 s; enough.
-    let start = |test, detector, heater| {
-        start_with(move |s| {
-            (s.test, s.detector, s.heater) = (id(test), id(detector), id(heater));
-            (s.setting, s.mode, s.display_read) = (f(190, 0), Some("steady".into()), true);
-            (s.ambient, s.air) = (Some(f(70, 0)), Some(Air::Moving));
-            s.indication = Indication {
-                by: IndicatedBy::Person,
-                latching: true,
-                verification: true,
-                lag_ms: 4_000,
-                lag_u_ms: 1_000,
-                restores: Restores::CannotBeSeen,
-            };
-            s.visual = Visual::Good;
-        })
-    };
-    w.act(start(TEST, DETECTOR, SELF_HEATER));
-    w.world.wait(79 * SECOND);
-    let trip = w.act(Command::Mark { test: id(TEST), what: Tripped });
-    let read = Command::Read { test: id(TEST), reading: f(1925, -1), trip: Some(trip) };
-    let reading = w.act(read);
-    w.put(visit, Body::ReadingStands { reading });
-    w.act(Command::SayPanel { trip, point: Point::Wrong, said: Some("Zone 9".into()) });
-    w.act(Command::Move { mark: trip, by_ms: -2_000 });
-    w.act(Command::Note { visit: id(VISIT), about: id(TEST), note: Hash::of(b"salt and note") });
-    w.world.sleep(120 * SECOND);
-    let gap =
-        w.act(Command::NoteGap { scope: Scope::Visit(id(VISIT)), wall_ms: 121_000, mono_ms: 1_000, hidden: true });
-    w.act(Command::AnswerGap { gap, asleep: true });
-    let slip = w.act(Command::Mark { test: id(TEST), what: HeaterOff });
-    w.act(Command::Undo { target: slip });
-    w.act(Command::End { test: id(TEST), how: Ending::Enough });
-
-    // The second test: started on the first phone, finished on the other one.
-    w.act(start(TEST_B, OTHER_DETECTOR, HAND_HEATER));
-    w.swap(&mut other);
-    w.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
-    w.act(Command::TakeOver { test: id(TEST_B) });
-    w.act(Command::Mark { test: id(TEST_B), what: AtTop });
-    w.act(Command::End { test: id(TEST_B), how: Ending::SiteAsked });
-    w.swap(&mut other);
-
-    // The rest of the day.
-    w.world.restart(60 * SECOND);
-    let deficiency = w.world.visit().deficiencies[0].hash;
-    w.act(Command::DisposeDeficiency { deficiency, how: Disposition::OwnerNotified, note: None });
-    w.act(Command::Retest { test: id(TEST), why: RetestWhy::Wanted });
-    let marking = Marking { rating: Some(f(194, 0)), ..golden_marking() };
-    w.put(
-        visit,
-        Body::MarkingCorrected { test: id(TEST), marking: marking.into(), reason: Hash::of(b"salt and reason") },
-    );
-    w.act(Command::Restore { securing: secured, by: id(PERSON) });
-    w.act(Command::PutBack { outage });
-    w.act(told(Told::After));
-    w.act(Command::CloseVisit { visit: id(VISIT) });
-    let edited = Site { name: "Invented mill, north".into(), address: None, invented: true };
-    w.act(Command::PutSite { site: id(SITE), now: edited });
-    assert!(w.log.iter().any(|entry| entry.chain.scope == site));
-    w.log
+fn log() -> Writer {
+    let mut w = Writer::new();
+    let profile = kit::write(&mut w);
+    register::write(&mut w);
+    opening::write(&mut w);
+    tests::write(&mut w, profile);
+    closing::write(&mut w);
+    w
 }
 
 /// The entries of the golden log.
@@ -286,32 +58,58 @@ fn book() -> Book {
 
 #[test]
 fn the_same_facts_make_the_same_texts_today() {
-    let today: Vec<String> = log().into_iter().map(|entry| entry.text).collect();
-    assert_eq!(today, FROZEN.lines().collect::<Vec<_>>());
+    let log = log();
+    let texts: Vec<String> = log.log.into_iter().map(|entry| entry.text).collect();
+    let attached = log.attachments.iter().map(|attachment| {
+        canonical(&serde_json::json!({
+            "hash": attachment.hash().to_string(),
+            "salt": to_hex(&attachment.salt),
+            "media": attachment.media,
+            "bytes": base64(&attachment.bytes),
+        }))
+    });
+    let attached: Vec<String> = attached.collect();
+    if std::env::var_os("SOAKBOOK_WRITE_GOLDEN").is_some() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/native/book/golden");
+        let write = |name: &str, lines: &[String]| std::fs::write(folder.join(name), lines.join("\n") + "\n").unwrap();
+        write("format-2.ndjson", &texts);
+        write("format-2.attachments.ndjson", &attached);
+        return;
+    }
+    assert_eq!(texts, FROZEN.lines().collect::<Vec<_>>());
+    assert_eq!(attached, ATTACHED.lines().collect::<Vec<_>>());
 }
 
 #[test]
-fn identities_and_links_hold_by_an_independent_sha_256() {
-    let entries = entries();
+fn every_text_reads_back_as_it_was() {
+    for (line, entry) in FROZEN.lines().zip(entries()) {
+        assert_eq!(entry.text, line);
+        assert!(!matches!(entry.body, Body::Newer { .. }), "{line}");
+        // What is written from what was read is the same text: nothing was lost on the way.
+        assert_eq!(entry.not_understood(), Vec::<String>::new(), "{line}");
+    }
+}
+
+#[test]
+fn identities_links_and_attachments_hold_by_an_independent_sha_256() {
     let hashes: Vec<&str> = HASHES.lines().collect();
-    assert_eq!(entries.len(), hashes.len());
-    let mut last = std::collections::BTreeMap::new();
-    for (entry, hash) in entries.iter().zip(&hashes) {
+    let (of_entries, of_attachments) = hashes.split_at(FROZEN.lines().count());
+    let mut last = BTreeMap::new();
+    for (entry, hash) in entries().iter().zip(of_entries) {
         assert_eq!(entry.hash.to_string(), *hash);
         let before = last.insert(entry.chain, (entry.seq, *hash));
         assert_eq!(entry.prev.map(|prev| prev.to_string()).as_deref(), before.map(|(_, hash)| hash));
         assert_eq!(entry.seq, before.map_or(0, |(seq, _)| seq + 1));
     }
+    let attached: Vec<String> = log().attachments.iter().map(|attachment| attachment.hash().to_string()).collect();
+    assert_eq!(attached, of_attachments);
 }
 
 #[test]
-fn every_type_of_entry_is_in_it() {
-    let mut seen: Vec<String> = entries().iter().map(|entry| entry.body.name()).collect();
-    seen.sort();
-    seen.dedup();
-    let mut known: Vec<String> = super::entries::one_of_each().iter().map(Body::name).collect();
-    known.sort();
-    assert_eq!(seen, known);
+fn every_attachment_that_an_entry_names_is_there_and_no_other() {
+    let named: BTreeSet<Hash> = entries().iter().flat_map(|entry| entry.body.attachments()).collect();
+    let there: BTreeSet<Hash> = log().attachments.iter().map(soakbook::book::log::Attachment::hash).collect();
+    assert_eq!(named, there);
 }
 
 #[test]
@@ -320,86 +118,156 @@ fn nothing_in_it_is_a_misfit() {
 }
 
 #[test]
-fn its_register_and_kit_are_what_was_put_in() {
-    let book = book();
-    let register = soakbook::book::register::Register::of(&book);
-    let site = register.sites[&id(SITE)].now().unwrap();
-    assert_eq!((site.name.as_str(), site.invented), ("Invented mill, north", true));
-    assert_eq!(register.detectors_of(id(HALL)).iter().map(|(_, d)| d.tag()).collect::<Vec<_>>(), ["HD-1", "HD-2"]);
-    let detector = &register.detectors[&id(DETECTOR)];
-    assert_eq!(detector.marking.now(), Some(&golden_marking()));
-    assert_eq!(detector.duty.now().map(|duty| duty.releases.clone()), Some(vec!["Door 7".to_string()]));
-    // Taken away, and that was undone.
-    assert!(!register.detectors[&id(OTHER_DETECTOR)].retired());
-    let kit = Kit::of(&book);
-    let heater = &kit.heaters[&id(SELF_HEATER)];
-    let (name, heating, metrology) = golden_heater();
-    assert_eq!(
-        (heater.name.now(), heater.heating.now(), heater.metrology.now()),
-        (Some(&name), Some(&heating), Some(&metrology))
-    );
-    assert_eq!(kit.procedures[&id(SET_POINT)].now(), Some(&golden_procedure()));
-    assert_eq!(kit.rule_sets[&id(RULES)].now().map(|rules| rules.source.as_str()), Some("BS 5839-1"));
-    assert_eq!(kit.people[&id(PERSON)].now().map(|person| person.name), Some(Hash::of(b"salt and name")));
+fn a_session_opens_each_chain_once_and_again_when_the_phone_changes_hands() {
+    // By hand: the kit before and after Ada has the phone, register and visit once each; Ben's visit; after the restart the visit.
+    let opens = entries().into_iter().filter_map(|entry| Some((entry.chain.scope, entry.opens?.who)));
+    let (kit, site, visit) = (Scope::Kit, Scope::Site(id(writer::SITE)), Scope::Visit(id(writer::VISIT)));
+    let (ada, ben) = (Some(id(writer::ADA)), Some(id(writer::BEN)));
+    let expected = [(kit, None), (kit, ada), (site, ada), (visit, ada), (visit, ben), (visit, ada)];
+    assert_eq!(opens.collect::<Vec<_>>(), expected);
 }
 
 #[test]
-fn its_visit_is_over_and_nothing_is_left_secured() {
+fn its_kit_is_what_was_put_in() {
+    let book = book();
+    let kit = Kit::of(&book);
+    let heater = &kit.heaters[&id(writer::HEATER)];
+    assert_eq!(heater.name.now(), Some(&kit::heater_name()));
+    assert_eq!(heater.heating.now(), Some(&kit::heating()));
+    assert_eq!(heater.metrology.now(), Some(&kit::metrology()));
+    assert_eq!(kit.procedures[&id(writer::FUNCTIONAL)].now().map(|p| p.kind), Some(ProcedureKind::Functional));
+    assert_eq!(kit.rule_sets[&id(writer::RULES)].now(), Some(&kit::rule_set()));
+    assert_eq!(kit.people[&id(writer::BEN)].now().map(|ben| ben.retired), Some(true));
+    assert_eq!((kit.phones.len(), has_phone(&book, id(1))), (1, Some(id(writer::ADA))));
+    // The end of its one usable profile run: what a test names.
+    let profile = profile_of(&book, id(writer::HEATER), Some(&"steady".to_string()));
+    assert_eq!(profile, Test::of(&book, id(writer::TEST)).unwrap().frozen.heater.profile);
+    assert_eq!(profile.len(), 1);
+}
+
+#[test]
+fn its_register_is_what_was_put_in() {
+    let register = Register::of(&book());
+    let site = register.sites[&id(writer::SITE)].now().unwrap();
+    assert_eq!((site.name.as_str(), site.invented), ("Invented mill, north", true));
+    let rules = register.site_rules[&id(writer::SITE)].now().unwrap();
+    assert_eq!((rules.rules.len(), rules.notify.len(), rules.impairment_limit_min), (2, 2, Some(240)));
+    assert_eq!(register.circuits[&id(writer::ZONE)].now().map(|zone| zone.releasing), Some(None));
+    let tags = |area| register.positions_of(id(area)).iter().map(|(_, p)| p.tag().to_string()).collect::<Vec<_>>();
+    // Of the yard's the second comes first by its number; those of the import follow by their tags.
+    assert_eq!(tags(writer::HALL), ["HD-1"]);
+    assert_eq!(tags(writer::YARD), ["HD-2", "HD-3", "ROW-0", "ROW-1"]);
+    // Retired, and that was undone.
+    assert!(!register.positions[&id(writer::H2)].retired());
+    // Replaced, undone, and that undone: the new one hangs there.
+    let position = &register.positions[&id(writer::H1)];
+    assert_eq!(position.detector(), Some(id(writer::D1_NEW)));
+    let removed = position.installed.iter().find(|installed| installed.detector == id(writer::D1)).unwrap().removed;
+    assert_eq!(removed.map(|(why, _)| why), Some(RemovedWhy::WrongType));
+    assert_eq!(register.positions[&id(writer::H3)].detector(), None);
+}
+
+#[test]
+fn its_visit_is_over_and_nothing_is_left_off() {
     let visits = visits(&book());
-    let visit = &visits[0];
-    assert_eq!((visits.len(), visit.site, visit.phones.len()), (1, id(SITE), 2));
-    assert_eq!((visit.closed.len(), visit.open_ends(), visit.active().count()), (1, 0, 0));
-    assert_eq!(
-        visit.told.iter().map(|(whom, when, _)| (*whom, *when)).collect::<Vec<_>>(),
-        [(Watcher::SupervisingStation, Told::Before), (Watcher::SupervisingStation, Told::After),]
-    );
-    assert_eq!((visit.permits[0].number.as_str(), visit.permits[0].tested_at), ("P-17", MORNING));
-    assert_eq!((visit.securings[0].release.as_str(), visit.securings[0].by), ("Door 7", id(PERSON)));
-    assert_eq!(visit.outages[0].circuit, Some(id(LINE)));
-    let found = &visit.deficiencies[0];
-    assert_eq!((found.fault, found.detector, found.test), (Fault::WrongPoint, id(DETECTOR), Some(id(TEST))));
-    assert_eq!(found.disposed, [Disposition::OwnerNotified]);
-    let again: Vec<_> = visit.again.iter().map(|again| (again.test, again.why)).collect();
-    // The second test was stopped without a trip, so it is to be tested again of itself.
-    assert!(again.contains(&(id(TEST), RetestWhy::Wanted)) && again.contains(&(id(TEST_B), RetestWhy::NotFinished)));
-    assert_eq!((again.len(), visit.after_closing.len()), (2, 0));
+    let visit: &Visit = &visits[0];
+    assert_eq!((visits.len(), visit.site, visit.phones.len()), (1, id(writer::SITE), 2));
+    assert_eq!((visit.closed.len(), visit.still_off(), visit.active().count(), visit.over()), (1, 0, 0, true));
+    assert_eq!(visit.attended.len(), 2);
+    assert_eq!(visit.plan.now().and_then(|plan| plan.edition.as_deref()), Some("an invented code, 2026"));
+    let station = visit.notice(Whom::SupervisingStation, NotifyWhen::Before).unwrap();
+    assert_eq!((station.notice.answer, station.notice.account.as_deref()), (NotifyAnswer::Notified, Some("INV-4711")));
+    assert_eq!((visit.impaired.len(), visit.secured.len(), visit.pairs.len()), (2, 2, 2));
+    assert_eq!((visit.permits.len(), visit.permits[1].permit.gas_tested_at), (2, None));
+    assert_eq!((visit.alarms.len(), visit.alarms_not_cleared().count()), (2, 0));
+    let item = visit.items.iter().find(|item| item.found.test.is_some()).unwrap();
+    assert_eq!(item.told.iter().map(|told| told.in_writing).collect::<Vec<_>>(), [true]);
+    assert_eq!(item.closed.iter().map(|(how, _)| *how).collect::<Vec<_>>(), [ItemClosed::ReplacedAndTested]);
+    assert_eq!((visit.work.len(), visit.retests.len()), (4, 2));
+}
+
+#[test]
+fn a_closing_a_signature_and_a_receipt_say_what_they_cover() {
+    let entries = entries();
+    let of_visit = |entry: &&Entry| matches!(entry.chain.scope, Scope::Visit(_));
+    for (at, entry) in entries.iter().enumerate() {
+        let covers: &[ChainEnd] = match &entry.body {
+            Body::VisitClosed { covers } => covers,
+            Body::Signature(signature) => &signature.covers,
+            Body::Delivered(delivered) => &delivered.covers,
+            _ => continue,
+        };
+        for end in covers {
+            let before = entries[..at].iter().filter(of_visit).filter(|other| other.chain.phone == end.phone);
+            let covered: Vec<&Entry> = before.take(usize::try_from(end.count).unwrap()).collect();
+            assert_eq!(covered.last().map(|last| (last.seq + 1, last.hash)), Some((end.count, end.last)));
+        }
+        assert_eq!(covers.len(), 2, "both phones' chains");
+    }
+}
+
+#[test]
+fn what_was_drawn_follows_from_the_seed() {
+    for entry in entries() {
+        let Body::SampleDrawn(sample) = entry.body else { continue };
+        let Sample { from, seed, drawn, .. } = (*sample).clone();
+        let mut order: Vec<_> = from.into_iter().map(|id| (sha256_hex(format!("{seed}{id}").as_bytes()), id)).collect();
+        order.sort();
+        order.truncate(drawn.len());
+        assert_eq!(order.into_iter().map(|(_, id)| id).collect::<Vec<_>>(), drawn);
+    }
 }
 
 #[test]
 fn its_first_test_says_what_happened() {
-    let book = book();
-    let test = Test::of(&book, id(TEST)).unwrap();
-    // By hand: tapped 80 s after heat on and moved 2 s earlier.
+    let test = Test::of(&book(), id(writer::TEST)).unwrap();
+    // By hand: tapped 80 s after heat on and moved 2 s earlier; a slip after 5 s.
     let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at, mark.moved_ms)).collect();
-    assert_eq!(marks, [(HeatOn, 0, 0), (Tripped, 78_000, -2_000)]);
+    assert_eq!(marks, [(What::HeatOn, 0, 0), (What::Tripped, 78_000, -2_000)]);
+    assert_eq!(test.struck.iter().map(|mark| (mark.what, mark.at)).collect::<Vec<_>>(), [(What::Tripped, 5_000)]);
     let trip = test.marks[1].hash;
-    assert_eq!(test.reading_of(trip).map(|reading| (reading.reading, reading.at)), Some((f(1925, -1), 81_000)));
+    let reading = test.reading_of(trip).unwrap();
+    assert_eq!((reading.reading, reading.at, reading.corrected_from), (f(1925, -1), 81_000, Some(f(1295, -1))));
+    assert_eq!((test.readings.len(), test.withdrawn.len()), (1, 1));
     assert_eq!(test.panel(trip), Some((Point::Wrong, Some("Zone 9".into()))));
-    assert_eq!(test.notes, [Hash::of(b"salt and note")]);
-    // By hand: trip 80, reading 81, stands 82, panel 83, move 84, note 85, gap 86 + 120 asleep = 206, answer 207, mark 208,
-    // undo 209, enough 210.
-    assert_eq!(test.ended, Some((Ending::Enough, 210_000)));
-    let asleep = test.clock_notes.iter().map(|(at, note)| (*at, *note)).collect::<Vec<_>>();
-    assert!(matches!(asleep[..], [(206_000, ClockNote::Asleep { for_ms: 120_000, answered: true, .. })]), "{asleep:?}");
-    let timeline = Timeline::of(&test, 1_000_000);
-    assert_eq!(timeline.phase, Phase::Ended { how: Ending::Enough, at: 210_000 });
-    assert_eq!(timeline.trips.iter().map(|trip| trip.not_counted).collect::<Vec<_>>(), [Some(NotCounted::First)]);
-    assert_eq!((timeline.operated(), timeline.counted().count()), (Some(true), 0));
-    assert_eq!((test.frozen.detector.marking.clone(), test.frozen.follows), (golden_marking(), None));
-    assert_eq!(
-        (test.frozen.ambient, test.frozen.indication.lag_ms, test.frozen.display_read),
-        (Some(f(70, 0)), 4_000, true)
-    );
+    assert_eq!(test.restore_said.last().map(|said| said.restored), Some(Answer::Yes));
+    // By hand: read 81, corrected 82, confirmed 83, slip 84 and 85, panel 86, move 87, proof 88, gap 89 + 119 asleep = 208,
+    // answer 209, stopped 210.
+    assert_eq!(test.ended, Some((Ending::StoppedEarly, 210_000)));
+    let notes: Vec<_> = test.clock_notes.to_vec();
+    assert!(matches!(notes[..], [(208_000, ClockNote::Asleep { for_ms: 119_000, answered: true, .. })]), "{notes:?}");
+    let trips = Timeline::of(&test, 1_000_000).trips;
+    assert_eq!(trips.iter().map(|trip| trip.not_counted).collect::<Vec<_>>(), [Some(NotCounted::First)]);
+    assert_eq!(test.notes.len(), 1);
 }
 
 #[test]
 fn its_second_test_was_finished_by_the_other_phone() {
-    let test = Test::of(&book(), id(TEST_B)).unwrap();
-    assert_ne!(test.phone, test.keeper);
-    // By hand: the other phone opened 1 s, took over 2 s, marked 3 s and ended 4 s after the start, by the same wall.
+    let test = Test::of(&book(), id(writer::TEST_2)).unwrap();
+    assert_eq!((test.phone, test.keeper), (id(1), id(2)));
+    // By hand: the other phone took over 1 s, marked 2 s and 3 s and ended 4 s after heat on, by the same wall.
     let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at)).collect();
-    assert_eq!(marks, [(HeatOn, 0), (AtTop, 3_000)]);
-    assert_eq!(test.ended, Some((Ending::SiteAsked, 4_000)));
-    assert_eq!(test.clock_notes, [(0, ClockNote::OtherPhone { away_ms: 2_000 })]);
-    assert_eq!(Timeline::of(&test, 9_000).operated(), None);
+    assert_eq!(marks, [(What::HeatOn, 0), (What::AtTop, 2_000), (What::Lowered, 3_000)]);
+    assert_eq!(test.ended, Some((Ending::NoTrip, 4_000)));
+    assert_eq!(test.clock_notes, [(0, ClockNote::OtherPhone { away_ms: 1_000 })]);
+    assert_eq!(test.judged.map(|judged| judged.did_not_operate), Some(true));
+    assert_eq!(test.corrections.len(), 1);
+}
+
+#[test]
+fn its_third_test_is_as_left() {
+    let book = book();
+    let test = Test::of(&book, id(writer::TEST_3)).unwrap();
+    let work = book.get(test.frozen.after.unwrap()).map(|entry| entry.body.name());
+    assert_eq!((test.frozen.follows, work.as_deref()), (Some(id(writer::TEST)), Some("replaced")));
+    // By hand: heat on, a minute and a second later the trip, each further mark 1 s and one entry between; the last was undone.
+    let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at)).collect();
+    let expected = [
+        (What::HeatOn, 0),
+        (What::Tripped, 61_000),
+        (What::HeaterOff, 63_000),
+        (What::Restored, 64_000),
+        (What::PanelReset, 65_000),
+    ];
+    assert_eq!(marks, expected);
 }

@@ -1,12 +1,12 @@
 //! Register and kit: what may be stored, conflicts and how they are settled.
 
-use super::kit::*;
-use soakbook::book::body::{Area, Circuit, Site};
+use crate::kit::*;
+use soakbook::book::body::{Circuit, Site};
 use soakbook::book::command::Command;
 use soakbook::book::entry::Hash;
-use soakbook::book::kit::Kit;
+use soakbook::book::kit::{Kit, has_phone};
 use soakbook::book::refusal::{Field, Refusal};
-use soakbook::trade::detector::{Duty, Marking};
+use soakbook::trade::detector::{AreaConditions, Make, Marking};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::{Cycle, Heating, Metrology};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
@@ -19,7 +19,7 @@ fn field(field: Field) -> Result<&'static [&'static str], Refusal> {
 fn put(change: impl FnOnce(&mut Marking)) -> Command {
     let mut marking = marking();
     change(&mut marking);
-    put_detector(DETECTOR, "HD-1", marking, Duty::default())
+    put_position(POSITION, "HD-1", marking, no_duty())
 }
 
 const EDITED: Result<&[&str], Refusal> = Ok(&["detector_marking"]);
@@ -68,7 +68,7 @@ fn a_marking_is_whole() {
     check(World::given(), put(|m| (m.detector_type, m.rating) = (DetectorType::RateOfRise, None)), EDITED);
     check(World::given(), put(|m| m.plus = None), field(Field::Empty { name: "Plus tolerance" }));
     check(World::given(), put(|m| m.minus = None), field(Field::Empty { name: "Minus tolerance" }));
-    check(World::given(), put(|m| m.limits_from = None), field(Field::Choose { name: "Tolerance given by" }));
+    check(World::given(), put(|m| m.limits_from = None), field(Field::Choose { name: "Tolerance from" }));
 }
 
 #[test]
@@ -77,59 +77,74 @@ fn names_are_there_short_enough_and_only_once() {
         site: id(n),
         now: Site { name: name.into(), address: None, invented: false },
     };
-    let name = "Name of the site";
+    let name = "Site's name";
     check(World::given(), site(200, "  "), field(Field::Empty { name }));
     check(World::given(), site(200, &"x".repeat(81)), field(Field::TooLong { name, most: 80 }));
     check(World::given(), site(200, &"ü".repeat(80)), Ok(&["site"]));
     check(World::given(), site(200, "Invented mill"), field(Field::Taken { name }));
-    let area = |site, name: &str| Command::PutArea { area: id(200), now: Area { site: id(site), name: name.into() } };
-    check(World::given(), area(SITE, "Hall"), field(Field::Taken { name: "Name of the area" }));
-    check(World::given(), area(SITE, ""), field(Field::Empty { name: "Name of the area" }));
-    check(World::given(), area(201, "Yard"), Err(Refusal::UnknownSite));
-    let circuit = |site, name: &str| Command::PutCircuit {
-        circuit: id(200),
-        now: Circuit { site: id(site), name: name.into(), tells_apart: true },
+    let area = |site, name: &str| {
+        let Command::PutArea { area, mut now, conditions } = put_area(200, name, AreaConditions::default()) else {
+            unreachable!()
+        };
+        now.site = id(site);
+        Command::PutArea { area, now, conditions }
     };
-    check(World::given(), circuit(SITE, "Zone 1"), field(Field::Taken { name: "Name of the circuit" }));
-    check(World::given(), circuit(SITE, ""), field(Field::Empty { name: "Name of the circuit" }));
-    check(World::given(), circuit(201, "Zone 9"), Err(Refusal::UnknownSite));
-    let detector = |tag: &str| put_detector(200, tag, marking(), Duty::default());
-    check(World::given(), detector("HD-1"), field(Field::Taken { name: "Tag" }));
-    check(World::given(), detector(""), field(Field::Empty { name: "Tag" }));
-    check(World::given(), detector("HD-3"), Ok(&["detector_place", "detector_marking", "detector_duty"]));
+    check(World::given(), area(SITE, "Hall"), field(Field::Taken { name: "Area's name" }));
+    check(World::given(), area(SITE, ""), field(Field::Empty { name: "Area's name" }));
+    check(World::given(), area(201, "Yard"), Err(Refusal::UnknownSite));
+    let circuit_at = |site, name: &str| Command::PutCircuit {
+        circuit: id(200),
+        now: Circuit { site: id(site), ..circuit(name, true) },
+    };
+    check(World::given(), circuit_at(SITE, "Zone 1"), field(Field::Taken { name: "Circuit's name" }));
+    check(World::given(), circuit_at(SITE, ""), field(Field::Empty { name: "Circuit's name" }));
+    check(World::given(), circuit_at(201, "Zone 9"), Err(Refusal::UnknownSite));
+    let position = |tag: &str| put_position(200, tag, marking(), no_duty());
+    check(World::given(), position("HD-1"), field(Field::Taken { name: "Tag" }));
+    check(World::given(), position(""), field(Field::Empty { name: "Tag" }));
+    check(World::given(), position("HD-3"), NEW_POSITION);
+}
+
+/// A new position: where it is, what hangs on its alarm, the detector and its marking. Groups of which nothing is known are not written.
+const NEW_POSITION: Result<&[&str], Refusal> =
+    Ok(&["position_place", "position_duty", "detector_installed", "detector_marking"]);
+
+#[test]
+fn a_position_names_an_area_and_a_detectors_dates_are_days() {
+    let nowhere = put_position_with(200, "HD-3", |put| put.place.area = id(200));
+    check(World::given(), nowhere, field(Field::Choose { name: "Area" }));
+    let made = |make: Make| put_position_with(POSITION, "HD-1", |put| put.make = make);
+    let installed = |day: &str| made(Make { installed_on: Some(day.into()), ..Make::default() });
+    // 2024 was a leap year, 2023 was not.
+    check(World::given(), installed("2024-02-29"), Ok(&["detector_make"]));
+    for day in ["2023-02-29", "2024-2-29", "29.02.2024", "", "2024-13-01"] {
+        check(World::given(), installed(day), field(Field::Date { name: "Installed on" }));
+        let replace_by = made(Make { replace_by: Some(day.into()), ..Make::default() });
+        check(World::given(), replace_by, field(Field::Date { name: "Replace by" }));
+    }
+    let release = put_position(POSITION, "HD-1", marking(), releases(&[" "]));
+    check(World::given(), release, field(Field::Empty { name: "Releases" }));
 }
 
 #[test]
-fn a_detector_names_an_area_and_its_dates_are_days() {
-    let mut nowhere = place("HD-3");
-    nowhere.area = id(200);
-    let marking_ = Box::new(marking());
-    let command = Command::PutDetector { detector: id(200), place: nowhere, marking: marking_, duty: Duty::default() };
-    check(World::given(), command, field(Field::Choose { name: "Area" }));
-    let installed = |day: &str| {
-        put_detector(DETECTOR, "HD-1", marking(), Duty { installed_on: Some(day.into()), ..Duty::default() })
-    };
-    // 2024 was a leap year, 2023 was not.
-    check(World::given(), installed("2024-02-29"), Ok(&["detector_duty"]));
-    for day in ["2023-02-29", "2024-2-29", "29.02.2024", "", "2024-13-01"] {
-        check(World::given(), installed(day), field(Field::Date { name: "Installed on" }));
-    }
-    let release = put_detector(DETECTOR, "HD-1", marking(), Duty { releases: vec![" ".into()], ..Duty::default() });
-    check(World::given(), release, field(Field::Empty { name: "What it releases" }));
+fn a_position_that_has_a_detector_takes_no_other_one_through_the_form() {
+    // Another detector is a replacement, which the visit records (rule A1): a new id must not hang beside the old one.
+    let command = put_position_with(POSITION, "HD-1", |put| put.detector = id(200));
+    check(World::given(), command, Err(Refusal::UnknownDetector));
 }
 
 #[test]
 fn what_stands_already_is_not_written_again() {
     check(World::given(), put(|_| {}), Ok(&[]));
-    check(World::given(), put_heater(SELF_HEATER, by_itself()), Ok(&[]));
-    check(World::given(), Command::PutProcedure { procedure: id(SET_POINT), now: Box::new(set_point()) }, Ok(&[]));
-    check(World::given(), Command::RetireDetector { detector: id(200), retired: true }, Err(Refusal::UnknownDetector));
+    check(World::given(), put_heater(SELF_HEATER, auto()), Ok(&[]));
+    check(World::given(), put_procedure(SET_POINT, set_point()), Ok(&[]));
+    check(World::given(), Command::RetirePosition { position: id(200), retired: true }, Err(Refusal::UnknownPosition));
 }
 
 #[test]
 fn a_heater_is_whole_and_its_numbers_lie_in_range() {
     let heater = |change: &dyn Fn(&mut Heating)| {
-        let mut heating = by_itself();
+        let mut heating = auto();
         change(&mut heating);
         put_heater(SELF_HEATER, heating)
     };
@@ -137,16 +152,17 @@ fn a_heater_is_whole_and_its_numbers_lie_in_range() {
     check(World::given(), heater(&|h| h.settings.clear()), field(Field::Empty { name: "Temperature setting" }));
     let hot = Field::Temperature { name: "Temperature setting", from: Celsius(30.0), to: Celsius(400.0) };
     check(World::given(), heater(&|h| h.settings.push(c(401))), field(hot));
-    let above = Field::Difference { name: "Heat-ups above the setting by", from: Kelvin(0.0), to: Kelvin(30.0) };
-    check(World::given(), heater(&|h| h.above = k(-1)), field(above));
-    let heat_up = |ms| heater(&move |h| h.cycle = Cycle::ByHand { heat_up_cold_ms: Some(ms), heat_up_again_ms: None });
+    let above = Field::Difference { name: "Overshoot above setting", from: Kelvin(0.0), to: Kelvin(30.0) };
+    check(World::given(), heater(&|h| h.overshoot = Some(k(-1))), field(above));
+    let heat_up = |ms| heater(&move |h| h.cycle = Cycle::Manual { heat_up_cold_ms: Some(ms), heat_up_again_ms: None });
     check(World::given(), heat_up(0), seconds("Heat-up from cold", 1, 3_600));
     check(World::given(), heat_up(i64::MAX), seconds("Heat-up from cold", 1, 3_600));
     check(World::given(), heat_up(3_600_000), Ok(&["heater_heating"]));
     let off = |off_ms| {
         heater(&move |h| {
             let (heat_up_cold_ms, heat_up_again_ms) = (None, None);
-            h.cycle = Cycle::ByItself { heat_up_cold_ms, heat_up_again_ms, hold_first_ms: 0, hold_again_ms: 0, off_ms };
+            let (hold_first_ms, hold_again_ms, off_ms) = (None, Some(0), Some(off_ms));
+            h.cycle = Cycle::Auto { heat_up_cold_ms, heat_up_again_ms, hold_first_ms, hold_again_ms, off_ms };
         })
     };
     check(World::given(), off(0), seconds("Off between heat-ups", 1, 3_600));
@@ -158,15 +174,8 @@ fn a_heater_is_whole_and_its_numbers_lie_in_range() {
         field(Field::Difference { name: "Smallest step of the display", from: Kelvin(0.01), to: Kelvin(10.0) }),
     );
     let due = |day: &str| {
-        let Command::PutHeater { heater, name, heating, .. } = put_heater(SELF_HEATER, by_itself()) else {
-            unreachable!()
-        };
-        Command::PutHeater {
-            heater,
-            name,
-            heating,
-            metrology: Metrology { due: Some(day.into()), ..Metrology::default() },
-        }
+        let due = Some(day.into());
+        put_heater_with(SELF_HEATER, auto(), |_, of| *of = Metrology { due, ..Metrology::default() })
     };
     check(World::given(), due("soon"), field(Field::Date { name: "Calibration due" }));
     check(World::given(), due("2026-12-31"), Ok(&["heater_metrology"]));
@@ -177,18 +186,24 @@ fn a_procedure_keeps_its_ranges() {
     let with = |change: &dyn Fn(&mut Procedure)| {
         let mut now = set_point();
         change(&mut now);
-        Command::PutProcedure { procedure: id(SET_POINT), now: Box::new(now) }
+        put_procedure(SET_POINT, now)
     };
     let trips = |name, from, to| field(Field::Number { name, from, to, unit: "trips" });
     check(World::given(), with(&|p| p.trips = 0), trips("Trips", 1, 20));
     check(World::given(), with(&|p| p.trips = u32::MAX), trips("Trips", 1, 20));
-    check(World::given(), with(&|p| p.uncounted = 5), trips("Trips that do not count", 0, 4));
-    check(World::given(), with(&|p| p.uncounted = 4), Ok(&["procedure"]));
-    check(World::given(), with(&|p| p.appended_at_most = 11), trips("Trips that may be appended", 0, 10));
-    let soak = Field::Number { name: "Soak", from: 0, to: 3_600, unit: "s" };
-    check(World::given(), with(&|p| p.soak_ms = -1), field(soak));
+    check(World::given(), with(&|p| p.not_averaged = 5), trips("First trips not averaged", 0, 4));
+    check(World::given(), with(&|p| p.not_averaged = 4), Ok(&["procedure"]));
+    check(World::given(), with(&|p| p.extra_trips = 11), trips("Extra trips allowed", 0, 10));
+    // A soak of nothing is no soak (rule 0.3).
+    let soak = || Field::Number { name: "Soak", from: 1, to: 3_600, unit: "s" };
+    check(World::given(), with(&|p| p.soak_ms = Some(-1)), field(soak()));
+    check(World::given(), with(&|p| p.soak_ms = Some(0)), field(soak()));
     let lower = Field::Difference { name: "Lower limit", from: Kelvin(-60.0), to: Kelvin(0.0) };
-    check(World::given(), with(&|p| p.limits = Some(OwnLimits { minus: k(1), plus: k(1) })), field(lower));
+    check(
+        World::given(),
+        with(&|p| p.limits = Some(OwnLimits { minus: k(1), plus: k(1), agreed: None })),
+        field(lower),
+    );
 }
 
 #[test]
@@ -198,15 +213,17 @@ fn two_edits_that_replace_the_same_one_are_a_conflict_per_group() {
     one.act(put(|m| m.rating = Some(c(90))));
     two.act(put(|m| m.rating = Some(c(92))));
     let both = one.merged(&two);
-    let detector = &both.register().detectors[&id(DETECTOR)];
-    assert!(detector.marking.conflict());
-    assert_eq!(detector.marking.versions().count(), 2);
-    assert!(!detector.place.conflict() && !detector.duty.conflict());
+    let register = both.register();
+    let hangs = &register.detectors[&detector(POSITION)];
+    assert!(hangs.marking.conflict());
+    assert_eq!(hangs.marking.versions().count(), 2);
+    let position = &register.positions[&id(POSITION)];
+    assert!(!position.place.conflict() && !position.duty.conflict());
     assert_eq!(both.register(), two.merged(&one).register());
     // Putting it as one of the two already has it still settles it, and the edit replaces both.
     let mut settled = both;
     settled.wait(SECOND).act(put(|m| m.rating = Some(c(92))));
-    let marking = &settled.register().detectors[&id(DETECTOR)].marking;
+    let marking = &settled.register().detectors[&detector(POSITION)].marking;
     assert_eq!((marking.conflict(), marking.now().and_then(|m| m.rating)), (false, Some(c(92))));
     // A copy that comes late, from a phone that did not know, changes nothing.
     assert_eq!(one.merged(&two).merged(&settled).register(), settled.register());
@@ -219,7 +236,7 @@ fn two_edits_that_say_the_same_are_no_conflict() {
     one.act(put(|m| m.rating = Some(c(90))));
     two.act(put(|m| m.rating = Some(c(90))));
     let both = one.merged(&two);
-    let marking = &both.register().detectors[&id(DETECTOR)].marking;
+    let marking = &both.register().detectors[&detector(POSITION)].marking;
     assert_eq!((marking.conflict(), marking.versions().count()), (false, 2));
 }
 
@@ -229,26 +246,29 @@ fn an_undone_edit_leaves_the_one_before_standing() {
     world.wait(SECOND);
     let edit = world.act(put(|m| m.rating = Some(c(90))));
     world.wait(SECOND).act(Command::Undo { target: edit });
-    assert_eq!(world.register().detectors[&id(DETECTOR)].marking.now(), Some(&marking()));
+    assert_eq!(world.register().detectors[&detector(POSITION)].marking.now(), Some(&marking()));
 }
 
 #[test]
-fn a_retired_detector_is_not_listed_and_frees_its_tag() {
+fn a_retired_position_is_not_listed_and_frees_its_tag() {
     let mut world = World::given();
-    world.act(Command::RetireDetector { detector: id(DETECTOR), retired: true });
-    assert_eq!(world.register().detectors_of(id(HALL)).len(), 1);
-    check(
-        world,
-        put_detector(200, "HD-1", marking(), Duty::default()),
-        Ok(&["detector_place", "detector_marking", "detector_duty"]),
-    );
+    world.act(Command::RetirePosition { position: id(POSITION), retired: true });
+    assert_eq!(world.register().positions_of(id(HALL)).len(), 1);
+    check(world, put_position(200, "HD-1", marking(), no_duty()), NEW_POSITION);
 }
 
 #[test]
-fn a_person_is_an_attachment_that_can_be_erased() {
+fn a_person_is_a_name_that_can_be_erased_and_a_phone_is_handed_to_one() {
     let mut world = World::given();
+    let Command::PutPerson { person, now } = put_person(PERSON) else { unreachable!() };
     let name = Hash::of(b"another salted name");
-    world.act(Command::PutPerson { person: id(PERSON), name });
-    assert_eq!(Kit::of(&world.book).people[&id(PERSON)].now().map(|person| person.name), Some(name));
+    world.act(Command::PutPerson { person, now: soakbook::book::body::Person { name, ..now } });
+    let kit = Kit::of(&world.book);
+    assert_eq!(kit.people[&id(PERSON)].now().map(|person| person.name), Some(name));
     assert_eq!(world.book.words(name), None);
+    assert_eq!(has_phone(&world.book, world.phone.id), None);
+    check(world.clone(), Command::HandPhone { to: id(200) }, Err(Refusal::UnknownPerson));
+    world.act(Command::HandPhone { to: id(PARTNER) });
+    assert_eq!(has_phone(&world.book, world.phone.id), Some(id(PARTNER)));
+    check(world, Command::HandPhone { to: id(PARTNER) }, Ok(&[]));
 }

@@ -1,11 +1,11 @@
 //! Marks of the heater's lamp bring the app's idea of the heater back in step. Times by hand, as in `cycle`.
 
-use super::kit::*;
+use crate::kit::*;
 use soakbook::book::body::What::{self, AtTop, HeaterOff, HeaterOn, Tripped};
 use soakbook::book::phase::Phase;
 use soakbook::trade::conditions::Restores::NotWatched;
 
-/// On the heater by itself, after a first trip: what the test waits for a second after the last tap.
+/// On the heater that cycles on its own, after a first trip: what the test waits for a second after the last tap.
 #[track_caller]
 fn check(when: &[(i64, What)], then: Phase) {
     let mut world = World::running(SELF_HEATER, SET_POINT, NotWatched);
@@ -24,7 +24,7 @@ const fn soak(since: i64, until: i64) -> Phase {
 }
 
 const fn cool(heat_up: u32, since: i64, until: i64) -> Phase {
-    Phase::Cool { heat_up, since: since * SECOND, until: until * SECOND }
+    Phase::Cool { heat_up, since: since * SECOND, until: Some(until * SECOND) }
 }
 
 #[test]
@@ -68,9 +68,9 @@ fn the_heater_went_off_earlier_or_later_than_the_app_thought() {
 fn an_app_ahead_falls_back_where_the_last_off_is_nearer() {
     // A hold of 300 s in every heat-up: off 360–405 s, heat-up 405–425 s, off again at 725 s. 410 s is 50 s after the one and
     // 315 s before the other.
-    let mut heating = by_itself();
-    if let soakbook::trade::heater::Cycle::ByItself { hold_again_ms, .. } = &mut heating.cycle {
-        *hold_again_ms = 300_000;
+    let mut heating = auto();
+    if let soakbook::trade::heater::Cycle::Auto { hold_again_ms, .. } = &mut heating.cycle {
+        *hold_again_ms = Some(300_000);
     }
     let mut world = World::given();
     world.wait(SECOND).act(put_heater(SELF_HEATER, heating));
@@ -114,12 +114,12 @@ fn marks_before_heat_on_and_after_the_end_move_nothing() {
     use soakbook::book::command::Command;
     let mut world = World::running(SELF_HEATER, SET_POINT, NotWatched);
     let trip = world.taps(&[(50, Tripped)])[0];
-    world.wait(SECOND).act(Command::End { test: id(TEST), how: Ending::Enough });
+    world.wait(SECOND).act(Command::End { test: id(TEST), how: Ending::StoppedEarly });
     // Moved to the very end, and heat on moved up to it.
     world.act(Command::Move { mark: trip, by_ms: 1_000 });
     assert_eq!(world.timeline().trips.len(), 1);
     let heat_on = world.test().marks[0].hash;
     world.wait(SECOND).act(Command::Move { mark: heat_on, by_ms: 51_000 });
     assert_eq!(world.timeline().trips.iter().map(|trip| trip.at).collect::<Vec<_>>(), [0]);
-    assert_eq!(world.phase(), Phase::Ended { how: Ending::Enough, at: 0 });
+    assert_eq!(world.phase(), Phase::Ended { how: Ending::StoppedEarly, at: 0 });
 }

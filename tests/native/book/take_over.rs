@@ -1,6 +1,6 @@
 //! A test belongs to the phone that started it, until another one takes over.
 
-use super::kit::*;
+use crate::kit::*;
 use soakbook::book::body::Ending;
 use soakbook::book::body::What::{AtTop, HeaterOff, Tripped};
 use soakbook::book::clock::ClockNote;
@@ -32,9 +32,9 @@ fn the_test_is_the_one_of_the_kit() {
 fn another_phone_cannot_mark_move_or_end_it() {
     let (_, two) = two();
     let trip = two.test().marks[1].hash;
-    check(two.clone(), Command::Mark { test: id(TEST), what: AtTop }, Err(Refusal::OtherPhonesTest));
-    check(two.clone(), Command::Read { test: id(TEST), reading: c(80), trip: None }, Err(Refusal::OtherPhonesTest));
-    check(two.clone(), Command::End { test: id(TEST), how: Ending::Enough }, Err(Refusal::OtherPhonesTest));
+    check(two.clone(), Command::Mark { of: id(TEST), what: AtTop }, Err(Refusal::OtherPhonesTest));
+    check(two.clone(), Command::Read { of: id(TEST), reading: c(80), trip: None }, Err(Refusal::OtherPhonesTest));
+    check(two.clone(), Command::End { test: id(TEST), how: Ending::StoppedEarly }, Err(Refusal::OtherPhonesTest));
     check(two.clone(), Command::Move { mark: trip, by_ms: -1 }, Err(Refusal::NoSuchMark));
     check(two, Command::Undo { target: trip }, Err(Refusal::NothingToUndo));
 }
@@ -51,7 +51,7 @@ fn the_phone_that_takes_over_goes_on_by_the_two_walls() {
     assert_eq!(two.phase(), Phase::Soak { heat_up: 1, since: 110_000, until: Some(410_000) });
     check(two.clone(), TAKE_OVER, Ok(&[]));
     // The first phone has heard of it.
-    check(one.merged(&two), Command::Mark { test: id(TEST), what: AtTop }, Err(Refusal::OtherPhonesTest));
+    check(one.merged(&two), Command::Mark { of: id(TEST), what: AtTop }, Err(Refusal::OtherPhonesTest));
 }
 
 #[test]
@@ -74,7 +74,7 @@ fn what_the_old_phone_marks_later_is_listed_and_changes_nothing() {
 #[test]
 fn a_move_by_another_phone_or_to_a_session_nobody_knows_changes_nothing() {
     use soakbook::book::body::Body;
-    use soakbook::book::entry::{Chain, Entry, Scope};
+    use soakbook::book::entry::{Chain, Scope};
     let (one, two) = two();
     let trip = one.test().marks[1];
     let marks = |world: &World, phone: &Phone, to_session| {
@@ -82,7 +82,7 @@ fn a_move_by_another_phone_or_to_a_session_nobody_knows_changes_nothing() {
         let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: phone.id };
         let seq = world.book.tip(chain).map_or(0, |tip| tip.seq + 1);
         let body = Body::Moved { mark: trip.hash, to_session, to_mono: trip.stamp.mono - 20_000 };
-        world.book.apply(Entry::seal(chain, seq, Some(trip.hash), phone.stamp(), None, body));
+        world.book.apply(sealed(chain, seq, Some(trip.hash), phone.stamp(), body));
         world.test().marks
     };
     let here = trip.stamp.session;
@@ -115,7 +115,7 @@ fn a_test_can_be_taken_back() {
     // By hand: the other's mark at 110 s, and 10 s more by the walls.
     assert_eq!(one.now(), 120_000);
     one.wait(SECOND).mark(HeaterOff);
-    assert_eq!(one.phase(), Phase::Cool { heat_up: 1, since: 121_000, until: 166_000 });
+    assert_eq!(one.phase(), Phase::Cool { heat_up: 1, since: 121_000, until: Some(166_000) });
     assert!(one.test().after_take_over.is_empty());
 }
 
@@ -136,7 +136,7 @@ fn of_two_that_take_over_the_first_in_the_old_chain_keeps_it_and_the_other_is_li
 #[test]
 fn an_ended_test_is_not_taken_over() {
     let (mut one, two) = two();
-    one.act(Command::End { test: id(TEST), how: Ending::Enough });
+    one.act(Command::End { test: id(TEST), how: Ending::StoppedEarly });
     check(two.merged(&one), TAKE_OVER, Err(Refusal::TestEnded));
     check(two, Command::TakeOver { test: id(200) }, Err(Refusal::UnknownTest));
 }
@@ -146,7 +146,6 @@ fn a_mark_after_another_phones_closing_shows() {
     let (mut one, mut two) = two();
     // The other phone does not know of the test and closes.
     let mut stranger = World { book: World::given().book, ..two.clone() };
-    stranger.act(Command::OpenVisit { visit: id(VISIT), site: id(SITE) });
     stranger.wait(SECOND).act(Command::CloseVisit { visit: id(VISIT) });
     one.wait(10 * SECOND);
     let late = one.mark(AtTop);

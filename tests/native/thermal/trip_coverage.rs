@@ -6,7 +6,7 @@ use super::simulator::{Heater, Heats, Random, Simulated, Use};
 use crate::sample::{Phone, id, k, started};
 use crate::tolerances::assert_share;
 use soakbook::book::Id;
-use soakbook::book::body::{Body, Ending, ProfileRunStart, Started, What};
+use soakbook::book::body::{Body, Ending, ProfileRunStart, TestStart, What};
 use soakbook::book::entry::{Hash, Scope};
 use soakbook::findings::{TestFindings, Way};
 use soakbook::thermal::ProfileRun;
@@ -65,16 +65,16 @@ fn say(phone: &mut Phone, scope: Scope, test: Id, from: i64, mut events: Vec<(i6
         phone.mono = phone.mono.max(from + at);
         match event {
             Event::Mark(what) => {
-                let hash = phone.say(scope, Body::Mark { test, what });
+                let hash = phone.say(scope, Body::Mark { of: test, what });
                 if what == What::Tripped {
                     trip = Some(hash);
                 }
             }
             Event::Read(reading) => {
-                phone.say(scope, Body::ReadingTaken { test, reading, trip: None });
+                phone.say(scope, Body::ReadingTaken { of: test, reading, trip: None });
             }
             Event::ReadTrip(reading) => {
-                phone.say(scope, Body::ReadingTaken { test, reading, trip });
+                phone.say(scope, Body::ReadingTaken { of: test, reading, trip });
             }
         }
     }
@@ -88,12 +88,13 @@ enum Event {
     ReadTrip(Reading),
 }
 
-fn enter(phone: &mut Phone, number: u128, start: &Started, taken: &ProfileRun) -> Hash {
+fn enter(phone: &mut Phone, number: u128, start: &TestStart, taken: &ProfileRun) -> Hash {
     let profile_run = id(number);
     let begins = ProfileRunStart {
-        profile_run,
+        run: profile_run,
         heater: start.heater.clone(),
-        detector: None,
+        position: None,
+        marking: None,
         ambient: typed(taken.ambient.0),
         heater_warmth: Warmth::Cold,
         by: None,
@@ -109,7 +110,7 @@ fn enter(phone: &mut Phone, number: u128, start: &Started, taken: &ProfileRun) -
     events.extend(taken.cooling.iter().map(|(at, shown)| read(off + at.0, *shown)));
     say(phone, Scope::Kit, profile_run, from, events);
     phone.mono += 1_000;
-    phone.say(Scope::Kit, Body::ProfileRunEnded { profile_run, usable: true })
+    phone.say(Scope::Kit, Body::ProfileRunEnded { run: profile_run, usable: true })
 }
 
 /// One heat-up, hold and cool-down at the nominal supply: how long both heat-ups take, and the trough between them.
@@ -134,7 +135,7 @@ fn test(
     phone: &mut Phone,
     heater: &Heater,
     slow: f64,
-    start: Started,
+    start: TestStart,
     case: Case,
     random: &mut Random,
 ) -> Option<Truth> {
@@ -155,15 +156,15 @@ fn test(
     let hold_again = ms(case.hold_again);
     let (heat_up_cold_ms, heat_up_again_ms) = (Some(ms(cold)), Some(ms(again)));
     start.heater.heating.cycle = if case.by_itself {
-        Cycle::ByItself {
+        Cycle::Auto {
             heat_up_cold_ms,
             heat_up_again_ms,
-            hold_first_ms: ms(HOLD),
-            hold_again_ms: hold_again,
-            off_ms: ms(OFF),
+            hold_first_ms: Some(ms(HOLD)),
+            hold_again_ms: Some(hold_again),
+            off_ms: Some(ms(OFF)),
         }
     } else {
-        Cycle::ByHand { heat_up_cold_ms, heat_up_again_ms }
+        Cycle::Manual { heat_up_cold_ms, heat_up_again_ms }
     };
     let operating = trough + random.between(0.3, 0.9) * (heater.top - trough);
     let scatter = random.between(0.0, 0.4);
@@ -296,7 +297,7 @@ fn simulate(heaters: usize, seed: u64, hold_again: f64, profile_runs: usize) -> 
         let mut phone = Phone::new();
         let mut start = started(1);
         start.heater.setting = Reading { value: (heater.top * 100.0).round() as i64, scale: -2, unit: Degree::C };
-        start.heater.heating.above = k("0");
+        start.heater.heating.overshoot = Some(k("0"));
         start.heater.heating.resolution = Some(k("0.5"));
         start.heater.metrology.calibration_u = Some(k("0.2"));
         start.heater.metrology.fit_u = Some(k("0"));
@@ -313,7 +314,7 @@ fn simulate(heaters: usize, seed: u64, hold_again: f64, profile_runs: usize) -> 
             // Without readings a sign is late in every other test.
             let lagging = read || random.between(0.0, 1.0) < 0.5;
             let case = Case { by_itself: bits & 1 > 0, cold: bits & 2 > 0, read, lagging, hold_again };
-            let start = Started { test: id(bits + 1), detector: started(bits + 1).detector, ..start.clone() };
+            let start = TestStart { test: id(bits + 1), position: started(bits + 1).position, ..start.clone() };
             truths.extend(test(&mut phone, &heater, slow, start, case, &mut random));
         }
         let found = phone.visit();

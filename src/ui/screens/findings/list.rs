@@ -1,9 +1,8 @@
-//! The tests of the visit by area, what to look at again, and what is wrong.
+//! The tests of the visit by area, what to retest, and what is wrong.
 
 use super::{Opens, drawn};
 use crate::book::Id;
-use crate::book::command::Command;
-use crate::browser::{clock, next_piece};
+use crate::browser::next_piece;
 use crate::findings::VisitFindings;
 use crate::ui::app::{App, use_app};
 use crate::ui::follow::memo;
@@ -13,10 +12,10 @@ use crate::ui::parts::{
 use crate::ui::screens::computed::ToComputed;
 use crate::units::Degree;
 use crate::view::findings::family::{FamilyView, MemberRow, NUMBERS};
-use crate::view::findings::one::TAKE_CARE;
-use crate::view::findings::{self as words, AgainRow, AreaTests, DeficiencyRow, FindingRow, FindingsScreen};
-use crate::view::place::Place;
-use crate::view::words::disposition;
+use crate::view::findings::one::CAUTION;
+use crate::view::findings::{self as words, AreaTests, FindingRow, FindingsScreen, RetestRow};
+use crate::view::place::{Form, Place};
+use crate::view::visit::ItemRow;
 use leptos::prelude::*;
 use std::sync::Arc;
 
@@ -31,9 +30,7 @@ pub(super) fn list(picked: Memo<Option<Id>>) -> impl IntoView {
         app.visit.with(|visit| {
             let visit = visit.as_ref()?;
             let found = app.found(visit.id)?;
-            let screen = app
-                .register
-                .with(|register| app.book.with_untracked(|book| FindingsScreen::of(book, register, visit, &found)));
+            let screen = app.register.with(|register| FindingsScreen::of(register, visit, &found));
             Some((screen, found))
         })
     });
@@ -45,7 +42,7 @@ pub(super) fn list(picked: Memo<Option<Id>>) -> impl IntoView {
         <div class="page long" data-testid="findings">
             <PageHead title=words::TITLE detail />
             {move || match screen.get() {
-                Some((screen, found)) if !(screen.areas.is_empty() && screen.deficiencies.is_empty()) => {
+                Some((screen, found)) if !(screen.areas.is_empty() && screen.items.is_empty()) => {
                     filled(app, screen, found, picked)
                 }
                 _ if working() => working_out(),
@@ -71,19 +68,19 @@ pub(super) fn working_out() -> AnyView {
 }
 
 fn filled(app: App, screen: FindingsScreen, found: Arc<VisitFindings>, picked: Memo<Option<Id>>) -> AnyView {
-    let FindingsScreen { again, deficiencies, areas, .. } = screen;
-    let open = deficiencies.iter().filter(|row| row.disposed.is_empty()).count();
+    let FindingsScreen { retest, items, areas, .. } = screen;
+    let open = items.iter().filter(|row| row.open).count();
     view! {
-        {(!again.is_empty()).then(|| view! {
-            <Section title=words::AGAIN at=again.len().to_string()>
-                <Rows label=words::AGAIN>
-                    {few_by_few(Arc::new(again), 0, move |row| again_row(app, row))}
+        {(!retest.is_empty()).then(|| view! {
+            <Section title=words::RETEST at=retest.len().to_string()>
+                <Rows label=words::RETEST>
+                    {few_by_few(Arc::new(retest), 0, move |row| retest_row(app, row))}
                 </Rows>
             </Section>
         })}
-        {(!deficiencies.is_empty()).then(|| view! {
-            <Section title=words::DEFICIENCIES at=open.to_string()>
-                {few_by_few(Arc::new(deficiencies), 0, move |row| deficiency(app, row))}
+        {(!items.is_empty()).then(|| view! {
+            <Section title=words::ITEMS at=open.to_string()>
+                <Rows label=words::ITEMS>{few_by_few(Arc::new(items), 0, move |row| item(app, row))}</Rows>
             </Section>
         })}
         {from_area(&Arc::new(Pieces { app, areas, found, unit: app.unit(), picked }), 0)}
@@ -91,50 +88,28 @@ fn filled(app: App, screen: FindingsScreen, found: Arc<VisitFindings>, picked: M
     .into_any()
 }
 
-fn again_row(app: App, row: AgainRow) -> AnyView {
-    let AgainRow { detector, tag, why } = row;
-    let testid = format!("again-{tag}");
+fn retest_row(app: App, row: RetestRow) -> AnyView {
+    let RetestRow { position, tag, why } = row;
+    let testid = format!("retest-{tag}");
     view! {
         <Row
             title=tag
             detail=why
             sign=Shape::Again
-            on_press=Callback::new(move |()| app.go(Place::Before(detector)))
+            on_press=Callback::new(move |()| app.go(Place::Before(position)))
             testid
         />
     }
     .into_any()
 }
 
-fn deficiency(app: App, row: DeficiencyRow) -> AnyView {
-    let DeficiencyRow { hash, tag, what, disposed, open } = row;
-    let shape = if disposed.is_empty() { Shape::Warning } else { Shape::Done };
-    let keys = open.into_iter().map(|how| {
-        let press = move |()| {
-            // A refusal is shown above the screen.
-            drop(app.act(clock::now(), Command::DisposeDeficiency { deficiency: hash, how, note: None }));
-        };
-        let testid = format!("dispose-{}", disposition_name(how));
-        view! { <Key label=disposition(how) on_press=press testid /> }
-    });
-    let detail = if disposed.is_empty() { words::OPEN_DEFICIENCY.to_string() } else { disposed };
+fn item(app: App, row: ItemRow) -> AnyView {
+    let ItemRow { hash, title, detail, open } = row;
+    let sign = if open { Shape::Warning } else { Shape::Done };
     view! {
-        <Rows label=tag.clone()>
-            <Row title=format!("{tag}: {what}") detail sign=shape testid=format!("deficiency-{tag}") />
-        </Rows>
-        <div class="keys">{keys.collect_view()}</div>
+        <Row title detail sign on_press=Callback::new(move |()| app.go(Place::Form(Form::Item(hash)))) testid="item" />
     }
     .into_any()
-}
-
-fn disposition_name(how: crate::book::body::Disposition) -> &'static str {
-    use crate::book::body::Disposition;
-    match how {
-        Disposition::OwnerNotified => "owner",
-        Disposition::Corrected => "corrected",
-        Disposition::Replaced => "replaced",
-        Disposition::Abandoned => "left",
-    }
 }
 
 /// What is drawn piece by piece: a visit of a thousand tests is no frame's work.
@@ -253,7 +228,7 @@ fn family(app: App, of: FamilyView) -> AnyView {
             {unlike.into_iter().map(|words| view! { <p class="soft" data-testid="family-unlike">{words}</p> }).collect_view()}
         </div>
         {remarks.into_iter().map(|(words, of)| view! {
-            <Notice says=Says::Warning word=TAKE_CARE words testid="family-remark" />
+            <Notice says=Says::Warning word=CAUTION words testid="family-remark" />
             <Opens of testid="family-remark-figure" />
         }).collect_view()}
         <Fold title=NUMBERS testid="family-numbers">

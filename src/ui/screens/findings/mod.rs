@@ -65,7 +65,7 @@ fn wide() -> Signal<bool> {
 }
 
 /// The drawing and the colour that agree with a state.
-fn drawn(sign: Sign) -> (Shape, Tone) {
+pub(super) fn drawn(sign: Sign) -> (Shape, Tone) {
     match sign {
         Sign::Good => (Shape::Done, Tone::Good),
         Sign::GoodHalf => (Shape::Half, Tone::Warn),

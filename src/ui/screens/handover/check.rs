@@ -12,8 +12,9 @@ pub(super) fn check() -> impl IntoView {
     let app = use_app();
     let found: RwSignal<Option<(Vec<String>, Vec<ChainRow>)>> = RwSignal::new(None);
     let look = move |()| {
-        let seen =
-            with_names(app, |book, names| (words::check(book, names), words::chain_rows(&words::heaters(book), names)));
+        let seen = with_names(app, |book, names| {
+            (words::check(book, names), words::chain_rows(&words::chain_heads(book), names))
+        });
         found.set(Some(seen));
     };
     view! {

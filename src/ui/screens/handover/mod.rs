@@ -1,8 +1,7 @@
-//! The Handover screen: bundles out and in, whether the data is sound, and the settings.
+//! The Send screen: visit files out and in, and whether the records are in order.
 
 mod check;
 mod out;
-mod settings;
 mod taking_in;
 
 use crate::book::log::Book;
@@ -14,7 +13,6 @@ use crate::view::words::STILL_READING;
 use check::Check;
 use leptos::prelude::*;
 use out::Out;
-use settings::Settings;
 use taking_in::TakeIn;
 
 /// The Handover place. It works on an empty book, too: that is how a fresh phone gets its data.
@@ -34,9 +32,6 @@ pub(in crate::ui) fn handover() -> impl IntoView {
                 <TakeIn />
                 <Check />
             </div>
-            <section class="page">
-                <Settings />
-            </section>
         </div>
     }
 }

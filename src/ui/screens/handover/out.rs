@@ -1,12 +1,14 @@
-//! A bundle leaves: by the share sheet, or as a file where there is none.
+//! A visit file leaves: by the share sheet, or as a file where there is none.
 
 use super::{Chains, with_names};
+use crate::book::register::Register;
 use crate::browser::clock;
 use crate::browser::share::{self, NotShared, Sent};
 use crate::handover::{Bundle, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name};
 use crate::ui::app::{App, handed_over, keep_handed_over, use_app};
-use crate::ui::parts::{Key, Look, Notice, Says, Section, Shape};
+use crate::ui::parts::{Key, Look, Notice, Says, Section, Shape, Sheet};
 use crate::view::handover::{self as words, ChainRow, HandedOver, Left};
+use crate::view::words::CLOSE;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
@@ -47,6 +49,8 @@ pub(super) fn out() -> impl IntoView {
     let no_visit = move || app.visit.with(Option::is_none).then(|| words::nothing(NothingToHandOver::Visit));
     let go_on = move || app.visit.with(|visit| words::tests_go_on(visit.as_ref()));
     let reading = Signal::derive(move || !app.all_here.get());
+    let asks = RwSignal::new(false);
+    let all_of_it = move || app.book.with_untracked(|book| words::all_of_it(book, &Register::of(book)));
     view! {
         <Section title=words::OUT>
             <p class="section-body">{words::OUT_HELP}</p>
@@ -74,10 +78,32 @@ pub(super) fn out() -> impl IntoView {
                     label=words::OUT_ALL
                     wide=true
                     disabled=reading
-                    on_press=move |()| leaving.hand_over(Some(Select::Everything), Way::Share)
+                    on_press=move |()| {
+                        if app.book.with_untracked(|book| book.chains().next().is_some()) {
+                            asks.set(true);
+                        } else {
+                            leaving.hand_over(Some(Select::Everything), Way::Share);
+                        }
+                    }
                     testid="export-all"
                 />
             </div>
+            <Sheet title=words::OUT_ALL open=asks close=CLOSE on_close=move |()| asks.set(false) testid="export-all-sheet">
+                <div class="section-body"><p>{all_of_it}</p></div>
+                <div class="keys">
+                    <Key
+                        label=words::OUT_ALL
+                        look=Look::Primary
+                        icon=Shape::Share
+                        wide=true
+                        on_press=move |()| {
+                            asks.set(false);
+                            leaving.hand_over(Some(Select::Everything), Way::Share);
+                        }
+                        testid="export-all-yes"
+                    />
+                </div>
+            </Sheet>
             {move || leaving.said.get().map(|said| match said {
                 Err(why) => view! {
                     <Notice says=Says::Warning word=words::NOTHING words=why testid="export-refused" />
@@ -139,7 +165,7 @@ impl Leaving {
     fn note(self, bundle: &Bundle) {
         self.handed.update(|handed| words::note_handed_over(handed, &bundle.chains));
         if let Err(why) = self.handed.with_untracked(keep_handed_over) {
-            self.app.trouble.set(Some(format!("What was handed over could not be noted: {why}.")));
+            self.app.trouble.set(Some(format!("What was sent could not be noted: {why}.")));
         }
         self.chains.set(with_names(self.app, |_, names| words::leaving_rows(bundle, names)));
     }

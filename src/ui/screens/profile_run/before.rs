@@ -3,20 +3,21 @@
 use crate::book::Id;
 use crate::book::command::Command;
 use crate::book::decide::profile_run_refusals;
-use crate::browser::clock::{self, Now};
+use crate::browser::clock;
+use crate::encoding::stored;
 use crate::trade::caution;
 use crate::trade::conditions::Warmth;
 use crate::ui::app::{App, use_app};
 use crate::ui::cueing::use_cueing;
 use crate::ui::follow::memo;
 use crate::ui::parts::{
-    Choice, Digits, Field, Key, Mark, MarkState, Notice, PageHead, Pick, Row, Rows, Says, Section, Shape, Sheet, Show,
+    Choice, Digits, Key, Mark, MarkState, Notice, PageHead, Pick, Row, Rows, Says, Section, Shape, Sheet, Show,
 };
 use crate::ui::screens::register::Beside;
 use crate::units::Reading;
 use crate::view::place::{Form, Place};
-use crate::view::profile_run::{ProfileRunAnswers, detectors};
-use crate::view::words;
+use crate::view::profile_run::{ProfileRunAnswers, positions};
+use crate::view::{locale, words};
 use leptos::prelude::*;
 
 /// The questions before a profile run of `heater`.
@@ -63,7 +64,7 @@ fn why_not(app: App, heater: Id, answers: &ProfileRunAnswers) -> Option<String> 
     app.track_kit();
     app.track_visits();
     app.register.track();
-    let Some(start) = answers.start(Id::nil(), heater, None) else { return Some(words::AMBIENT_FIRST.to_string()) };
+    let Some(start) = answers.start(Id::nil(), heater) else { return Some(words::AMBIENT_FIRST.to_string()) };
     let at = app.at(clock::now());
     let refusal = app.book.with_untracked(|book| profile_run_refusals(book, at, &start)).err()?;
     Some(words::refusal(&refusal, app.unit()))
@@ -81,7 +82,7 @@ fn questions(heater: Id, answers: RwSignal<ProfileRunAnswers>) -> impl IntoView 
         for setting in &heating.settings {
             let top = words::degrees(heating.top(setting), unit, 0);
             let label = format!("{} {}", setting.text(), setting.unit.symbol());
-            settings.push(Pick { value: label.clone(), label, detail: words::heat_ups_to(&top) });
+            settings.push(Pick { value: label.clone(), label, detail: words::tops_out_at(&top) });
         }
         modes.extend(heating.modes.iter().map(|mode| Pick::new(mode, mode)));
     }
@@ -94,14 +95,14 @@ fn questions(heater: Id, answers: RwSignal<ProfileRunAnswers>) -> impl IntoView 
     let several = !modes.is_empty();
     let mode = Signal::derive(move || answers.with(|a| a.mode.clone().unwrap_or_default()));
     let (modes, settings) = (Signal::stored(modes), Signal::stored(settings));
-    let warmths = Signal::stored(Warmth::ALL.map(|warmth| Pick::new(warmth.words(), warmth.words())).to_vec());
+    let warmths = Signal::stored(Warmth::ALL.map(|warmth| Pick::new(&stored::name(&warmth), warmth.words())).to_vec());
     let warmth = move |word: String| {
-        if let Some(found) = Warmth::ALL.into_iter().find(|warmth| warmth.words() == word) {
+        if let Some(found) = Warmth::ALL.into_iter().find(|warmth| stored::name(warmth) == word) {
             answers.update(|answers| answers.heater_warmth = found);
         }
     };
     let ambient = Signal::derive(move || {
-        let shown = |ambient: &Reading| format!("{} {}", ambient.text(), ambient.unit.symbol());
+        let shown = words::as_displayed;
         answers.with(|a| a.ambient.as_ref().map_or_else(|| words::NOT_DIALLED.to_string(), shown))
     });
     let dialled = move |value: i32| {
@@ -110,11 +111,11 @@ fn questions(heater: Id, answers: RwSignal<ProfileRunAnswers>) -> impl IntoView 
     };
     let in_place = Signal::derive(move || {
         let none = Pick { value: String::new(), label: words::DETECTOR_NONE.into(), detail: String::new() };
-        let found = app.register.with(|register| app.visit.with(|visit| detectors(register, visit.as_ref())));
+        let found = app.register.with(|register| app.visit.with(|visit| positions(register, visit.as_ref())));
         let known = found.into_iter().map(|(id, tag)| Pick::new(&id.to_string(), &tag));
         std::iter::once(none).chain(known).collect::<Vec<_>>()
     });
-    let detector = Signal::derive(move || answers.with(|a| a.detector.map(|id| id.to_string()).unwrap_or_default()));
+    let in_position = Signal::derive(move || answers.with(|a| a.position.map(|id| id.to_string()).unwrap_or_default()));
     view! {
         <Section title=words::HEATER>
             <Choice id="setting" label=words::SETTING picks=settings value=setting on_pick=pick_setting across=true />
@@ -125,7 +126,7 @@ fn questions(heater: Id, answers: RwSignal<ProfileRunAnswers>) -> impl IntoView 
                 id="heater-warmth"
                 label=words::HEATER_WARMTH
                 picks=warmths
-                value=Signal::derive(move || answers.with(|a| a.heater_warmth.words().to_string()))
+                value=Signal::derive(move || answers.with(|a| stored::name(&a.heater_warmth)))
                 on_pick=warmth
                 across=true
             />
@@ -144,16 +145,10 @@ fn questions(heater: Id, answers: RwSignal<ProfileRunAnswers>) -> impl IntoView 
                 id="in-place"
                 label=words::DETECTOR_IN_PLACE
                 picks=in_place
-                value=detector
-                on_pick=move |id: String| answers.update(|a| a.detector = Id::try_parse(&id).ok())
+                value=in_position
+                on_pick=move |id: String| answers.update(|a| a.position = Id::try_parse(&id).ok())
                 help=words::DETECTOR_NONE_HELP
                 across=true
-            />
-            <Field
-                id="taken-by"
-                label=words::TAKEN_BY
-                value=Signal::derive(move || answers.with(|a| a.by.clone()))
-                on_input=move |text: String| answers.update(|a| a.by = text)
             />
         </Section>
         <Sheet title=words::AMBIENT open=dials close=words::CLOSE on_close=move |()| dials.set(false) testid="ambient-sheet">
@@ -162,7 +157,7 @@ fn questions(heater: Id, answers: RwSignal<ProfileRunAnswers>) -> impl IntoView 
                 unit=unit.symbol()
                 max=3
                 decimals=0
-                point="."
+                point=locale::point()
                 words=(words::ERASE, words::OK)
                 minus=words::BELOW_ZERO
                 on_done=dialled
@@ -180,16 +175,7 @@ fn begin(heater: Id, answers: RwSignal<ProfileRunAnswers>, allowed: Signal<bool>
         cueing.wake();
         let now = clock::at_time_stamp(at);
         let answers = answers.get_untracked();
-        // A decision of its own, so that undoing the start leaves the name.
-        let named = Now { mono_ms: now.mono_ms - 1, wall_ms: now.wall_ms - 1, ..now };
-        let by = match answers.by.trim() {
-            "" => None,
-            name => match app.person_named(named, name) {
-                Ok(person) => Some(person),
-                Err(_) => return,
-            },
-        };
-        if let Some(start) = answers.start(app.new_id(), heater, by) {
+        if let Some(start) = answers.start(app.new_id(), heater) {
             // A refusal is shown above; a start changes what this place shows.
             drop(app.act(now, Command::StartProfileRun(Box::new(start))));
         }
@@ -200,7 +186,7 @@ fn begin(heater: Id, answers: RwSignal<ProfileRunAnswers>, allowed: Signal<bool>
     view! {
         <Show when=move || allowed.get()>
             <div class="begin">
-                <Mark label=words::START_HEATING sub=words::START_HINT state on_press=Callback::new(start) />
+                <Mark label=words::START_HEATING sub=words::START_HINT state shape=Shape::Heat kind="heat" on_press=Callback::new(start) />
             </div>
         </Show>
     }

@@ -30,23 +30,18 @@ impl Filling {
         let draft = draft.and_then(|text| stored::read::<Typed>(&text));
         let taken_up = RwSignal::new(draft.is_some());
         let typed = RwSignal::new(draft.unwrap_or_else(|| fresh(app, form)));
-        let page = memo(move || {
-            app.register.with(|register| {
-                app.kit.with(|kit| typed.with(|typed| forms::page(form, typed, Known { register, kit })))
-            })
-        });
+        let page = memo(move || app.known_now(|known| typed.with(|typed| forms::page(form, typed, known))));
         Filling { app, form, typed, wrongs: RwSignal::new(Wrongs::new()), page, taken_up }
     }
 
     /// What is known, without following it.
     pub(super) fn known<T>(self, with: impl FnOnce(Known<'_>) -> T) -> T {
-        let Filling { app, .. } = self;
-        app.register.with_untracked(|register| app.kit.with_untracked(|kit| with(Known { register, kit })))
+        self.app.known(with)
     }
 
     /// Puts a text into a field; the form is kept half filled from here on.
     pub(super) fn put(self, key: &'static str, text: &str) {
-        self.typed.update(|typed| self.known(|known| forms::answer(self.form, typed, key, text, known)));
+        self.typed.update(|typed| forms::answer(self.form, typed, key, text));
         self.wrongs.update(|wrongs| drop(wrongs.remove(key)));
         let text = Some(self.typed.with_untracked(stored::write));
         self.app.keep_draft(Place::Form(self.form).address(), text);
@@ -67,8 +62,7 @@ fn fresh(app: App, form: Form) -> Typed {
         let marking = app.book.with_untracked(|book| Test::of(book, test).map(|test| test.marking().clone()));
         return marking.map_or_else(Typed::default, |marking| forms::correction(&marking, unit));
     }
-    app.register
-        .with_untracked(|register| app.kit.with_untracked(|kit| forms::open(form, Known { register, kit }, unit)))
+    app.known(|known| forms::open(form, known, unit))
 }
 
 /// The parts of the form. Fields that stay keep their line, and with it focus and keyboard, when others come and go.
@@ -109,6 +103,7 @@ enum Drawn {
     /// Side by side when every answer is short.
     Choice {
         across: bool,
+        several: bool,
     },
     Switch(&'static str, &'static str),
 }
@@ -120,7 +115,9 @@ fn shape(ask: &Ask) -> Drawn {
         Ask::Decimal => Drawn::Line(Entry::Decimal),
         Ask::Whole => Drawn::Line(Entry::Whole),
         Ask::Day => Drawn::Line(Entry::Date),
-        Ask::Choice(answers) => Drawn::Choice { across: forms::short(answers) },
+        Ask::Moment => Drawn::Line(Entry::Moment),
+        Ask::Choice(answers) => Drawn::Choice { across: forms::short(answers), several: false },
+        Ask::Several(_) => Drawn::Choice { across: true, several: true },
         Ask::Switch(yes, no) => Drawn::Switch(yes, no),
     }
 }
@@ -145,17 +142,17 @@ fn one_field(filling: Filling, name: Name, shape: Drawn) -> impl IntoView {
         Drawn::Line(entry) => {
             view! { <Field id label value entry help error unit=of(|f| f.unit.to_string()) on_input=put /> }.into_any()
         }
-        Drawn::Choice { across } => {
+        Drawn::Choice { across, several } => {
             let picks = memo(move || {
                 filling.page.with(|page| {
                     let mut fields = page.parts.iter().flat_map(|part| &part.fields);
                     match fields.find(|field| field.name == name).map(|field| &field.ask) {
-                        Some(Ask::Choice(answers)) => answers.iter().map(pick).collect(),
+                        Some(Ask::Choice(answers) | Ask::Several(answers)) => answers.iter().map(pick).collect(),
                         _ => Vec::new(),
                     }
                 })
             });
-            view! { <Choice id label picks value help error on_pick=put across=across /> }.into_any()
+            view! { <Choice id label picks value help error on_pick=put across several /> }.into_any()
         }
         Drawn::Switch(yes, no) => {
             let on = Signal::derive(move || value.with(|text| text == "yes"));

@@ -10,7 +10,7 @@ use crate::ui::app::use_app;
 use crate::ui::follow::memo;
 use crate::ui::parts::{Key, Look, Notice, PageHead, Says, Shape, Show};
 use crate::view::conflicts::clashes;
-use crate::view::forms::{self, Known, Wrongs};
+use crate::view::forms::{self, Making, Wrongs};
 use crate::view::place::{Form, Place};
 use crate::view::words;
 use leptos::prelude::*;
@@ -24,7 +24,7 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
     request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
     let versions = memo(move || {
         let unit = app.unit();
-        app.register.with(|register| app.kit.with(|kit| clashes(form, Known { register, kit }, unit)))
+        app.known_now(|known| clashes(form, known, unit))
     });
     let page = view! {
         <div class="page">
@@ -52,7 +52,7 @@ fn one_form(form: Form) -> impl IntoView {
     // Leaving by the way back is on purpose; everything else keeps the form half filled.
     let leave = move |()| {
         app.keep_draft(Place::Form(form).address(), None);
-        app.go(forms::back(form));
+        app.go(app.book.with_untracked(|book| forms::leads_back(form, book)));
     };
     let first = memo(move || page.with(|page| page.first));
     let warned =
@@ -87,7 +87,7 @@ fn fill(filling: Filling) -> impl IntoView {
     let page = filling.page;
     let offers = memo(move || page.with(|page| page.offers.clone()));
     let whole = memo(move || filling.wrongs.with(|wrongs| wrongs.get("").map(|wrong| wrong.say.clone())));
-    let another = matches!(filling.form, Form::Detector(_) | Form::DetectorLike(_));
+    let another = matches!(filling.form, Form::Position(_) | Form::PositionLike(_));
     let wrong = memo(move || filling.wrongs.with(|wrongs| !wrongs.is_empty()));
     view! {
         <Show when=move || filling.taken_up.get()>
@@ -133,11 +133,17 @@ fn save(filling: Filling, another: bool) {
     let texts = typed.get_untracked().map(text::nfc);
     let edited = filling.known(|known| forms::edited(form, known));
     let id = edited.unwrap_or_else(|| app.new_id());
-    let note = forms::note(form, &texts).map(|note| app.text(note));
-    let noted = note.as_ref().map(Attachment::hash);
-    let made = filling.known(|known| forms::command(form, &texts, id, noted, known)).and_then(|command| {
+    let texts_kept = forms::texts(form, &texts);
+    let attachments: Vec<(&'static str, Attachment)> =
+        texts_kept.into_iter().map(|(key, text)| (key, app.text(&text))).collect();
+    let attached = crate::order::map(attachments.iter().map(|(key, attachment)| (*key, attachment.hash())));
+    let making = Making { id, other: app.new_id(), attached: &attached };
+    let made = filling.known(|known| forms::command(form, &texts, making, known)).and_then(|commands| {
         let refused = |refusal| filling.known(|known| forms::refused(form, &texts, &refusal, known));
-        app.try_act(now, command, note.into_iter().collect()).map_err(refused)
+        // The attachments go with the first command; what follows names the same things.
+        let mut attachments: Vec<Attachment> = attachments.into_iter().map(|(_, attachment)| attachment).collect();
+        let act = |command| app.try_act(now, command, std::mem::take(&mut attachments));
+        commands.into_iter().try_for_each(act).map_err(refused)
     });
     match made {
         Ok(()) => {
@@ -145,7 +151,9 @@ fn save(filling: Filling, another: bool) {
             if app.persisted.get_untracked() != Some(true) {
                 ask_to_keep(app);
             }
-            app.go(if another { Place::Form(Form::DetectorLike(id)) } else { forms::next(form, id, edited.is_none()) });
+            let next = app.book.with_untracked(|book| forms::next(form, id, edited.is_none(), book));
+            app.go(if another { Place::Form(Form::PositionLike(id)) } else { next });
+            app.saved.set(Some(words::saved(&forms::called(form, &texts))));
         }
         Err(found) => {
             wrongs.set(found);
@@ -173,20 +181,20 @@ fn focus_first(filling: Filling) {
     });
 }
 
-/// What else can be done with a detector or a heater that is in the register.
+/// What else can be done with a position or a heater that is on the list.
 #[component]
 fn existing(form: Form) -> impl IntoView {
     let app = use_app();
-    let detector = match form {
-        Form::Detector(Some(detector)) => detector,
+    let position = match form {
+        Form::Position(Some(position)) => position,
         Form::Heater(Some(heater)) => return crate::ui::screens::profile::in_form(app, heater),
         _ => return ().into_any(),
     };
     let known = memo(move || {
-        app.register.with(|register| register.detectors.get(&detector).map(crate::book::register::Detector::retired))
+        app.register.with(|register| register.positions.get(&position).map(crate::book::register::Position::retired))
     });
     let turn = move |retired| {
-        if app.act(clock::now(), Command::RetireDetector { detector, retired }).is_ok() {
+        if app.act(clock::now(), Command::RetirePosition { position, retired }).is_ok() {
             app.go(Place::Register);
         }
     };

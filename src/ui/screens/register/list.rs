@@ -5,7 +5,6 @@ use crate::browser::{clock, persist};
 use crate::ui::app::use_app;
 use crate::ui::follow::memo;
 use crate::ui::parts::{Badge, Empty, Key, Look, Row, Rows, Section, Shape, Show, Tone};
-use crate::view::forms::Known;
 use crate::view::place::{Form, Place};
 use crate::view::register::{AreaLines, Line, RegisterScreen, SiteLines};
 use crate::view::words;
@@ -31,9 +30,7 @@ pub(super) fn list(current: Option<Form>) -> impl IntoView {
     let app = use_app();
     let screen = memo(move || {
         let unit = app.unit();
-        app.register.with(|register| {
-            app.kit.with(|kit| app.drafts.with(|drafts| RegisterScreen::of(Known { register, kit }, drafts, unit)))
-        })
+        app.drafts.with(|drafts| app.known_now(|known| RegisterScreen::of(known, drafts, unit)))
     });
     // The form beside the list writes its draft at each key; only the lines follow that, not the whole list.
     let half_filled = memo(move || screen.with(|screen| screen.half_filled.clone()));
@@ -103,19 +100,19 @@ fn one_site(site: SiteLines, current: Option<Form>) -> impl IntoView {
 #[component]
 fn one_area(area: AreaLines, current: Option<Form>) -> impl IntoView {
     let app = use_app();
-    let AreaLines { area, id, detectors, last } = area;
+    let AreaLines { area, id, positions, last } = area;
     let name = area.title.clone();
     let clone = last.map(|(last, tag)| {
-        let like = Place::Form(Form::DetectorLike(last));
+        let like = Place::Form(Form::PositionLike(last));
         view! { <Key label=words::another_like(&tag) icon=Shape::Clone on_press=move |()| app.go(like) testid="another" /> }
     });
     view! {
         <Section title=name.clone()>
             <Rows label=name>
-                {one(Line { title: words::AREA.to_string(), ..area }, current)} {detectors.into_iter().map(|line| one(line, current)).collect_view()}
+                {one(Line { title: words::AREA.to_string(), ..area }, current)} {positions.into_iter().map(|line| one(line, current)).collect_view()}
             </Rows>
             <div class="keys">
-                <Add label=words::ADD_DETECTOR form=Form::Detector(Some(id)) testid="add-detector" /> {clone}
+                <Add label=words::ADD_DETECTOR form=Form::Position(Some(id)) testid="add-detector" /> {clone}
             </div>
         </Section>
     }
@@ -144,9 +141,10 @@ fn one(line: Line, current: Option<Form>) -> impl IntoView {
     let Line { form, title, detail, flags, conflict } = line;
     let sign = match form {
         Form::Site(_) | Form::Area(_) | Form::Circuit(_) => Shape::Register,
-        Form::Detector(_) | Form::DetectorLike(_) | Form::Marking(_) => Shape::Detector,
+        Form::Position(_) | Form::PositionLike(_) | Form::Marking(_) => Shape::Detector,
         Form::Heater(_) => Shape::Test,
         Form::Procedure(_) => Shape::Time,
+        _ => Shape::Pen,
     };
     let testid = format!("line-{}", words::slug(&title));
     let flags = flags.into_iter().map(|word| view! { <Badge shape=Shape::Warning tone=Tone::Warn word /> });

@@ -4,7 +4,6 @@ use crate::browser::clock;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Choice, Key, Look, Notice, Pick, Says};
 use crate::view::conflicts::{Clash, settle};
-use crate::view::forms::Known;
 use crate::view::place::Form;
 use crate::view::words;
 use leptos::prelude::*;
@@ -21,9 +20,7 @@ pub(super) fn settle_form(thing: Form, clashes: Vec<Clash>) -> impl IntoView {
     let hold = move |()| {
         let picks: Vec<usize> = picked.get_untracked().into_iter().flatten().collect();
         let unit = app.prefs.with_untracked(|prefs| prefs.unit);
-        let command = app.register.with_untracked(|register| {
-            app.kit.with_untracked(|kit| settle(thing, &picks, Known { register, kit }, unit))
-        });
+        let command = app.known(|known| settle(thing, &picks, known, unit));
         if let Some(command) = command {
             // A refusal is shown above the screen by the one that acts.
             drop(app.act(clock::now(), command));

@@ -1,15 +1,18 @@
 //! The sheet behind a test: move marks, say what the panel showed, take over, end early, notes on its time.
 
-use super::{OtherMarks, ended};
+use super::{OtherMarks, went_on};
 use crate::book::Id;
 use crate::book::body::{Ending, Point};
 use crate::book::command::Command;
 use crate::book::entry::Hash;
 use crate::browser::clock;
+use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
 use crate::ui::follow::memo;
 use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Show, Steps, Tone};
-use crate::view::test::{TallyTrip, TestScreen, WantedReading};
+use crate::view::findings::one::{CHANGE_READING, NOT_A_TRIP};
+use crate::view::place::{Form, Place};
+use crate::view::test::{AskAbout, TallyTrip, TestScreen, WantedReading};
 use crate::view::trace::Asked;
 use crate::view::words;
 use leptos::prelude::*;
@@ -31,11 +34,11 @@ pub(super) fn details(
         let end = move |()| {
             if app.act(clock::now(), Command::End { test: id, how }).is_ok() {
                 open.set(false);
-                ended(app, id);
+                went_on(app, id);
             }
         };
-        let look = if how == Ending::Enough { Look::Quiet } else { Look::Danger };
-        view! { <Key label=words::ending(how) look wide=true on_press=end testid=format!("end-{}", words::slug(words::ending(how))) /> }
+        let look = if how == Ending::StoppedEarly { Look::Quiet } else { Look::Danger };
+        view! { <Key label=words::ending(how) look wide=true on_press=end testid=format!("end-{}", stored::name(&how)) /> }
     };
     view! {
         <Sheet title=words::TEST_DETAILS open close=words::CLOSE on_close=move |()| open.set(false) testid="details">
@@ -75,14 +78,15 @@ fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<Wanted
     let step = move |by: i32| drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
     let point = move |point: Point| {
         let say = move |()| drop(app.act(clock::now(), Command::SayPanel { trip: mark, point, said: None }));
-        view! { <Key label=words::point(point) on_press=say testid=format!("panel-{}", words::slug(words::point(point))) /> }
+        view! { <Key label=words::point(point) on_press=say testid=format!("sheet-panel-{}", stored::name(&point)) /> }
     };
     let value = format!("{} {}", trip.at, trip.moved);
     let panel = trip.panel.map(|point| {
         let (shape, tone) = match point {
             Point::Right => (Shape::Done, Tone::Good),
             Point::Wrong => (Shape::Fail, Tone::Bad),
-            Point::NotSeen => (Shape::Open, Tone::Plain),
+            Point::NotThere => (Shape::Fail, Tone::Bad),
+            Point::NotChecked => (Shape::Open, Tone::Plain),
         };
         view! { <Badge shape tone word=words::point(point) /> }
     });
@@ -93,14 +97,24 @@ fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<Wanted
         };
         view! { <Key label=words::GIVE_READING on_press=give testid=format!("read-trip-{}", reading.number) /> }
     });
+    let change = trip.reading_of.map(|reading| {
+        let change = move |()| app.go(Place::Form(Form::Reading(reading)));
+        view! { <Key label=CHANGE_READING icon=Shape::Pen on_press=change testid=format!("change-reading-{}", trip.number) /> }
+    });
+    let strike = move |()| app.go(Place::Form(Form::Strike(mark)));
+    let was = (!trip.corrected_from.is_empty()).then(|| view! { <s class="soft">{trip.corrected_from.clone()}</s> });
     view! {
         <Section title=words::trip(trip.number) end=trip.reading.clone()>
             <div class="section-body">
-                {read}
+                {was}
+                <div class="keys">
+                    {read} {change}
+                    <Key label=NOT_A_TRIP icon=Shape::Close on_press=strike testid=format!("not-a-trip-{}", trip.number) />
+                </div>
                 <Steps label=words::SINCE_HEAT_ON value=value down=words::EARLIER up=words::LATER on_step=step />
                 {(!trip.counted).then(|| view! { <p>{trip.why}</p> })}
                 <p>{words::PANEL_SHOWED} " " {panel}</p>
-                <div class="keys">{[Point::Right, Point::Wrong, Point::NotSeen].map(point).collect_view()}</div>
+                <div class="keys">{[Point::Right, Point::Wrong, Point::NotThere, Point::NotChecked].map(point).collect_view()}</div>
             </div>
         </Section>
     }
@@ -112,6 +126,10 @@ pub(super) fn asks(id: Id, screen: Memo<Option<TestScreen>>) -> impl IntoView {
     let app = use_app();
     let gap = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
     let other = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
+    let ask_early = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_early.clone())));
+    // The same reading is not asked about twice.
+    let ask_slip =
+        memo(move || screen.with(|s| s.as_ref().filter(|s| s.ask_reading.is_none()).and_then(|s| s.ask_slip.clone())));
     let ask_reading = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_reading.clone())));
     view! {
         <Show when=move || other.get()>
@@ -120,8 +138,41 @@ pub(super) fn asks(id: Id, screen: Memo<Option<TestScreen>>) -> impl IntoView {
             </Notice>
         </Show>
         <AskSleep gap />
+        {move || ask_early.get().map(|asked| one_early(app, asked))}
+        {move || ask_slip.get().map(|asked| one_slip(app, asked))}
         {move || ask_reading.get().map(|asked| one_reading(app, asked))}
     }
+}
+
+/// An early trip: this detector's, or another one's.
+pub(in crate::ui::screens) fn one_early(app: App, asked: AskAbout) -> AnyView {
+    let AskAbout { of: trip, words } = asked;
+    let say = move |this_detector: bool| {
+        drop(app.act(clock::now(), Command::AnswerEarlyTrip { trip, this_detector }));
+    };
+    view! {
+        <Notice says=Says::Warning word=words::EARLY_WORD words testid="asked-early">
+            <div class="keys">
+                <Key label=words::THIS_DETECTOR on_press=move |()| say(true) testid="this-detector" />
+                <Key label=words::NOT_THIS_ONE on_press=move |()| say(false) testid="not-this-detector" />
+            </div>
+        </Notice>
+    }
+    .into_any()
+}
+
+/// A reading far from the others: right, or a slip.
+fn one_slip(app: App, asked: AskAbout) -> AnyView {
+    let AskAbout { of: reading, words } = asked;
+    view! {
+        <Notice says=Says::Warning word=words::ASK_READING_WORD words testid="asked-slip">
+            <div class="keys">
+                <Key label=words::IT_STANDS on_press=move |()| drop(app.act(clock::now(), Command::ConfirmReading { reading })) testid="slip-stands" />
+                <Key label=CHANGE_READING on_press=move |()| app.go(Place::Form(Form::Reading(reading))) testid="change-slip" />
+            </div>
+        </Notice>
+    }
+    .into_any()
 }
 
 /// The one question after a reading far from what was expected. The reading is recorded already; a refusal is shown above.
@@ -132,7 +183,7 @@ fn one_reading(app: App, asked: Asked) -> AnyView {
     view! {
         <Notice says=Says::Warning word=words::ASK_READING_WORD words testid="asked-reading">
             <div class="keys">
-                <Key label=words::IT_STANDS on_press=move |()| act(Command::LetStand { reading }) testid="it-stands" />
+                <Key label=words::IT_STANDS on_press=move |()| act(Command::ConfirmReading { reading }) testid="it-stands" />
                 <Key label=again on_press=move |()| act(Command::Undo { target: reading }) testid="read-again" />
             </div>
         </Notice>

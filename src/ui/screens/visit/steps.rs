@@ -1,42 +1,54 @@
-//! Opening and closing steps of a visit.
+//! Opening and closing steps of a visit, and the items found in it.
 
-use crate::book::body::{Told, Watcher};
+use crate::book::Id;
+use crate::book::body::NotifyWhen;
 use crate::book::command::Command;
-use crate::book::entry::Hash;
+use crate::book::visit::Station;
 use crate::browser::clock;
+use crate::encoding::stored;
 use crate::trade::caution;
 use crate::ui::app::use_app;
 use crate::ui::follow::memo;
-use crate::ui::parts::{Badge, Choice, Field, Fold, Key, Look, Notice, Pick, Row, Rows, Says, Shape, Show, Tone};
-use crate::view::visit::{ReleaseRow, VisitScreen, WatcherRow, out_of_service, watcher};
+use crate::ui::parts::{Badge, Fold, Key, Look, Notice, Row, Rows, Says, Section, Shape, Sheet, Show, Tone};
+use crate::view::place::{Form, Place};
+use crate::view::visit::{ImpairedRow, ItemRow, NotifyRow, ReleaseRow, VisitScreen, impaired_for};
 use crate::view::words;
 use leptos::prelude::*;
 
 /// What has to be right before the lift goes up.
 #[component]
 pub(super) fn before(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
-    let releases = memo(move || screen.with(|s| s.as_ref().map(|s| s.releases.clone()).unwrap_or_default()));
-    let permit = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.needs_permit)));
+    let app = use_app();
     let title = Signal::derive(move || screen.with(|s| s.as_ref().map(VisitScreen::before_up).unwrap_or_default()));
     // Open at the first look at a new visit; it must not fold away under a finger later.
-    let first = Signal::stored(screen.with_untracked(|s| s.as_ref().is_some_and(VisitScreen::untouched)));
+    let first = Signal::stored(screen.with_untracked(|s| s.as_ref().is_some_and(VisitScreen::is_untouched)));
+    let station = memo(move || screen.with(|s| s.as_ref().map(|s| s.station)));
+    let releases = memo(move || screen.with(|s| s.as_ref().map(|s| s.releases.clone()).unwrap_or_default()));
+    let unknown = memo(move || screen.with(|s| s.as_ref().map_or(0, |s| s.releases_unknown)));
+    let classified = memo(move || screen.with(|s| s.as_ref().map(|s| s.classified.clone()).unwrap_or_default()));
     view! {
+        <Show when=move || matches!(station.get(), Some(Station::Lapsed { .. }))>
+            <Notice says=Says::Alarm word=words::STATION_LAPSED_WORD words=words::STATION_LAPSED testid="station-lapsed" />
+        </Show>
         <Fold title=title open=first testid="before-up">
-            <TellThem screen when=Told::Before />
-            <Service screen />
+            <Notified screen when=NotifyWhen::Before />
+            <Impairments screen />
+            <div class="keys">
+                <Key label=words::PLAN icon=Shape::Pen on_press=move |()| app.go(Place::Form(Form::Plan)) testid="plan" />
+            </div>
             <div class="section-body">
                 <h3>{words::CAUTIONS}</h3>
-                    <ul class="cautions">
-                        {caution::BEFORE_A_VISIT.iter().map(|caution| view! { <li>{caution.words} " " <small class="soft">{caution.source}</small></li> }).collect_view()}
-                    </ul>
-                    <p>{caution::DEFERS}</p>
+                <ul class="cautions">
+                    {caution::BEFORE_A_VISIT.iter().map(|caution| view! { <li>{caution.words} " " <small class="soft">{caution.source}</small></li> }).collect_view()}
+                </ul>
+                <p>{caution::DEFERS}</p>
             </div>
         </Fold>
-        <Show when=move || !releases.with(Vec::is_empty)>
-            <Securings releases />
+        <Show when=move || !releases.with(Vec::is_empty) || (unknown.get() > 0)>
+            <Releases releases unknown />
         </Show>
-        <Show when=move || permit.get()>
-            <Permits screen />
+        <Show when=move || !classified.with(Vec::is_empty)>
+            <Permits screen classified />
         </Show>
     }
 }
@@ -45,71 +57,88 @@ pub(super) fn before(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
 #[component]
 pub(super) fn after(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
     let app = use_app();
+    let asks = RwSignal::new(false);
+    let points = memo(move || screen.with(|s| s.as_ref().map(|s| s.open_points.clone()).unwrap_or_default()));
     let close = move |()| {
+        asks.set(false);
         if let Some(visit) = screen.with_untracked(|s| s.as_ref().map(|s| s.id)) {
             drop(app.act(clock::now(), Command::CloseVisit { visit }));
         }
     };
+    let ask = move |()| if points.with(Vec::is_empty) { close(()) } else { asks.set(true) };
     view! {
         <Fold title=words::AFTER testid="after">
-            <TellThem screen when=Told::After />
+            <Notified screen when=NotifyWhen::After />
             <div class="section-body">
-                <Key label=words::CLOSE_VISIT wide=true on_press=close testid="close-visit" />
+                <Key label=words::CLOSE_VISIT wide=true on_press=ask testid="close-visit" />
             </div>
+        </Fold>
+        <Sheet title=words::STILL_OPEN open=asks close=words::BACK on_close=move |()| asks.set(false) testid="still-open">
+            <Rows label=words::STILL_OPEN>
+                {move || points.get().into_iter().map(|point| view! { <Row title=point sign=Shape::Open testid="open-point" /> }).collect_view()}
+            </Rows>
+            <div class="keys">
+                <Key label=words::CLOSE_ANYWAY look=Look::Danger wide=true on_press=close testid="close-anyway" />
+            </div>
+        </Sheet>
+    }
+}
+
+#[component]
+fn notified(screen: Memo<Option<VisitScreen>>, when: NotifyWhen) -> impl IntoView {
+    let app = use_app();
+    let rows = memo(move || {
+        let of = |s: &VisitScreen| s.notify.iter().filter(|row| row.when == when).cloned().collect::<Vec<_>>();
+        screen.with(|s| s.as_ref().map(of).unwrap_or_default())
+    });
+    let title = match when {
+        NotifyWhen::Before => words::TOLD_BEFORE,
+        NotifyWhen::After => words::TOLD_AFTER,
+    };
+    let line = move |row: NotifyRow| {
+        let NotifyRow { whom, form, said, entry, .. } = row;
+        let (shape, tone, word) = match said {
+            Some(_) => (Shape::Done, Tone::Good, words::TOLD),
+            None => (Shape::Open, Tone::Plain, words::NOT_TOLD),
+        };
+        let undo = entry.map(|entry| {
+            let name = words::whom(whom).to_string();
+            let undo = move |()| drop(app.undo(entry, name.clone()));
+            let testid = format!("undo-notify-{}", stored::name(&whom));
+            view! { <li class="row-keys keys"><Key label=words::UNDO icon=Shape::Undo on_press=undo testid /></li> }
+        });
+        view! {
+            <Row
+                title=words::whom(whom)
+                detail=said.unwrap_or_default()
+                on_press=Callback::new(move |()| app.go(Place::Form(form)))
+                testid=format!("notify-{}-{}", stored::name(&when), stored::name(&whom))
+            >
+                <Badge shape tone word />
+            </Row>
+            {undo}
+        }
+    };
+    let listed = move |listed: bool| rows.get().into_iter().filter(|row| row.listed == listed).map(line).collect_view();
+    view! {
+        <div class="section-body"><h3>{title}</h3></div>
+        <Rows label=title>{move || listed(true)}</Rows>
+        <Fold title=words::OTHERS testid=format!("others-{}", stored::name(&when))>
+            <Rows label=words::OTHERS>{move || listed(false)}</Rows>
         </Fold>
     }
 }
 
 #[component]
-fn tell_them(screen: Memo<Option<VisitScreen>>, when: Told) -> impl IntoView {
+fn impairments(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
     let app = use_app();
-    let watchers = memo(move || screen.with(|s| s.as_ref().map(|s| s.watchers.clone()).unwrap_or_default()));
-    let title = match when {
-        Told::Before => words::TOLD_BEFORE,
-        Told::After => words::TOLD_AFTER,
-    };
-    let tell = move |whom: Watcher| {
-        if let Some(visit) = screen.with_untracked(|s| s.as_ref().map(|s| s.id)) {
-            drop(app.act(clock::now(), Command::Tell { visit, whom, when, by: None }));
-        }
-    };
-    let line = move |row: WatcherRow| {
-        let done = match when {
-            Told::Before => row.before,
-            Told::After => row.after,
-        };
-        let (shape, tone, word) =
-            if done { (Shape::Done, Tone::Good, words::TOLD) } else { (Shape::Open, Tone::Plain, words::NOT_TOLD) };
+    let impaired = memo(move || screen.with(|s| s.as_ref().map(|s| s.impaired.clone()).unwrap_or_default()));
+    let line = move |row: ImpairedRow| {
+        let ImpairedRow { hash, what, from, detail } = row;
+        let clock = memo(move || impaired_for(from, app.now.get().wall_ms));
         view! {
-            <Row
-                title=watcher(row.whom)
-                on_press=Callback::new(move |()| if !done { tell(row.whom) })
-                testid=format!("tell-{}", words::slug(watcher(row.whom)))
-            >
-                <Badge shape tone word />
-            </Row>
-        }
-    };
-    view! {
-        <div class="section-body"><h3>{title}</h3></div>
-        <Rows label=title>{move || watchers.get().into_iter().map(line).collect_view()}</Rows>
-    }
-}
-
-#[component]
-fn service(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
-    let app = use_app();
-    let outages = memo(move || screen.with(|s| s.as_ref().map(|s| s.outages.clone()).unwrap_or_default()));
-    let take_out = move |()| {
-        if let Some(visit) = screen.with_untracked(|s| s.as_ref().map(|s| s.id)) {
-            drop(app.act(clock::now(), Command::TakeOut { visit, circuit: None }));
-        }
-    };
-    let line = move |(outage, what, from): (Hash, String, i64)| {
-        let clock = memo(move || out_of_service(from, app.now.get().wall_ms));
-        view! {
-            <Row title=what moving=Signal::derive(move || words::out_since(&clock.get().0))>
-                <Key label=words::PUT_BACK on_press=move |()| drop(app.act(clock::now(), Command::PutBack { outage })) testid="put-back" />
+            <Row title=what detail moving=Signal::derive(move || words::out_since(&clock.get().0))>
+                <Key label=words::PUT_BACK on_press=move |()| app.go(Place::Form(Form::Restore(hash))) testid="put-back" />
             </Row>
             <Show when=move || clock.get().1>
                 <Notice says=Says::Warning word=words::SERVICE words=words::OUT_LONG />
@@ -118,81 +147,85 @@ fn service(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
     };
     view! {
         <div class="section-body"><h3>{words::SERVICE}</h3></div>
-        <Rows label=words::SERVICE>{move || outages.get().into_iter().map(line).collect_view()}</Rows>
-        <Show when=move || outages.with(Vec::is_empty)>
-            <div class="section-body"><Key label=words::TAKE_OUT wide=true on_press=take_out testid="take-out" /></div>
-        </Show>
+        <Rows label=words::SERVICE>{move || impaired.get().into_iter().map(line).collect_view()}</Rows>
+        <div class="keys">
+            <Key label=words::TAKE_OUT on_press=move |()| app.go(Place::Form(Form::Impair)) testid="take-out" />
+        </div>
     }
 }
 
 #[component]
-fn securings(releases: Memo<Vec<ReleaseRow>>) -> impl IntoView {
+fn releases(releases: Memo<Vec<ReleaseRow>>, unknown: Memo<usize>) -> impl IntoView {
     let app = use_app();
-    let by = RwSignal::new(String::new());
-    let turn = move |row: ReleaseRow| {
-        let now = clock::now();
-        let Some(visit) = app.prefs.with_untracked(|prefs| prefs.visit) else { return };
-        let Ok(person) = app.person_named(now, &by.get_untracked()) else { return };
-        let command = match row.secured {
-            Some(securing) => Command::Restore { securing, by: person },
-            None => Command::Secure { visit, release: row.release, by: person },
-        };
-        drop(app.act(now, command));
-    };
     let line = move |row: ReleaseRow| {
-        let (label, testid) = match row.secured {
-            Some(_) => (words::RESTORE_IT, format!("restore-{}", words::slug(&row.release))),
-            None => (words::SECURE_IT, format!("secure-{}", words::slug(&row.release))),
+        let ReleaseRow { release, secured, form, detail } = row;
+        let (label, testid) = match secured {
+            Some(_) => (words::RESTORE_IT, format!("restore-{}", words::slug(&release))),
+            None => (words::SECURE_IT, format!("secure-{}", words::slug(&release))),
         };
-        let given = row.clone();
         view! {
-            <Row title=row.release detail=row.detail>
-                <Key label on_press=move |()| turn(given.clone()) testid />
+            <Row title=release detail>
+                <Key label on_press=move |()| app.go(Place::Form(form)) testid />
             </Row>
         }
     };
+    let open = move || releases.with(|rows| rows.iter().filter(|row| row.secured.is_none()).count());
     view! {
-        <Fold title=Signal::derive(move || releases.with(|rows| words::secure(rows.iter().filter(|row| row.secured.is_none()).count()))) testid="secure">
-            <Field id="by-whom" label=words::BY_WHOM value=by on_input=move |text: String| by.set(text) help=words::BY_WHOM_HELP />
+        <Fold title=Signal::derive(move || words::secure(open())) testid="secure">
+            <Show when=move || { unknown.get() > 0 }>
+                <Notice
+                    says=Says::Warning
+                    word=words::RELEASES_UNKNOWN_WORD
+                    words=Signal::derive(move || words::releases_unknown(unknown.get()))
+                    testid="releases-unknown"
+                />
+            </Show>
             <Rows label=words::SECURE>{move || releases.get().into_iter().map(line).collect_view()}</Rows>
         </Fold>
     }
 }
 
-/// Hours a permit may be recorded for.
-const HOURS: [&str; 4] = ["1", "4", "8", "12"];
-
 #[component]
-fn permits(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
+fn permits(screen: Memo<Option<VisitScreen>>, classified: Memo<Vec<(Option<Id>, String)>>) -> impl IntoView {
     let app = use_app();
-    let (number, gas, hours) =
-        (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new("4".to_string()));
     let have = memo(move || screen.with(|s| s.as_ref().map(|s| s.permits.clone()).unwrap_or_default()));
-    let picks = Signal::stored(HOURS.map(|hours| Pick::new(hours, &words::hours(hours))).to_vec());
-    let take = move |()| {
-        let now = clock::now();
-        let Some(visit) = app.prefs.with_untracked(|prefs| prefs.visit) else { return };
-        let held = hours.with_untracked(|hours| hours.parse::<i64>().unwrap_or(1));
-        let command = Command::TakePermit {
-            visit,
-            area: None,
-            number: crate::browser::text::nfc(number.get_untracked().trim()),
-            gas_test: crate::browser::text::nfc(gas.get_untracked().trim()),
-            tested_at: now.wall_ms,
-            until: now.wall_ms + held * 3_600_000,
-        };
-        if app.act(now, command).is_ok() {
-            number.set(String::new());
-            gas.set(String::new());
+    let area = move |(id, name): (Option<Id>, String)| {
+        let approval = id.map(|id| {
+            view! { <Key label=words::CHECK_APPROVAL on_press=move |()| app.go(Place::Form(Form::Approval(id))) testid="approval" /> }
+        });
+        view! {
+            <Row title=name sign=Shape::Warning testid="classified" />
+            <li class="row-keys keys">
+                <Key label=words::TAKE_PERMIT on_press=move |()| app.go(Place::Form(Form::Permit(id))) testid="permit" />
+                {approval}
+            </li>
         }
     };
     view! {
-        <Fold title=Signal::derive(move || have.with(|have| words::permits(have.len()))) testid="permit">
-            <div class="section-body">{move || have.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
-            <Field id="permit-number" label=words::PERMIT_NUMBER value=number on_input=move |text: String| number.set(text) />
-            <Field id="gas-test" label=words::GAS_TEST value=gas on_input=move |text: String| gas.set(text) help=words::GAS_TEST_HELP />
-            <Choice id="permit-hours" label=words::PERMIT_HOURS picks value=hours on_pick=move |picked: String| hours.set(picked) across=true />
-            <div class="section-body"><Key label=words::TAKE_PERMIT look=Look::Primary on_press=take testid="take-permit" /></div>
+        <Fold title=Signal::derive(move || words::permits(have.with(Vec::len))) testid="permits">
+            <Rows label=words::PERMIT>
+                {move || have.get().into_iter().map(|line| view! { <Row title=line sign=Shape::Done testid="permit-line" /> }).collect_view()}
+                {move || classified.get().into_iter().map(area).collect_view()}
+            </Rows>
         </Fold>
+    }
+}
+
+/// Everything found, open items first.
+#[component]
+pub(super) fn items(screen: Memo<Option<VisitScreen>>) -> impl IntoView {
+    let app = use_app();
+    let rows = memo(move || screen.with(|s| s.as_ref().map(|s| s.items.clone()).unwrap_or_default()));
+    let line = move |row: ItemRow| {
+        let ItemRow { hash, title, detail, open } = row;
+        let sign = if open { Shape::Warning } else { Shape::Done };
+        view! { <Row title detail sign on_press=Callback::new(move |()| app.go(Place::Form(Form::Item(hash)))) testid="item" /> }
+    };
+    view! {
+        <Show when=move || !rows.with(Vec::is_empty)>
+            <Section title=words::ITEMS>
+                <Rows label=words::ITEMS>{move || rows.get().into_iter().map(line).collect_view()}</Rows>
+            </Section>
+        </Show>
     }
 }

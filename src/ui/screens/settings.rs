@@ -1,22 +1,30 @@
-//! Settings, what the browser says of the data, and the cautions.
+//! Settings: people, units, alerts, what the browser says of the data, cautions, about.
 
 use crate::browser::persist;
 use crate::trade::caution::{BEFORE_A_VISIT, DEFERS, IN_A_TEST};
 use crate::ui::app::use_app;
 use crate::ui::cueing::use_cueing;
 use crate::ui::follow::memo;
-use crate::ui::parts::{Badge, Choice, Key, Notice, Pick, Row, Rows, Section, Shape, Show, Switch, Tone};
+use crate::ui::parts::{Badge, Choice, Key, Notice, PageHead, Pick, Row, Rows, Section, Shape, Show, Switch, Tone};
 use crate::ui::screens::computed::ToComputed;
 use crate::view::cues::CueKind;
+use crate::view::place::Place;
 use crate::view::prefs::Prefs;
 use crate::view::settings as words;
+use crate::view::words::{BACK, PEOPLE};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-/// Everything below the bundles.
+/// The Settings place.
 #[component]
-pub(super) fn settings() -> impl IntoView {
+pub(in crate::ui) fn settings() -> impl IntoView {
+    let app = use_app();
     view! {
+        <div class="page" data-testid="settings">
+        <PageHead title=words::TITLE back=BACK on_back=move |()| app.go(Place::Visit) />
+        <Rows label=PEOPLE>
+            <Row title=PEOPLE sign=Shape::Pen on_press=Callback::new(move |()| app.go(Place::People)) testid="to-people" />
+        </Rows>
         <Looks />
         <Cueing />
         <Storage />
@@ -32,6 +40,7 @@ pub(super) fn settings() -> impl IntoView {
             <p class="section-body" data-testid="version">{words::version(env!("CARGO_PKG_VERSION"))}</p>
             <ToComputed />
         </Section>
+        </div>
     }
 }
 
@@ -62,7 +71,7 @@ fn looks() -> impl IntoView {
     let units: Vec<Pick> = words::UNITS.iter().map(|(_, value, label)| Pick::new(value, label)).collect();
     let themes: Vec<Pick> = words::THEMES.iter().map(|(_, value, label)| Pick::new(value, label)).collect();
     view! {
-        <Section title=words::TITLE>
+        <Section title=words::LOOK>
             <Choice
                 id="unit"
                 label=words::UNIT

@@ -1,0 +1,156 @@
+//! Items, work and the retest list of a visit.
+
+use super::Visit;
+use crate::book::Id;
+use crate::book::body::{Answer, Body, Ending, Happened, ItemClosed, ItemFound, Point, RetestWhy, What, Who};
+use crate::book::entry::{Entry, Hash};
+use crate::book::log::Book;
+use crate::book::test::Test;
+use crate::order;
+use crate::trade::conditions::ItemClass;
+use std::sync::Arc;
+
+/// Somebody was told of an item.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Told {
+    /// Who was told.
+    pub to: Who,
+    /// In writing.
+    pub in_writing: bool,
+    /// When.
+    pub happened: Happened,
+}
+
+/// An observation, deficiency or impairment, and what became of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Item {
+    /// The entry.
+    pub hash: Hash,
+    /// When it was recorded, wall clock, UTC ms.
+    pub wall: i64,
+    /// As it was found.
+    pub found: Arc<ItemFound>,
+    /// Its class by the last word; none until somebody chose.
+    pub class: Option<ItemClass>,
+    /// Who was told, in order.
+    pub told: Vec<Told>,
+    /// How it was closed, and by whom, in order.
+    pub closed: Vec<(ItemClosed, Who)>,
+    /// The tests that showed it, one for each closing.
+    shown_by: Vec<Option<Id>>,
+}
+
+impl Item {
+    /// Whether it is still to be dealt with.
+    pub fn is_open(&self) -> bool {
+        self.closed.is_empty()
+    }
+}
+
+/// A repair or a replacement at a position.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WorkDone {
+    /// The entry.
+    pub hash: Hash,
+    /// The position.
+    pub position: Id,
+    /// The phone it was recorded on.
+    pub phone: Id,
+    /// When it was recorded, wall clock, UTC ms.
+    pub wall: i64,
+    /// Whether the detector was replaced.
+    pub replaced: bool,
+}
+
+/// A position to be tested once more.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Retest {
+    /// The entry.
+    pub hash: Hash,
+    /// The position.
+    pub position: Id,
+    /// The test that gave the reason.
+    pub test: Option<Id>,
+    /// Why.
+    pub why: RetestWhy,
+    /// Whether a later test of it has been started.
+    pub taken: bool,
+}
+
+pub(super) fn fold(visit: &mut Visit, book: &Book, entry: &Entry) {
+    let (hash, wall) = (entry.hash, entry.stamp.wall);
+    let work = |position: Id, replaced: bool| WorkDone { hash, position, phone: entry.chain.phone, wall, replaced };
+    match &entry.body {
+        Body::ItemFound(found) => visit.items.push(item(book, entry, found)),
+        Body::Repaired(repair) => visit.work.push(work(repair.position, false)),
+        Body::Replaced(replaced) => visit.work.push(work(replaced.position, true)),
+        Body::RetestListed { position, test, why } => {
+            visit.retests.push(Retest { hash, position: *position, test: *test, why: *why, taken: false });
+        }
+        _ => {}
+    }
+}
+
+fn item(book: &Book, entry: &Entry, found: &Arc<ItemFound>) -> Item {
+    let named = order::by(book.naming(entry.hash).collect(), |named: &&Entry| {
+        (named.stamp.wall, named.seq, named.hash.to_string())
+    });
+    let mut item = Item {
+        hash: entry.hash,
+        wall: entry.stamp.wall,
+        found: Arc::clone(found),
+        class: found.class,
+        told: Vec::new(),
+        closed: Vec::new(),
+        shown_by: Vec::new(),
+    };
+    for named in named {
+        match &named.body {
+            Body::ItemClassed { class, .. } => item.class = Some(*class),
+            Body::ItemTold(of) => {
+                item.told.push(Told { to: of.to, in_writing: of.in_writing, happened: of.happened });
+            }
+            Body::ItemClosed(of) => {
+                // Work that was taken back closed nothing.
+                let stands = |work: Hash| book.get(work).is_none_or(|entry| !book.is_void(entry));
+                if of.evidence.is_none_or(stands) {
+                    item.closed.push((of.how, of.by));
+                    item.shown_by.push(of.test);
+                }
+            }
+            _ => {}
+        }
+    }
+    item
+}
+
+/// Once the tests are there: which retests were made.
+pub(super) fn settle(visit: &mut Visit) {
+    let real = visit.tests.iter().filter(|test| !matches!(test.ended, Some((Ending::Mistake, _))));
+    let follows = order::set(real.filter_map(|test| test.frozen.follows));
+    visit.retests.iter_mut().for_each(|retest| retest.taken = retest.test.is_some_and(|test| follows.contains(&test)));
+    // What was closed by a test that has not passed after all is open again.
+    let tests = &visit.tests;
+    let holds = |shown: &Option<Id>| shown.is_none_or(|id| tests.iter().find(|test| test.id == id).is_none_or(passed));
+    for item in &mut visit.items {
+        let mut holding = std::mem::take(&mut item.shown_by).into_iter().map(|shown| holds(&shown));
+        item.closed.retain(|_| holding.next().unwrap_or(true));
+    }
+    visit.items = order::by_number(std::mem::take(&mut visit.items), |item| item.wall);
+    visit.work = order::by_number(std::mem::take(&mut visit.work), |work| work.wall);
+}
+
+/// Whether all three results of a test are good.
+pub fn passed(test: &Test) -> bool {
+    let good = matches!(test.ended, Some((Ending::Done | Ending::StoppedEarly, _)));
+    let trip = test.marks.iter().rfind(|mark| mark.what == What::Tripped);
+    let mut points =
+        test.marks.iter().filter(|mark| mark.what == What::Tripped).filter_map(|mark| test.panel(mark.hash));
+    let wrong = |(point, _): (Point, _)| matches!(point, Point::Wrong | Point::NotThere);
+    let right = trip.and_then(|trip| test.panel(trip.hash)).is_some_and(|(point, _)| point == Point::Right);
+    let point = right && !points.any(wrong);
+    let marked =
+        trip.is_some_and(|trip| test.marks.iter().any(|mark| mark.what == What::Restored && mark.at >= trip.at));
+    let said = test.restored_word();
+    good && point && said.map_or(marked, |said| said == Answer::Yes)
+}

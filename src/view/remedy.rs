@@ -1,0 +1,78 @@
+//! A refusal as it is shown: what is wrong, and where it can be put right.
+
+use super::place::{Form, Place};
+use super::words;
+use crate::book::Id;
+use crate::book::body::{NotifyWhen, Whom};
+use crate::book::entry::Hash;
+use crate::book::refusal::Refusal;
+
+/// A refusal to be shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused {
+    /// What is wrong and what to do.
+    pub words: String,
+    /// Where to do it: the words of the key, and the place.
+    pub remedy: Option<(&'static str, Place)>,
+}
+
+/// The place that puts a refusal right, where one does.
+pub fn remedy(refusal: &Refusal) -> Option<(&'static str, Place)> {
+    let station = super::forms::step_number(Whom::SupervisingStation, NotifyWhen::Before);
+    Some(match refusal {
+        Refusal::NoPerson | Refusal::UnknownPerson => (words::TO_PEOPLE, Place::People),
+        Refusal::StationNotNotified | Refusal::StationLapsed { .. } => {
+            (words::TO_STATION, Place::Form(Form::Notify(station)))
+        }
+        Refusal::NotSecured { releases } => {
+            let release = Hash::of(releases.first()?.as_bytes());
+            (words::TO_SECURING, Place::Form(Form::Secure(release)))
+        }
+        Refusal::NoPermit | Refusal::GasTestTooOld | Refusal::PhoneNotAllowed | Refusal::Gas(_) => {
+            (words::TO_PERMIT, Place::Form(Form::Permit(None)))
+        }
+        Refusal::UnknownHeater => (words::TO_HEATER, Place::Form(Form::Heater(None))),
+        Refusal::HeaterBusy { test } | Refusal::TripsNotTellable { test } | Refusal::SameRelease { test, .. } => {
+            (words::TO_TEST, Place::Test(Some(*test)))
+        }
+        Refusal::LastAlarmNotRestored { test } => (words::TO_RESTORE, Place::Form(Form::Restored(*test))),
+        Refusal::AlarmNotCleared | Refusal::NoOpenVisit | Refusal::ApprovalNotHeld => {
+            (words::TO_THE_VISIT, Place::Visit)
+        }
+        Refusal::UnknownSite | Refusal::AreaNotClassified => (words::TO_REGISTER, Place::Register),
+        _ => return None,
+    })
+}
+
+/// The same where the position and the heater are known that it is about.
+pub fn remedy_at(
+    refusal: &Refusal,
+    position: Id,
+    area: Option<Id>,
+    heater: Option<Id>,
+) -> Option<(&'static str, Place)> {
+    let heater = heater.map(|heater| (words::TO_HEATER, Place::Form(Form::Heater(Some(heater)))));
+    let here = (words::TO_POSITION, Place::Form(Form::Position(Some(position))));
+    match refusal {
+        Refusal::ReleasesUnknown
+        | Refusal::UnknownPosition
+        | Refusal::UnknownDetector
+        | Refusal::NoDetector
+        | Refusal::Conflict
+        | Refusal::NoRating
+        | Refusal::Heat(crate::trade::heating::Heat::TypeUnknown) => Some(here),
+        Refusal::FailedVisual(_) => Some((words::TO_REPAIR, Place::Form(Form::Repair(position)))),
+        Refusal::NoPermit | Refusal::GasTestTooOld | Refusal::PhoneNotAllowed | Refusal::Gas(_) => {
+            Some((words::TO_PERMIT, Place::Form(Form::Permit(area))))
+        }
+        Refusal::ApprovalNotHeld => area.map(|area| (words::TO_APPROVAL, Place::Form(Form::Approval(area)))),
+        Refusal::AreaNotClassified => area.map(|area| (words::TO_AREA, Place::Form(Form::Area(Some(area))))),
+        Refusal::OvershootUnknown
+        | Refusal::CalibrationUnknown
+        | Refusal::CalibrationOverdue { .. }
+        | Refusal::HeaterNotApproved
+        | Refusal::NothingToHold
+        | Refusal::NoSuchSetting => heater,
+        other => remedy(other),
+    }
+}

@@ -1,0 +1,146 @@
+//! The positions of a visit: how each stands, and what its last test leaves to be said.
+
+use crate::book::Id;
+use crate::book::body::{Ending, What};
+use crate::book::entry::Hash;
+use crate::book::register::{Position, Register};
+use crate::book::test::Test;
+use crate::book::visit::Visit;
+use crate::findings::{self, VisitFindings};
+use crate::trade::heating::{Heat, may_heat};
+use crate::trade::procedure::ProcedureKind;
+use crate::units::Degree;
+use crate::view::before::marking;
+use crate::view::findings::{Sign, state};
+
+/// How a position stands in this visit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Not tested yet.
+    Due,
+    /// A test is in progress.
+    Running,
+    /// The worst of all that its last test says.
+    Tested(Sign, &'static str),
+    /// Tested, and the numbers are still being worked out.
+    Calculating,
+    /// To be tested once more.
+    Retest,
+    /// Never heated.
+    DoNotHeat,
+}
+
+impl Standing {
+    /// In a word or two.
+    pub fn words(self) -> &'static str {
+        match self {
+            Standing::Due => "Not tested",
+            Standing::Running => "Testing",
+            Standing::Tested(_, words) => words,
+            Standing::Calculating => "Calculating",
+            Standing::Retest => "Retest",
+            Standing::DoNotHeat => "Do not heat",
+        }
+    }
+
+    /// Whether it has been tested.
+    pub(super) fn is_tested(self) -> bool {
+        matches!(self, Standing::Tested(..) | Standing::Calculating | Standing::Retest)
+    }
+}
+
+/// What a test leaves to be said from the list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct OpenResults {
+    /// The test.
+    pub test: Id,
+    /// Its first trip, while nobody has said what the panel showed.
+    pub panel: Option<Hash>,
+    /// Whether nobody has said whether it restored.
+    pub restore: bool,
+}
+
+/// A position's row.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PositionRow {
+    /// Which.
+    pub id: Id,
+    /// Its tag.
+    pub tag: String,
+    /// Type, rating and tolerance.
+    pub detail: String,
+    /// How it stands.
+    pub standing: Standing,
+    /// The test in progress.
+    pub running: Option<Id>,
+    /// What its last test leaves to be said.
+    pub open: Option<OpenResults>,
+}
+
+/// The last test of what hangs in a position; one that was stopped as a mistake is none, nor is that of a detector that was
+/// replaced.
+fn last_test<'a>(visit: &'a Visit, id: Id, position: &Position) -> Option<&'a Test> {
+    let mistake = |test: &&Test| matches!(test.ended, Some((Ending::Mistake, _)));
+    let hangs = |test: &&Test| position.hanging().any(|installed| installed.detector == test.frozen.detector.of);
+    visit.tests_of(id).filter(|test| !mistake(test) && (test.ended.is_none() || hangs(test))).last()
+}
+
+pub(super) fn rows(
+    register: &Register,
+    visit: &Visit,
+    found: Option<&VisitFindings>,
+    area: Id,
+    unit: Degree,
+) -> Vec<PositionRow> {
+    let row = |(id, position): (Id, &Position)| {
+        let last = last_test(visit, id, position);
+        PositionRow {
+            id,
+            tag: position.tag().to_string(),
+            detail: marking(register, position, unit),
+            standing: standing(register, visit, found, last, (id, position)),
+            running: last.filter(|test| test.ended.is_none()).map(|test| test.id),
+            open: last.and_then(open_results),
+        }
+    };
+    register.positions_of(area).into_iter().map(row).collect()
+}
+
+fn open_results(test: &Test) -> Option<OpenResults> {
+    let trip = test.marks.iter().find(|mark| mark.what == What::Tripped)?;
+    let panel = test.panel(trip.hash).is_none().then_some(trip.hash);
+    let restore = findings::restored_of(test) == findings::Restored::Pending;
+    let open = test.ended.is_some() && (panel.is_some() || restore);
+    open.then_some(OpenResults { test: test.id, panel, restore })
+}
+
+fn standing(
+    register: &Register,
+    visit: &Visit,
+    found: Option<&VisitFindings>,
+    last: Option<&Test>,
+    (id, position): (Id, &Position),
+) -> Standing {
+    let Some(test) = last else {
+        let marking = register.marking_of(position);
+        let never = marking
+            .is_some_and(|marking| may_heat(marking.detector_type, ProcedureKind::Functional) == Heat::UsesUpElement);
+        return if never { Standing::DoNotHeat } else { Standing::Due };
+    };
+    if test.ended.is_none() {
+        return Standing::Running;
+    }
+    let found = found.and_then(|found| found.tests.iter().find(|found| found.test == test.id));
+    // What was found wrong after the test is said before what the test says.
+    let looked = visit.visual_of(id).filter(|check| check.wall > test.started_wall);
+    if let Some(found) = looked.and_then(|check| check.found.iter().find(|found| found.refuses_heat())) {
+        return Standing::Tested(Sign::Bad, found.words());
+    }
+    let listed = visit.retests.iter().any(|retest| retest.position == id && !retest.taken);
+    match found.map(state) {
+        // What failed is said, whatever comes next.
+        Some((sign, words)) if !listed || sign == Sign::Bad => Standing::Tested(sign, words),
+        None if !listed => Standing::Calculating,
+        _ => Standing::Retest,
+    }
+}
