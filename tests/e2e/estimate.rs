@@ -2,39 +2,17 @@
 
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
-use crate::setting_up::{Asked, BARE, demo, heat_on};
+use crate::setting_up::{Asked, BARE, FUNCTIONAL, TRIPS, demo, read, start_demo, trip};
 
-/// Answers what is asked before a run on the demo's heater that has a profile, the ambient temperature among it, and switches the
-/// heat on. The display is read at each trip.
-async fn start(phone: &Phone, asked: Asked) {
-    phone.tap(&format!("detector-{}", asked.tag)).await;
-    phone.choose("heater", "Heater A").await;
-    phone.tap("setting-200").await;
-    phone.choose("procedure", asked.procedure).await;
-    phone.unfold("conditions").await;
-    phone.fill("ambient", "70").await;
-    phone.unfold("seeing").await;
-    phone.see("display-read").await;
-    let on = "return document.querySelector('[data-testid=display-read]').getAttribute('aria-checked')";
-    if phone.ask(on).await.as_str() != Some("true") {
-        phone.tap("display-read").await;
-    }
-    if phone.sees("understood").await {
-        phone.tap("understood").await;
-    }
-    heat_on(phone).await;
-}
+/// The demo's heater that has a profile, with the ambient temperature that its estimates take; the display is read at each trip.
+const READ: Asked = Asked { ambient: "70", readings: true, ..BARE };
 
-/// A trip at so many seconds after heat on, read as this; how many taps the reading took.
-async fn trip(phone: &Phone, at: i64, reading: &str) -> usize {
-    phone.test_to(at).await;
-    phone.tap("mark").await;
+/// Trip `number` of a test, and what was read at it; how many taps the reading took.
+async fn read_trip(phone: &Phone, number: usize, reading: &str) -> usize {
+    trip(phone, number).await;
     phone.see("digits").await;
     let before = phone.taps.get();
-    for digit in reading.chars() {
-        phone.tap(&format!("digit-{digit}")).await;
-    }
-    phone.until("!document.querySelector('[data-testid=digits]')").await;
+    read(phone, reading).await;
     phone.taps.get() - before
 }
 
@@ -49,58 +27,52 @@ async fn the_estimate_is_traced_and_a_slip_is_asked_about_once() {
     let host = Host::start(&dist());
     let profile = folder("estimate-profile");
     let phone = demo(&host, &profile).await;
-    start(&phone, BARE).await;
+    start_demo(&phone, READ).await;
     phone.test_to(64).await;
-    phone.reads("live", "95 %").await;
+    phone.reads("live", "95%").await;
     phone.flawless("test-traced-heat-up").await;
     let some = points(&phone).await;
     assert!((30..=130).contains(&some), "{some} points");
-    phone.test_to(150).await;
-    phone.tap("mark").await;
+    trip(&phone, 1).await;
     phone.test_to(270).await;
     phone.reads("clock", "Soak").await;
     phone.flawless("test-traced-soak").await;
     // While a reading is asked for nothing is seen of it.
-    phone.test_to(455).await;
-    phone.tap("mark").await;
+    trip(&phone, 2).await;
     phone.see("digits").await;
     phone.reads("live", "after the reading").await;
     assert_eq!(points(&phone).await, 0);
     phone.flawless("test-traced-reading").await;
-    for digit in ["1", "9", "2"] {
-        phone.tap(&format!("digit-{digit}")).await;
-    }
-    phone.reads("live", "95 %").await;
+    read(&phone, "192").await;
+    phone.reads("live", "95%").await;
     assert!(!phone.sees("asked-reading").await);
-    phone.test_to(470).await;
+    phone.test_to(480).await;
     phone.flawless("test-traced").await;
 
     // A slip of the finger: asked, and asked still after the battery was taken out.
-    assert_eq!(trip(&phone, 545, "129").await, 3);
-    phone.reads("asked-reading", "You read 129 °F at trip 3").await;
+    assert_eq!(read_trip(&phone, 3, "100").await, 3);
+    phone.reads("asked-reading", "You entered 100 °F at trip 3").await;
     phone.flawless("test-far").await;
-    phone.keeps("\"value\":129").await;
+    phone.keeps("\"value\":100").await;
     let (heat_on, ahead) = (phone.heat_on.get(), phone.ahead());
     phone.kill();
     let phone = Phone::timed(&profile, ahead).await;
     phone.heat_on.set(heat_on);
     phone.open(&host.address()).await;
-    phone.reads("asked-reading", "129 °F").await;
+    phone.reads("asked-reading", "100 °F").await;
     phone.tap("read-again").await;
     phone.see("digits").await;
     assert!(!phone.sees("asked-reading").await);
-    for digit in ["1", "9", "3"] {
-        phone.tap(&format!("digit-{digit}")).await;
-    }
-    phone.recorded("reading 193").await;
+    read(&phone, "193").await;
+    phone.recorded("Reading 193 °F").await;
     assert!(!phone.sees("asked-reading").await);
 
     // The next one stands: both are kept and the estimate goes.
-    trip(&phone, 635, "130").await;
+    read_trip(&phone, 4, "101").await;
     phone.tap("it-stands").await;
     phone.until("!document.querySelector('[data-testid=asked-reading]')").await;
-    phone.keeps("\"type\":\"reading_stands\"").await;
-    phone.keeps("\"value\":130").await;
+    phone.keeps("\"type\":\"reading_confirmed\"").await;
+    phone.keeps("\"value\":101").await;
     phone.reads("live", "a reading contradicts it").await;
     phone.flawless("test-contradicted").await;
     phone.off().await;
@@ -110,12 +82,12 @@ async fn the_estimate_is_traced_and_a_slip_is_asked_about_once() {
 async fn a_mark_of_the_lamp_moves_the_number_at_once() {
     let host = Host::start(&dist());
     let phone = demo(&host, &folder("lamp-profile")).await;
-    start(&phone, BARE).await;
+    start_demo(&phone, READ).await;
     phone.test_to(130).await;
-    phone.reads("live", "95 %").await;
-    assert!(!phone.words("live").await.contains("206 °F"), "it still heat-ups");
+    phone.reads("live", "95%").await;
+    assert!(!phone.words("live").await.contains("206 °F"), "it still heats up");
     phone.tap("more").await;
-    phone.tap("mark-at-top-temperature").await;
+    phone.tap("mark-at_top").await;
     // The demonstration's profile runs held 206 °F.
     phone.reads("live", "206 °F").await;
     phone.off().await;
@@ -126,19 +98,21 @@ async fn three_tests_outside_the_band_withdraw_the_estimates() {
     let host = Host::start(&dist());
     let phone = demo(&host, &folder("withdrawn-profile")).await;
     for tag in ["J-01", "J-02", "J-03"] {
-        start(&phone, Asked { tag, procedure: "functional", ..BARE }).await;
-        trip(&phone, 150, "110").await;
-        phone.tap("mark").await;
-        phone.see("finding").await;
-        phone.tap("tab-visit").await;
+        start_demo(&phone, Asked { tag, procedure: FUNCTIONAL, ..READ }).await;
+        phone.test_to(TRIPS[0]).await;
+        phone.mark("Mark trip").await;
+        phone.see("digits").await;
+        read(&phone, "110").await;
+        phone.mark("Heater lowered").await;
+        phone.mark("Next detector").await;
     }
-    start(&phone, Asked { tag: "J-04", ..BARE }).await;
-    phone.reads("withdrawn", "3 of 3 readings lay outside the band. Take a new profile run.").await;
+    start_demo(&phone, Asked { tag: "J-04", ..READ }).await;
+    phone.reads("withdrawn", "3 of 3 readings were outside the band. Profile this heater again.").await;
     phone.reads("live", "withdrawn").await;
     phone.flawless("test-withdrawn").await;
     phone.tap("more").await;
-    phone.tap("end-stopped-started-by-mistake").await;
-    phone.tap("tab-register").await;
+    phone.tap("end-mistake").await;
+    phone.tap("tab-devices").await;
     phone.tap("line-heater-a-invented").await;
     phone.tap("to-profile").await;
     phone.reads("profile-words", "Estimates withdrawn").await;

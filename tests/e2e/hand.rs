@@ -11,9 +11,10 @@ const AGAIN: Duration = Duration::from_millis(40);
 const TIMES: usize = 750;
 
 /// Where a finger has to come down: in the middle of the thing, once it is there, can be pressed, nothing lies over it and
-/// it keeps still for two frames. A screen that has just come up may still scroll to its top.
+/// it keeps still for two frames. A screen that has just come up may still scroll to its top, and a plate that has just changed
+/// its order takes no press for a second.
 const WHERE: &str = "const plate = (e) => e.matches('input[type=radio]') ? e.closest('label') : e;
-    const e = [...document.querySelectorAll(SELECTOR)].find((e) => !e.disabled && plate(e).checkVisibility());
+    const e = [...document.querySelectorAll(SELECTOR)].find((e) => !e.disabled && !e.classList.contains('dead') && plate(e).checkVisibility());
     if (!e) return null;
     const t = plate(e);
     const middle = () => {
@@ -28,6 +29,16 @@ const WHERE: &str = "const plate = (e) => e.matches('input[type=radio]') ? e.clo
     await frame();
     const [later, below] = middle();
     return later === x && below === y && t.contains(document.elementFromPoint(x, y)) ? [x, y] : null;";
+
+/// What a finger would touch in its place, for whoever reads a failure.
+const OVER: &str = "const e = document.querySelector(SELECTOR);
+    if (!e) return 'nothing, for it is not there';
+    const r = e.getBoundingClientRect();
+    const at = [r.x + r.width / 2, r.y + r.height / 2];
+    return `${document.elementFromPoint(...at)?.outerHTML.slice(0, 300)} at ${at}, ${e.className} ${e.disabled}`";
+
+/// A text as it is compared: the space between a number and its unit breaks no line, and is a space.
+const PLAIN: &str = "((text) => (text ?? '').replace(/[\\u00a0\\u202f]/g, ' '))";
 
 fn named(name: &str) -> String {
     format!("[data-testid={}]", json!(name))
@@ -44,15 +55,55 @@ impl Phone {
         let script = WHERE.replace("SELECTOR", &json!(selector).to_string());
         for _ in 0..TIMES {
             if let Ok((x, y)) = serde_json::from_value::<(f64, f64)>(self.ask(&script).await) {
-                let touch = json!({ "type": "touchStart", "touchPoints": [{ "x": x, "y": y }] });
-                self.devtools("Input.dispatchTouchEvent", touch).await;
-                self.devtools("Input.dispatchTouchEvent", json!({ "type": "touchEnd", "touchPoints": [] })).await;
+                self.finger_down(x, y).await;
+                self.finger_up().await;
                 self.taps.set(self.taps.get() + 1);
                 return;
             }
             tokio::time::sleep(AGAIN).await;
         }
-        panic!("cannot be tapped: {selector}\n{}", self.page().await);
+        let over = OVER.replace("SELECTOR", &json!(selector).to_string());
+        panic!("cannot be tapped: {selector}, over it {}\n{}", self.ask(&over).await, self.page().await);
+    }
+
+    async fn finger_down(&self, x: f64, y: f64) {
+        let touch = json!({ "type": "touchStart", "touchPoints": [{ "x": x, "y": y }] });
+        self.devtools("Input.dispatchTouchEvent", touch).await;
+    }
+
+    async fn finger_up(&self) {
+        self.devtools("Input.dispatchTouchEvent", json!({ "type": "touchEnd", "touchPoints": [] })).await;
+    }
+
+    /// Puts a finger on the thing with this test id and lifts it when an expression holds.
+    pub(crate) async fn hold(&self, name: &str, until: &str) {
+        let script = WHERE.replace("SELECTOR", &json!(named(name)).to_string());
+        for _ in 0..TIMES {
+            if let Ok((x, y)) = serde_json::from_value::<(f64, f64)>(self.ask(&script).await) {
+                self.finger_down(x, y).await;
+                self.until(until).await;
+                self.finger_up().await;
+                return;
+            }
+            tokio::time::sleep(AGAIN).await;
+        }
+        panic!("cannot be held: {name}\n{}", self.page().await);
+    }
+
+    /// Presses the plate that gives this order, once it gives it and takes a press.
+    pub(crate) async fn mark(&self, order: &str) {
+        let plate = format!(
+            "[...document.querySelectorAll('.mark:not(.dead)')].find((plate) => plate.querySelector('.mark-label').textContent === {})",
+            json!(order)
+        );
+        self.until(&plate).await;
+        let name = self.ask(&format!("return {plate}?.dataset.testid")).await;
+        self.tap(name.as_str().unwrap_or("mark")).await;
+    }
+
+    /// Waits until the plates take a press: some time after their order has changed.
+    pub(crate) async fn takes_a_press(&self) {
+        self.until("document.querySelector('.mark') && !document.querySelector('.mark.dead')").await;
     }
 
     /// Opens a fold that may be open already.
@@ -72,7 +123,7 @@ impl Phone {
     /// Chooses the answer that says these words.
     pub(crate) async fn choose(&self, question: &str, words: &str) {
         let found = format!(
-            "[...document.querySelectorAll('input[name={question}]')].find((e) => e.closest('label').textContent.includes({}))",
+            "[...document.querySelectorAll('input[name={question}]')].find((e) => {PLAIN}(e.closest('label').textContent).includes({}))",
             json!(words)
         );
         self.until(&found).await;
@@ -89,7 +140,7 @@ impl Phone {
         let line = format!(
             "const e = document.getElementById('field-{field}') ?? document.getElementById('{field}'); e.scrollIntoView({{ block: 'center' }}); e.focus();"
         );
-        if self.ask(&format!("{line} return e.type")).await == "date" {
+        if self.ask(&format!("{line} return e.type")).await.as_str().is_some_and(|kind| kind.starts_with("date")) {
             let set =
                 format!("{line} e.value = {}; e.dispatchEvent(new Event('input', {{ bubbles: true }}))", json!(text));
             self.ask(&set).await;
@@ -132,20 +183,23 @@ impl Phone {
     /// Waits until the thing with this test id says this, among other things.
     pub(crate) async fn reads(&self, name: &str, words: &str) {
         let found = format!("document.querySelector({})", json!(named(name)));
-        self.until(&format!("{found}?.textContent.includes({})", json!(words))).await;
+        self.until(&format!("{PLAIN}({found}?.textContent).includes({})", json!(words))).await;
     }
 
     /// The words of the thing with this test id, as they are seen.
     pub(crate) async fn words(&self, name: &str) -> String {
         self.see(name).await;
-        let text = self.ask(&format!("return document.querySelector({}).innerText", json!(named(name)))).await;
+        let text = self.ask(&format!("return {PLAIN}(document.querySelector({}).innerText)", json!(named(name)))).await;
         text.as_str().unwrap_or_default().to_owned()
     }
 
-    /// Waits until the last thing done is said to be recorded.
+    /// Waits until the last thing done is said to be recorded; a test says behind whose tag.
     pub(crate) async fn recorded(&self, name: &str) {
-        let words = json!(format!("{name}: recorded"));
-        self.until(&format!("document.querySelector('.undo-words')?.textContent.trim() === {words}")).await;
+        let (alone, tagged) = (json!(format!("{name}: recorded")), json!(format!(" · {name}: recorded")));
+        self.until(&format!(
+            "[{PLAIN}(document.querySelector('.undo-words')?.textContent).trim()].some((it) => it === {alone} || it.endsWith({tagged}))"
+        ))
+        .await;
     }
 
     /// Waits until so many trips stand in the tally.
@@ -169,7 +223,7 @@ impl Phone {
 
     /// Everything on screen, as it is read.
     pub(crate) async fn page(&self) -> String {
-        self.ask("return document.body.innerText").await.as_str().unwrap_or_default().to_owned()
+        self.ask(&format!("return {PLAIN}(document.body.innerText)")).await.as_str().unwrap_or_default().to_owned()
     }
 
     /// Waits until an entry that holds this text is in the phone's database.
@@ -181,6 +235,19 @@ impl Phone {
             tokio::time::sleep(AGAIN).await;
         }
         panic!("never recorded: {text}");
+    }
+
+    /// Waits until so many entries are in the phone's database.
+    pub(crate) async fn until_entries(&self, count: usize) {
+        let mut found = 0;
+        for _ in 0..TIMES {
+            found = self.entries().await.len();
+            if found == count {
+                return;
+            }
+            tokio::time::sleep(AGAIN).await;
+        }
+        panic!("{found} entries, never {count}");
     }
 
     /// The entries in the phone's database, in the order of their chains: the texts that were hashed.

@@ -13,6 +13,7 @@ use crate::check::{bundle, take_in};
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
 use crate::sample;
+use crate::setting_up::{BARE, demo, named, start_demo};
 
 /// A file with so many closed visits of ten tests, and one open visit with a test that is over.
 fn many(visits: u128, into: &Path) -> (PathBuf, usize) {
@@ -22,11 +23,11 @@ fn many(visits: u128, into: &Path) -> (PathBuf, usize) {
             let heat_ups = sample::read(&["88.1", "87.9", "88.0", "88.2", "87.8"]);
             phone.test(sample::started(visit * 100 + test), &heat_ups, Ending::Done);
         }
-        phone.in_visit(Body::VisitClosed {});
+        phone.in_visit(Body::VisitClosed { covers: Vec::new() });
         phone.visit += 1;
         phone.in_visit(Body::VisitOpened { site: sample::id(sample::SITE) });
     }
-    phone.test(sample::started(visits * 100), &sample::read(&["88.1"]), Ending::Enough);
+    phone.test(sample::started(visits * 100), &sample::read(&["88.1"]), Ending::StoppedEarly);
     let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
     let bundle = bundle_of(&phone.book, Select::Everything, &made).unwrap();
     let file = into.join("many.json");
@@ -39,8 +40,7 @@ async fn visits_that_are_over_are_read_after_the_first_screen() {
     let host = Host::start(&dist());
     let downloads = folder("large-downloads");
     let (file, entries) = many(3, &downloads);
-    let phone = Phone::timed(&folder("large-profile"), 0).await;
-    phone.install(&host.address()).await;
+    let phone = named(&host, &folder("large-profile")).await;
     phone.tap("take-in").await;
     take_in(&phone, &file).await;
     phone.see("import-taken").await;
@@ -48,7 +48,7 @@ async fn visits_that_are_over_are_read_after_the_first_screen() {
     // The first start after it reads everything and notes which visits are over; the next one reads those last.
     for _ in 0..2 {
         phone.open(&host.address()).await;
-        phone.tap("tab-handover").await;
+        phone.tap("tab-send").await;
         phone.until("!document.querySelector('[data-testid=still-reading]')").await;
     }
     // One stretch from the first to the last of the three.
@@ -58,7 +58,8 @@ async fn visits_that_are_over_are_read_after_the_first_screen() {
     // Everything is there: it leaves the phone whole, and nothing of it is new on the phone it came from.
     let all = bundle(&phone, "export-all", &downloads).await;
     let left: serde_json::Value = serde_json::from_str(&fs::read_to_string(&all).unwrap()).unwrap();
-    assert_eq!(left["entries"].as_array().unwrap().len(), entries);
+    // With them goes who has this phone: a person, and that the phone was handed over.
+    assert_eq!(left["entries"].as_array().unwrap().len(), entries + 2);
     // And every visit can be looked at, though the one on screen is read first.
     phone.ask("localStorage.removeItem('soakbook.s/prefs')").await;
     phone.open("about:blank").await;
@@ -74,7 +75,7 @@ const FINDING: &str = "globalThis.__f = { frames: [], long: [] };
   let last = performance.now();
   const frame = () => { const now = performance.now(); it.frames.push([last, now - last]); last = now; requestAnimationFrame(frame); };
   requestAnimationFrame(frame);
-  addEventListener('click', (e) => { if (e.target.closest('[data-testid=tab-findings]')) it.tap ??= e.timeStamp; }, true);
+  addEventListener('click', (e) => { if (e.target.closest('[data-testid=tab-results]')) it.tap ??= e.timeStamp; }, true);
   new MutationObserver(() => {
     const seen = (name) => document.querySelector('[data-testid=' + name + ']');
     if (it.tap && seen('findings-working')) it.working ??= performance.now();
@@ -92,8 +93,7 @@ async fn figures_of_findings_of_1_000_tests() {
     let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
     let file = files.join("thousand.json");
     fs::write(&file, bundle_of(&book, Select::Everything, &made).unwrap().text).unwrap();
-    let phone = Phone::on(&folder("findings-profile")).await;
-    phone.install(&host.address()).await;
+    let phone = named(&host, &folder("findings-profile")).await;
     phone.tap("take-in").await;
     take_in(&phone, &file).await;
     phone.see("import-taken").await;
@@ -102,12 +102,12 @@ async fn figures_of_findings_of_1_000_tests() {
         for _ in 0..5 {
             // Nothing is kept from the last time after a start.
             phone.open(&host.address()).await;
-            phone.see("tab-findings").await;
+            phone.see("tab-results").await;
             phone.until("!document.querySelector('[data-testid=starting]')").await;
             tokio::time::sleep(Duration::from_secs(4)).await;
             slowed(&phone, rate).await;
             phone.ask(FINDING).await;
-            phone.tap("tab-findings").await;
+            phone.tap("tab-results").await;
             phone.until("globalThis.__f?.drawn").await;
             let rows = phone.ask("return document.querySelectorAll('[data-testid^=\"finding-H\"]').length").await;
             assert_eq!(rows, TESTS);
@@ -187,15 +187,12 @@ async fn figures_with_20_000_entries() {
     let empty = std::env::var_os("SOAKBOOK_EMPTY").map(|dist| Host::plain(Path::new(&dist)));
     let files = folder("figures-files");
     let (file, entries) = many(115, &files);
-    let phone = Phone::on(&folder("figures-profile")).await;
-    phone.install(&host.address()).await;
-    phone.tap("demo").await;
-    phone.see("demo-banner").await;
-    phone.tap("tab-handover").await;
+    let phone = demo(&host, &folder("figures-profile")).await;
+    phone.tap("tab-send").await;
     take_in(&phone, &file).await;
     phone.see("import-taken").await;
     phone.open(&host.address()).await;
-    phone.tap("tab-handover").await;
+    phone.tap("tab-send").await;
     phone.until("!document.querySelector('[data-testid=still-reading]')").await;
     tokio::time::sleep(Duration::from_secs(3)).await;
     println!("{entries} entries beside the demo");
@@ -214,13 +211,13 @@ async fn figures_with_20_000_entries() {
     slowed(&phone, 1).await;
     phone.open(&host.address()).await;
     phone.tap("tab-visit").await;
-    crate::setting_up::start_demo(&phone, crate::setting_up::BARE).await;
+    start_demo(&phone, BARE).await;
     phone.ask(MARKED).await;
     for rate in [1, 4] {
         slowed(&phone, rate).await;
         for _ in 0..TIMES {
-            phone.tap("mark").await;
-            phone.recorded("Tripped").await;
+            phone.mark("Mark trip 1").await;
+            phone.recorded("Trip 1").await;
             phone.tap("undo").await;
             phone.tripped(0).await;
             tokio::time::sleep(Duration::from_millis(300)).await;

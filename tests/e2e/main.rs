@@ -12,7 +12,11 @@ mod failure;
 mod hand;
 mod heaters;
 mod host;
+mod journeys;
 mod killed;
+#[path = "../native/kit.rs"]
+#[allow(dead_code, reason = "the sample needs its procedure, the native tests the rest")]
+mod kit;
 mod large;
 mod late;
 mod marks;

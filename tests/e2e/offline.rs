@@ -6,7 +6,7 @@ use serde_json::json;
 
 use crate::host::{Host, dist, folder, version};
 use crate::phone::Phone;
-use crate::setting_up::{BARE, demo, start_demo};
+use crate::setting_up::{BARE, demo, start_demo, trip};
 
 const STARTED: &str = "document.getElementById('failed').hidden && document.querySelector('main:not(.static-page)')";
 
@@ -66,21 +66,18 @@ async fn host_gone_in_a_test_the_test_goes_on() {
     let mut host = Host::start(&dist());
     let phone = demo(&host, &folder("gone-in-a-test-profile")).await;
     start_demo(&phone, BARE).await;
-    phone.jump(150).await;
-    phone.tap("mark").await;
-    phone.recorded("Tripped").await;
+    trip(&phone, 1).await;
+    phone.recorded("Trip 1").await;
     host.stop();
     phone.driver.refresh().await.unwrap();
     phone.see("test").await;
     phone.tripped(1).await;
-    phone.reads("clock", "HeatingUp").await;
-    // 250 s after heat on: 40 s into the hold that follows 210 s of heat-up.
-    phone.jump(100).await;
+    phone.reads("clock", "Heating").await;
+    // 250 s after heat on: 37 s into the hold that follows 213 s of heat-up.
+    phone.test_to(250).await;
     phone.reads("clock", "Soak").await;
-    phone.jump(210).await;
-    phone.tap("mark").await;
-    phone.tripped(2).await;
-    phone.recorded("Tripped").await;
+    trip(&phone, 2).await;
+    phone.recorded("Trip 2").await;
     phone.off().await;
 }
 

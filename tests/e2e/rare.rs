@@ -12,7 +12,7 @@ use crate::check::take_in;
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
 use crate::sample::{self, id};
-use crate::setting_up::{BARE, demo, start_demo};
+use crate::setting_up::{BARE, demo, named, start_demo};
 
 /// The page is out of sight, or back.
 fn seen(state: &str) -> String {
@@ -34,11 +34,11 @@ async fn a_sleep_is_asked_about_once_and_the_answer_is_kept() {
     phone.flawless("test-asleep").await;
     // Asleep until somebody says otherwise: 100 s have gone, and what the test took.
     let (phase, left) = phone.clock().await;
-    assert!(phase == "HeatingUp" && (60..=110).contains(&left), "{phase}: {left} s");
+    assert!(phase == "Heating" && (63..=113).contains(&left), "{phase}: {left} s");
     phone.tap("clock-set").await;
     phone.until("!document.querySelector('[data-testid=asked-sleep]')").await;
     let (phase, left) = phone.clock().await;
-    assert!(phase == "HeatingUp" && (160..=210).contains(&left), "{phase}: {left} s");
+    assert!(phase == "Heating" && (163..=213).contains(&left), "{phase}: {left} s");
     phone.keeps("\"type\":\"clock_answered\"").await;
     phone.off().await;
 }
@@ -75,7 +75,7 @@ async fn what_two_phones_say_is_shown_and_settled() {
     (second.book, second.phone) = (first.book.clone(), 2);
     first.say(area, put("Hall north", vec![before]));
     first.in_visit(Body::TestStarted(Arc::new(sample::started(500))));
-    first.in_visit(Body::Mark { test: id(500), what: What::HeatOn });
+    first.in_visit(Body::Mark { of: id(500), what: What::HeatOn });
     second.say(area, put("North hall", vec![before]));
     let files = folder("two-files");
     let (one, other) = (files.join("one.json"), files.join("other.json"));
@@ -83,8 +83,7 @@ async fn what_two_phones_say_is_shown_and_settled() {
     write(&second, &other);
 
     let host = Host::start(&dist());
-    let phone = Phone::timed(&folder("two-profile"), 0).await;
-    phone.install(&host.address()).await;
+    let phone = named(&host, &folder("two-profile")).await;
     phone.tap("take-in").await;
     take_in(&phone, &one).await;
     phone.see("import-taken").await;
@@ -92,10 +91,10 @@ async fn what_two_phones_say_is_shown_and_settled() {
     phone.see("other-phone").await;
     phone.flawless("test-other-phone").await;
     phone.tap("back").await;
-    phone.tap("tab-handover").await;
+    phone.tap("tab-send").await;
     drop_on(&phone, &other).await;
     phone.see("import-taken").await;
-    phone.tap("tab-register").await;
+    phone.tap("tab-devices").await;
     phone.tap_on("li:has(.badge) [data-testid^=line-]").await;
     phone.see("conflict").await;
     phone.flawless("form-two-versions").await;

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use crate::check::{intact, valid};
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
-use crate::setting_up::{BARE, demo, start_demo};
+use crate::setting_up::{BARE, demo, name, named, start_demo, take_demo, trip};
 
 /// Writes down every tone that is laid on the audio clock: its pitch, when it is to sound by the wall clock, and whether it was
 /// taken back. What makes the tones stays as it is.
@@ -66,48 +66,45 @@ async fn cues_are_laid_at_their_times_and_follow_marks_undo_and_the_end() {
     let phone = Phone::timed(&folder("cues-profile"), 0).await;
     phone.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": HEARD })).await;
     phone.install(&host.address()).await;
-    phone.tap("demo").await;
-    phone.keeps("\"scope\":\"visit:").await;
+    name(&phone).await;
+    take_demo(&phone).await;
     start_demo(&phone, BARE).await;
 
-    // By hand from the demo heater's own times: top temperature at 210 s, and without a trip until its hold ends at 390 s the alarm
-    // that asks to take the heater off; each with two ticks 10 s before.
-    for (hz, at) in [(880, 200.0), (740, 210.0), (880, 380.0), (415, 390.0)] {
+    // By hand from the demo heater's own times: top temperature at 213 s, with two ticks 10 s before.
+    for (hz, at) in [(880, 203.0), (740, 213.0)] {
         sounds(&phone, hz, at).await;
     }
-    // A trip, and the heater goes off at 390 s and on at 430 s in its place.
-    phone.test_to(150).await;
-    phone.tap("mark").await;
-    phone.tripped(1).await;
-    for (hz, at) in [(880, 380.0), (988, 390.0), (880, 420.0), (494, 430.0)] {
+    // A trip, and the heater goes off at 396 s and on at 439 s.
+    trip(&phone, 1).await;
+    for (hz, at) in [(880, 386.0), (988, 396.0), (880, 429.0), (494, 439.0)] {
         sounds(&phone, hz, at).await;
     }
     assert_eq!(phone.words("heard").await, "", "nothing is amiss with sound and screen");
 
-    // The lamp says 180 s: the soak and everything behind it begin 30 s earlier, and what was laid is taken back.
+    // The lamp says 180 s: the soak and everything behind it begin 33 s earlier, and what was laid is taken back.
     phone.test_to(180).await;
     phone.tap("more").await;
-    phone.tap("mark-at-top-temperature").await;
+    phone.tap("mark-at_top").await;
     phone.tap("close").await;
-    phone.recorded("At top temperature").await;
+    phone.recorded("At top temp").await;
     let marked = newest(&phone, |entry| entry["what"] == "at_top").await;
     let marked = (marked - heat_on_at(&phone).await) / 1e3;
-    for (hz, after) in [(880, 170.0), (988, 180.0), (880, 210.0), (494, 220.0)] {
+    for (hz, after) in [(880, 173.0), (988, 183.0), (880, 216.0), (494, 226.0)] {
         sounds(&phone, hz, marked + after).await;
     }
     // The mark taken back, the nominal times are back too.
     phone.tap("undo").await;
-    phone.recorded("Tripped").await;
-    sounds(&phone, 740, 210.0).await;
-    sounds(&phone, 988, 390.0).await;
+    phone.recorded("Trip 1").await;
+    sounds(&phone, 740, 213.0).await;
+    sounds(&phone, 988, 396.0).await;
     let standing = standing(&phone).await;
-    let off = standing.iter().filter(|(hz, at)| *hz == 988 && (355.0..395.0).contains(at)).count();
+    let off = standing.iter().filter(|(hz, at)| *hz == 988 && (360.0..400.0).contains(at)).count();
     assert_eq!(off, 1, "one heat off and no other: {standing:?}");
 
     // After the end nothing is left to come.
     phone.tap("more").await;
-    phone.tap("end-enough-ended-early-as-a-functional-check").await;
-    phone.see("finding").await;
+    phone.tap("end-stopped_early").await;
+    phone.see("headline").await;
     phone.until("heard.every((tone) => tone.gone || tone.at < Date.now())").await;
     phone.off().await;
 }
@@ -131,8 +128,8 @@ async fn the_screen_stays_on_while_a_test_goes_on() {
     let phone = Phone::timed(&folder("awake-profile"), 0).await;
     phone.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": AWAKE })).await;
     phone.install(&host.address()).await;
-    phone.tap("demo").await;
-    phone.keeps("\"scope\":\"visit:").await;
+    name(&phone).await;
+    take_demo(&phone).await;
     assert_eq!(
         phone.ask("return awake").await,
         json!({ "asked": 0, "held": 0 }),
@@ -147,12 +144,10 @@ async fn the_screen_stays_on_while_a_test_goes_on() {
     phone.driver.close_window().await.unwrap();
     phone.driver.switch_to_window(test).await.unwrap();
     phone.until("awake.asked >= 2 && awake.held === 1").await;
-    phone.jump(150).await;
-    phone.tap("mark").await;
-    phone.tripped(1).await;
+    trip(&phone, 1).await;
     phone.tap("more").await;
-    phone.tap("end-enough-ended-early-as-a-functional-check").await;
-    phone.see("finding").await;
+    phone.tap("end-stopped_early").await;
+    phone.see("headline").await;
     phone.until("awake.held === 0").await;
     phone.off().await;
 }
@@ -174,7 +169,7 @@ async fn a_bundle_goes_to_the_share_sheet_as_text_where_json_is_refused() {
     let host = Host::start(&dist());
     let phone = demo(&host, &folder("share-profile")).await;
     phone.ask(SHEET).await;
-    phone.tap("tab-handover").await;
+    phone.tap("tab-send").await;
     let waiting = phone.words("not-handed-over").await;
     phone.tap("export").await;
     phone.reads("export-said", "Nothing left the phone").await;
@@ -185,7 +180,7 @@ async fn a_bundle_goes_to_the_share_sheet_as_text_where_json_is_refused() {
 
     phone.ask("__sheet = 'send'").await;
     phone.tap("export").await;
-    phone.reads("export-said", "Make sure there that it was sent").await;
+    phone.reads("export-said", "Check that it was sent").await;
     let shared = phone.ask("return __shared").await;
     let (name, media, text): (String, String, String) = serde_json::from_value(shared).unwrap();
     assert!(name.ends_with(".json.txt") && media == "text/plain", "{name}: {media}");
@@ -196,8 +191,7 @@ async fn a_bundle_goes_to_the_share_sheet_as_text_where_json_is_refused() {
     // Under that name it is taken in elsewhere.
     let file = folder("shared").join(name);
     fs::write(&file, text).unwrap();
-    let other = Phone::on(&folder("share-other")).await;
-    other.install(&host.address()).await;
+    let other = named(&host, &folder("share-other")).await;
     other.tap("take-in").await;
     crate::check::take_in(&other, &file).await;
     other.see("import-taken").await;
