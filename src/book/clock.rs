@@ -58,7 +58,7 @@ struct Anchor {
 }
 
 impl Anchor {
-    /// Test time of a stamp of the same session. The clocks' order is kept when two entries were written the other way visit.
+    /// Test time of a stamp of the same session. The clocks' order is kept when two entries were written the other way round.
     fn reach(&self, stamp: Stamp) -> i64 {
         self.at.saturating_add(stamp.mono.saturating_sub(self.stamp.mono))
     }

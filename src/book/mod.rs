@@ -3,6 +3,13 @@
 //! Pure; uses `trade`, `units` and `encoding`. Knows no clock, no browser, no randomness: stamps and ids are arguments.
 //! Knows nothing of findings: bodies are facts, never results.
 //!
+//! What holds of it whatever comes in: `decide` holds every rule and is the only thing that says no; `apply` holds none, is total and never
+//! fails. Nothing is dropped: what fits nothing is in `health::misfits`, what is no entry is a scrap. The book is a function of the
+//! set of its entries, in any order, with any duplicates, however split into files. The phase of a test is a pure function of
+//! procedure, heater, marks and now; ticks are never counted. A file, however hostile, ends no loop late and makes no panic:
+//! arithmetic saturates, a test is laid out for at most 10,000 stretches, undo chains and take-overs are walked without recursion.
+//! What `decide` and `seal` write, `Entry::read` reads.
+//!
 //! Reading order. What is written: `entry` (one line), `body` (what it can say, with the format's tables), `acts`,
 //! `things`, `off`, `work` and `snapshot` (of what bodies are made), `stored` (all of it as JSON), `lift` (older formats), `facts` (what a body is, whatever it
 //! says). What is kept: `log` (the book: union, chains, voids), `health` (what does not fit). What it comes to: `versions`

@@ -3,6 +3,10 @@
 //!
 //! Rounding can make all but a few values alike; both then take what one step may hide for the spread. Without that allowance
 //! generalized ESD finds an outlier in up to 75 % of healthy samples.
+//!
+//! The cut-offs leave 4.75 % of healthy families flagged, and 0.25 % more for what heaters differ by. With a spread of 0.8 °F and a display in
+//! whole °F, one of 15 that is 6 standard deviations off is flagged in 97.8 %, one of 40 in 100 % (`an_outlier_is_found`); of 8 one is in 22 %
+//! whatever its uncertainty, because of the 1 in 20.
 
 use super::cut_off::{ALPHA, MIN_ESD, modified_z_cut_off};
 use super::gesd::gesd;

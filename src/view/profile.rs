@@ -437,7 +437,7 @@ mod tests {
 
     #[test]
     fn an_axis_of_nothing_is_an_axis() {
-        // By hand: 0 to 1 in about four steps of 0.25 is steps of 0.5, the next visit figure: 0, 0.5 and 1.
+        // By hand: 0 to 1 in about four steps of 0.25 is steps of 0.5, the next round figure: 0, 0.5 and 1.
         assert_eq!(axis([].into_iter(), 4, false).ticks.len(), 3);
         // One value lies in the middle of a degree.
         let shown = axis([5.0, 5.0].into_iter(), 4, false);

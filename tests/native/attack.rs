@@ -8,65 +8,21 @@ mod silence;
 mod traces;
 
 use crate::kit::*;
+use crate::visit_rules::{found, functional, given, known, outcome, shown, tenths};
 use soakbook::book::body::{Ending, ItemWhat, Point, What};
-use soakbook::book::command::{Command, StartTest};
+use soakbook::book::command::Command;
 use soakbook::book::entry::Hash;
-use soakbook::findings::{Outcome, TestFindings, of_test};
+use soakbook::findings::{Outcome, of_test};
 use soakbook::trade::detector::Marking;
-use soakbook::trade::heater::Metrology;
-use soakbook::units::{Degree, Difference, Reading};
+use soakbook::units::Degree;
 use soakbook::view::visit::{Standing, VisitScreen};
-
-fn tenths(value: i64) -> Difference {
-    Difference { value, scale: -1, unit: Degree::C }
-}
-
-fn shown(value: i64) -> Reading {
-    Reading { value, scale: -1, unit: Degree::C }
-}
-
-fn known() -> Metrology {
-    Metrology {
-        calibration_u: Some(tenths(3)),
-        fit_u: Some(tenths(4)),
-        fit_from: Some("own comparison".into()),
-        ..Metrology::default()
-    }
-}
-
-fn given(change: impl FnOnce(&mut Marking)) -> World {
-    let mut world = World::given();
-    for (heater, heating) in [(SELF_HEATER, auto()), (HAND_HEATER, manual())] {
-        world.act(put_heater_with(heater, heating, |_, metrology| *metrology = known()));
-    }
-    let mut marking = marking();
-    change(&mut marking);
-    world.act(put_position(POSITION, "HD-1", marking, no_duty()));
-    world.wait(SECOND);
-    world
-}
 
 fn rated_80() -> World {
     given(|marking| marking.rating = Some(c(80)))
 }
 
-fn functional(change: impl FnOnce(&mut StartTest)) -> Command {
-    start_with(|start| {
-        (start.procedure, start.heater) = (None, id(HAND_HEATER));
-        change(start);
-    })
-}
-
 fn another() -> Command {
     functional(|start| start.test = id(OTHER_TEST))
-}
-
-fn found(world: &World) -> TestFindings {
-    of_test(&world.book, &world.test(), world.now())
-}
-
-fn outcome(world: &World) -> Outcome {
-    found(world).outcome
 }
 
 fn end(how: Ending) -> Command {

@@ -74,7 +74,6 @@ fn a_bundle_in_an_empty_book_gives_the_same_findings() {
 }
 
 #[test]
-#[ignore = "the published schema does not know format 2 yet"]
 fn a_bundle_is_valid_by_its_published_schema() {
     let schema: Value = serde_json::from_str(include_str!("../../public/bundle.schema.json")).expect("JSON");
     jsonschema::meta::validate(&schema).expect("a JSON Schema of 2020-12");
@@ -119,6 +118,35 @@ fn a_bundle_is_valid_by_its_published_schema() {
     scored["members"][0]["within"] = json!("heaters");
     scored["members"][0]["deviation_k"] = json!("much");
     assert!(!of_family(scored));
+}
+
+#[test]
+fn every_reason_against_a_verdict_stands_in_the_schema() {
+    use soakbook::findings::{Missing, NotProven};
+    use soakbook::units::Celsius;
+    let schema = include_str!("../../public/bundle.schema.json");
+    let not_proven = [
+        NotProven::TopNotSeen,
+        NotProven::SoakTooShort { held_ms: 0, needed_ms: 1 },
+        NotProven::NotHotEnough { reach: Celsius(0.0), needed: Celsius(1.0) },
+        NotProven::CalibrationUnknown,
+        NotProven::FitUnknown,
+        NotProven::NoRating,
+        NotProven::HeaterProblem,
+        NotProven::RateNotShown,
+    ];
+    let missing = [
+        Missing::FunctionalTest,
+        Missing::ElementLags,
+        Missing::TypeNotAllowed,
+        Missing::EarlyTrip,
+        Missing::FewerTrips { counted: 0, wanted: 1 },
+        Missing::Estimated { estimated: 1, of: 1 },
+    ];
+    let names = not_proven.iter().map(NotProven::name).chain(missing.iter().map(Missing::name));
+    for name in names {
+        assert!(schema.contains(&format!("\"{name}\"")), "{name}");
+    }
 }
 
 #[test]

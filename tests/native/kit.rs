@@ -262,7 +262,7 @@ impl World {
         self.timeline().phase
     }
 
-    /// Taps at times since heat on, in seconds; the clocks test straight.
+    /// Taps at times since heat on, in seconds; the clocks run straight.
     #[track_caller]
     pub(crate) fn taps(&mut self, taps: &[(i64, What)]) -> Vec<Hash> {
         taps.iter()
@@ -273,7 +273,7 @@ impl World {
             .collect()
     }
 
-    /// Lets the clocks test straight up to so many seconds after heat on.
+    /// Lets the clocks run straight up to so many seconds after heat on.
     #[track_caller]
     pub(crate) fn wait_until(&mut self, second: i64) -> &mut World {
         let ms = second * SECOND - self.now();

@@ -18,17 +18,17 @@ use soakbook::trade::heater::Metrology;
 use soakbook::units::{Degree, Difference, Reading};
 
 /// `tenths` of a kelvin.
-fn tenths(value: i64) -> Difference {
+pub(crate) fn tenths(value: i64) -> Difference {
     Difference { value, scale: -1, unit: Degree::C }
 }
 
 /// `tenths` of a degree Celsius.
-fn shown(value: i64) -> Reading {
+pub(crate) fn shown(value: i64) -> Reading {
     Reading { value, scale: -1, unit: Degree::C }
 }
 
 /// Calibrated to 0.3 K, fit known to 0.4 K.
-fn known() -> Metrology {
+pub(crate) fn known() -> Metrology {
     Metrology {
         calibration_u: Some(tenths(3)),
         fit_u: Some(tenths(4)),
@@ -38,7 +38,7 @@ fn known() -> Metrology {
 }
 
 /// The kit's world with both heaters known and the first position's marking changed.
-fn given(change: impl FnOnce(&mut Marking)) -> World {
+pub(crate) fn given(change: impl FnOnce(&mut Marking)) -> World {
     let mut world = World::given();
     for (heater, heating) in [(SELF_HEATER, auto()), (HAND_HEATER, manual())] {
         world.act(put_heater_with(heater, heating, |_, metrology| *metrology = known()));
@@ -51,7 +51,7 @@ fn given(change: impl FnOnce(&mut Marking)) -> World {
 }
 
 /// A functional test on the heater that is switched by hand, with one thing changed.
-fn functional(change: impl FnOnce(&mut StartTest)) -> Command {
+pub(crate) fn functional(change: impl FnOnce(&mut StartTest)) -> Command {
     start_with(|start| {
         (start.procedure, start.heater) = (None, id(HAND_HEATER));
         change(start);
@@ -59,10 +59,10 @@ fn functional(change: impl FnOnce(&mut StartTest)) -> Command {
 }
 
 /// What the test of the kit says now.
-fn found(world: &World) -> TestFindings {
+pub(crate) fn found(world: &World) -> TestFindings {
     of_test(&world.book, &world.test(), world.now())
 }
 
-fn outcome(world: &World) -> Outcome {
+pub(crate) fn outcome(world: &World) -> Outcome {
     found(world).outcome
 }

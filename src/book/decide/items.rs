@@ -88,18 +88,13 @@ pub(super) fn close(
     let (entry, found) = known(book, item)?;
     fields::happened(at, happened)?;
     let scope = entry.chain.scope;
-    let visit = match scope {
-        Scope::Visit(id) => Visit::of(book, id),
-        _ => None,
-    };
-    let open = |visit: &Visit| visit.items.iter().any(|other| other.hash == item && other.is_open());
-    if !visit.as_ref().is_some_and(open) {
+    let Scope::Visit(visit) = scope else { return Err(Refusal::NothingToEnd) };
+    let visit = Visit::of(book, visit).ok_or(Refusal::NoOpenVisit)?;
+    if !visit.items.iter().any(|other| other.hash == item && other.is_open()) {
         return Err(Refusal::NothingToEnd);
     }
     let (mut test, mut evidence) = (None, None);
     if matches!(how, ItemClosed::RepairedAndTested | ItemClosed::ReplacedAndTested | ItemClosed::PassedLater) {
-        let Scope::Visit(visit) = scope else { return Err(Refusal::NothingToEnd) };
-        let visit = Visit::of(book, visit).ok_or(Refusal::NoOpenVisit)?;
         let position = found.position.ok_or(Refusal::NoPassedTest)?;
         let work = match how {
             ItemClosed::PassedLater => None,

@@ -34,6 +34,9 @@ use std::sync::Arc;
 /// Own figure: five minutes let a mass of some hundred grams cool by most of what it was heated.
 pub const STAYS_AFTER_MS: i64 = 300_000;
 
+/// How old a gas test may be where the permit names no interval, minutes. Own figure: a shift of twelve hours.
+const GAS_TEST_AT_MOST_MIN: u32 = 720;
+
 /// Starts a test and marks heat on: one tap, one transaction.
 pub(super) fn start(book: &Book, at: At, start: StartTest) -> Drafts {
     let visit = open_visit(book, start.visit)?;
@@ -241,7 +244,7 @@ fn classified_allows(
     // The newest gas test counts, whichever phone recorded it: an older one that was better is out of date.
     let there = permits.filter(|permit| covers(permit) && valid(permit));
     let permit = there.max_by_key(|permit| permit.gas_tested_at).ok_or(Refusal::NoPermit)?;
-    let longest_ms = permit.interval_min.map_or(i64::MAX, |min| i64::from(min) * 60_000);
+    let longest_ms = i64::from(permit.interval_min.unwrap_or(GAS_TEST_AT_MOST_MIN)) * 60_000;
     if permit.gas_tested_at.is_some_and(|tested| tested > now || now - tested > longest_ms) {
         return Err(Refusal::GasTestTooOld);
     }

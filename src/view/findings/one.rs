@@ -1,20 +1,20 @@
 //! One test in full: everything it says, what that rests on, and what to know about it.
 
 mod conditions;
+mod notes;
 
 use super::figure::{self, Shown, percent, shown};
 use super::said::{self, Said};
 use super::{Sign, lower, outcome_sign, role, state};
 use crate::book::Id;
-use crate::book::body::{Body, Ending};
-use crate::book::entry::{Entry, Hash};
+use crate::book::body::Ending;
+use crate::book::entry::Hash;
 use crate::book::log::Book;
 use crate::book::phase::Timeline;
 use crate::book::test::Test;
 use crate::book::visit::Visit;
 use crate::findings::{
     AtPanel, Family, Judgement, Restored, TestFindings, TripFinding, TripTemperature, Tripped, Way, limit_result_words,
-    profile_of_test, scores,
 };
 use crate::stats::LimitResult;
 use crate::trade::conditions::Restores;
@@ -22,6 +22,7 @@ use crate::units::{Degree, Reading};
 use crate::view::test::{AskAbout, Band, bands};
 use crate::view::{time, words};
 use conditions::conditions;
+use notes::{far, is_about, late, struck};
 
 /// Said in place of a test that is not here.
 pub const UNKNOWN: (&str, &str) =
@@ -289,13 +290,6 @@ impl OneTest {
     }
 }
 
-/// The readings of a test that stand though they are far from what its heater profile says.
-fn far(book: &Book, test: &Test, unit: Degree) -> Vec<String> {
-    let Ok(profile) = profile_of_test(book, test) else { return Vec::new() };
-    let scores = scores(test, &profile).into_iter().filter(|score| score.contradicts(book));
-    scores.map(|score| words::far_stands(&score.shown, &score.before, unit)).collect()
-}
-
 fn capital(text: &str) -> String {
     let mut text = text.to_string();
     // The app's own words; beyond ASCII a table of all letters would come along.
@@ -373,17 +367,6 @@ fn results(test: &Test, found: &TestFindings, unit: Degree) -> Vec<ResultRow> {
 fn not_exercised(found: &TestFindings) -> String {
     let parts: Vec<&str> = found.not_exercised.iter().map(|what| what.words()).collect();
     if parts.is_empty() { String::new() } else { format!("Not tested: {}.", parts.join("; ")) }
-}
-
-/// Marks that are none and readings that are none, as they were.
-fn struck(test: &Test) -> Vec<String> {
-    let marks = test.struck.iter().map(|mark| format!("{} at {}", words::what(mark.what), time::gone(mark.at)));
-    let readings = test.withdrawn.iter().map(|taken| format!("Reading {}", words::as_displayed(&taken.reading)));
-    let corrected = test.readings.iter().filter_map(|taken| {
-        let was = taken.corrected_from?;
-        Some(format!("Reading {}, now {}", words::as_displayed(&was), words::as_displayed(&taken.reading)))
-    });
-    marks.chain(readings).chain(corrected).collect()
 }
 
 fn trip_row(test: &Test, trip: &TripFinding, unit: Degree) -> TripRow {
@@ -484,27 +467,4 @@ fn restores(found: &TestFindings) -> String {
             time::gone(most)
         ),
     }
-}
-
-fn is_about(entry: &Entry, id: Id) -> bool {
-    match &entry.body {
-        Body::Mark { of, .. } | Body::ReadingTaken { of, .. } => *of == id,
-        Body::TestEnded { test, .. } => *test == id,
-        Body::TestStarted(started) => started.test == id,
-        _ => false,
-    }
-}
-
-fn late(book: &Book, hashes: &[Hash], why: &str, offset: i64) -> Vec<String> {
-    let line = |entry: &Entry| {
-        let what = match &entry.body {
-            Body::Mark { what, .. } => words::what(*what).to_string(),
-            Body::ReadingTaken { reading, .. } => format!("Reading {} {}", reading.text(), reading.unit.symbol()),
-            Body::TestEnded { how, .. } => words::ending(*how).to_string(),
-            Body::TestStarted(_) => "Test started".to_string(),
-            _ => "Entry".to_string(),
-        };
-        format!("{what}, {}, {why}", time::wall(entry.stamp.wall, offset))
-    };
-    hashes.iter().filter_map(|hash| book.get(*hash)).map(line).collect()
 }

@@ -77,12 +77,32 @@ pub struct PositionRow {
     pub open: Option<OpenResults>,
 }
 
-/// The last test of what hangs in a position; one that was stopped as a mistake is none, nor is that of a detector that was
-/// replaced.
-fn last_test<'a>(visit: &'a Visit, id: Id, position: &Position) -> Option<&'a Test> {
+/// The tests of what hangs in a position that no later one followed: one, unless two phones tested it without knowing of each other.
+/// One that was stopped as a mistake is none, nor is that of a detector that was replaced.
+fn last_tests<'a>(visit: &'a Visit, id: Id, position: &Position) -> Vec<&'a Test> {
     let mistake = |test: &&Test| matches!(test.ended, Some((Ending::Mistake, _)));
     let hangs = |test: &&Test| position.hanging().any(|installed| installed.detector == test.frozen.detector.of);
-    visit.tests_of(id).filter(|test| !mistake(test) && (test.ended.is_none() || hangs(test))).last()
+    let tests = visit.tests_of(id).filter(|test| !mistake(test) && (test.ended.is_none() || hangs(test)));
+    let tests: Vec<&Test> = tests.collect();
+    let followed = |one: &Test| tests.iter().any(|other| other.frozen.follows == Some(one.id));
+    let later = |at: usize, one: &Test| tests.iter().skip(at + 1).any(|other| other.phone == one.phone);
+    let last = tests.iter().enumerate().filter(|(at, test)| !followed(test) && !later(*at, test));
+    last.map(|(_, test)| *test).collect()
+}
+
+/// The order in which standings win where several tests stand side by side.
+fn rank(standing: Standing) -> u8 {
+    match standing {
+        Standing::DoNotHeat | Standing::Running => 0,
+        Standing::Tested(Sign::Bad, _) => 1,
+        Standing::Tested(Sign::BadHalf, _) => 2,
+        Standing::Retest | Standing::Tested(Sign::Again, _) => 3,
+        Standing::Tested(Sign::Open | Sign::Running, _) => 4,
+        Standing::Calculating => 5,
+        Standing::Tested(Sign::GoodHalf, _) => 6,
+        Standing::Tested(Sign::Good, _) => 7,
+        Standing::Due => 8,
+    }
 }
 
 pub(super) fn rows(
@@ -93,7 +113,9 @@ pub(super) fn rows(
     unit: Degree,
 ) -> Vec<PositionRow> {
     let row = |(id, position): (Id, &Position)| {
-        let last = last_test(visit, id, position);
+        let lasts = last_tests(visit, id, position);
+        let stands = |test: &&Test| standing(register, visit, found, Some(*test), (id, position));
+        let last = lasts.into_iter().min_by_key(|test| rank(stands(test)));
         PositionRow {
             id,
             tag: position.tag().to_string(),

@@ -149,3 +149,18 @@ fn a_test_stopped_for_a_detector_problem_is_not_green() {
     say_restore(&mut world, Answer::Yes);
     assert_ne!(outcome(&world), Outcome::Passed);
 }
+
+/// Rule: FORMAT.md, Order: nothing that matters for safety compares two phones' clocks.
+#[test]
+fn of_two_phones_tests_the_failure_is_shown_whatever_their_clocks_say() {
+    let world = given(|_| {});
+    let mut partner = world.other_phone();
+    let mut world = world;
+    partner.act(functional(|_| {}));
+    partner.wait_until(100);
+    partner.act(end(Ending::NoTrip));
+    world.set_clock(600 * SECOND);
+    pass_another(&mut world, 50);
+    let merged = world.merged(&partner);
+    assert!(!matches!(standing(&merged), Standing::Tested(Sign::Good, _)), "{:?}", standing(&merged));
+}

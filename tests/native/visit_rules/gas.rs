@@ -84,6 +84,16 @@ fn v0_13_heat_in_a_classified_area_needs_the_permit_as_on_the_paper() {
         Err(Refusal::GasTestTooOld),
     );
     check(|permit| permit.gas_tested_at = None, Err(Refusal::GasTestTooOld));
+    // Without an interval on the permit a test is good for a shift, twelve hours (own figure).
+    for (hours, then) in [(11, Ok(())), (13, Err(Refusal::GasTestTooOld))] {
+        let mut world = hazardous();
+        world.act(take(|permit| {
+            permit.interval_min = None;
+            permit.gas_tested_at = Some(MORNING - hours * 3_600_000);
+        }));
+        world.wait(SECOND);
+        assert_eq!(heat(&mut world), then, "{hours} h");
+    }
     // Blank refuses.
     let blank = |gas| Err(Refusal::Gas(GasVerdict::NotMeasured(gas)));
     check(|permit| permit.readings.clear(), blank(Gas::Lel));
