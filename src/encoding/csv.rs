@@ -118,7 +118,7 @@ impl Reader<'_> {
         Err(Fault::QuoteNotClosed)
     }
 
-    /// Steps over the end of a line, or of the text, when it stands here.
+    /// Steps over the end of a line, or of the text, if that is next.
     fn end_of_line(&mut self) -> bool {
         let rest = self.rest;
         match rest.strip_prefix("\r\n").or_else(|| rest.strip_prefix(['\r', '\n'])) {
@@ -138,7 +138,7 @@ impl Reader<'_> {
 }
 
 /// `rows` as CSV text: CRLF after every record, quotes only where a field needs them. A record of one empty field is
-/// written as `""`, so that it is told from a blank line. A field that a spreadsheet would take for a formula is the
+/// written as `""`, so that it differs from a blank line. A field that a spreadsheet would take for a formula is the
 /// caller's to judge: the RFC knows no formulas.
 pub fn write<Record, Field>(rows: impl IntoIterator<Item = Record>) -> String
 where

@@ -21,7 +21,8 @@ impl Hash {
 
 impl fmt::Display for Hash {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+        let mut digits = [0; 64];
+        f.write_str(base16ct::lower::encode_str(&self.0, &mut digits).map_err(|_| fmt::Error)?)
     }
 }
 
@@ -36,18 +37,10 @@ impl FromStr for Hash {
 
     fn from_str(text: &str) -> Result<Hash, &'static str> {
         const SHAPE: &str = "a hash is 64 lower-case hex digits";
-        let digit = |byte: u8| match byte {
-            b'0'..=b'9' => Ok(byte - b'0'),
-            b'a'..=b'f' => Ok(byte - b'a' + 10),
-            _ => Err(SHAPE),
-        };
-        let text = text.as_bytes();
-        if text.len() != 64 {
-            return Err(SHAPE);
-        }
         let mut bytes = [0; 32];
-        for (byte, pair) in bytes.iter_mut().zip(text.chunks_exact(2)) {
-            *byte = digit(pair[0])? << 4 | digit(pair[1])?;
+        let read = base16ct::lower::decode(text, &mut bytes).map_err(|_| SHAPE)?;
+        if read.len() < bytes.len() {
+            return Err(SHAPE);
         }
         Ok(Hash(bytes))
     }

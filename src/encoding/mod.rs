@@ -5,13 +5,15 @@ mod canonical;
 pub mod csv;
 mod digest;
 mod hash;
+mod members;
 pub mod stored;
 mod strict;
 mod uuid7;
 
 pub use canonical::canonical;
-pub use digest::{base64, content_digest, from_hex, sha256, sha256_hex, to_hex};
+pub use digest::{base64, content_digest, from_base64, from_hex, sha256, sha256_hex, to_hex};
 pub use hash::Hash;
+pub use members::split_list;
 pub use stored::Stored;
 pub use strict::{ParseError, parse_strict};
 pub use uuid7::{read_uuid, uuid7};

@@ -1,8 +1,9 @@
-//! What the heater profile says of a trip: where the heater was when nobody read it, and how far it went on before the trip was noticed.
+//! What the heater profile says of a trip: where the heater was without a reading, and how far it moved before the trip was noticed.
 
 use super::figure::{Figure, Input, Quantity};
-use super::live::{Follower, Seen};
+use super::live::{LiveEstimator, Seen};
 use super::methods;
+use super::score::HALF_BAND;
 use crate::thermal::{Estimate, Event};
 use crate::trade::conditions::Indication;
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
@@ -83,11 +84,11 @@ impl Late {
     }
 }
 
-/// The temperature of the display that nobody read, at a trip that was noticed at `at`, ms since heat on; its standard uncertainty is the
+/// The temperature of the unread display at a trip that was noticed at `at`, ms since heat on; its standard uncertainty is the
 /// wider of the estimate's own and that of a normal distribution with its band, but no more than that of a heater of which nobody knows
 /// more than that it is between ambient temperature and `reach` (rectangular, GUM 4.3.7).
 pub(super) fn estimated(
-    follower: &Follower,
+    follower: &LiveEstimator,
     at: i64,
     (ambient, reach): (Celsius, Celsius),
 ) -> Option<(Celsius, Kelvin)> {
@@ -97,12 +98,9 @@ pub(super) fn estimated(
     Some((estimate.value, Kelvin(estimate.u.0.max(band).min(anywhere))))
 }
 
-/// The 97.5 % point of the normal distribution: half a band of 95 % in standard uncertainties.
-pub(super) const HALF_BAND: f64 = 1.959_963_984_540_054;
-
 /// How far the heater went on before the trip was noticed at `at`, ms since heat on; `most` is the highest temperature that what was read
 /// stands for. None where the profile does not say.
-pub(super) fn late(follower: &Follower, indication: &Indication, at: i64, most: Option<Celsius>) -> Option<Late> {
+pub(super) fn late(follower: &LiveEstimator, indication: &Indication, at: i64, most: Option<Celsius>) -> Option<Late> {
     let (lag, lag_u) = (indication.lag_ms.max(0), indication.lag_u_ms.max(0));
     let (d, u) = (Seconds::from_millis(lag), Seconds::from_millis(lag_u));
     let rise = |shift: i64, lag: i64| moved(follower, at, at.saturating_sub(lag).max(0) + shift, at + shift);
@@ -145,13 +143,13 @@ fn heat_ups(estimate: &Estimate) -> bool {
 }
 
 /// With everything taken up that was seen before `at`, ms since heat on.
-fn before(follower: &Follower, at: i64) -> Follower {
+fn before(follower: &LiveEstimator, at: i64) -> LiveEstimator {
     follower.clone().through(at.saturating_sub(1))
 }
 
 /// How far the display moves between two times, ms since heat on, by the profile and what was seen before `limit`. What is seen makes the
 /// estimate jump; those jumps are no movement of the heater and are left out.
-fn moved(follower: &Follower, limit: i64, from: i64, to: i64) -> Option<Kelvin> {
+fn moved(follower: &LiveEstimator, limit: i64, from: i64, to: i64) -> Option<Kelvin> {
     let mut follower = follower.clone().through(from.min(limit.saturating_sub(1)));
     let mut moved = Kelvin(0.0);
     let mut from = (from, follower.seen(from)?);

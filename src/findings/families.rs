@@ -4,12 +4,12 @@
 //! Families stay within an area because its detectors share air and ambient temperature, and both shift what a heater shows. A detector
 //! that is tested twice as found, by two phones, is there twice, and counts once for the least number.
 
-use super::area::{Compared, Within, compare};
-use super::family_remark::{FamilyRemark, remarks};
+use super::area::compare;
+use super::family::{Compared, Family, Member, Window};
+use super::family_remark::remarks;
 use super::operating::{Operating, Shared};
 use super::test::TestFindings;
 use crate::book::Id;
-use crate::book::body::TestStart;
 use crate::book::test::Test;
 use crate::order;
 use crate::trade::detector::Marking;
@@ -18,85 +18,12 @@ use crate::units::{Kelvin, Reading};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// One test in its family.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Member {
-    /// The test.
-    pub test: Id,
-    /// Its position.
-    pub position: Id,
-    /// What was frozen into its test: tag, heater, ambient temperature.
-    pub frozen: Arc<TestStart>,
-    /// Operating temperature minus rating.
-    pub deviation: Kelvin,
-    /// Its expanded uncertainty, that of the operating temperature.
-    pub expanded: Kelvin,
-    /// Modified z score; none where the family is not scored.
-    pub score: Option<f64>,
-    /// Whether it is an outlier: score or generalized ESD finds it, and nothing else explains it.
-    pub flagged: bool,
-    /// Whether generalized ESD names it.
-    pub esd: bool,
-    /// Why it is not flagged though one of the two finds it.
-    pub within: Option<Within>,
-    /// One step of the display.
-    pub(super) step: Kelvin,
-    /// Calibration and fit of the heater, lag of the indication and heater profile; none where calibration or fit is not known.
-    pub(super) shared: Option<Kelvin>,
-    /// How far it may lie from the rest because heaters differ; none where nobody knows.
-    pub(super) heaters: Option<Kelvin>,
-}
-
-impl Member {
-    /// The detector's tag when the test started.
-    pub fn tag(&self) -> &str {
-        &self.frozen.position.place.tag
-    }
-
-    /// The heater it was tested with.
-    pub fn heater(&self) -> Id {
-        self.frozen.heater.of
-    }
-}
-
-/// Limits as differences from the rating, lower and upper.
-pub type Window = (Option<Kelvin>, Option<Kelvin>);
-
-/// Tests that are held side by side.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Family {
-    /// The area.
-    pub area: Id,
-    /// The type of its detectors.
-    pub detector_type: DetectorType,
-    /// Their rating.
-    pub rating: Reading,
-    /// The name of their procedure.
-    pub procedure: String,
-    /// Whether these are the tests as left; else those as found.
-    pub as_left: bool,
-    /// Whether these rest on estimates; else every counted trip was read.
-    pub estimated: bool,
-    /// Their limits, where all have the same.
-    pub limits: Option<Window>,
-    /// The tests, lowest deviation first.
-    pub members: Vec<Member>,
-    /// How many detectors they are of.
-    pub detectors: usize,
-    /// Median of the deviations.
-    pub median: Kelvin,
-    /// What comparing them gave.
-    pub compared: Compared,
-    /// Shifts of all, of one heater, with ambient temperature.
-    pub remarks: Vec<FamilyRemark>,
-}
-
 /// What a family has in common, in the order in which families are listed.
 type Shape = (Id, u8, i64, [i64; 5], [bool; 2]);
 
 /// The families of a visit; `tests` and what they say, in the same order.
 pub(super) fn families(tests: &[Test], found: &[TestFindings]) -> Vec<Family> {
-    // A retest stands for the test that it follows, where it has an operating temperature.
+    // A retest replaces the test that it follows, if it has an operating temperature.
     let retests = found.iter().filter(|found| found.frozen.after.is_none() && found.operating.is_ok());
     let followed = order::set(retests.filter_map(|found| found.frozen.follows));
     let as_left = as_left(found);

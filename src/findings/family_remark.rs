@@ -6,17 +6,14 @@
 //! the difference a heater stood apart in 6 to 53 %; where they are not known nothing is said of a heater or of all, because healthy heaters
 //! then made 8 to 46 %.
 
-use super::area::{Compared, Scored};
-use super::families::{Family, Member};
-use super::figure::{Figure, Input, Quantity};
+use super::family::{Compared, Family, FamilyRemark, Member, Scored};
+use super::figure::{COVERAGE, Figure, Input, Quantity};
 use super::methods;
-use super::operating::COVERAGE;
 use super::trip::rounding;
 use crate::book::Id;
 use crate::order;
 use crate::stats::{Component, NORMAL_MAD, NORMAL_MEAN_AD, line, mean_sd, t_quantile, welch_satterthwaite};
 use crate::units::Kelvin;
-use std::fmt;
 
 /// The fewest tests of a heater that can be held against those of the others.
 pub const LEAST_OF_A_HEATER: usize = 3;
@@ -26,55 +23,9 @@ pub const LEAST_OF_A_HEATER: usize = 3;
 /// most one in twenty.
 const OF_MAD: f64 = 0.5;
 
-/// Something common to many of a family. The figure opens it.
-#[derive(Clone, Debug, PartialEq)]
-pub enum FamilyRemark {
-    /// The median of all deviates from the rating by more than its uncertainty.
-    AllShifted(Figure),
-    /// The tests of one heater deviate from those of the others.
-    HeaterApart {
-        /// The heater's name.
-        heater: String,
-        /// By how much.
-        by: Figure,
-    },
-    /// The deviation goes with ambient temperature.
-    WithAmbient(Figure),
-}
-
-impl FamilyRemark {
-    /// The number it rests on.
-    pub fn figure(&self) -> &Figure {
-        match self {
-            FamilyRemark::AllShifted(figure) | FamilyRemark::WithAmbient(figure) => figure,
-            FamilyRemark::HeaterApart { by, .. } => by,
-        }
-    }
-}
-
-impl fmt::Display for FamilyRemark {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            FamilyRemark::AllShifted(_) => f.write_str(
-                "the whole family is shifted from its rating: detectors or heater? Test two of these with the other heater. It excuses no \
-                 detector",
-            ),
-            FamilyRemark::HeaterApart { heater, .. } => write!(
-                f,
-                "the tests with {heater} stand apart from those with other heaters: heater or detectors? Test two of these with the other heater. It \
-                 excuses no detector"
-            ),
-            FamilyRemark::WithAmbient(_) => f.write_str(
-                "the deviation goes with the ambient temperature: air or detectors? Test two of these again at another ambient temperature. \
-                 It excuses no detector",
-            ),
-        }
-    }
-}
-
 pub(super) fn remarks(family: &Family) -> Vec<FamilyRemark> {
     let Compared::Scored(scored) = &family.compared else { return Vec::new() };
-    // What stands apart by itself would draw a mean or a line to it.
+    // An outlier would pull a mean or a line towards itself.
     let plain: Vec<&Member> = family.members.iter().filter(|member| !member.flagged).collect();
     let mut remarks = Vec::new();
     remarks.extend(all_shifted(family, scored).map(FamilyRemark::AllShifted));
@@ -117,7 +68,7 @@ fn shared<'a>(mut members: impl Iterator<Item = &'a Member>) -> Option<f64> {
 
 fn heaters_apart(plain: &[&Member]) -> Vec<FamilyRemark> {
     let heaters: Vec<Id> = order::set(plain.iter().map(|member| member.heater())).into_iter().collect();
-    // Of two heaters each stands apart from the other by the same: one remark is enough.
+    // Two heaters differ from each other by the same amount: one remark is enough.
     let compared = if heaters.len() == 2 { &heaters[..1] } else { &heaters[..] };
     // As many chances of a false remark as heaters share the one in twenty (Bonferroni).
     let confidence = 1.0 - (1.0 - COVERAGE) / compared.len().max(1) as f64;

@@ -1,8 +1,11 @@
 //! A number with everything needed to compute it again: formula, inputs, source. Findings hold numbers; a figure is made of them when
-//! somebody opens it, because of a thousand tests a screen opens one.
+//! it is opened, because a screen opens one of a thousand.
 
 use super::methods::Method;
 use std::borrow::Cow;
+
+/// Probability that an expanded uncertainty is meant to cover.
+pub const COVERAGE: f64 = 0.95;
 
 /// What kind of quantity a number is; a screen converts points and differences each in their own way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

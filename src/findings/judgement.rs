@@ -44,18 +44,18 @@ pub enum Missing {
     Part(Unknown),
     /// The heater profile says where some of the counted trips were.
     Estimated {
-        /// How many of them nobody read.
+        /// How many of them have no reading.
         estimated: usize,
         /// Trips that counted.
         of: usize,
     },
     /// A functional test says whether a detector operates, not where.
     FunctionalTest,
-    /// The element lags behind the heater by nobody knows how much, so marked limits say nothing of the heater's temperature.
+    /// The element lags behind the heater by an unknown amount, so marked limits say nothing of the heater's temperature.
     ElementLags,
-    /// No set point can be taken of this type, or nobody answered what has to be asked first.
+    /// No set point can be taken of this type, or a question that comes first is not answered.
     TypeNotAllowed,
-    /// Nobody has said whose an early trip is.
+    /// The question whose trip an early one is has no answer yet.
     EarlyTrip,
     /// The test ended before the procedure's trips were taken.
     FewerTrips {

@@ -1,11 +1,9 @@
-//! Where the heater's display stands in a test without anybody seeing it.
+//! An estimate of the heater's display in a test while it is not read.
 
-use super::profile::{AMBIENT_U, NoProfile, heater_profile};
-use super::scores::{Score, Share};
-use crate::book::log::Book;
-use crate::book::phase::{Stage, Stretch, Timeline};
-use crate::book::profile_run::profile_runs;
+use super::profile::{AMBIENT_U, NoProfile};
+use super::score::{Score, Share};
 use crate::book::test::{ReadingAt, Test};
+use crate::book::timeline::{Stage, Stretch, Timeline};
 use crate::order;
 use crate::thermal::{Clockwork, Estimate, Event, HeaterProfile, Live, Start, Unknown};
 use crate::trade::conditions::Warmth;
@@ -23,17 +21,17 @@ pub enum NoEstimate {
     NoProfile(NoProfile),
     /// Profile runs that make it are not here: the other phone's bundle has them.
     NotHere,
-    /// Nobody took the ambient temperature.
+    /// The ambient temperature was not taken.
     NoAmbient,
     /// The heater is off, and its profile runs carry no cooling.
     NoCooling,
-    /// The heater cycles on its own and nobody gave its times.
+    /// The heater cycles on its own and its times are not given.
     NoTimes,
-    /// Its safety time-out is over: it may have switched itself off, seen by nobody.
+    /// Its safety time-out is over: it may have switched itself off unseen.
     TimedOut,
     /// It went beyond all that the heater can have.
     OutOfRange,
-    /// A reading far from it stands, or too many of the test lie outside its band.
+    /// A reading far from it was confirmed, or too many of the test lie outside its band.
     Contradicted,
     /// So many readings with this profile lay outside the band.
     Withdrawn(Share),
@@ -65,27 +63,10 @@ impl fmt::Display for NoEstimate {
     }
 }
 
-/// The heater profile frozen into a test.
-///
-/// # Errors
-/// Why there is none.
-pub fn profile_of_test(book: &Book, test: &Test) -> Result<HeaterProfile, NoEstimate> {
-    let heater = &test.frozen.heater;
-    if heater.profile.is_empty() {
-        return Err(NoEstimate::NoProfile(NoProfile::NoProfileRun));
-    }
-    let profile_runs = profile_runs(book, &heater.profile);
-    // A part of them would be another profile than the one that was frozen.
-    if profile_runs.len() < heater.profile.len() {
-        return Err(NoEstimate::NotHere);
-    }
-    heater_profile(&profile_runs, heater.setting).map_err(NoEstimate::NoProfile)
-}
-
 /// The estimate of one test under way: asked at times that go forward, it takes up what was seen until each of them. A reading far
 /// from it is left out: it is a slip of the finger, or the heater is not the one of the profile, and narrows nothing either way.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Follower {
+pub struct LiveEstimator {
     live: Live,
     display: Kelvin,
     lag: Seconds,
@@ -102,12 +83,12 @@ pub(super) enum Seen {
     Read(ReadingAt),
 }
 
-impl Follower {
+impl LiveEstimator {
     /// At heat on of a test.
     ///
     /// # Errors
     /// Why there is none.
-    pub fn of(test: &Test, timeline: &Timeline, profile: &HeaterProfile) -> Result<Follower, NoEstimate> {
+    pub fn of(test: &Test, timeline: &Timeline, profile: &HeaterProfile) -> Result<LiveEstimator, NoEstimate> {
         let heater = &test.frozen.heater;
         let ambient = test.frozen.ambient.ok_or(NoEstimate::NoAmbient)?.celsius();
         let seconds = Seconds::from_millis;
@@ -133,7 +114,7 @@ impl Follower {
             },
         );
         let mut seen: Vec<(i64, Seen)> = Vec::new();
-        // A heat-up that is told by its trip alone began some time before it, by the heater's own clockwork.
+        // A heat-up known by its trip alone began some time before it, by the heater's own clockwork.
         let own = clockwork.is_some();
         let by_trip = |stretch: &Stretch| own && timeline.trips.iter().any(|trip| trip.at == stretch.from);
         let marked = |stretch: &&Stretch| stretch.marked && stretch.from > 0 && !by_trip(stretch);
@@ -146,7 +127,7 @@ impl Follower {
             seen.push((stretch.from, Seen::Lamp(event)));
         }
         for taken in &test.readings {
-            // A reading says what the display showed at its trip, whenever it was dialled; with an undone trip nobody knows when.
+            // A reading says what the display showed at its trip, whenever it was dialled; with an undone trip the time is unknown.
             let when = match taken.trip {
                 None => Some(taken.at),
                 Some(trip) => test.marks.iter().find(|mark| mark.hash == trip).map(|mark| mark.at),
@@ -157,7 +138,7 @@ impl Follower {
         let display = heater.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
         let lag = seconds(test.frozen.indication.lag_ms.max(0));
         let timeout = heater.heating.timeout_ms.unwrap_or(i64::MAX);
-        Ok(Follower { live, display, lag, timeout, seen, taken: 0 })
+        Ok(LiveEstimator { live, display, lag, timeout, seen, taken: 0 })
     }
 
     /// The display's temperature at `at`, ms since heat on, by everything seen until then. Not before what it was asked last.
@@ -182,7 +163,7 @@ impl Follower {
         self.live.at(Seconds::from_millis(at)).ok()
     }
 
-    /// What the display showed when somebody saw it who tapped at `at`, by what has been taken up.
+    /// What the display showed when it was read by a person who tapped at `at`, by what has been taken up.
     pub(super) fn seen(&self, at: i64) -> Option<Estimate> {
         if at >= self.timeout {
             return None;
@@ -195,13 +176,13 @@ impl Follower {
         self.live.may_heat_up(Seconds::from_millis(at), ago)
     }
 
-    /// How fast it heat-ups to its top temperature.
+    /// How fast it heats up to its top temperature.
     pub(super) fn top_rate(&self) -> KelvinPerSecond {
         self.live.top_rate()
     }
 
     /// The same with everything taken up that was seen until `at`, ms since heat on.
-    pub(super) fn through(mut self, at: i64) -> Follower {
+    pub(super) fn through(mut self, at: i64) -> LiveEstimator {
         while let Some((when, seen)) = self.next().filter(|(when, _)| *when <= at) {
             self.take(when, seen);
         }
@@ -212,10 +193,7 @@ impl Follower {
     pub(super) fn scores(mut self) -> Vec<Score> {
         let mut scores = Vec::new();
         while let Some((when, seen)) = self.next() {
-            if let Seen::Read(taken) = seen {
-                scores.extend(self.score(when, &taken));
-            }
-            self.take(when, seen);
+            scores.extend(self.take(when, seen));
         }
         scores
     }
@@ -225,30 +203,22 @@ impl Follower {
         self.seen.get(self.taken).copied()
     }
 
-    /// Takes up what was seen next.
-    pub(super) fn take(&mut self, when: i64, seen: Seen) {
+    /// Takes up what was seen next; of a reading, its score against the estimate before it.
+    pub(super) fn take(&mut self, when: i64, seen: Seen) -> Option<Score> {
         self.taken += 1;
-        let event = match seen {
-            Seen::Lamp(event) => event,
-            Seen::Read(taken) if self.score(when, &taken).is_some_and(|score| score.far) => return,
-            Seen::Read(taken) => match taken.trip {
-                Some(_) => Event::AtTrip(taken.reading.celsius(), self.lag),
-                None => Event::Reading(taken.reading.celsius()),
-            },
+        let (event, score) = match seen {
+            Seen::Lamp(event) => (event, None),
+            Seen::Read(taken) => {
+                let score = self.seen(when).map(|before| Score::of(&taken, before, self.display));
+                if score.is_some_and(|score| score.far) {
+                    return score;
+                }
+                let shown = taken.reading.celsius();
+                let event = if taken.trip.is_some() { Event::AtTrip(shown, self.lag) } else { Event::Reading(shown) };
+                (event, score)
+            }
         };
         self.live.take(Seconds::from_millis(when), event);
+        score
     }
-
-    fn score(&self, when: i64, taken: &ReadingAt) -> Option<Score> {
-        let before = self.seen(when)?;
-        Some(Score::of(taken, before, self.display))
-    }
-}
-
-/// The display's temperature at `at`, ms since heat on, by everything seen until then.
-///
-/// # Errors
-/// Why there is none.
-pub fn estimate(test: &Test, timeline: &Timeline, profile: &HeaterProfile, at: i64) -> Result<Estimate, NoEstimate> {
-    Follower::of(test, timeline, profile)?.at(at)
 }

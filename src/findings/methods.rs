@@ -17,7 +17,7 @@ pub const TRIP_READ: Method = Method {
     formula: "reading − ΔT; u = √(d²/12 + u(cal)² + u(late)²), as far as known; ΔT what the heater rose before it was noticed",
     source: "JCGM 100:2008 (GUM) 4.1, 5.1.2, F.2.2.1, F.2.4.5",
 };
-/// A trip temperature that nobody read.
+/// A trip temperature without a reading.
 pub const TRIP_ESTIMATED: Method = Method {
     name: "Trip temperature, estimated",
     formula: "T(t) − ΔT; u = √(u(T)² + u(cal)² + u(late)²), as far as known; T by the heater profile frozen at the start, narrowed by readings and \
@@ -112,7 +112,7 @@ pub const PROFILE_RATE: Method = Method {
     formula: "dT/dt = P q − (T − Ta)/τh; P at T = Ta; mean over the profile runs",
     source: "first-order heat balance; least squares over all profile runs, GUM 4.2 and 5.2",
 };
-/// How far a heater would heat-up.
+/// How far a heater would heat up.
 pub const PROFILE_RISE: Method = Method {
     name: "Rise R: how far it would heat up above ambient",
     formula: "R = P τh",
@@ -148,7 +148,7 @@ pub const PROFILE_RESIDUAL: Method = Method {
     formula: "√(Σ(reading − profile)²/ν)",
     source: "least squares; never below the display's step/√12 (GUM 4.3.7)",
 };
-/// How far a test stands from its neighbours.
+/// How far a test is from its neighbours.
 pub const SCORE: Method = Method {
     name: "Modified z score",
     formula: "0.6745 (x − median)/scale, scale = MAD + d/√12, at least d/2; stands apart where |score| exceeds the cut-off or, from 15 detectors \

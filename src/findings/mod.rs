@@ -1,19 +1,22 @@
-//! What the numbers say: did it operate, where, and how that stands against the limits.
+//! What the numbers say: did it operate, where, and how that compares with the limits.
 //!
 //! Pure; reads `book`, uses `stats`, `trade` and `units`. Knows no clock and no screen: temperatures are °C, differences K, and a
 //! screen converts. Every number is a [`Figure`] that opens to formula, inputs and source. Reading order: `methods` (every formula),
-//! `figure`, `trip`, `at_trip` (what the heater profile says of it), `operating` (the mean and its uncertainty), `settling` and `first`
+//! `figure`, `trip`, `at_trip` (what the heater profile says of it), `operating` (the mean and its uncertainty), `settling` and `first_trip`
 //! (what the trips say of one another), `limits`, `judgement`
-//! (as read, limit result), `remark` (what cannot be decided), `no_alarm` and `outcome` (the three results), `test`, `families`, `area` and `family_remark` (tests side by
-//! side), `visit`; beside them `profile` (what profile runs make), `live` (where the heater is without its display), `path` (the same
-//! over a test) and `scores` (how it stood up).
+//! (as read, limit result), `remark` (what cannot be decided), `no_alarm` and `outcome` (the three results), `test`, `families`, `area`, `family_remark` and `family` (tests side by
+//! side), `visit`; beside them `profile` (what profile runs make), `live` (where the heater is without its display), `estimate_trace` (the same
+//! over a test), `score` (a reading against it), `fits` and `scores` (every profile and score of a book, once).
 
 mod area;
 mod at_trip;
+mod estimate_trace;
 mod families;
+mod family;
 mod family_remark;
 mod figure;
-mod first;
+mod first_trip;
+mod fits;
 mod judgement;
 mod limits;
 mod live;
@@ -21,39 +24,38 @@ pub mod methods;
 mod no_alarm;
 mod operating;
 mod outcome;
-mod path;
 mod profile;
 mod remark;
+mod score;
 mod scores;
 mod settling;
 mod test;
 mod trip;
 mod visit;
 
-pub use area::{BY_HEATERS, Compared, Esd, Scored, Within};
+pub use area::BY_HEATERS;
 pub use at_trip::Late;
-pub use families::{Family, Member, Window};
-pub use family_remark::{FamilyRemark, LEAST_OF_A_HEATER};
-pub use figure::{Figure, Input, Quantity};
-pub use first::{Earlier, FirstTrip};
+pub use estimate_trace::Sample;
+pub use family::{Compared, Esd, Family, FamilyRemark, Member, Scored, Window, Within};
+pub use family_remark::LEAST_OF_A_HEATER;
+pub use figure::{COVERAGE, Figure, Input, Quantity};
+pub use first_trip::{Earlier, FirstTrip};
 pub use judgement::{AsRead, Judgement, Missing, Stated, limit_result_words};
 pub use limits::{LimitsGiven, LimitsSource, NoLimits};
-pub use live::{Follower, NoEstimate, TOP_U, estimate, profile_of_test};
+pub use live::{LiveEstimator, NoEstimate, TOP_U};
 pub use no_alarm::{
     FROM_AMBIENT, LEAST_SOAK_MS, LONGEST_TAU_S, NoAlarm, NotProven, OWN_PLUS, RATE_K_PER_S, RISE, SHORTEST_TAU_S,
     no_alarm,
 };
-pub use operating::{COVERAGE, NoOperating, Operating, Unknown};
+pub use operating::{NoOperating, Operating, Unknown};
 pub use outcome::{
     AtPanel, EARLY_BELOW, EARLY_WITHIN_MS, EarlyTrip, EarlyWhy, Failed, NotExercised, Outcome, Restored, Tripped,
     early_so_far, restored as restored_of,
 };
-pub use path::Sample;
 pub use profile::{AMBIENT_U, NoProfile, fitted, heater_profile, residuals};
 pub use remark::{Remark, before, lacking};
-pub use scores::{
-    Estimates, FAR, Record, Score, Share, WITHDRAWN_BELOW, asked_about, is_confirmed, newest_profile_run, scores,
-};
+pub use score::{FAR, Score, Share, WITHDRAWN_BELOW, is_confirmed};
+pub use scores::{Estimates, Record, asked_about, newest_profile_run, scores};
 pub use settling::Settling;
 pub use test::{Flag, RestoresSeen, Role, TestFindings, of_test};
 pub use trip::{TripFinding, TripTemperature, Way};

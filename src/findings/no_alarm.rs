@@ -2,8 +2,8 @@
 //! element that lags behind it.
 
 use crate::book::body::What;
-use crate::book::phase::{Soak, Stage, Timeline};
 use crate::book::test::Test;
+use crate::book::timeline::{Soak, Stage, Timeline};
 use crate::thermal::HeaterProfile;
 use crate::trade::conditions::Warmth;
 use crate::units::{Celsius, Difference, Kelvin, Reading};
@@ -21,7 +21,7 @@ pub const LONGEST_TAU_S: f64 = 120.0;
 /// The shortest time constant of the stated range, s.
 pub const SHORTEST_TAU_S: f64 = 20.0;
 
-/// What stands for the plus tolerance where none is on file: 10 °F. Own figure.
+/// The plus tolerance assumed if none is on file: 10 °F. Own figure.
 pub const OWN_PLUS: Kelvin = Kelvin(10.0 / 1.8);
 
 /// How fast a rate element has to be heated before its silence means anything: 20 °F/min. Own figure; usual set points are 12 to
@@ -40,13 +40,13 @@ const FASTER: f64 = 1.25;
 /// Coverage factor for 95 % (GUM G.6.6).
 const K: f64 = 2.0;
 
-/// The coldest that an ambient temperature nobody took may have been, °C.
+/// The coldest that an unmeasured ambient temperature may have been, °C.
 const COLDEST: Celsius = Celsius(-40.0);
 
 /// Why the absence of a trip decides nothing, and what would.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NotProven {
-    /// Nobody saw the heater at its top temperature.
+    /// The heater was not seen at its top temperature.
     TopNotSeen,
     /// It was held there too short.
     SoakTooShort {

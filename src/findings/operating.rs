@@ -1,19 +1,16 @@
 //! The operating temperature: the mean of the counted trips with its uncertainty (GUM 4.2, 5.1.2, G.4.1).
 
 use super::at_trip::Late;
-use super::figure::{Figure, Input, Quantity};
+use super::figure::{COVERAGE, Figure, Input, Quantity};
 use super::methods;
 use super::settling::{Settling, settling};
 use super::trip::{TripFinding, Way, rounding};
 use crate::book::body::{Ending, HeaterSnapshot, TestStart};
-use crate::book::phase::{Phase, Timeline};
 use crate::book::test::Test;
+use crate::book::timeline::{Phase, Timeline};
 use crate::stats::{Component, Coverage, EffectiveDf, Summary, mean_sd, welch_satterthwaite};
 use crate::units::{Celsius, Kelvin, KelvinPerSecond};
 use std::fmt;
-
-/// Probability that an expanded uncertainty is meant to cover.
-pub const COVERAGE: f64 = 0.95;
 
 /// Why a test has no operating temperature.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -120,7 +117,7 @@ impl fmt::Display for Unknown {
 pub struct Operating {
     /// Number of counted trips.
     pub n: usize,
-    /// How many of them nobody read, so that the heater profile says where they were.
+    /// How many of them have no reading and come from the heater profile.
     pub estimated: usize,
     /// Mean of the counted trips.
     pub mean: Celsius,
@@ -134,12 +131,12 @@ pub struct Operating {
     pub unknown: Vec<Unknown>,
     /// Largest minus smallest counted trip temperature.
     pub range: Kelvin,
-    /// How fast the heater heat-ups at the mean by its heater profile, with its standard uncertainty; none without a profile that fits and the
+    /// How fast the heater heats up at the mean by its heater profile, with its standard uncertainty; none without a profile that fits and the
     /// ambient temperature, and where a counted trip came in the hold.
     pub rate: Option<(KelvinPerSecond, KelvinPerSecond)>,
     /// One step of the display, the coarsest of the counted readings.
     pub step: Kelvin,
-    /// What the lag of the indication took off the mean; none where it has none, or nobody can say.
+    /// Lag correction of the mean; none without a lag or if it is unknown.
     pub late: Option<Late>,
     /// What the heater profile adds where it said temperatures, common to all trips.
     pub profile: Option<Kelvin>,

@@ -4,8 +4,8 @@ use super::no_alarm::{NoAlarm, NotProven};
 use super::trip::TripFinding;
 use crate::book::body::{Answer, Ending, Point, What};
 use crate::book::entry::Hash;
-use crate::book::phase::Timeline;
 use crate::book::test::Test;
+use crate::book::timeline::Timeline;
 use crate::trade::conditions::Warmth;
 use crate::trade::detector_type::DetectorType;
 use crate::units::{Celsius, Kelvin, Reading};
@@ -35,7 +35,7 @@ pub enum AtPanel {
     Wrong(Option<String>),
     /// Nothing came.
     NotThere,
-    /// Nobody looked.
+    /// Not checked.
     NotChecked,
 }
 
@@ -46,9 +46,9 @@ pub enum Restored {
     Yes,
     /// It stays in alarm.
     No,
-    /// Nobody looked yet; the list asks for it.
+    /// Not checked yet; the list asks for it.
     Pending,
-    /// Nobody looked.
+    /// Not checked.
     NotChecked,
 }
 
@@ -107,7 +107,7 @@ pub enum Outcome {
     Failed(Failed),
     /// Operation is not proven.
     NotDecided,
-    /// A trip came so early that it may be another detector's, and nobody has said.
+    /// A trip came so early that it may be another detector's, and that is not answered.
     EarlyTrip,
     /// The test is not over.
     InProgress,
@@ -177,11 +177,11 @@ pub struct EarlyTrip {
     pub trip: Hash,
     /// Why.
     pub why: EarlyWhy,
-    /// Whether somebody said that it is this detector's.
+    /// Whether it was confirmed as this detector's.
     pub confirmed: bool,
 }
 
-/// The first trip that is early, tolerance or not; one that nobody has answered for before one that somebody has.
+/// The first trip that is early, tolerance or not; an unanswered one before an answered one.
 pub(super) fn early(test: &Test, trips: &[TripFinding]) -> Option<EarlyTrip> {
     first_early(test, trips.iter().map(|trip| (trip.mark, trip.at, trip.temperature.map(|at| at.value))))
 }
@@ -267,7 +267,7 @@ pub(super) fn outcome(
         (_, Restored::No) => Outcome::Failed(Failed::StaysInAlarm),
         (AtPanel::Wrong(_), _) => Outcome::Failed(Failed::WrongPoint),
         (AtPanel::NotThere, _) => Outcome::Failed(Failed::NotAtPanel),
-        // Whoever stopped it for a problem of the detector does not mean that it passed.
+        // A test stopped for a problem of the detector has not passed.
         (AtPanel::Right, Restored::Yes) if matches!(test.ended, Some((Ending::DetectorProblem, _))) => {
             Outcome::NotDecided
         }

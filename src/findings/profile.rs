@@ -2,12 +2,12 @@
 
 use crate::book::body::What;
 use crate::book::profile_run::ProfileRun;
-use crate::thermal::{self, FINGER, HeaterProfile, Refused};
+use crate::thermal::{self, HeaterProfile, Refused, TAP_LATENCY};
 use crate::trade::conditions::Warmth;
 use crate::units::{Celsius, Kelvin, Reading, Seconds};
 use std::fmt;
 
-/// Standard uncertainty of an ambient temperature that somebody typed in, K: a room thermometer good to ±2 K with coverage factor
+/// Standard uncertainty of a typed ambient temperature, K: a room thermometer good to ±2 K with coverage factor
 /// 2. The project's own figure.
 pub const AMBIENT_U: Kelvin = Kelvin(1.0);
 
@@ -29,7 +29,7 @@ impl fmt::Display for NoProfile {
     }
 }
 
-/// The profile of these profile runs for a heater at `setting`. Profile runs of another setting tell how the heater heat-ups and cools, but not what
+/// The profile of these profile runs for a heater at `setting`. Profile runs of another setting show how the heater heats up and cools, but not what
 /// it holds, so their readings at the top temperature stay out.
 ///
 /// # Errors
@@ -70,24 +70,25 @@ fn for_fit(profile_run: &ProfileRun, setting: Reading) -> thermal::ProfileRun {
     }
 }
 
-/// When heat went off, ms since heat on. On a heater that cycles by itself somebody saw that, and tapped as late as at a reading; by
+/// When heat went off, ms since heat on. On a heater that cycles by itself that was seen, and tapped as late as a reading; by
 /// hand it is the tap itself.
 fn off(profile_run: &ProfileRun) -> Option<i64> {
-    let late = if profile_run.frozen.heater.heating.cycle.is_auto() { (FINGER * 1_000.0) as i64 } else { 0 };
+    let late = if profile_run.frozen.heater.heating.cycle.is_auto() { (TAP_LATENCY * 1_000.0) as i64 } else { 0 };
     profile_run.at(What::HeaterOff).map(|off| off.saturating_sub(late))
 }
 
 /// What a reading of a profile run lies above the profile, by the time of its tap since heat on.
 pub fn residuals(profile_run: &ProfileRun, profile: &HeaterProfile, index: usize) -> Vec<(Seconds, Kelvin)> {
     let Some(fit) = profile.profile_runs.get(index) else { return Vec::new() };
-    let tapped = |from: f64| move |(time, residual): &(Seconds, Kelvin)| (Seconds(from + time.0 + FINGER), *residual);
+    let tapped =
+        |from: f64| move |(time, residual): &(Seconds, Kelvin)| (Seconds(from + time.0 + TAP_LATENCY), *residual);
     let off = off(profile_run).map_or(0.0, |off| Seconds::from_millis(off).0);
     fit.heating_up.iter().map(tapped(0.0)).chain(fit.cooling.iter().map(tapped(off))).collect()
 }
 
 /// The fitted temperature of a profile run that a tap at profile run time `at` saw; none while it holds and where its readings carry no cooling.
 pub fn fitted(profile_run: &ProfileRun, profile: &HeaterProfile, index: usize, at: Seconds) -> Option<Celsius> {
-    let seen = at - Seconds(FINGER);
+    let seen = at - Seconds(TAP_LATENCY);
     match (profile_run.at(What::AtTop).map(Seconds::from_millis), off(profile_run).map(Seconds::from_millis)) {
         (_, Some(off)) if seen >= off => profile.cooling_at(index, seen - off),
         (Some(top), _) if at > top => None,

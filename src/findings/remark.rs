@@ -1,10 +1,10 @@
 //! What heater and limits can and cannot decide between them: known before the start, and again with the result.
 
-use super::figure::{Figure, Input, Quantity};
+use super::figure::{COVERAGE, Figure, Input, Quantity};
 use super::limits::LimitsGiven;
 use super::methods;
 use super::no_alarm::{LONGEST_TAU_S, SHORTEST_TAU_S};
-use super::operating::{COVERAGE, NoOperating, Operating, Shared, Unknown, least_expanded};
+use super::operating::{NoOperating, Operating, Shared, Unknown, least_expanded};
 use crate::book::body::HeaterSnapshot;
 use crate::book::body::TestStart;
 use crate::stats::welch_satterthwaite;
@@ -146,7 +146,7 @@ fn remarks(heater: &HeaterSnapshot, limits: &LimitsGiven, expanded: Option<Kelvi
 fn upwards(heater: &HeaterSnapshot, limits: &LimitsGiven) -> Option<Remark> {
     let limit = limits.upper()?;
     let reach = heater.heating.top(&heater.setting);
-    // Parts that nobody knows count as nothing here: more uncertainty only makes the remark truer.
+    // Unknown parts count as nothing here: more uncertainty only makes the remark truer.
     let expanded = Kelvin(welch_satterthwaite(&Shared::of(heater).components())?.expand(COVERAGE)?.expanded);
     (reach - expanded < limit).then_some(Remark::CannotDecideUpwards { reach, expanded, limit })
 }

@@ -1,117 +1,29 @@
-//! How the live estimate stood up: each reading of the display against the band that the estimate had just before it, and what
-//! follows for the heater when too many lie outside.
+//! How the live estimate stood up over the tests of a book, and what follows for the heater when too many readings lie outside its
+//! band.
 
-use super::at_trip::HALF_BAND;
-use super::live::{Follower, NoEstimate, profile_of_test};
-use super::path::{Path, Sample};
+use super::estimate_trace::{Path, Sample};
+use super::fits::Fits;
+use super::live::{LiveEstimator, NoEstimate};
+use super::score::{Score, Share};
 use crate::book::Id;
 use crate::book::body::Body;
+use crate::book::entries::{Book, Part};
 use crate::book::entry::{Hash, Scope};
-use crate::book::log::Book;
-use crate::book::phase::Timeline;
 use crate::book::test::{MarkAt, ReadingAt, Test};
+use crate::book::timeline::Timeline;
 use crate::book::visit::Visit;
 use crate::order;
-use crate::stats::binomial_tail;
-use crate::thermal::{BAND, Estimate, HeaterProfile};
-use crate::units::{Kelvin, Reading};
+use crate::thermal::{Estimate, HeaterProfile};
+use crate::units::Reading;
 use std::collections::BTreeMap;
-
-/// A reading so far from the estimate before it is asked about: in standard uncertainties. A normal deviation is that large once
-/// in 1.7 million, so nearly every such reading is a slip of the finger or a heater that is not the one of the profile. The project's
-/// own figure.
-pub const FAR: f64 = 5.0;
-
-/// And in steps of the display: what two neighbouring figures on the display explain is not asked about.
-const FAR_STEPS: f64 = 2.0;
-
-/// A heater whose estimates are right lets so many tests begin outside the band, or so many readings out of it, with less than this
-/// probability: then its estimates are withdrawn. Looked at after every test, a heater with exactly 95 % in the band is withdrawn within
-/// 200 tests with probability 1.2 % by their first readings. The project's own figure.
-pub const WITHDRAWN_BELOW: f64 = 0.002;
-
-/// One reading against the estimate before it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Score {
-    /// The reading's entry.
-    pub reading: Hash,
-    /// The trip it was taken for.
-    pub trip: Option<Hash>,
-    /// As displayed.
-    pub shown: Reading,
-    /// The estimate with everything seen until then, this reading not among it.
-    pub before: Estimate,
-    /// Whether nothing that the display would show so lies in its band.
-    pub outside: bool,
-    /// Whether it is so far outside that it is asked about.
-    pub far: bool,
-}
+use std::sync::Arc;
 
 /// Every reading of a test that the profile frozen into it gives an estimate for, in order.
 pub fn scores(test: &Test, profile: &HeaterProfile) -> Vec<Score> {
     let times = test.marks.iter().map(|mark| mark.at).chain(test.readings.iter().map(|reading| reading.at));
     let timeline = Timeline::of(test, times.max().unwrap_or(0));
-    let Ok(follower) = Follower::of(test, &timeline, profile) else { return Vec::new() };
+    let Ok(follower) = LiveEstimator::of(test, &timeline, profile) else { return Vec::new() };
     follower.scores()
-}
-
-impl Score {
-    /// Holds a reading against the estimate before it; `display` is the step of the heater's display.
-    pub(super) fn of(taken: &ReadingAt, before: Estimate, display: Kelvin) -> Score {
-        // A display visits: what it shows stands for half a step on either side.
-        let step = taken.reading.resolution().0.max(display.0);
-        let shown = taken.reading.celsius();
-        let (lo, hi) = ((before.lo - shown).0, (shown - before.hi).0);
-        let (off, side) = match (shown - before.value).0 {
-            off if off < 0.0 => (-off, before.value - before.lo),
-            off => (off, before.hi - before.value),
-        };
-        let far = FAR * before.u.0.max(side.0 / HALF_BAND);
-        Score {
-            reading: taken.hash,
-            trip: taken.trip,
-            shown: taken.reading,
-            before,
-            outside: lo.max(hi) > step / 2.0,
-            far: off - step / 2.0 > far && off > FAR_STEPS * step,
-        }
-    }
-
-    /// Whether it says that the heater is not the one of the profile: it is far from the estimate, and somebody who was asked said that
-    /// it stands.
-    pub fn contradicts(&self, book: &Book) -> bool {
-        self.far && self.stands(book)
-    }
-
-    fn stands(&self, book: &Book) -> bool {
-        is_confirmed(book, self.reading)
-    }
-}
-
-/// Whether somebody said of a reading that was asked about that it is right.
-pub fn is_confirmed(book: &Book, reading: Hash) -> bool {
-    book.naming(reading).any(|entry| matches!(entry.body, Body::ReadingConfirmed { .. }))
-}
-
-/// So many of so many.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Share {
-    /// Outside the band.
-    pub outside: u32,
-    /// In all.
-    pub of: u32,
-}
-
-impl Share {
-    fn count(&mut self, outside: bool) {
-        self.of += 1;
-        self.outside += u32::from(outside);
-    }
-
-    /// Whether a heater whose estimates are right would hardly let so many out.
-    fn is_improbable(self) -> bool {
-        binomial_tail(self.of, self.outside, 1.0 - BAND) < WITHDRAWN_BELOW
-    }
 }
 
 /// How the estimates stood up that rest on one newest profile run, over all tests known here.
@@ -135,71 +47,55 @@ pub fn newest_profile_run(book: &Book, profile: &[Hash]) -> Option<Id> {
     }
 }
 
-/// The reading of a test that is asked about now: far from the estimate before it, and nobody has said that it stands.
+/// The reading of a test that is asked about now: far from the estimate before it, and not confirmed yet.
 pub fn asked_about<'a>(book: &Book, test: &Test, scores: &'a [Score]) -> Option<&'a Score> {
-    scores.iter().find(|score| test.ended.is_none() && score.far && !score.stands(book))
+    scores.iter().find(|score| test.ended.is_none() && score.far && !score.is_confirmed(book))
 }
 
-/// Whether the readings of a test say that its heater is not the one of the profile: one far off that stands, or too many outside.
+/// Whether the readings of a test say that its heater is not the one of the profile: a confirmed one far off, or too many outside.
 fn contradicted(book: &Book, scores: &[Score]) -> bool {
     let mut own = Share::default();
     scores.iter().for_each(|score| own.count(score.outside));
     own.is_improbable() || scores.iter().any(|score| score.contradicts(book))
 }
 
-/// The profiles and scores of the tests in a book, each worked out once. Whatever is taken from it follows from the book alone.
+/// The profiles and scores of the tests in a book, each worked out once. All of it follows from the book, and is kept while
+/// the revisions of the parts that it was read from are the same.
 #[derive(Clone, Debug, Default)]
 pub struct Estimates {
-    fits: Vec<Fit>,
-    visits: BTreeMap<Id, ScoredVisit>,
-    records: Vec<(Id, Record)>,
+    fits: Fits,
+    tests: BTreeMap<Id, ScoredTest>,
+    /// Visits whose tests are all scored, with their revision and the profiles that were fitted anew until then.
+    visits: BTreeMap<Id, (u64, usize)>,
+    /// The records so far, with the revisions of the visits and of the kit then.
+    records: ((u64, u64), Vec<(Id, Record)>),
     paths: Vec<Path>,
-}
-
-#[derive(Clone, Debug)]
-struct Fit {
-    profile: Vec<Hash>,
-    setting: Reading,
-    found: Result<HeaterProfile, NoEstimate>,
-}
-
-#[derive(Clone, Debug)]
-struct ScoredVisit {
-    /// Whether something was written to it since.
-    stale: bool,
-    tests: Vec<ScoredTest>,
 }
 
 #[derive(Clone, Debug)]
 struct ScoredTest {
     test: Id,
+    start: Hash,
+    visit: Id,
     started_wall: i64,
     newest_profile_run: Option<Id>,
+    profile: Option<Arc<HeaterProfile>>,
     marks: Vec<MarkAt>,
     readings: Vec<ReadingAt>,
     scores: Vec<Score>,
 }
 
 impl Estimates {
-    /// Something was written to this part of the book.
-    pub fn wrote(&mut self, scope: Scope) {
-        let Scope::Visit(visit) = scope else { return };
-        self.records.clear();
-        if let Some(visit) = self.visits.get_mut(&visit) {
-            visit.stale = true;
-        }
-    }
-
     /// The heater profile of a test, unless the estimates that rest on it are withdrawn.
     ///
     /// # Errors
     /// Why there is no estimate.
-    pub fn profile(&mut self, book: &Book, test: &Test) -> Result<&HeaterProfile, NoEstimate> {
+    pub fn profile(&mut self, book: &Book, test: &Test) -> Result<Arc<HeaterProfile>, NoEstimate> {
         let profile_run = newest_profile_run(book, &test.frozen.heater.profile);
         if let Some(share) = profile_run.and_then(|profile_run| self.record(book, profile_run).withdrawn) {
             return Err(NoEstimate::Withdrawn(share));
         }
-        self.fit(book, test).as_ref().map_err(|why| *why)
+        self.fit(book, test)
     }
 
     /// The estimates of a test from heat on to `now`, and the one at `now`.
@@ -207,14 +103,14 @@ impl Estimates {
     /// # Errors
     /// Why there is none.
     pub fn path(&mut self, book: &Book, test: &Test, now: i64) -> Result<(&[Sample], Estimate), NoEstimate> {
-        self.profile(book, test)?;
+        let profile = self.profile(book, test)?;
         if contradicted(book, self.scores(book, test)) {
             return Err(NoEstimate::Contradicted);
         }
-        let at = match self.paths.iter().position(|path| path.is_of(test)) {
+        let at = match self.paths.iter().position(|path| path.is_of(test, &profile)) {
             Some(at) => at,
             None => {
-                let path = Path::of(test, now, self.fit(book, test).as_ref().map_err(|why| *why)?)?;
+                let path = Path::of(test, now, profile)?;
                 self.paths.retain(|other| other.test != test.id);
                 self.paths.push(path);
                 self.paths.len() - 1
@@ -227,14 +123,31 @@ impl Estimates {
 
     /// The scores of a test's readings.
     pub fn scores(&mut self, book: &Book, test: &Test) -> &[Score] {
-        self.score(book, test.visit);
-        let scored = self.visits.get(&test.visit).into_iter().flat_map(|visit| &visit.tests);
-        scored.into_iter().find(|scored| scored.test == test.id).map_or(&[], |scored| &scored.scores)
+        let profile = self.fit(book, test).ok();
+        if !self.tests.get(&test.id).is_some_and(|scored| scored.is_of(test, profile.as_ref())) {
+            let scored = ScoredTest {
+                test: test.id,
+                start: test.start,
+                visit: test.visit,
+                started_wall: test.started_wall,
+                newest_profile_run: newest_profile_run(book, &test.frozen.heater.profile),
+                scores: profile.as_ref().map_or_else(Vec::new, |profile| scores(test, profile)),
+                profile,
+                marks: test.marks.clone(),
+                readings: test.readings.clone(),
+            };
+            self.tests.insert(test.id, scored);
+        }
+        self.tests.get(&test.id).map_or(&[], |scored| &scored.scores)
     }
 
     /// How the estimates stood up whose newest profile run this is.
     pub fn record(&mut self, book: &Book, profile_run: Id) -> Record {
-        if let Some((_, record)) = self.records.iter().find(|(of, _)| *of == profile_run) {
+        let now = (book.revision(Part::Visits), book.revision(Part::Kit));
+        if self.records.0 != now {
+            self.records = (now, Vec::new());
+        }
+        if let Some((_, record)) = self.records.1.iter().find(|(of, _)| *of == profile_run) {
             return *record;
         }
         let started = |id: Id| {
@@ -245,50 +158,55 @@ impl Estimates {
                 _ => None,
             })
         };
-        order::set(book.test_ids().filter_map(started)).into_iter().for_each(|visit| self.score(book, visit));
-        let scored = self.visits.values().flat_map(|visit| &visit.tests);
-        let scored = scored.filter(|test| test.newest_profile_run == Some(profile_run) && !test.scores.is_empty());
+        let visits = order::set(book.test_ids().filter_map(started));
+        visits.iter().for_each(|visit| self.score(book, *visit));
+        // A test whose start was undone stays among the scored ones and counts no more.
+        let scored = self.tests.values().filter(|test| visits.contains(&test.visit) && !test.scores.is_empty());
+        let scored = scored.filter(|test| test.newest_profile_run == Some(profile_run));
         let record = Record::of(scored.collect());
-        self.records.push((profile_run, record));
+        self.records.1.push((profile_run, record));
         record
     }
 
-    fn fit(&mut self, book: &Book, test: &Test) -> &Result<HeaterProfile, NoEstimate> {
+    /// The profile of these profile runs for a heater at `setting`.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub fn profile_of(
+        &mut self,
+        book: &Book,
+        profile: &[Hash],
+        setting: Reading,
+    ) -> Result<Arc<HeaterProfile>, NoEstimate> {
+        self.fits.profile(book, profile, setting)
+    }
+
+    pub(super) fn fit(&mut self, book: &Book, test: &Test) -> Result<Arc<HeaterProfile>, NoEstimate> {
         let heater = &test.frozen.heater;
-        let known = self.fits.iter().position(|fit| fit.setting == heater.setting && fit.profile == heater.profile);
-        let at = known.unwrap_or_else(|| {
-            let found = profile_of_test(book, test);
-            self.fits.push(Fit { profile: heater.profile.clone(), setting: heater.setting, found });
-            self.fits.len() - 1
-        });
-        &self.fits[at].found
+        self.fits.profile(book, &heater.profile, heater.setting)
     }
 
     /// Scores the tests of a visit that changed since.
     fn score(&mut self, book: &Book, visit: Id) {
-        if self.visits.get(&visit).is_some_and(|visit| !visit.stale) {
+        let now = (book.revision(Part::Visit(visit)), self.fits.refits(book));
+        if self.visits.insert(visit, now) == Some(now) {
             return;
         }
-        let mut before = self.visits.remove(&visit).map_or_else(Vec::new, |visit| visit.tests);
-        let mut tests = Vec::new();
-        for test in Visit::of(book, visit).into_iter().flat_map(|visit| visit.tests) {
-            let known = before.iter().position(|scored| scored.is_of(&test)).map(|at| before.swap_remove(at));
-            tests.push(known.unwrap_or_else(|| ScoredTest {
-                test: test.id,
-                started_wall: test.started_wall,
-                newest_profile_run: newest_profile_run(book, &test.frozen.heater.profile),
-                scores: self.fit(book, &test).as_ref().map_or_else(|_| Vec::new(), |profile| scores(&test, profile)),
-                marks: test.marks,
-                readings: test.readings,
-            }));
+        let tests = Visit::of(book, visit).map_or_else(Vec::new, |visit| visit.tests);
+        self.tests.retain(|id, scored| scored.visit != visit || tests.iter().any(|test| test.id == *id));
+        for test in &tests {
+            self.scores(book, test);
         }
-        self.visits.insert(visit, ScoredVisit { stale: false, tests });
     }
 }
 
 impl ScoredTest {
-    fn is_of(&self, test: &Test) -> bool {
-        self.test == test.id && self.readings == test.readings && self.marks == test.marks
+    fn is_of(&self, test: &Test, profile: Option<&Arc<HeaterProfile>>) -> bool {
+        let same = match (&self.profile, profile) {
+            (Some(one), Some(other)) => Arc::ptr_eq(one, other),
+            (one, other) => one.is_none() && other.is_none(),
+        };
+        same && self.start == test.start && self.readings == test.readings && self.marks == test.marks
     }
 }
 

@@ -1,8 +1,7 @@
 //! Still settling: a slope over the counted trips, and what it does to the uncertainty of their mean.
 
-use super::figure::{Figure, Input, Quantity};
+use super::figure::{COVERAGE, Figure, Input, Quantity};
 use super::methods;
-use super::operating::COVERAGE;
 use super::trip::rounding;
 use crate::stats::{line, t_quantile};
 use crate::units::Kelvin;
@@ -27,7 +26,7 @@ pub struct Settling {
 }
 
 /// The slope over trips of `numbers`, at `temperatures` in °C, read in steps of `step`; none for fewer than three: two trips differ
-/// or they do not, and no slope can be told from chance.
+/// or they do not, and no slope can be distinguished from chance.
 pub(super) fn settling(numbers: &[f64], temperatures: &[f64], step: Kelvin) -> Option<Settling> {
     let line = line(numbers, temperatures)?;
     let (n, sd) = (numbers.len(), line.sd?);

@@ -1,22 +1,23 @@
 //! Everything one test says.
 
-use super::first::{FirstTrip, first_trip};
+use super::first_trip::{FirstTrip, first_trip};
 use super::judgement::{AsRead, Judgement, judge};
-use super::live::{Follower, NoEstimate, profile_of_test};
+use super::live::LiveEstimator;
 use super::no_alarm::{NotProven, no_alarm};
 use super::operating::{NoOperating, Operating, operating};
 use super::outcome::{
     AtPanel, EarlyTrip, Failed, NotExercised, Outcome, Restored, Tripped, at_panel, early, not_exercised, outcome,
     restored,
 };
+use super::score::{Score, is_confirmed};
+use super::scores::Estimates;
 use super::trip::{TripFinding, most_rate, trips};
 use crate::book::Id;
 use crate::book::body::{Ending, ItemWhat, TestStart};
-use crate::book::log::Book;
-use crate::book::phase::{NotCounted, Stage, Timeline};
+use crate::book::entries::Book;
 use crate::book::test::{Judged, Test};
+use crate::book::timeline::{NotCounted, Stage, Timeline};
 use crate::stats::LimitResult;
-use crate::thermal::HeaterProfile;
 use crate::trade::conditions::Restores;
 use crate::units::KelvinPerSecond;
 use std::sync::Arc;
@@ -110,7 +111,7 @@ impl Role {
 /// Restores seen in the cool-down after a trip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct RestoresSeen {
-    /// Whether anybody looked.
+    /// Whether restores were watched.
     pub watched: Restores,
     /// After how many trips one was seen.
     pub seen: usize,
@@ -153,7 +154,7 @@ pub struct TestFindings {
     pub not_exercised: Vec<NotExercised>,
     /// Its trips in order.
     pub trips: Vec<TripFinding>,
-    /// Where it operates, or why nobody can say.
+    /// Where it operates, or why that is unknown.
     pub operating: Result<Operating, NoOperating>,
     /// Judged by the marking frozen at the start.
     pub judged: Judgement,
@@ -163,6 +164,8 @@ pub struct TestFindings {
     pub first: Option<FirstTrip>,
     /// Restores.
     pub restores: RestoresSeen,
+    /// Readings that were confirmed though they are far from what the heater profile says.
+    pub confirmed_far: Vec<Score>,
     /// Items found in it.
     pub items: Vec<ItemWhat>,
     /// The gravest reason for attention.
@@ -183,19 +186,23 @@ impl TestFindings {
 
 /// What a test says at `now`, ms since heat on.
 pub fn of_test(book: &Book, test: &Test, now: i64) -> TestFindings {
-    findings(test, now, profile_of_test(book, test).as_ref().map_err(|why| *why))
+    findings(book, test, now, &mut Estimates::default())
 }
 
-pub(super) fn findings(test: &Test, now: i64, profile: Result<&HeaterProfile, NoEstimate>) -> TestFindings {
+pub(super) fn findings(book: &Book, test: &Test, now: i64, estimates: &mut Estimates) -> TestFindings {
     let timeline = Timeline::of(test, now);
     let frozen = &test.frozen;
     let late = frozen.indication.lag_ms > 0 || frozen.indication.lag_u_ms > 0;
     let asked = late || timeline.trips.iter().any(|trip| test.reading_of(trip.mark).is_none());
-    let follower = profile.ok().filter(|_| asked).and_then(|profile| Follower::of(test, &timeline, profile).ok());
+    let profile = estimates.fit(book, test);
+    let profile = profile.as_deref().map_err(|why| *why);
+    let confirmed = test.readings.iter().any(|taken| is_confirmed(book, taken.hash));
+    let scores = if profile.is_ok() && (asked || confirmed) { estimates.scores(book, test) } else { &[] };
+    let confirmed_far = scores.iter().filter(|score| score.contradicts(book)).copied().collect();
     // A reading far from the estimate says that the heater is not the one of the profile: then nothing in the test rests on the profile.
-    let contradicted =
-        follower.as_ref().is_some_and(|follower| follower.clone().scores().iter().any(|score| score.far));
-    let follower = follower.filter(|_| !contradicted);
+    let contradicted = asked && scores.iter().any(|score| score.far);
+    let follower = profile.ok().filter(|_| asked && !contradicted);
+    let follower = follower.and_then(|profile| LiveEstimator::of(test, &timeline, profile).ok());
     let trips = trips(test, &timeline, follower.as_ref());
     let mut operating = operating(test, &timeline, &trips);
     if let (Ok(operating), Ok(profile), Some(ambient), false) = (&mut operating, profile, frozen.ambient, contradicted)
@@ -250,6 +257,7 @@ pub(super) fn findings(test: &Test, now: i64, profile: Result<&HeaterProfile, No
         operating,
         judged,
         judged_again,
+        confirmed_far,
         items: test.items.iter().map(|(_, what)| *what).collect(),
         flag: None,
     };

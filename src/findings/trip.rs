@@ -2,12 +2,12 @@
 
 use super::at_trip::{Late, estimated, late};
 use super::figure::{Figure, Input, Quantity};
-use super::live::Follower;
+use super::live::LiveEstimator;
 use super::methods;
 use crate::book::body::{HeaterSnapshot, Point, TestStart, What};
 use crate::book::entry::Hash;
-use crate::book::phase::{NotCounted, Stage, Timeline, Trip};
 use crate::book::test::Test;
+use crate::book::timeline::{NotCounted, Stage, Timeline, Trip};
 use crate::trade::conditions::Warmth;
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Reading, Seconds};
 
@@ -34,14 +34,14 @@ pub struct TripFinding {
     pub reading: Option<Reading>,
     /// The trip temperature, where it was read or the heater profile says it.
     pub temperature: Option<TripTemperature>,
-    /// What the panel showed, where somebody said.
+    /// What the panel showed, if answered.
     pub panel: Option<(Point, Option<String>)>,
 }
 
 /// Where a trip temperature comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Way {
-    /// Somebody read the display.
+    /// The display was read.
     Read,
     /// From the time and the heater profile: between the trough of cool-down and the top temperature a trip can lie nowhere else, so nothing
     /// is decided by it.
@@ -75,7 +75,7 @@ impl TripFinding {
 }
 
 /// The trips of a test in order; `follower` is its heater profile at heat on, where it has one.
-pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&Follower>) -> Vec<TripFinding> {
+pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&LiveEstimator>) -> Vec<TripFinding> {
     let most = most_rate(test);
     let finding = |(index, trip): (usize, &Trip)| {
         let reading = test.reading_of(trip.mark).map(|taken| taken.reading);
@@ -94,7 +94,7 @@ pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&Follower
         }
     };
     let mut trips: Vec<TripFinding> = timeline.trips.iter().enumerate().map(finding).collect();
-    // A mean of which some are corrected and some are not would be neither.
+    // A mean of corrected and uncorrected values would be neither.
     let counted = trips.iter().filter(|trip| trip.counted()).filter_map(|trip| trip.temperature);
     if counted.clone().any(|temperature| temperature.late.is_none()) {
         for temperature in trips.iter_mut().filter_map(|trip| trip.temperature.as_mut()) {
@@ -105,7 +105,7 @@ pub(super) fn trips(test: &Test, timeline: &Timeline, follower: Option<&Follower
 }
 
 /// One step of the display: the heater's as registered, or that of the digits kept, whichever is coarser. A display that
-/// steps by five tenths shows more digits than it knows, and somebody who rounds keeps fewer than it shows.
+/// steps by five tenths shows more digits than it knows, and a reader who rounds keeps fewer than it shows.
 pub(super) fn step(heater: &HeaterSnapshot, reading: Reading) -> Kelvin {
     let digits = reading.resolution();
     heater.heating.resolution.map_or(digits, |registered| Kelvin(registered.kelvin().0.max(digits.0)))
@@ -120,11 +120,11 @@ fn temperature(
     frozen: &TestStart,
     reading: Option<Reading>,
     trip: &Trip,
-    follower: Option<&Follower>,
+    follower: Option<&LiveEstimator>,
     most: Option<KelvinPerSecond>,
 ) -> Option<TripTemperature> {
     let TestStart { heater, indication, .. } = frozen;
-    // Where nobody saw it switched on by hand, the profile does not know since when it heats.
+    // If it was switched on by hand unseen, the profile does not know since when it heats.
     let unseen = trip.heat_up_from == trip.at && !heater.heating.cycle.is_auto();
     let follower = follower.filter(|_| !unseen);
     let registered = || heater.heating.resolution.map_or(Kelvin(1.0), |step| step.kelvin().abs());

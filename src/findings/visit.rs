@@ -1,13 +1,13 @@
 //! The tests of one visit, flagged ones first.
 
-use super::families::{Family, families};
-use super::live::{NoEstimate, profile_of_test};
+use super::families::families;
+use super::family::Family;
+use super::scores::Estimates;
 use super::test::{Flag, TestFindings, findings};
 use crate::book::Id;
-use crate::book::log::Book;
+use crate::book::entries::Book;
 use crate::book::visit::Visit;
 use crate::order;
-use crate::thermal::HeaterProfile;
 
 /// What a visit says.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,39 +38,27 @@ fn last_mark(test: &crate::book::test::Test) -> i64 {
 /// it is asked.
 pub fn visit(book: &Book, visit: &Visit) -> VisitFindings {
     let mut working = Working::default();
-    while working.next_test(book, visit) {}
+    let mut estimates = Estimates::default();
+    while working.next_test(book, visit, &mut estimates) {}
     working.whole(visit)
 }
 
-/// A visit worked out test by test, so that somebody who waits for something else can have a turn between.
+/// A visit worked out test by test, so that other work can run in between.
 #[derive(Clone, Debug, Default)]
 pub struct Working {
     tests: Vec<TestFindings>,
-    /// The profiles so far, each with the place of a test that has it: tests of one heater mostly share one, and fitting it takes longer
-    /// than all else.
-    profiles: Vec<(usize, Result<HeaterProfile, NoEstimate>)>,
 }
 
 impl Working {
     /// Works out the next test by its start; false where none is left.
-    pub fn next_test(&mut self, book: &Book, visit: &Visit) -> bool {
+    pub fn next_test(&mut self, book: &Book, visit: &Visit, estimates: &mut Estimates) -> bool {
         let here = self.tests.len();
         if here == 0 {
             self.tests.reserve_exact(visit.tests.len());
         }
         let Some(test) = visit.tests.get(here) else { return false };
         let at = test.ended.map_or_else(|| last_mark(test), |(_, end)| end);
-        let heater = &test.frozen.heater;
-        let same = |place: usize| {
-            let of = visit.tests.get(place).map(|test| &test.frozen.heater);
-            of.is_some_and(|of| of.setting == heater.setting && of.profile == heater.profile)
-        };
-        let known = self.profiles.iter().position(|(place, _)| same(*place));
-        let known = known.unwrap_or_else(|| {
-            self.profiles.push((here, profile_of_test(book, test)));
-            self.profiles.len() - 1
-        });
-        self.tests.push(findings(test, at, self.profiles[known].1.as_ref().map_err(|why| *why)));
+        self.tests.push(findings(book, test, at, estimates));
         true
     }
 

@@ -2,9 +2,8 @@
 
 use super::findings_json::FindingsJson;
 use crate::book::Id;
-use crate::book::body::Body;
+use crate::book::entries::Book;
 use crate::book::entry::{Chain, Entry, Hash, Scope};
-use crate::book::log::Book;
 use crate::book::visit::{Visit, visits};
 use crate::encoding::stored::Stored;
 use crate::encoding::{base64, canonical, sha256_hex, to_hex};
@@ -20,6 +19,8 @@ pub const FORMAT_NAME: &str = "soakbook bundle";
 pub const FORMAT: i64 = 2;
 /// Media type of a bundle.
 pub const MEDIA: &str = "application/json";
+/// No file larger than this is read, bytes.
+pub const MAX_BYTES: usize = 64 << 20;
 
 /// What goes into a bundle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -153,19 +154,15 @@ fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
 /// or not at all. What a test needs of heater, procedure and people is in the visit itself.
 fn visit_chains(book: &Book, visit: &Visit) -> Vec<Chain> {
     let mut chains: Vec<Chain> = book.chains_of(Scope::Visit(visit.id)).collect();
-    let starts = chains.iter().flat_map(|chain| book.chain(*chain));
-    let profiles = order::set(starts.flat_map(|entry| match &entry.body {
-        Body::TestStarted(started) => started.heater.profile.clone(),
-        _ => Vec::new(),
-    }));
+    let named = order::set(chains.iter().flat_map(|chain| book.chain(*chain)).flat_map(|entry| entry.body.names()));
     chains.extend(book.chains_of(Scope::Site(visit.site)));
-    let needed = |chain: &Chain| book.chain(*chain).any(|entry| profiles.contains(&entry.hash));
+    let needed = |chain: &Chain| book.chain(*chain).any(|entry| named.contains(&entry.hash));
     chains.extend(book.chains_of(Scope::Kit).filter(needed));
     chains
 }
 
 /// The attachments that entries name, found by their hashes in the texts so that those of a newer app's entries go along.
-fn attachments<'a>(book: &'a Book, entries: &[&Entry]) -> BTreeMap<Hash, &'a crate::book::log::Attachment> {
+fn attachments<'a>(book: &'a Book, entries: &[&Entry]) -> BTreeMap<Hash, &'a crate::book::entries::Attachment> {
     let hashes = entries.iter().flat_map(|entry| entry.text.split('"')).filter(|text| text.len() == 64);
     let named = order::set(hashes.filter_map(|text| text.parse::<Hash>().ok()));
     order::map(named.into_iter().filter_map(|hash| Some((hash, book.attachment(hash)?))))
@@ -175,7 +172,7 @@ fn write(
     made: &Made,
     heads: &[ChainHead],
     entries: &[&Entry],
-    attachments: &BTreeMap<Hash, &crate::book::log::Attachment>,
+    attachments: &BTreeMap<Hash, &crate::book::entries::Attachment>,
     found: &FindingsJson,
 ) -> String {
     let lines = |lines: Vec<String>| lines.join(",\n");

@@ -79,7 +79,7 @@ pub(super) fn check_chains(
         let tip = places.get(&chain).and_then(|places| places.last_key_value()).map_or(0, |(seq, _)| *seq);
         let open = Spans::of(head.gaps.clone());
         for (from, to) in row.gaps.iter().copied() {
-            // Where the entries behind it were refused nobody knows.
+            // If the entries after it were refused, the gap's end is unknown.
             let in_one = open.without(from, to).is_empty() || from > tip && refused_in(chain, to, i64::MAX) > 0;
             faults.unless(from <= to && in_one, BundleFault::NoGap { chain, from, to });
         }

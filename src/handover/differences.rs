@@ -1,6 +1,7 @@
 //! How the findings that a bundle brings differ from those of its entries.
 
-use super::findings_json::{DIGITS, FindingsJson};
+use super::findings_json::FindingsJson;
+use super::rounded::DIGITS;
 use crate::book::Id;
 use crate::encoding::canonical;
 use crate::order;
@@ -11,7 +12,7 @@ use std::collections::BTreeMap;
 /// say nothing that another member does not.
 const SENTENCES: [&str; 2] = ["flags", "remarks"];
 
-/// What tells families apart; only procedures that share a name and differ in their steps are not told apart by it.
+/// The key of a family; procedures that share a name and differ in their steps have the same key.
 const COMMON: [&str; 7] = ["visit", "area", "detector_type", "rating_c", "procedure", "as_left", "from"];
 
 /// A finding of a bundle that this app finds otherwise.
@@ -59,7 +60,7 @@ fn common<'a>(said: &[Value], found: &'a [Value], key: fn(&Value) -> String) -> 
     common
 }
 
-/// Compares two lists of which each thing names its test. One that is said twice is found once.
+/// Compares two lists whose items name their test. One that is listed twice is found once.
 fn by_test(said: &[Value], found: &[Value], path: &str, list: &mut Vec<Differs>) {
     let key = |value: &Value| test_of(value).unwrap_or_default().to_string();
     for (test, (said_at, found)) in common(said, found, key) {

@@ -1,6 +1,6 @@
 //! Tests side by side as JSON for readers without the app.
 
-use super::findings_json::rounded;
+use super::rounded::rounded;
 use crate::book::Id;
 use crate::encoding::stored::Stored;
 use crate::findings::{Compared, Family, FamilyRemark, Member, Within};

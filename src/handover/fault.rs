@@ -4,7 +4,7 @@ use crate::book::Id;
 use crate::book::entry::{Chain, Unreadable};
 use std::fmt;
 
-/// Where an entry stands in a bundle.
+/// The position of an entry in a bundle.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Position {
     /// Its number in the list of entries, from 1.
@@ -144,7 +144,7 @@ impl fmt::Display for BundleFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let of = |chain: &Chain| format!("{}, phone {}", chain.scope, chain.phone);
         match self {
-            BundleFault::TooLarge => write!(f, "the file is larger than {} MiB: no visit file is", super::MAX_BYTES >> 20),
+            BundleFault::TooLarge => write!(f, "the file is larger than {} MiB: no visit file is", super::bundle::MAX_BYTES >> 20),
             BundleFault::Empty => f.write_str("the file is empty: send it again"),
             BundleFault::CutShort => f.write_str("the file ends too early: send or download it again"),
             BundleFault::NotJson(why) => write!(f, "the file is not JSON: {why}"),

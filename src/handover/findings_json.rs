@@ -1,26 +1,16 @@
 //! Findings as JSON for readers without the app: those of tests, and what a bundle and its readers have in common.
 
 use super::family_json::family_finding;
+use super::rounded::rounded;
 use crate::book::body::Point;
-use crate::book::log::Book;
-use crate::book::phase::NotCounted;
+use crate::book::entries::Book;
+use crate::book::timeline::NotCounted;
 use crate::book::visit::Visit;
 use crate::findings::{
     self, AsRead, AtPanel, Judgement, LimitsSource, TestFindings, TripFinding, Tripped, VisitFindings, Way,
 };
 use crate::stats::LimitResult;
 use serde_json::{Map, Value, json};
-
-/// Digits after the point of every number in the findings of a bundle: m°C, mK, and thousandths of a probability.
-pub const DIGITS: i32 = 3;
-
-/// A number to the digits that a bundle carries.
-pub(super) fn rounded(value: f64) -> Value {
-    let unit = 10_f64.powi(DIGITS);
-    let rounded = (value * unit).round() / unit;
-    // Adding zero turns −0 into 0.
-    serde_json::Number::from_f64(rounded + 0.0).map_or(Value::Null, Value::Number)
-}
 
 /// Findings of visits as a bundle carries them.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -1,21 +1,19 @@
 //! A bundle read back: all of it or, with the reasons, nothing.
 
-use super::base64::from_base64;
-use super::bundle::{ChainHead, FORMAT, FORMAT_NAME, Made};
+use super::bundle::{ChainHead, FORMAT, FORMAT_NAME, MAX_BYTES, Made};
 use super::chains::{check_chains, out_of_order, read_rows};
 use super::differences::{Differs, differences};
 use super::fault::{BundleFault, Faults, Position};
 use super::findings_json::FindingsJson;
+use crate::book::entries::{Attachment, Book};
 use crate::book::entry::{Chain, Entry, Hash, MAX_INTEGER};
-use crate::book::log::{Attachment, Book};
 use crate::book::visit::visits;
-use crate::encoding::{canonical, from_hex, parse_strict, read_uuid};
+use crate::encoding::{from_base64, from_hex, parse_strict, read_uuid, split_list};
 use crate::findings;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// No file larger than this is read, bytes.
-pub const MAX_BYTES: usize = 64 << 20;
+use std::pin::pin;
+use std::task::{Context, Poll, Waker};
 
 /// No more faults than this are listed.
 const MOST_FAULTS: usize = 50;
@@ -40,10 +38,8 @@ pub enum FindingsCheck {
 pub struct Incoming {
     /// Who made it.
     pub made: Made,
-    /// Its entries, in the order of the file.
-    pub entries: Vec<Entry>,
-    /// Its attachments.
-    pub attachments: Vec<Attachment>,
+    /// Its entries and attachments as a book of their own.
+    pub book: Book,
     /// Its chains.
     pub chains: Vec<ChainHead>,
     /// Entries, by number from 1, that stand before one they follow. No harm: order has no meaning for a union.
@@ -76,7 +72,7 @@ impl Incoming {
             let known = book.places(head.chain).map(|(seq, hashes)| ((head.chain, seq), hashes));
             places.extend(known);
         }
-        for entry in &self.entries {
+        for entry in self.book.entries() {
             let known = book.get(entry.hash).is_some();
             *(if known { &mut news.known } else { &mut news.new }) += 1;
             places.entry((entry.chain, entry.seq)).or_default().insert(entry.hash);
@@ -90,17 +86,85 @@ impl Incoming {
             let gaps = head.gaps.iter().filter(|(from, to)| still(*from, *to));
             news.missing.extend(gaps.map(|(from, to)| (head.chain, *from, *to)));
         }
-        let new = self.attachments.iter().filter(|attachment| book.attachment(attachment.hash()).is_none());
-        news.attachments = new.count();
+        news.attachments = self.book.attachments().filter(|(hash, _)| book.attachment(**hash).is_none()).count();
         news
     }
 
-    /// Its entries and attachments as a book of their own.
-    pub fn book(&self) -> Book {
-        let mut book = Book::default();
-        book.apply_all(self.entries.iter().cloned());
-        self.attachments.iter().cloned().for_each(|attachment| book.attach(attachment));
-        book
+    /// Its entries and attachments that `book` does not have, chain by chain.
+    pub fn new_to(&self, book: &Book) -> (Vec<Entry>, Vec<Attachment>) {
+        let entries = self.book.chains().flat_map(|chain| self.book.chain(chain));
+        let attachments = self.book.attachments().filter(|(hash, _)| book.attachment(**hash).is_none());
+        (
+            entries.filter(|entry| book.get(entry.hash).is_none()).cloned().collect(),
+            attachments.map(|(_, attachment)| attachment.clone()).collect(),
+        )
+    }
+}
+
+/// How far a long read is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Progress {
+    /// Entries read, of all.
+    Entries(usize, usize),
+    /// Tests worked out again, of all.
+    Tests(usize, usize),
+}
+
+/// Why nothing of a bundle was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NotRead {
+    /// Every fault found, up to a limit.
+    Faults(Vec<BundleFault>),
+    /// Whoever was told of the progress wanted no more of it.
+    Cancelled,
+}
+
+/// Entries read between two looks at whether to go on.
+const ENTRIES: usize = 16;
+
+/// Reads a bundle like [`read_bundle`], piece by piece: `go_on` is told how far it is, may wait, and answers whether to go on. A text whose
+/// entries cannot be told apart without reading it is read in one go, and `go_on` is asked at the tests only.
+///
+/// # Errors
+/// Faults, or that it was cancelled. Nothing of either is to be taken.
+pub async fn read_in_pieces(text: &str, mut go_on: impl AsyncFnMut(Progress) -> bool) -> Result<Incoming, NotRead> {
+    if text.len() > MAX_BYTES {
+        return Err(NotRead::Faults(vec![BundleFault::TooLarge]));
+    }
+    let Audit { mut bundle, faults, said } = audit(text, MOST_FAULTS, &mut go_on).await?;
+    if !faults.is_empty() {
+        return Err(NotRead::Faults(faults));
+    }
+    let (visits, mut found, mut done) = (visits(&bundle.book), FindingsJson::default(), 0);
+    let tests = visits.iter().map(|visit| visit.tests.len()).sum();
+    for visit in &visits {
+        let (mut working, mut estimates) = (findings::Working::default(), findings::Estimates::default());
+        while working.next_test(&bundle.book, visit, &mut estimates) {
+            done += 1;
+            if !go_on(Progress::Tests(done, tests)).await {
+                return Err(NotRead::Cancelled);
+            }
+        }
+        found.add(&working.whole(visit));
+    }
+    bundle.findings = FindingsCheck::of(said.as_ref(), &found);
+    Ok(bundle)
+}
+
+/// What a future comes to that waits for nothing.
+fn at_once<T>(of: impl Future<Output = T>) -> T {
+    let mut of = pin!(of);
+    loop {
+        if let Poll::Ready(done) = of.as_mut().poll(&mut Context::from_waker(Waker::noop())) {
+            return done;
+        }
+    }
+}
+
+fn faults_of(why: NotRead) -> Vec<BundleFault> {
+    match why {
+        NotRead::Faults(faults) => faults,
+        NotRead::Cancelled => Vec::new(),
     }
 }
 
@@ -109,21 +173,10 @@ impl Incoming {
 /// # Errors
 /// Every fault found, up to a limit. Nothing of a bundle with a fault is to be taken.
 pub fn read_bundle(text: &str) -> Result<Incoming, Vec<BundleFault>> {
-    if text.len() > MAX_BYTES {
-        return Err(vec![BundleFault::TooLarge]);
-    }
-    let Audit { bundle, faults, said } = audit(text, MOST_FAULTS)?;
-    if !faults.is_empty() {
-        return Err(faults);
-    }
-    let mut bundle = bundle;
-    let book = bundle.book();
-    let found = FindingsJson::of(&book, &visits(&book));
-    bundle.findings = FindingsCheck::of(said.as_ref(), &found);
-    Ok(bundle)
+    at_once(read_in_pieces(text, async |_| true)).map_err(faults_of)
 }
 
-/// A bundle as it stands, with everything that is wrong with it.
+/// A bundle with every fault in it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Audit {
     /// What could be read; its findings are not compared yet.
@@ -134,30 +187,43 @@ pub struct Audit {
     pub said: Option<Value>,
 }
 
-/// Reads a bundle of any size for somebody who wants to see every fault and what the rest says all the same.
+/// Reads a bundle of any size and lists every fault beside what could be read.
 ///
 /// # Errors
 /// Why there is nothing to look at: it is not a bundle, or one that only a newer app reads.
 pub fn audit_bundle(text: &str) -> Result<Audit, Vec<BundleFault>> {
-    audit(text, usize::MAX)
+    at_once(audit(text, usize::MAX, &mut async |_| true)).map_err(faults_of)
 }
 
-fn audit(text: &str, most: usize) -> Result<Audit, Vec<BundleFault>> {
-    let mut map = members(text).map_err(|fault| vec![fault])?;
+async fn audit(text: &str, most: usize, go_on: &mut impl AsyncFnMut(Progress) -> bool) -> Result<Audit, NotRead> {
     let mut faults = Faults { list: Vec::new(), most };
+    let mut entries = Entries::default();
+    let mut map = match list_of_entries(text, &mut entries, &mut faults, go_on).await? {
+        Some(map) => map,
+        None => {
+            // Read as a whole: short, or no JSON, and then its place is wanted.
+            (entries, faults.list) = (Entries::default(), Vec::new());
+            members(text).map_err(|fault| NotRead::Faults(vec![fault]))?
+        }
+    };
+    let mut whole = Faults { list: Vec::new(), most };
     let made = map.get("made").and_then(read_made);
-    faults.unless(made.is_some(), BundleFault::Member { name: "made" });
+    whole.unless(made.is_some(), BundleFault::Member { name: "made" });
     let list = |name: &str| map.get(name).and_then(Value::as_array).map(Vec::as_slice);
     let (rows, values, attached) = (list("chains"), list("entries"), list("attachments"));
     for (name, list) in [("chains", rows), ("entries", values), ("attachments", attached)] {
-        faults.unless(list.is_some(), BundleFault::Member { name });
+        whole.unless(list.is_some(), BundleFault::Member { name });
     }
-    let whole = faults.list.is_empty();
-    let Read { entries, refused } = read_entries(values.unwrap_or_default(), &mut faults);
+    let is_whole = whole.list.is_empty();
+    // What is wrong with the bundle as a whole is said first.
+    let of_entries = std::mem::replace(&mut faults, whole).list;
+    of_entries.into_iter().for_each(|fault| faults.add(fault));
+    values.unwrap_or_default().iter().for_each(|value| entries.read(value, &mut faults));
+    let Entries { read: entries, refused, .. } = entries;
     let heads = read_rows(rows.unwrap_or_default(), &mut faults);
     let chains = check_chains(&entries, &refused, heads, &mut faults);
     let attachments = read_attachments(attached.unwrap_or_default(), &mut faults);
-    let (Some(made), true) = (made, whole) else { return Err(faults.finish()) };
+    let (Some(made), true) = (made, is_whole) else { return Err(NotRead::Faults(faults.finish())) };
     let said = map.remove("findings");
     if let Some(said) = &said {
         faults.unless(method_of(said).is_some(), BundleFault::Member { name: "findings.method" });
@@ -165,8 +231,32 @@ fn audit(text: &str, most: usize) -> Result<Audit, Vec<BundleFault>> {
         faults.unless(tests, BundleFault::Member { name: "findings.tests" });
     }
     let out_of_order = out_of_order(&entries);
-    let bundle = Incoming { made, entries, attachments, chains, out_of_order, findings: FindingsCheck::None };
+    let mut book = Book::default();
+    book.apply_all(entries);
+    attachments.into_iter().for_each(|attachment| book.attach(attachment));
+    let bundle = Incoming { made, book, chains, out_of_order, findings: FindingsCheck::None };
     Ok(Audit { bundle, faults: faults.finish(), said })
+}
+
+/// The members of a bundle without its entries, and those read a few at a time. None where it has to be read as a whole.
+async fn list_of_entries(
+    text: &str,
+    entries: &mut Entries,
+    faults: &mut Faults,
+    go_on: &mut impl AsyncFnMut(Progress) -> bool,
+) -> Result<Option<Map<String, Value>>, NotRead> {
+    let Some((rest, texts)) = split_list(text, "entries") else { return Ok(None) };
+    let Ok(map) = members(&rest) else { return Ok(None) };
+    for (index, text) in texts.iter().enumerate() {
+        // As deep as in the whole: how deep JSON may nest is counted from there.
+        let Ok(Value::Array(list)) = parse_strict(&format!("[[{text}]]")) else { return Ok(None) };
+        let Some([value]) = list.first().and_then(Value::as_array).map(Vec::as_slice) else { return Ok(None) };
+        entries.read(value, faults);
+        if index % ENTRIES == 0 && !go_on(Progress::Entries(index, texts.len())).await {
+            return Err(NotRead::Cancelled);
+        }
+    }
+    Ok(Some(map))
 }
 
 fn members(text: &str) -> Result<Map<String, Value>, BundleFault> {
@@ -197,31 +287,34 @@ fn read_made(value: &Value) -> Option<Made> {
 }
 
 /// Entries that could be read, once each, and the places that those name which could not.
-struct Read {
-    entries: Vec<Entry>,
+#[derive(Default)]
+struct Entries {
+    read: Vec<Entry>,
     refused: BTreeSet<(Chain, i64)>,
+    seen: BTreeSet<Hash>,
+    /// How many there were, whatever became of them.
+    count: usize,
 }
 
-fn read_entries(values: &[Value], faults: &mut Faults) -> Read {
-    let mut entries = Vec::with_capacity(values.len());
-    let (mut seen, mut refused) = (BTreeSet::new(), BTreeSet::new());
-    for (index, value) in values.iter().enumerate() {
+impl Entries {
+    fn read(&mut self, value: &Value, faults: &mut Faults) {
+        self.count += 1;
+        let number = self.count;
         let at = || {
             let text = |name| value.get(name).and_then(Value::as_str).unwrap_or_default().chars().take(60).collect();
             let seq = value.get("seq").and_then(Value::as_i64);
-            Position { number: index + 1, scope: text("scope"), phone: text("phone"), seq }
+            Position { number, scope: text("scope"), phone: text("phone"), seq }
         };
-        match Entry::read(&canonical(value)) {
-            Ok(entry) if seen.insert(entry.hash) => entries.push(entry),
+        match Entry::from_value(value) {
+            Ok(entry) if self.seen.insert(entry.hash) => self.read.push(entry),
             Ok(_) => faults.add(BundleFault::Duplicate { at: at() }),
             Err(why) => {
                 let at = at();
-                refused.extend(at.chain().zip(at.seq));
+                self.refused.extend(at.chain().zip(at.seq));
                 faults.add(BundleFault::Entry { at, why });
             }
         }
     }
-    Read { entries, refused }
 }
 
 fn read_attachments(values: &[Value], faults: &mut Faults) -> Vec<Attachment> {

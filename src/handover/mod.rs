@@ -4,7 +4,6 @@
 //! made is an argument. Reading order: `bundle` (out), `findings_json` and `family_json` (findings for readers without the app), `incoming` (in),
 //! `differences` (of findings), `chains` and `spans` (what is missing or altered), `fault` (why not).
 
-mod base64;
 mod bundle;
 mod chains;
 mod differences;
@@ -13,14 +12,18 @@ mod fault;
 mod fault_kind;
 mod findings_json;
 mod incoming;
+mod rounded;
 mod spans;
 
 pub use bundle::{
-    Bundle, ChainHead, FORMAT, FORMAT_NAME, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name,
+    Bundle, ChainHead, FORMAT, FORMAT_NAME, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name,
 };
 pub use differences::Differs;
 pub use fault::{BundleFault, Position};
 pub use fault_kind::{FaultKind, Place};
-pub use findings_json::{DIGITS, FindingsJson};
-pub use incoming::{Audit, FindingsCheck, Incoming, MAX_BYTES, News, audit_bundle, read_bundle};
+pub use findings_json::FindingsJson;
+pub use incoming::{
+    Audit, FindingsCheck, Incoming, News, NotRead, Progress, audit_bundle, read_bundle, read_in_pieces,
+};
+pub use rounded::DIGITS;
 pub use spans::Spans;

@@ -2,7 +2,7 @@
 
 use crate::order;
 
-/// Spans in order, none of which touch.
+/// Spans in order that do not touch.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Spans(Vec<(i64, i64)>);
 

@@ -2,7 +2,7 @@
 //!
 //! Iglewicz & Hoaglin's 3.5 is one number for every n: with it one healthy family of eight in seven has a flag. The numbers here are
 //! the project's own, from a million simulated families of normal values for each n. Below 15 values it is the score that the largest
-//! of them exceeds 1 time in 20. From 15 on generalized ESD at [`ALPHA`] stands beside, and it is the score with which at least one of
+//! of them exceeds 1 time in 20. From 15 on generalized ESD at [`ALPHA`] is used as well, and it is the score with which at least one of
 //! the two finds something with probability [`SHARE`]; beyond 60 also where the values are rounded to the steps that make most of it.
 //! Generator and check are `tests/native/cut_off.rs`.
 

@@ -24,7 +24,6 @@ pub use hypergeom_bound::{Bound, MAX_POPULATION, hypergeom_bound};
 pub use kalman::{Estimate, kalman_scalar};
 pub use line::{Line, line};
 pub use modified_z::{ModifiedZ, NORMAL_MAD, NORMAL_MEAN_AD, median, modified_z};
-pub use normal::{normal_cdf, normal_sf};
 pub use outliers::{Outliers, outliers};
 pub use student_t::{t_cdf, t_quantile, t_sf, t_upper_quantile};
 pub use summary::{Interval, Summary, mean_sd};

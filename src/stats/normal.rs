@@ -2,16 +2,6 @@
 
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 
-/// P(Z ≤ z) of the standard normal distribution, with full relative accuracy in the lower tail.
-pub fn normal_cdf(z: f64) -> f64 {
-    0.5 * libm::erfc(-z * FRAC_1_SQRT_2)
-}
-
-/// P(Z > z) of the standard normal distribution, with full relative accuracy in the upper tail.
-pub fn normal_sf(z: f64) -> f64 {
-    normal_cdf(-z)
-}
-
 /// P(|Z| > z), or P(|Z| ≤ z), without cancellation.
 pub(super) fn share(z: f64, tail: bool) -> f64 {
     if tail { libm::erfc(z * FRAC_1_SQRT_2) } else { libm::erf(z * FRAC_1_SQRT_2) }

@@ -21,7 +21,7 @@ pub struct Outliers {
     pub mad: f64,
     /// What a deviation, times 0.6745, is divided by to make its score: MAD and step/√12, at least half a step.
     pub scale: f64,
-    /// |score| beyond which a value stands apart.
+    /// |score| beyond which a value is an outlier.
     pub cut_off: f64,
     /// The ends beyond which generalized ESD names a value; none with too few of them or where all are alike.
     pub esd: Option<(f64, f64)>,
@@ -53,12 +53,12 @@ impl Outliers {
         self.esd.is_some_and(|(low, high)| value < low || value > high)
     }
 
-    /// Whether a value stands apart by either.
+    /// Whether a value is an outlier by either.
     pub fn finds(&self, value: f64) -> bool {
         self.score(value).abs() > self.cut_off || self.names(value)
     }
 
-    /// The ends beyond which a value stands apart by either.
+    /// The ends beyond which a value is an outlier by either.
     pub fn ends(&self) -> (f64, f64) {
         let half = self.scale * (self.cut_off / NORMAL_MAD);
         let (low, high) = (self.median - half, self.median + half);

@@ -3,7 +3,7 @@
 use super::exp_fit::{ExpFit, Refused, Shape, exp_fit};
 use super::heat_up::HeatUps;
 use super::hold::level;
-use super::profile::{ProfileRun, rises};
+use super::profile_run::{ProfileRun, rises};
 use super::response::{Law, State, heat_up};
 use crate::units::{Celsius, Seconds};
 
@@ -29,7 +29,7 @@ impl Cooling {
     }
 }
 
-/// The cooling of `profile run`, whose heat-up starts and heats as `own` says.
+/// The cooling of `profile_run`, whose heat-up starts and heats as `own` says.
 ///
 /// # Errors
 /// Why the readings carry none.
@@ -47,7 +47,7 @@ pub(super) fn cooling(profile_run: &ProfileRun, heat_ups: &HeatUps, own: [f64; 2
         return Err(Refused::TooFew);
     }
     let held = |off: &Seconds| profile_run.top_at.is_some_and(|top| top <= *off);
-    // While it heat-ups heat is nearly full; while it holds heat is what the losses take.
+    // While it heats up heat is nearly full; while it holds heat is what the losses take.
     let full = profile_run.off_at.filter(|off| !held(off)).map(|off| heat_up_heat(heat_ups.lag, off.0));
     let mut loss = heat_ups.loss;
     let mut heat = full.unwrap_or(0.0);

@@ -1,4 +1,4 @@
-//! What an estimate starts from, what it is told, and what it says.
+//! What an estimate starts from, the events it takes, and its result.
 
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
 
@@ -32,7 +32,7 @@ pub struct Clockwork {
     pub off: Seconds,
 }
 
-/// What somebody saw of the heater. Heat-ups are numbered from 1.
+/// What was seen of the heater. Heat-ups are numbered from 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Event {
     /// It reached its top temperature in this heat-up.
@@ -71,6 +71,6 @@ pub struct Estimate {
     pub rate: KelvinPerSecond,
     /// Standard uncertainty of the rate.
     pub rate_u: KelvinPerSecond,
-    /// Standard uncertainty of how far the heater's own clockwork is behind or ahead; nothing where somebody saw it.
+    /// Standard uncertainty of how far the heater's own clockwork is behind or ahead; nothing if it was seen.
     pub clock_u: Seconds,
 }

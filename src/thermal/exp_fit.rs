@@ -24,7 +24,7 @@ pub struct ExpFit {
     pub ambient: Celsius,
     /// Whether `ambient` was given.
     pub ambient_given: bool,
-    /// A: how far the heater heat-ups above, or starts above, `ambient`.
+    /// A: how far the heater heats up above, or starts above, `ambient`.
     pub amplitude: Kelvin,
     /// τ, the time constant.
     pub tau: Seconds,
@@ -163,11 +163,6 @@ impl ExpFit {
     /// Standard errors of Ta (0 where it was given), A and τ; none without degrees of freedom.
     pub fn std_errors(&self) -> Option<(Kelvin, Kelvin, Seconds)> {
         self.covariance.map(|c| (Kelvin(c[0][0].sqrt()), Kelvin(c[1][1].sqrt()), Seconds(c[2][2].sqrt())))
-    }
-
-    /// The curve at `time`.
-    pub fn value_at(&self, time: Seconds) -> Celsius {
-        self.ambient + self.amplitude * height(self.shape, time.0, self.tau.0).0
     }
 
     /// The curve at `time` with the interval that holds one new reading with probability `confidence`.

@@ -51,7 +51,7 @@ impl Gaussian {
         self.all[at][at] = variance;
     }
 
-    /// One quantity is less sure by `variance`, of which `between` comes from the spread between profile runs. A path without doubt stays so.
+    /// Adds `variance` to one quantity; `between` is the part from the spread between profile runs. A path without doubt stays so.
     pub(super) fn add(&mut self, at: usize, variance: f64, between: f64) {
         if !self.is_known() {
             self.all[at][at] += variance;

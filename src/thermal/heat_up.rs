@@ -55,7 +55,7 @@ impl HeatUps {
     }
 }
 
-/// Losses and lags tried before the search goes on from the best.
+/// Losses and lags tried before the search continues from the best.
 const TRIED: i32 = 16;
 /// The slowest loss tried is one over so many spans of the readings: below it a bend does not show.
 const SLOWEST: f64 = 30.0;

@@ -1,6 +1,6 @@
 //! How the heater holds its top temperature, from the readings that profile runs took after reaching it.
 
-use super::profile::ProfileRun;
+use super::profile_run::ProfileRun;
 use super::spread::{Pair, Spread, spread};
 use crate::units::Seconds;
 

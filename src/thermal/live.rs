@@ -1,4 +1,4 @@
-//! Where the heater's display stands without anybody seeing it: an estimate carried from heat on through heating up, hold and
+//! The heater's display while it is not read: an estimate carried from heat on through heating up, hold and
 //! cool-down, narrowed by readings and by reaching the top temperature.
 //!
 //! What is estimated is the temperature that the display shows: its calibration is common to profile, readings and estimate
@@ -8,11 +8,14 @@ mod band;
 mod clock;
 mod stretch;
 
+use super::cycle_position::{
+    ABOVE, CLOCK, CyclePosition, ERROR, FREE, HEAT, LAG, LAST, LEVEL, RATE, Stage, after, rate, steady_heat,
+};
 use super::estimate::{Clockwork, Event, Start};
 use super::gaussian::{Gaussian, N};
 use super::hold::Hold;
-use super::place::{ABOVE, CLOCK, ERROR, FREE, HEAT, LAG, LAST, LEVEL, Place, RATE, Stage, after, rate, steady_heat};
 use super::profile::HeaterProfile;
+use super::profile_run::TAP_LATENCY;
 use super::spread::Spread;
 use crate::units::{Celsius, Seconds};
 
@@ -23,9 +26,9 @@ pub const BAND: f64 = 0.95;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Live {
     state: Gaussian,
-    place: Place,
-    /// The last place that somebody saw.
-    marked: Place,
+    place: CyclePosition,
+    /// The last place that was seen.
+    marked: CyclePosition,
     /// When this place was reached, s.
     since: f64,
     at: f64,
@@ -56,16 +59,12 @@ pub struct Live {
     df: f64,
 }
 
-/// A tap comes after what it marks, by up to a second: half of that is taken off, and it may be that much on either side
-/// (rectangular, GUM 4.3.7). The project's own figure, no published source. A person is late in the same way every time, so no
-/// number of readings makes this smaller.
-pub const FINGER: f64 = 0.5;
-const FINGER_VARIANCE: f64 = FINGER * FINGER / 3.0;
+const FINGER_VARIANCE: f64 = TAP_LATENCY * TAP_LATENCY / 3.0;
 
-/// A heat-up that has slowed down to this share of its rate at ambient is at its end; times are not told by slower ones.
+/// A heat-up that has slowed down to this share of its rate at ambient is at its end; slower ones give no time.
 const SLOWEST: f64 = 0.1;
 
-/// Heat-ups after which nobody knows any more where a heater is that cycles by itself; it also ends a cycle that takes no time.
+/// Heat-ups after which the place of a heater that cycles by itself is unknown; it also ends a cycle that takes no time.
 const MOST_HEAT_UPS: u32 = 100;
 
 impl Live {
@@ -140,7 +139,7 @@ impl Live {
         self.leave_to_cool();
     }
 
-    /// What the heater has now goes on cooling while heat adds to it.
+    /// What the heater has now keeps cooling while heat adds to it.
     fn leave_to_cool(&mut self) {
         if self.cooling.is_some() {
             self.state = self.state.through(&|x| {
@@ -159,7 +158,7 @@ impl Live {
     /// Takes what was seen at `at`, since heat on; events come in the order of their times.
     pub fn take(&mut self, at: Seconds, event: Event) {
         let lamp = self.clockwork.is_some() || matches!(event, Event::AtTop(_) | Event::Reading(_) | Event::AtTrip(..));
-        let at = if lamp { at.0 - FINGER } else { at.0 };
+        let at = if lamp { at.0 - TAP_LATENCY } else { at.0 };
         let place = match event {
             Event::AtTop(heat_up) => (heat_up, Stage::Hold),
             Event::HeaterOff(heat_up) => (heat_up, Stage::Off),
@@ -192,7 +191,7 @@ impl Live {
     }
 
     /// The heater is only now where it was thought to have been by its clockwork alone.
-    fn step_back(&mut self, place: Place) {
+    fn step_back(&mut self, place: CyclePosition) {
         let now = self.at;
         self.enter((place.0, Stage::Hold), true);
         if place.1 == Stage::Off {
@@ -215,7 +214,7 @@ impl Live {
         let shown = shown.0 - self.ambient;
         if let Some((mut found, clock)) = self.weighed(&before, shown, off) {
             found.narrow(shown);
-            // The reading has told the time already.
+            // The reading has given the time already.
             found.state.forget(CLOCK, 0.0, clock);
             *self = found;
             return;
@@ -224,7 +223,7 @@ impl Live {
         let (level, spread) = self.level();
         let least = level + self.hold.map_or(0.0, |hold| self.runs_on() * hold.least());
         if stage == Stage::Hold && self.clock() > 0.0 && shown < least - spread.hypot(2.0 * self.rounding.sqrt()) {
-            // Nobody saw it reach its top temperature, and this says that it has not.
+            // It was not seen at its top temperature, and this says that it has not reached it.
             self.place = (self.place.0, Stage::HeatUp);
             self.state.forget(ABOVE, shown, self.rounding);
             self.state.forget(HEAT, 1.0, 0.0);

@@ -1,6 +1,6 @@
-//! How heat moves: the first-order profile of a heater or a detector, its fit to readings, and where the display stands now.
+//! How heat moves: the first-order profile of a heater or a detector, its fit to readings, and an estimate of the display now.
 //!
-//! What a heater has when heat comes on goes on cooling as the profile runs cooled, and the climb goes on top: bodies that exchange heat in
+//! What a heater has when heat comes on keeps cooling as the profile runs cooled, and the climb is added: bodies that exchange heat in
 //! proportion to their difference add up. What a stretch adds to the covariance is moved along with what it hangs on, the rest is a
 //! variance of its own, and readings are taken by Joseph's form (Bucy & Joseph 1968), so it stays positive semi-definite.
 //!
@@ -8,7 +8,7 @@
 //! AICc asks for it; every later stretch differs by 2 % in its rate (own figure). An estimate more than 5 K below ambient or 5 K above
 //! all that the heater reaches is dropped.
 //!
-//! Seconds of the true display inside the 95 % band, on four simulators of which three are not the model's (free convection, a cavity
+//! Seconds of the true display inside the 95 % band, on four simulators, three of them unlike the model (free convection, a cavity
 //! behind the block, the same as a sink, a thermostat apart; 400 heaters, four profile runs each; `strata_on_the_simulators`): 96.4 to
 //! 97.3 % pooled, 287 of 288 strata at 92 % or more, one at 90.2 % (free convection, on its own, read, from cold, later heat-up). The
 //! price is a band that is too wide from warm without readings, 98 to 99 %.
@@ -18,6 +18,7 @@
 //! anything to be withdrawn.
 
 mod cooling;
+mod cycle_position;
 mod estimate;
 mod exp_fit;
 mod first_order;
@@ -26,8 +27,9 @@ mod heat_up;
 mod hold;
 mod least_squares;
 mod live;
-mod place;
+mod prior;
 mod profile;
+mod profile_run;
 mod response;
 mod spread;
 mod unseen;
@@ -35,9 +37,10 @@ mod unseen;
 pub use cooling::UNKNOWN as TAU_UNKNOWN;
 pub use estimate::{Clockwork, Estimate, Event, Start, Unknown};
 pub use exp_fit::{ExpFit, Prediction, Refused, Shape, Spread, exp_fit};
-pub use first_order::{RampTrip, ramp_lag, ramp_trip, step_trip, time_constant};
+pub use first_order::ramp_lag;
 pub use least_squares::{Minimum, NoMinimum, least_squares};
-pub use live::{BAND, FINGER, Live};
-pub use profile::{Aicc, HeaterProfile, HeatingUp, Parameter, ProfileRun, ProfileRunFit};
+pub use live::{BAND, Live};
+pub use profile::{Aicc, HeaterProfile, HeatingUp, Parameter, ProfileRunFit};
+pub use profile_run::{ProfileRun, TAP_LATENCY};
 pub use spread::{ASSUMED as POWER_SPREAD, ENOUGH as MIN_PROFILE_RUNS};
 pub use unseen::Unseen;

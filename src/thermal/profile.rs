@@ -5,48 +5,15 @@
 //! profile run to profile run, so every profile run has its own; τh and λ belong to the heater with its detector and are common to all.
 
 use super::cooling::{Cooling, UNKNOWN, cooling};
+use super::cycle_position::{LOSS, RATE};
 use super::exp_fit::Refused;
 use super::heat_up::{HeatUps, Points, fit};
-use super::hold::{Hold, hold};
-use super::live::FINGER;
-use super::place::{LOSS, RATE};
+use super::hold::hold;
+use super::prior::Prior;
+use super::profile_run::{ProfileRun, rises};
 use super::response::heat_up;
 use super::spread::{ASSUMED, ENOUGH, Spread, Square, spread};
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
-
-/// One profile run with a detector in place.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ProfileRun {
-    /// Readings of the display while heat is on: time since heat on.
-    pub heating: Vec<(Seconds, Celsius)>,
-    /// Readings after heat off: time since heat off.
-    pub cooling: Vec<(Seconds, Celsius)>,
-    /// Ambient temperature.
-    pub ambient: Celsius,
-    /// Its standard uncertainty.
-    pub ambient_u: Kelvin,
-    /// Whether the heater was at ambient temperature at heat on.
-    pub cold: bool,
-    /// When the heater reached its top temperature, since heat on; readings after it show how well it holds.
-    pub top_at: Option<Seconds>,
-    /// When heat went off, since heat on.
-    pub off_at: Option<Seconds>,
-    /// One step of the display.
-    pub resolution: Kelvin,
-}
-
-impl ProfileRun {
-    fn without_finger(&self) -> ProfileRun {
-        let earlier = |t: Seconds| Seconds((t.0 - FINGER).max(0.0));
-        let all = |readings: &[(Seconds, Celsius)]| readings.iter().map(|(t, shown)| (earlier(*t), *shown)).collect();
-        ProfileRun {
-            heating: all(&self.heating),
-            cooling: all(&self.cooling),
-            top_at: self.top_at.map(earlier),
-            ..self.clone()
-        }
-    }
-}
 
 /// The two ways of heating.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -107,7 +74,7 @@ pub struct HeaterProfile {
     pub rate: Parameter,
     /// τh, s; none with a constant rate.
     pub heating_tau: Option<Parameter>,
-    /// R, K: how far it would heat-up above ambient; none with a constant rate.
+    /// R, K: how far it would heat up above ambient; none with a constant rate.
     pub rise: Option<Parameter>,
     /// λ, s: by how much the display lags behind the heat; none where the readings show none.
     pub lag: Option<Parameter>,
@@ -122,29 +89,9 @@ pub struct HeaterProfile {
     pub(super) prior: Prior,
 }
 
-/// What the profile says of a test before it starts.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Prior {
-    /// Start above ambient from cold, K, and heating rate, K/s.
-    pub(super) own: Spread,
-    /// k and λ.
-    pub(super) common: [f64; 2],
-    /// Their covariance for a new test.
-    pub(super) shared: Square,
-    /// How start and rate change with k and λ.
-    pub(super) by_shared: Square,
-    /// How far the cooling starts above where heat off found the heater, K, and 1/τc, 1/s.
-    pub(super) cooling: Option<Spread>,
-    pub(super) hold: Option<Hold>,
-    /// What the profile leaves over: variance, K², and correlation time, s.
-    pub(super) discrepancy: [f64; 2],
-    /// Mean variance of the profile runs' ambient temperatures, K².
-    pub(super) ambient_variance: f64,
-}
-
 impl HeaterProfile {
-    /// Fits `profile runs`. Readings and "at top temperature" are taken as half a second before their taps
-    /// ([`super::live::FINGER`]).
+    /// Fits `profile_runs`. Readings and "at top temperature" are taken as half a second before their taps
+    /// ([`super::TAP_LATENCY`]).
     ///
     /// # Errors
     /// Why the readings cannot carry a profile.
@@ -240,7 +187,7 @@ impl HeaterProfile {
             .map(|(profile_run, own)| reached(profile_run, heat_ups, own.value))
             .collect();
         let hold = hold(profile_runs, &reached);
-        // The air that cools the heater after heat off takes heat from it while it heat-ups too, so k differs from test to run as
+        // The air that cools the heater after heat off takes heat from it while it heats up too, so k differs from test to run as
         // much as 1/τc does.
         let mut of_test = shared;
         of_test[0][0] += cooling.map_or(0.0, |spread| spread.of_new[1][1] * (heat_ups.loss / spread.mean[1]).powi(2));
@@ -320,15 +267,7 @@ impl HeaterProfile {
         self.profile_runs.len() >= ENOUGH
     }
 
-    /// The time constant of a single cooling with its standard uncertainty: that of the mean and the spread between profile runs, seen or
-    /// assumed.
-    pub fn single_cooling(&self) -> Option<(Seconds, Seconds)> {
-        let [_, loss] = self.prior.cooling?.mean;
-        let variance = self.prior.cooling?.of_new[1][1];
-        Some((Seconds(1.0 / loss), Seconds(variance.sqrt() / (loss * loss))))
-    }
-
-    /// How fast a test heat-ups where it is `above` ambient, with its standard uncertainty.
+    /// How fast a test heats up where it is `above` ambient, with its standard uncertainty.
     pub fn rate_at(&self, above: Kelvin) -> (KelvinPerSecond, KelvinPerSecond) {
         let found = self.prior.state().project(&|x| x[RATE] - x[LOSS] * above.0);
         (KelvinPerSecond(found.value), KelvinPerSecond(found.variance.sqrt()))
@@ -376,13 +315,6 @@ fn heat_up_points(profile_run: &ProfileRun) -> Result<Points, Refused> {
         return Err(Refused::WrongDirection);
     }
     Ok(points)
-}
-
-/// Whether a straight line through the points rises.
-pub(super) fn rises(points: &[(f64, f64)]) -> bool {
-    let mean = |of: &dyn Fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / points.len() as f64;
-    let (time, temperature) = (mean(&|point| point.0), mean(&|point| point.1));
-    points.iter().map(|(t, y)| (t - time) * (y - temperature)).sum::<f64>() > 0.0
 }
 
 /// A reading within so many seconds of heat on is one at heat on: half the time between two taps.

@@ -1,5 +1,5 @@
 //! The temperature that the readings follow, in closed form: dT/dt = P q − k (T − Ta), where the heat q follows the switch
-//! with a lag, dq/dt = (s − q)/λ. P is the heating rate at ambient temperature; R = P/k is how far the heater would heat-up,
+//! with a lag, dq/dt = (s − q)/λ. P is the heating rate at ambient temperature; R = P/k is how far the heater would heat up,
 //! k = 1/τ. With k = 0 the heater heats at a constant rate, with λ = 0 heat is there at once.
 
 /// Temperature above ambient and heat.

@@ -28,10 +28,10 @@ pub(super) struct Spread {
     pub(super) profile_runs: usize,
 }
 
-/// The spread of `values`, one pair a profile run, of which `within` is the covariance within one profile run. Their sample covariance holds that
+/// The spread of `values`, one pair a profile run; `within` is the covariance within one profile run. Their sample covariance holds that
 /// too, because each profile run brings its own, so where it shows less that is chance; for a new test it counts 1 + 1/n times (the
 /// prediction interval of a normal sample with unknown variance, NIST/SEMATECH e-Handbook 7.2.6 and GUM 4.2), n − 1 degrees of
-/// freedom. With fewer than three profile runs `within` stands for it, with `assumed`, standard deviations between profile runs, added
+/// freedom. With fewer than three profile runs `within` replaces it, with `assumed`, standard deviations between profile runs, added
 /// 1 + 1/n times too: the profile runs lie as far from the mean of all as a new test does.
 pub(super) fn spread(values: &[Pair], within: Square, assumed: Pair) -> Option<Spread> {
     let n = values.len() as f64;

@@ -2,7 +2,7 @@
 //! [`Value`] that was parsed before, and code that is generated once per type is what an app on a phone has to load.
 //!
 //! The shapes: a struct is an object of its fields, absent fields are left out and unknown ones ignored; an enumeration is a
-//! text; an enumeration with fields is an object that names its variant in one member. `null` stands for absent. Anything of
+//! text; an enumeration with fields is an object that names its variant in one member. `null` means absent. Anything of
 //! another type, a number with a fraction among them, is not read.
 
 mod shapes;
@@ -22,8 +22,20 @@ pub trait Stored: Sized {
     /// The JSON value it is written as.
     fn to_value(&self) -> Value;
 
-    /// What a JSON value stands for; `None` when it is of another shape.
+    /// The value of a JSON value; `None` when it is of another shape.
     fn from_value(value: &Value) -> Option<Self>;
+}
+
+/// An enumeration with fields, whose variant is named in one member of the object it is kept as.
+pub trait Tagged {
+    /// The name its variant is written under; empty for the one that is never written.
+    fn tag(&self) -> &'static str;
+}
+
+/// An enumeration without fields.
+pub trait Named {
+    /// The names its values are written by, in the order of the enumeration's list.
+    const NAMES: &'static [&'static str];
 }
 
 /// The name that a value of an enumeration without fields is written by.

@@ -52,6 +52,10 @@ macro_rules! settings {
 /// Keeps an enumeration without fields as the texts given.
 macro_rules! names {
     ($type:ident { $($variant:ident = $name:literal),* }) => {
+        impl $crate::encoding::stored::Named for $type {
+            const NAMES: &'static [&'static str] = &[$($name),*];
+        }
+
         impl $crate::encoding::stored::Stored for $type {
             fn to_value(&self) -> serde_json::Value {
                 let name = match self { $($type::$variant => $name),* };
@@ -60,7 +64,7 @@ macro_rules! names {
 
             fn from_value(value: &serde_json::Value) -> Option<$type> {
                 const ALL: &[$type] = &[$($type::$variant),*];
-                let at = $crate::encoding::stored::position(&[$($name),*], value)?;
+                let at = $crate::encoding::stored::position(<$type as $crate::encoding::stored::Named>::NAMES, value)?;
                 ALL.get(at).copied()
             }
         }
@@ -73,10 +77,19 @@ macro_rules! tagged {
     ($type:ident by $tag:literal {
         $($variant:ident = $name:literal $(($of:ident))? $({ $($field:ident),* })?),*
     } $(never $never:ident)?) => {
+        impl $crate::encoding::stored::Tagged for $type {
+            fn tag(&self) -> &'static str {
+                match self {
+                    $($type::$variant { .. } => $name,)*
+                    $($type::$never { .. } => "",)?
+                }
+            }
+        }
+
         impl $crate::encoding::stored::Stored for $type {
             fn to_value(&self) -> serde_json::Value {
-                use $crate::encoding::stored;
-                let (name, object) = match self {
+                use $crate::encoding::stored::{self, Tagged};
+                let mut object = match self {
                     $($type::$variant $(($of))? $({ $($field),* })? => {
                         $(let object = stored::members($of.to_value());)?
                         $(
@@ -84,12 +97,11 @@ macro_rules! tagged {
                             let mut object = stored::Object::new();
                             $(stored::put(&mut object, stringify!($field), $field.to_value());)*
                         )?
-                        ($name, object)
+                        object
                     })*
                     $($type::$never { .. } => return serde_json::Value::Object(stored::Object::new()),)?
                 };
-                let mut object = object;
-                stored::put(&mut object, $tag, serde_json::Value::String(name.to_string()));
+                stored::put(&mut object, $tag, serde_json::Value::String(self.tag().to_string()));
                 serde_json::Value::Object(object)
             }
 

@@ -1,9 +1,10 @@
 //! What an estimate says: the value with its band, from the state.
 
+use super::super::cycle_position::{ABOVE, CLOCK, ERROR, LAST, LEVEL, RATE, Stage, at_level, rate};
 use super::super::estimate::{Estimate, Unknown};
 use super::super::gaussian::Projected;
-use super::super::place::{ABOVE, CLOCK, ERROR, LAST, LEVEL, RATE, Stage, at_level, rate};
-use super::{BAND, FINGER, FINGER_VARIANCE, Live, MOST_HEAT_UPS, SLOWEST};
+use super::super::profile_run::TAP_LATENCY;
+use super::{BAND, FINGER_VARIANCE, Live, MOST_HEAT_UPS, SLOWEST};
 use crate::stats::t_quantile;
 use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
 
@@ -75,14 +76,14 @@ impl Live {
         })
     }
 
-    /// What the display showed when somebody saw it who tapped at `at`: a tap comes after what it marks.
+    /// What the display showed to a person who tapped at `at`: a tap comes after what it marks.
     pub fn seen(&self, at: Seconds) -> Option<Estimate> {
-        self.at(Seconds(at.0 - FINGER)).ok()
+        self.at(Seconds(at.0 - TAP_LATENCY)).ok()
     }
 
     /// Whether what was seen leaves open that the heater still heated up `ago` before a tap at `at`; not where the path says when it stopped.
     pub fn may_heat_up(&self, at: Seconds, ago: Seconds) -> bool {
-        let (at, then) = (at.0 - FINGER, at.0 - FINGER - ago.0);
+        let (at, then) = (at.0 - TAP_LATENCY, at.0 - TAP_LATENCY - ago.0);
         let mut live = self.clone();
         live.go_to(at, LAST);
         let clock = live.clock();
@@ -102,7 +103,7 @@ impl Live {
         }
     }
 
-    /// How fast the heater heat-ups just below its top temperature.
+    /// How fast the heater heats up just below its top temperature.
     pub fn top_rate(&self) -> KelvinPerSecond {
         KelvinPerSecond(at_level(&self.state.mean).max(SLOWEST * self.state.mean[RATE]))
     }

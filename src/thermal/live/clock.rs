@@ -1,6 +1,8 @@
 //! What the heater's own clockwork leaves open: it may be ahead of the app's idea of it, or behind.
 
-use super::super::place::{ABOVE, CLOCK, COOL, LAG, LAST, LEVEL, Place, RATE, Stage, rate, steady_heat};
+use super::super::cycle_position::{
+    ABOVE, CLOCK, COOL, CyclePosition, LAG, LAST, LEVEL, RATE, Stage, rate, steady_heat,
+};
 use super::Live;
 use super::band::Band;
 
@@ -31,7 +33,7 @@ impl Live {
         let (level, own) = (self.state.mean[LEVEL], self.state.all[LEVEL][LEVEL] + swing + self.discrepancy[0]);
         let step = 2.0 * half / f64::from(TIMES);
         // How far the clockwork is behind, the place, and the weight of it: normal about 0 and about the reading.
-        let mut times: Vec<(f64, Place, f64)> = Vec::new();
+        let mut times: Vec<(f64, CyclePosition, f64)> = Vec::new();
         for look in 0..=TIMES {
             let behind = half - step * f64::from(look);
             if self.at - behind < before.at {
@@ -59,17 +61,17 @@ impl Live {
         if most < UNEXPLAINED {
             return None;
         }
-        let weight = |of: &dyn Fn(&(f64, Place, f64)) -> f64| -> f64 {
+        let weight = |of: &dyn Fn(&(f64, CyclePosition, f64)) -> f64| -> f64 {
             times.iter().map(|time| (time.2 - most).exp() * of(time)).sum()
         };
-        let of_place = |place: Place| weight(&|time| if time.1 == place { 1.0 } else { 0.0 });
+        let of_place = |place: CyclePosition| weight(&|time| if time.1 == place { 1.0 } else { 0.0 });
         let place = times.iter().map(|time| time.1).max_by(|a, b| of_place(*a).total_cmp(&of_place(*b)))?;
         let behind = weight(&|time| if time.1 == place { time.0 } else { 0.0 }) / of_place(place);
         let mut found = before.clone();
         found.go_to(self.at - behind, LAST);
         (found.at, found.since) = (self.at, found.since + behind);
         // Within a heat-up the reading itself says where the heater is; other places stay possible.
-        let counts = |other: Place| place.1 != Stage::HeatUp || other != place;
+        let counts = |other: CyclePosition| place.1 != Stage::HeatUp || other != place;
         let squares = weight(&|time| if counts(time.1) { (time.0 - behind).powi(2) } else { 0.0 });
         let variance = squares / weight(&|_| 1.0) + if place.1 == Stage::HeatUp { 0.0 } else { step * step / 12.0 };
         if place.1 == Stage::HeatUp {
@@ -94,7 +96,7 @@ impl Live {
     }
 
     /// Widens `band` at `at`, where the heater is in `here`, by what lies within `clock` seconds of it on the path.
-    pub(super) fn around(&self, at: f64, clock: f64, here: Place, band: &mut Band) {
+    pub(super) fn around(&self, at: f64, clock: f64, here: CyclePosition, band: &mut Band) {
         let mut path = Live { state: self.state.known(), ..self.clone() };
         let (_, level) = self.level();
         let (below, above) = (band.below, band.above);

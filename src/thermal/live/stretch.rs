@@ -1,9 +1,10 @@
-//! How an estimate goes on from stretch to stretch: heating up, holding, cooling down.
+//! How an estimate moves from stretch to stretch: heating up, holding, cooling down.
 
-use super::super::gaussian::N;
-use super::super::place::{
-    ABOVE, CLOCK, COOL, ERROR, FREE, HEAT, LAG, LEVEL, Place, RATE, Stage, after, fading, flowed, rate, steady_heat,
+use super::super::cycle_position::{
+    ABOVE, CLOCK, COOL, CyclePosition, ERROR, FREE, HEAT, LAG, LEVEL, RATE, Stage, after, fading, flowed, rate,
+    steady_heat,
 };
+use super::super::gaussian::N;
 use super::super::spread::Spread;
 use super::{Live, MOST_HEAT_UPS, SLOWEST};
 
@@ -23,7 +24,7 @@ const RAISES: i32 = 16;
 
 impl Live {
     /// Goes on to `at` by the profile and the heater's own clockwork, but not into `limit` or beyond.
-    pub(super) fn go_to(&mut self, at: f64, limit: Place) {
+    pub(super) fn go_to(&mut self, at: f64, limit: CyclePosition) {
         let goes_on = |live: &Live, end: f64| end <= at && after(live.place) < limit && live.place.0 < MOST_HEAT_UPS;
         while let Some(end) = self.end(at).filter(|end| goes_on(self, *end)) {
             self.flow(end);
@@ -106,7 +107,7 @@ impl Live {
     }
 
     /// The next place begins now; `seen` says that the heater's clockwork is in step.
-    pub(super) fn enter(&mut self, place: Place, seen: bool) {
+    pub(super) fn enter(&mut self, place: CyclePosition, seen: bool) {
         match place.1 {
             Stage::Hold => self.enter_hold(place.0, self.clockwork.is_some() && !seen),
             Stage::Off => {
@@ -137,7 +138,7 @@ impl Live {
         self.state = self.state.through(&|x| {
             let mut next = *x;
             next[ABOVE] = x[LEVEL];
-            // Later than the profile says by as much as it then still has to heat-up, and earlier by no more than it took.
+            // Later than the profile says by as much as it then still has to heat up, and earlier by no more than it took.
             let left = reach - x[ABOVE] - x[ERROR] + self.ahead * (1.0 - x[HEAT]);
             next[CLOCK] = if by_itself { x[CLOCK] + (left / self.speed(x)).max(-took) } else { 0.0 };
             (next[ERROR], next[FREE]) = (0.0, 0.0);
@@ -182,7 +183,7 @@ impl Live {
         self.floor = self.lowest(trough.value) - trough.below;
         self.loose = self.state.all[CLOCK][CLOCK];
         self.leave_to_cool();
-        // A clockwork that is behind is a heater that is colder by what it heat-ups in that time.
+        // A clockwork that is behind is a heater that is colder by what it heats up in that time.
         self.state = self.state.through(&|x| {
             let mut next = *x;
             next[ABOVE] -= x[CLOCK] * (x[RATE] + rate(Stage::Off)(x));
@@ -192,7 +193,7 @@ impl Live {
         self.beside(Some(self.own), RATE);
         self.differs(RATE);
         if self.cooling.is_none() {
-            // How far it has cooled nobody knows.
+            // How far it has cooled is unknown.
             self.floor = 0.0_f64.min(self.floor);
             self.start_anywhere();
         }

@@ -1,11 +1,12 @@
 //! The live estimate of a test from heat on to now, at a limited number of times.
 
-use super::live::{Follower, NoEstimate};
+use super::live::{LiveEstimator, NoEstimate};
 use crate::book::Id;
 use crate::book::entry::Hash;
-use crate::book::phase::Timeline;
 use crate::book::test::{MarkAt, ReadingAt, Test};
+use crate::book::timeline::Timeline;
 use crate::thermal::{Estimate, HeaterProfile};
+use std::sync::Arc;
 
 /// Most steps of a path: it is drawn over some 300 points across.
 const STEPS: i64 = 120;
@@ -23,24 +24,26 @@ pub(super) struct Path {
     start: Hash,
     marks: Vec<MarkAt>,
     readings: Vec<ReadingAt>,
-    heat_on: Follower,
-    follower: Follower,
+    profile: Arc<HeaterProfile>,
+    heat_on: LiveEstimator,
+    follower: LiveEstimator,
     step: i64,
     next: i64,
     pub(super) samples: Vec<Sample>,
 }
 
 impl Path {
-    /// The path of a test as it stands at `now`, ms since heat on, with nothing looked at yet. A mark has the time of its tap, and
+    /// The path of a test at `now`, ms since heat on, with no samples yet. A mark has the time of its tap, and
     /// the screen that is drawn because of it still has the time of the tick before.
-    pub(super) fn of(test: &Test, now: i64, profile: &HeaterProfile) -> Result<Path, NoEstimate> {
+    pub(super) fn of(test: &Test, now: i64, profile: Arc<HeaterProfile>) -> Result<Path, NoEstimate> {
         let marked = test.marks.iter().map(|mark| mark.at).max();
-        let follower = Follower::of(test, &Timeline::of(test, now.max(marked.unwrap_or(now))), profile)?;
+        let follower = LiveEstimator::of(test, &Timeline::of(test, now.max(marked.unwrap_or(now))), &profile)?;
         Ok(Path {
             test: test.id,
             start: test.start,
             marks: test.marks.clone(),
             readings: test.readings.clone(),
+            profile,
             heat_on: follower.clone(),
             follower,
             step: SHORTEST,
@@ -49,9 +52,12 @@ impl Path {
         })
     }
 
-    /// Whether nothing came to the test since.
-    pub(super) fn is_of(&self, test: &Test) -> bool {
-        self.start == test.start && self.marks == test.marks && self.readings == test.readings
+    /// Whether nothing came to the test or its profile since.
+    pub(super) fn is_of(&self, test: &Test, profile: &Arc<HeaterProfile>) -> bool {
+        Arc::ptr_eq(&self.profile, profile)
+            && self.start == test.start
+            && self.marks == test.marks
+            && self.readings == test.readings
     }
 
     /// Goes on to `now`, ms since heat on, and gives the estimate there.

@@ -1,7 +1,7 @@
 //! Where a heater is in its cycle, and the quantities that an estimate carries there.
 
 use super::gaussian::{Gaussian, N};
-use super::profile::Prior;
+use super::prior::Prior;
 use super::response::{Law, State};
 
 /// Places in the state: temperature above ambient and heat, heating rate, k, λ, 1/τc, the profile's own error, the held level
@@ -25,12 +25,12 @@ pub(super) enum Stage {
 }
 
 /// A place in the cycle, in the order of time: heat-up number and stage.
-pub(super) type Place = (u32, Stage);
+pub(super) type CyclePosition = (u32, Stage);
 
 /// Beyond every place.
-pub(super) const LAST: Place = (u32::MAX, Stage::Off);
+pub(super) const LAST: CyclePosition = (u32::MAX, Stage::Off);
 
-pub(super) fn after((heat_up, stage): Place) -> Place {
+pub(super) fn after((heat_up, stage): CyclePosition) -> CyclePosition {
     match stage {
         Stage::HeatUp => (heat_up, Stage::Hold),
         Stage::Hold => (heat_up, Stage::Off),
@@ -85,7 +85,7 @@ fn law(x: &[f64; N], stage: Stage) -> Law {
 }
 
 /// What heat has done since it came on. Bodies that exchange heat in proportion to their difference add up: what a heater had before
-/// heat came on goes on cooling as the profile runs cooled, and on top of it the heater heat-ups as the profile runs heated up from cold.
+/// heat came on keeps cooling as the profile runs cooled, and on top of it the heater heats up as the profile runs did from cold.
 fn heated(x: &[f64; N]) -> State {
     State { above: x[ABOVE] - x[FREE], heat: x[HEAT] }
 }
@@ -106,7 +106,7 @@ pub(super) fn rate(stage: Stage) -> impl Fn(&[f64; N]) -> f64 {
     }
 }
 
-/// How fast it heat-ups where it is about to hold.
+/// How fast it heats up just before it holds.
 pub(super) fn at_level(x: &[f64; N]) -> f64 {
     let mut top = *x;
     (top[ABOVE], top[HEAT]) = (x[LEVEL], 1.0);

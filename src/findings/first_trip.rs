@@ -1,8 +1,8 @@
 //! The first trip, which is not counted: how much earlier it came than the settled ones. Not a test of the listing.
 
-use super::figure::{Figure, Input, Quantity};
+use super::figure::{COVERAGE, Figure, Input, Quantity};
 use super::methods;
-use super::operating::{COVERAGE, Operating, Unknown};
+use super::operating::{Operating, Unknown};
 use super::trip::{TripFinding, Way};
 use crate::book::body::TestStart;
 use crate::stats::{Component, welch_satterthwaite};
@@ -56,7 +56,7 @@ pub struct FirstTrip {
     pub expanded: Option<Kelvin>,
     /// What is to be said of it.
     pub earlier: Earlier,
-    /// Whether nobody read the first trip, or one of the counted ones.
+    /// Whether the first trip or one of the counted ones has no reading.
     pub estimated: bool,
     operating: Celsius,
     first: Celsius,
