@@ -1,14 +1,14 @@
-//! The small facts of which acts are made: who, whom, when it happened, and what was said.
+//! The building blocks of acts: who, whom, when it happened, and the answers.
 
 use super::Id;
 use crate::encoding::Hash;
 
-/// How exactly somebody knows when something happened.
+/// The precision of a given time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Precision {
     /// The tap itself.
     Second,
-    /// A time of day that somebody gave.
+    /// A time as given by a person.
     Minute,
     /// About.
     Hour,
@@ -63,7 +63,7 @@ pub enum About {
     Act(Hash),
 }
 
-/// Somebody who is notified.
+/// A party that is notified.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Whom {
     /// The owner or the owner's representative.
@@ -82,7 +82,7 @@ pub enum Whom {
     Insurer,
     /// Process and building systems.
     ProcessSystems,
-    /// Somebody else, by the site's label.
+    /// Another party, by the site's label.
     Other,
 }
 
@@ -119,7 +119,7 @@ pub enum NotifyAnswer {
     NotRequired,
     /// No supervising station monitors this system.
     NotMonitored,
-    /// Heat goes on all the same, for the reason in the note, which prints.
+    /// Testing proceeds all the same, for the reason in the note, which prints.
     GoAheadWithout,
 }
 
@@ -147,10 +147,10 @@ pub enum ImpairedWhat {
     Output,
 }
 
-/// Whether a fire watch stands while something is impaired.
+/// Whether a fire watch is posted while something is impaired.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum FireWatch {
-    /// It stands.
+    /// It is posted.
     Posted,
     /// It was not asked for.
     NotRequired,
@@ -174,7 +174,7 @@ pub enum Point {
     Wrong,
     /// Nothing came.
     NotThere,
-    /// Nobody looked.
+    /// Not checked.
     NotChecked,
 }
 
@@ -198,7 +198,7 @@ pub enum StationSaw {
     OnTest,
     /// It received nothing.
     Nothing,
-    /// Nobody asked, or no station monitors.
+    /// Not asked, or no station monitors.
     NotChecked,
 }
 
@@ -223,14 +223,14 @@ pub enum What {
     Lowered,
 }
 
-/// Yes, no, or nobody looked.
+/// Yes, no, or not checked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Answer {
     /// Yes.
     Yes,
     /// No.
     No,
-    /// Nobody looked.
+    /// Not checked.
     NotChecked,
 }
 
@@ -268,7 +268,7 @@ pub enum NotTestedWhy {
     ProcessRunning,
     /// It was not safe.
     Unsafe,
-    /// Somebody did not allow it.
+    /// It was not allowed.
     NotAllowed,
     /// It must not be heated.
     Nonrestorable,
@@ -420,7 +420,7 @@ pub enum Signer {
     Authority,
 }
 
-/// How somebody signed.
+/// How it was signed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Signed {
     /// Drawn on glass.
@@ -429,7 +429,7 @@ pub enum Signed {
     Typed,
     /// Declined.
     Declined,
-    /// Nobody was there.
+    /// The signer was absent.
     Absent,
 }
 

@@ -4,11 +4,12 @@
 
 use super::Id;
 pub use super::acts::*;
-use super::entry::{ChainEnd, DecisionId, FORMAT};
+use super::chain::{ChainEnd, DecisionId, FORMAT};
 pub use super::off::*;
 pub use super::snapshot::{DetectorSnapshot, HeaterSnapshot, PositionSnapshot, ProfileRunStart, TestStart};
 pub use super::things::*;
 pub use super::work::*;
+use crate::encoding::stored::Tagged;
 use crate::encoding::{Hash, Stored};
 use crate::trade::conditions::ItemClass;
 use crate::trade::detector::{Access, AreaConditions, Duty, Make, Marking, Place, Status, WalkingOrder};
@@ -232,16 +233,16 @@ pub enum Body {
 
 impl Body {
     /// The type it is written under.
-    pub fn name(&self) -> String {
+    pub fn name(&self) -> &str {
         match self {
-            Body::Newer { name } => name.clone(),
-            known => known.to_value().get("type").and_then(Value::as_str).unwrap_or_default().to_string(),
+            Body::Newer { name } => name,
+            known => known.tag(),
         }
     }
 
     /// Reads the body out of an entry of format `v`; what this app does not understand becomes [`Body::Newer`].
     pub fn read(v: i64, entry: &Value) -> Body {
-        let known = (v <= FORMAT).then(|| Body::from_value(&super::lift::lift(v, entry))).flatten();
+        let known = (v <= FORMAT).then(|| Body::from_value(&super::upcast::lift(v, entry))).flatten();
         known.unwrap_or_else(|| Body::Newer {
             name: entry.get("type").and_then(Value::as_str).unwrap_or_default().to_string(),
         })

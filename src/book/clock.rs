@@ -1,12 +1,12 @@
 //! Time in a test, from two clocks that can each be wrong.
 //!
 //! Within a session the monotonic clock counts, except over a recorded sleep, in which it stood still. Across sessions only
-//! the wall is left; where it lies behind, time goes on from the start of the new session and the note says so. The zero is the phone's first entry in the visit; a test takes differences.
+//! the wall is left; where it lies behind, time continues from the start of the new session and the note says so. The zero is the phone's first entry in the visit; a test takes differences.
 
 use super::Id;
 use super::body::Body;
+use super::entries::Book;
 use super::entry::{Entry, Hash, Stamp};
-use super::log::Book;
 
 /// How far the two clocks may part between neighbouring looks before it is recorded, ms.
 ///
@@ -30,7 +30,7 @@ pub enum ClockNote {
     Asleep {
         /// How long, ms.
         for_ms: i64,
-        /// Whether somebody said so; otherwise it is assumed and asked once.
+        /// Whether this was answered; otherwise it is assumed and asked once.
         answered: bool,
         /// The gap that is asked about.
         gap: Hash,
@@ -76,7 +76,7 @@ impl Anchor {
     }
 }
 
-/// Whether somebody said that a gap was a sleep.
+/// The answer whether a gap was a sleep.
 pub(super) fn answer(book: &Book, gap: Hash) -> Option<bool> {
     book.naming(gap).find_map(|answer| match answer.body {
         Body::ClockAnswered { asleep, .. } => Some(asleep),
@@ -100,7 +100,7 @@ impl TestClock {
         TestClock::answered_by(entries, &|gap| answer(book, gap))
     }
 
-    /// Like [`TestClock::of`], with somebody else who knows whether a gap was a sleep.
+    /// Like [`TestClock::of`], with another source for whether a gap was a sleep.
     pub(super) fn answered_by<'a>(
         entries: impl Iterator<Item = &'a Entry>,
         answer: &dyn Fn(Hash) -> Option<bool>,
@@ -117,7 +117,7 @@ impl TestClock {
         let stamp = entry.stamp;
         if let Some(last) = &mut self.last
             && last.stamp.session == stamp.session
-            && !matches!(entry.body, Body::ClockGap { .. })
+            && entry.body.can_be_undone()
         {
             // A tap that was stored after a later one (a reading counts from "read now" and is stored when its digits are in)
             // tells nothing new about the clocks, and one in order nothing that the last anchor does not.
@@ -186,7 +186,7 @@ impl TestClock {
     }
 
     /// Test time of a stamp on a phone. Better than [`TestClock::time`] for a session that wrote nothing yet: where the wall clock
-    /// lies behind after a restart, time goes on from the start of the session.
+    /// lies behind after a restart, time continues from the start of the session.
     pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
         self.within(stamp).or_else(|| self.last.map(|last| last.bridge(phone, stamp).0)).unwrap_or(0)
     }

@@ -63,7 +63,7 @@ pub struct StartTest {
     pub heater_warmth: Warmth,
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
-    /// What the eye finds; none where nobody looked.
+    /// Visual findings; none if no visual check was made.
     pub visual: Option<Vec<Visual>>,
     /// Of an electronic detector: why its rate function cannot trip it first.
     pub rate_answer: Option<RateAnswer>,
@@ -163,7 +163,7 @@ pub enum Command {
     CloseVisit { visit: Id },
     /// Take a closing back.
     ReopenVisit { visit: Id, why: Hash },
-    /// Notify somebody, or say why not.
+    /// Record a notification, or why there was none.
     Notify { visit: Id, notice: Box<Notice> },
     /// Take something out of service.
     Impair { visit: Id, impaired: Box<Impaired> },
@@ -227,7 +227,7 @@ pub enum Command {
     },
     /// Choose the class of an item.
     ClassItem { item: Hash, class: ItemClass },
-    /// Somebody was told of an item.
+    /// Someone was notified of an item.
     TellItem { item: Hash, to: Who, in_writing: bool, happened: Happened },
     /// Close an item.
     CloseItem { item: Hash, how: ItemClosed, by: Who, note: Option<Hash>, happened: Happened },

@@ -1,125 +1,12 @@
 //! One immutable line of the book: canonical JSON (RFC 8785), kept as the exact text that was hashed.
 
-use super::Id;
 use super::body::Body;
+pub use super::chain::{Chain, ChainEnd, DecisionId, FORMAT, MAX_INTEGER, Opens, Scope, Stamp};
 use crate::encoding;
 pub use crate::encoding::Hash;
 use crate::encoding::stored::{self, Stored};
 use serde_json::Value;
 use std::fmt;
-use std::str::FromStr;
-
-/// The format this build writes, the first that was released. What called itself 1 never was: it is refused as such.
-pub const FORMAT: i64 = 2;
-
-/// The largest integer that survives every JSON reader, 2^53 − 1.
-pub const MAX_INTEGER: i64 = 9_007_199_254_740_991;
-
-/// What a chain is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Scope {
-    /// A phone's heaters, profile runs, people, procedures and rule sets.
-    Kit,
-    /// One site's register.
-    Site(Id),
-    /// One visit.
-    Visit(Id),
-}
-
-impl fmt::Display for Scope {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Scope::Kit => f.write_str("kit"),
-            Scope::Site(id) => write!(f, "site:{id}"),
-            Scope::Visit(id) => write!(f, "visit:{id}"),
-        }
-    }
-}
-
-impl Stored for Scope {
-    fn to_value(&self) -> Value {
-        Value::String(self.to_string())
-    }
-
-    fn from_value(value: &Value) -> Option<Scope> {
-        value.as_str()?.parse().ok()
-    }
-}
-
-impl FromStr for Scope {
-    type Err = &'static str;
-
-    fn from_str(text: &str) -> Result<Scope, &'static str> {
-        const SHAPE: &str = "a scope is `kit`, `site:` or `visit:` and a lower-case id";
-        if text == "kit" {
-            return Ok(Scope::Kit);
-        }
-        let (kind, id) = text.split_once(':').ok_or(SHAPE)?;
-        let id = encoding::read_uuid(id).ok_or(SHAPE)?;
-        match kind {
-            "site" => Ok(Scope::Site(id)),
-            "visit" => Ok(Scope::Visit(id)),
-            _ => Err(SHAPE),
-        }
-    }
-}
-
-/// One phone's line of entries about one scope.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Chain {
-    /// What it is about.
-    pub scope: Scope,
-    /// Whose it is.
-    pub phone: Id,
-}
-
-/// When something happened, by both clocks of the phone.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stamp {
-    /// The app start it belongs to.
-    pub session: Id,
-    /// Milliseconds since that start.
-    pub mono: i64,
-    /// Wall clock, UTC, ms since 1970, for people to read.
-    pub wall: i64,
-}
-
-/// All that one tap decided: the entries of a session that share a number. Undo takes back a decision.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct DecisionId {
-    /// The phone.
-    pub phone: Id,
-    /// The app start.
-    pub session: Id,
-    /// Its number in that session, from 0.
-    pub decision: i64,
-}
-
-/// Where a chain ends, as far as the one who says so has it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ChainEnd {
-    /// What it is about.
-    pub scope: Scope,
-    /// Whose it is.
-    pub phone: Id,
-    /// Number of its entries.
-    pub count: i64,
-    /// The last of them.
-    pub last: Hash,
-}
-
-/// What a session says of itself in the first entry it writes to a chain, and again when the phone has changed hands since.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Opens {
-    /// Version of the app.
-    pub app: String,
-    /// Time zone by its IANA name, or empty when the phone does not say.
-    pub zone: String,
-    /// Local time minus UTC, minutes.
-    pub offset: i64,
-    /// Person who uses it. Absent only in the kit, before there is any person.
-    pub who: Option<Id>,
-}
 
 /// One immutable line.
 #[derive(Clone, Debug, PartialEq)]
@@ -130,7 +17,7 @@ pub struct Entry {
     pub text: String,
     /// Format version it was written in.
     pub v: i64,
-    /// The chain it stands in.
+    /// Its chain.
     pub chain: Chain,
     /// Its place there, from 0.
     pub seq: i64,
@@ -179,7 +66,7 @@ pub const FRAME: [&str; 12] =
 /// What an entry says beside its body and its place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Frame {
-    /// The chain it stands in.
+    /// Its chain.
     pub chain: Chain,
     /// Its place there, from 0.
     pub seq: i64,
@@ -199,7 +86,7 @@ impl Entry {
     /// Makes an entry.
     pub fn seal(frame: Frame, body: Body) -> Entry {
         let Frame { chain, seq, prev, stamp, decision, scopes, opens } = frame;
-        // A clock that shows nonsense must not make an entry that nobody can read.
+        // A clock that shows nonsense must not make an unreadable entry.
         let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
         let stamp = Stamp { mono: within(stamp.mono), wall: within(stamp.wall), ..stamp };
         let mut map = stored::members(body.to_value());
@@ -272,10 +159,25 @@ impl Entry {
     /// [`Body::Newer`].
     pub fn read(text: &str) -> Result<Entry, Unreadable> {
         let value = encoding::parse_strict(text).map_err(|why| Unreadable::NotJson(why.to_string()))?;
-        if encoding::canonical(&value) != text {
+        let canonical = encoding::canonical(&value);
+        if canonical != text {
             return Err(Unreadable::NotCanonical);
         }
-        let Value::Object(map) = &value else { return Err(Unreadable::Frame("type")) };
+        Entry::of(&value, canonical)
+    }
+
+    /// Reads an entry from a value that another program may have laid out in its own way.
+    ///
+    /// # Errors
+    /// When its frame is not whole.
+    pub fn from_value(value: &Value) -> Result<Entry, Unreadable> {
+        let text = encoding::canonical(value);
+        // 1.0 is canonically 1, and only that is read as an integer.
+        if is_integral(value) { Entry::of(value, text) } else { Entry::read(&text) }
+    }
+
+    fn of(value: &Value, text: String) -> Result<Entry, Unreadable> {
+        let Value::Object(map) = value else { return Err(Unreadable::Frame("type")) };
         let id = |name: &'static str| {
             map.get(name).and_then(Value::as_str).and_then(encoding::read_uuid).ok_or(Unreadable::Frame(name))
         };
@@ -312,10 +214,10 @@ impl Entry {
         if !map.get("type").is_some_and(Value::is_string) {
             return Err(Unreadable::Frame("type"));
         }
-        let body = Body::read(v, &value);
+        let body = Body::read(v, value);
         Ok(Entry {
             hash: Hash::of(text.as_bytes()),
-            text: text.to_string(),
+            text,
             v,
             chain,
             seq,
@@ -326,6 +228,16 @@ impl Entry {
             opens,
             body,
         })
+    }
+}
+
+/// Whether its canonical text has every number as it was written.
+fn is_integral(value: &Value) -> bool {
+    match value {
+        Value::Number(number) => number.as_i64().is_some_and(|number| (-MAX_INTEGER..=MAX_INTEGER).contains(&number)),
+        Value::Array(items) => items.iter().all(is_integral),
+        Value::Object(members) => members.values().all(is_integral),
+        Value::Null | Value::Bool(_) | Value::String(_) => true,
     }
 }
 

@@ -1,13 +1,13 @@
-//! What a body is, whatever it says: where it belongs, which group of fields it edits, which entries it names, which test it
-//! belongs to. One table, a row per type and no wildcard, so that a new type cannot slip through.
+//! What a body is, whatever it says: where it belongs, which group of fields it edits, which entries and attachments it names, what
+//! it is to a test. One table, a row per type and no wildcard, so that a new type cannot slip through.
 
 use super::Id;
 use super::body::{About, Body, PhoneRef, Who};
-use super::entry::Scope;
+use super::chain::Scope;
 use crate::encoding::Hash;
 use crate::trade::procedure::Procedure;
 
-/// The scopes whose chains a body may stand in.
+/// The scopes a body may belong to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Scopes {
     /// The phone's kit.
@@ -36,13 +36,31 @@ impl Scopes {
     }
 }
 
+/// What an entry is to a test or profile run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TestLink {
+    /// It is about none.
+    Nothing,
+    /// It starts one.
+    Starts(Id),
+    /// The phone that conducts the test writes it; from any other phone it changes nothing. Found by the test's id, or by a mark
+    /// or reading of the test.
+    Conducts(About),
+    /// Any phone adds it to a test.
+    Says(About),
+    /// It names a test without becoming part of it.
+    Mentions(Id),
+    /// It belongs to the thing of this id, which may be a test.
+    MaySay(Id),
+}
+
 /// An edit: its group of fields, the thing, and the edits it replaces.
 pub type Edited<'a> = (Group, Id, &'a [Hash]);
 
 macro_rules! facts {
     (
         edits { $($edit:ident in $edit_scope:ident $(, $files:expr)?;)* }
-        acts { $($act:pat => $scope:ident, $names:expr, $test:expr, $attached:expr;)* }
+        acts { $($act:pat => $scope:ident, $names:expr, $link:expr, $attached:expr;)* }
     ) => {
         /// A group of fields that is edited as one, by the type of entry that edits it.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -90,18 +108,21 @@ macro_rules! facts {
                 }
             }
 
-            /// The test or profile run it belongs to by its id.
+            /// How it belongs to a test or profile run.
             #[allow(unused_variables, reason = "a row binds what any of its facts needs")]
-            pub fn test(&self) -> Option<Id> {
+            pub fn test_link(&self) -> TestLink {
+                use TestLink::{Conducts, MaySay, Mentions, Nothing, Says, Starts};
                 match self {
-                    $(Body::$edit(_) => None,)*
-                    $($act => $test,)*
+                    $(Body::$edit(_) => Nothing,)*
+                    $($act => $link,)*
                 }
             }
         }
     };
 }
 
+// An edit: its scope, and its attachments where it has any. An act: its scope, the entries it names, its link to a test, its
+// attachments.
 facts! {
     edits {
         Site in SITE;
@@ -127,86 +148,100 @@ facts! {
         VisitPlan in VISIT;
     }
     acts {
-        Body::DetectorInstalled { .. } => SITE, [], None, [];
-        Body::DetectorRemoved(of) => SITE, [of.ends], None, [];
-        Body::RowsImported { rows, .. } => SITE, rows.iter().flat_map(Body::names).collect::<Vec<_>>(), None, rows.iter().flat_map(Body::attachments).collect::<Vec<_>>();
-        Body::ImportCommitted { .. } => SITE, [], None, [];
+        Body::DetectorInstalled { .. } => SITE, [], Nothing, [];
+        Body::DetectorRemoved(of) => SITE, [of.ends], Nothing, [];
+        Body::RowsImported { rows, .. } => SITE, rows.iter().flat_map(Body::names).collect::<Vec<_>>(), Nothing, rows.iter().flat_map(Body::attachments).collect::<Vec<_>>();
+        Body::ImportCommitted { .. } => SITE, [], Nothing, [];
 
-        Body::HeaterChecked(check) => KIT_OR_VISIT, [], None, named([Some(check.by)]);
-        Body::PhoneHanded { .. } => KIT, [], None, [];
-        Body::ProfileRunStarted(start) => KIT, start.heater.profile[..], Some(start.run), list(start.marking.as_ref().and_then(|marking| marking.agreed.as_ref()).map(|agreed| agreed.by));
-        Body::ProfileRunEnded { run, .. } => KIT, [], Some(*run), [];
+        Body::HeaterChecked(check) => KIT_OR_VISIT, [], Nothing, named([Some(check.by)]);
+        Body::PhoneHanded { .. } => KIT, [], Nothing, [];
+        Body::ProfileRunStarted(start) => KIT, start.heater.profile[..], Starts(start.run), list(start.marking.as_ref().and_then(|marking| marking.agreed.as_ref()).map(|agreed| agreed.by));
+        Body::ProfileRunEnded { run, .. } => KIT, [], Conducts(About::Thing(*run)), [];
 
-        Body::VisitOpened { .. } => VISIT, [], None, [];
-        Body::VisitJoined { invitation, .. } => VISIT, list(*invitation), None, [];
-        Body::Attended(of) => VISIT, [], None, files([Some(of.name), of.firm, of.license, of.contact]);
-        Body::PositionsPlanned(of) => VISIT, list(of.sample), None, list(of.why);
-        Body::SampleDrawn(_) => VISIT, [], None, [];
-        Body::PhoneInvited { name } => VISIT, [], None, [*name];
-        Body::PhoneExcused(of) => VISIT, list(invitation(of.of)), None, [vec![of.why], named([Some(of.by)])].concat();
-        Body::AreaAssigned { to, .. } => VISIT, list(invitation(*to)), None, [];
+        Body::VisitOpened { .. } => VISIT, [], Nothing, [];
+        Body::VisitJoined { invitation, .. } => VISIT, list(*invitation), Nothing, [];
+        Body::Attended(of) => VISIT, [], Nothing, files([Some(of.name), of.firm, of.license, of.contact]);
+        Body::PositionsPlanned(of) => VISIT, list(of.sample), Nothing, list(of.why);
+        Body::SampleDrawn(_) => VISIT, [], Nothing, [];
+        Body::PhoneInvited { name } => VISIT, [], Nothing, [*name];
+        Body::PhoneExcused(of) => VISIT, list(invitation(of.of)), Nothing, [vec![of.why], named([Some(of.by)])].concat();
+        Body::AreaAssigned { to, .. } => VISIT, list(invitation(*to)), Nothing, [];
 
-        Body::Notified(of) => VISIT, [], None, [named([Some(of.by)]), files([of.contact, of.note])].concat();
-        Body::PanelState(of) => VISIT, [], None, [named([Some(of.by)]), files([of.photo])].concat();
-        Body::ClockOffset(of) => VISIT, [], None, named([Some(of.by)]);
-        Body::Impaired(of) => VISIT, [], None, [named([Some(of.by), of.coordinator, of.go_ahead, of.fire_watch_by]), files([of.why])].concat();
-        Body::Secured(of) => VISIT, [], None, named([Some(of.by), of.verified_by]);
-        Body::PairOpened(of) => VISIT, [], None, named([Some(of.by)]);
-        Body::Restored(of) => VISIT, [of.ends], None, [named([Some(of.by), of.verified_by]), files([of.note])].concat();
-        Body::PermitTaken(of) => VISIT, [], None, named([Some(of.by)]);
-        Body::ApprovalHeld(of) => VISIT, [], None, named([Some(of.by)]);
-        Body::AlarmNotOurs(of) => VISIT, [], None, [named([Some(of.by)]), files([of.note])].concat();
-        Body::AlarmCleared(of) => VISIT, [of.ends], None, [named([Some(of.by)]), files([of.note])].concat();
-        Body::CircuitProved(of) => VISIT, list(of.trip), None, named([Some(of.by)]);
-        Body::LiftChecked(of) => VISIT, [], None, [named([Some(of.by)]), files([of.note])].concat();
-        Body::BreakStarted { items, .. } => VISIT, items.iter().map(|item| item.off).collect::<Vec<_>>(), None, items.iter().flat_map(|item| named([item.left_off_by])).collect::<Vec<_>>();
-        Body::BreakEnded { ends, .. } => VISIT, [*ends], None, [];
-        Body::LeftOff(of) => VISIT, [of.off], None, [named([Some(of.accepted_by), of.notified]), files([of.note])].concat();
+        Body::Notified(of) => VISIT, [], Nothing, [named([Some(of.by)]), files([of.contact, of.note])].concat();
+        Body::PanelState(of) => VISIT, [], Nothing, [named([Some(of.by)]), files([of.photo])].concat();
+        Body::ClockOffset(of) => VISIT, [], Nothing, named([Some(of.by)]);
+        Body::Impaired(of) => VISIT, [], Nothing, [named([Some(of.by), of.coordinator, of.go_ahead, of.fire_watch_by]), files([of.why])].concat();
+        Body::Secured(of) => VISIT, [], Nothing, named([Some(of.by), of.verified_by]);
+        Body::PairOpened(of) => VISIT, [], Nothing, named([Some(of.by)]);
+        Body::Restored(of) => VISIT, [of.ends], Nothing, [named([Some(of.by), of.verified_by]), files([of.note])].concat();
+        Body::PermitTaken(of) => VISIT, [], Nothing, named([Some(of.by)]);
+        Body::ApprovalHeld(of) => VISIT, [], Nothing, named([Some(of.by)]);
+        Body::AlarmNotOurs(of) => VISIT, [], Nothing, [named([Some(of.by)]), files([of.note])].concat();
+        Body::AlarmCleared(of) => VISIT, [of.ends], Nothing, [named([Some(of.by)]), files([of.note])].concat();
+        Body::CircuitProved(of) => VISIT, list(of.trip), Nothing, named([Some(of.by)]);
+        Body::LiftChecked(of) => VISIT, [], Nothing, [named([Some(of.by)]), files([of.note])].concat();
+        Body::BreakStarted { items, .. } => VISIT, items.iter().map(|item| item.off).collect::<Vec<_>>(), Nothing, items.iter().flat_map(|item| named([item.left_off_by])).collect::<Vec<_>>();
+        Body::BreakEnded { ends, .. } => VISIT, [*ends], Nothing, [];
+        Body::LeftOff(of) => VISIT, [of.off], Nothing, [named([Some(of.accepted_by), of.notified]), files([of.note])].concat();
 
-        Body::VisualCheck(of) => VISIT, [], None, [named([Some(of.by)]), files([of.note, of.photo])].concat();
-        Body::TestStarted(start) => VISIT, [&start.heater.profile[..], &list(start.after)].concat(), Some(start.test), files([start.detector.marking.agreed.as_ref().map(|agreed| agreed.by), agreed(&start.procedure)]);
-        Body::Mark { of, .. } => KIT_OR_VISIT, [], Some(*of), [];
-        Body::MarkStruck { mark, why } => KIT_OR_VISIT, [*mark], None, list(*why);
-        Body::ReadingTaken { of, trip, .. } => KIT_OR_VISIT, list(*trip), Some(*of), [];
-        Body::ReadingCorrected(of) => KIT_OR_VISIT, [of.reading], None, list(of.why);
-        Body::ReadingConfirmed { reading } => KIT_OR_VISIT, [*reading], None, [];
-        Body::EarlyTripAnswered { trip, .. } => VISIT, [*trip], None, [];
-        Body::PanelPoint { trip, .. } => VISIT, [*trip], None, [];
-        Body::RestoreSaid(of) => VISIT, [], Some(of.test), named([Some(of.by)]);
-        Body::TestEnded { test, .. } => VISIT, [], Some(*test), [];
-        Body::TestTakenOver { test, last } => VISIT, [*last], Some(*test), [];
-        Body::TestJudged { test, note, .. } => VISIT, [], Some(*test), list(*note);
-        Body::MarkingCorrected { test, marking, why } => VISIT, [], Some(*test), files([Some(*why), marking.agreed.as_ref().map(|agreed| agreed.by)]);
-        Body::OtherMethod(of) => VISIT, [], Some(of.test), [named([Some(of.by)]), files([of.note])].concat();
-        Body::NotTested(of) => VISIT, [], None, [named([Some(of.by), of.not_allowed_by]), files([of.note, of.photo])].concat();
-        Body::RetestListed { test, .. } => VISIT, [], *test, [];
-        Body::PanelSaw(of) => VISIT, [], of.test, [];
-        Body::PanelSawAccepted { saw, trip } => VISIT, [*saw, *trip], None, [];
+        Body::VisualCheck(of) => VISIT, [], Nothing, [named([Some(of.by)]), files([of.note, of.photo])].concat();
+        Body::TestStarted(start) => VISIT, [&start.heater.profile[..], &list(start.after)].concat(), Starts(start.test), files([start.detector.marking.agreed.as_ref().map(|agreed| agreed.by), agreed(&start.procedure)]);
+        Body::Mark { of, .. } => KIT_OR_VISIT, [], Conducts(About::Thing(*of)), [];
+        Body::MarkStruck { mark, why } => KIT_OR_VISIT, [*mark], Conducts(About::Act(*mark)), list(*why);
+        Body::ReadingTaken { of, trip, .. } => KIT_OR_VISIT, list(*trip), Conducts(About::Thing(*of)), [];
+        Body::ReadingCorrected(of) => KIT_OR_VISIT, [of.reading], Conducts(About::Act(of.reading)), list(of.why);
+        Body::ReadingConfirmed { reading } => KIT_OR_VISIT, [*reading], Nothing, [];
+        Body::EarlyTripAnswered { trip, .. } => VISIT, [*trip], Conducts(About::Act(*trip)), [];
+        Body::PanelPoint { trip, .. } => VISIT, [*trip], Says(About::Act(*trip)), [];
+        Body::RestoreSaid(of) => VISIT, [], Says(About::Thing(of.test)), named([Some(of.by)]);
+        Body::TestEnded { test, .. } => VISIT, [], Conducts(About::Thing(*test)), [];
+        Body::TestTakenOver { test, last } => VISIT, [*last], Mentions(*test), [];
+        Body::TestJudged { test, note, .. } => VISIT, [], Says(About::Thing(*test)), list(*note);
+        Body::MarkingCorrected { test, marking, why } => VISIT, [], Says(About::Thing(*test)), files([Some(*why), marking.agreed.as_ref().map(|agreed| agreed.by)]);
+        Body::OtherMethod(of) => VISIT, [], Starts(of.test), [named([Some(of.by)]), files([of.note])].concat();
+        Body::NotTested(of) => VISIT, [], Nothing, [named([Some(of.by), of.not_allowed_by]), files([of.note, of.photo])].concat();
+        Body::RetestListed { test, .. } => VISIT, [], mentioned(*test), [];
+        Body::PanelSaw(of) => VISIT, [], mentioned(of.test), [];
+        Body::PanelSawAccepted { saw, trip } => VISIT, [*saw, *trip], Nothing, [];
 
-        Body::ItemFound(item) => VISIT, [], item.test, [named([item.by]), files([item.note, item.remedy, item.photo])].concat();
-        Body::ItemClassed { item, .. } => VISIT, [*item], None, [];
-        Body::ItemTold(of) => VISIT, [of.item], None, named([Some(of.to), Some(of.by)]);
-        Body::ItemClosed(of) => VISIT, [&[of.item][..], &list(of.evidence)].concat(), of.test, [named([Some(of.by)]), files([of.note])].concat();
-        Body::Repaired(of) => VISIT, list(of.item), None, [named([Some(of.by)]), files([of.note])].concat();
-        Body::Replaced(of) => VISIT, list(of.item), None, [named([Some(of.by)]), files([of.note])].concat();
-        Body::ProgrammingChanged(of) => VISIT, [], None, [named([Some(of.by)]), files([of.note])].concat();
-        Body::VisitClosed { .. } => VISIT, [], None, [];
-        Body::VisitReopened(of) => VISIT, [of.ends], None, [of.why];
-        Body::Signature(of) => VISIT, [], None, files([of.name, of.drawn, of.note]);
-        Body::Amended(of) => VISIT, [], None, [of.why];
+        Body::ItemFound(item) => VISIT, [], item.test.map_or(Nothing, |test| Says(About::Thing(test))), [named([item.by]), files([item.note, item.remedy, item.photo])].concat();
+        Body::ItemClassed { item, .. } => VISIT, [*item], Nothing, [];
+        Body::ItemTold(of) => VISIT, [of.item], Nothing, named([Some(of.to), Some(of.by)]);
+        Body::ItemClosed(of) => VISIT, [&[of.item][..], &list(of.evidence)].concat(), mentioned(of.test), [named([Some(of.by)]), files([of.note])].concat();
+        Body::Repaired(of) => VISIT, list(of.item), Nothing, [named([Some(of.by)]), files([of.note])].concat();
+        Body::Replaced(of) => VISIT, list(of.item), Nothing, [named([Some(of.by)]), files([of.note])].concat();
+        Body::ProgrammingChanged(of) => VISIT, [], Nothing, [named([Some(of.by)]), files([of.note])].concat();
+        Body::VisitClosed { .. } => VISIT, [], Nothing, [];
+        Body::VisitReopened(of) => VISIT, [of.ends], Nothing, [of.why];
+        Body::Signature(of) => VISIT, [], Nothing, files([of.name, of.drawn, of.note]);
+        Body::Amended(of) => VISIT, [], Nothing, [of.why];
 
-        Body::Delivered(of) => ANY, [], None, list(of.to);
-        Body::Noted { about, note } => ANY, list(act(*about)), thing(*about), [*note];
-        Body::Photo(of) => ANY, list(act(of.about)), thing(of.about), files([Some(of.photo), of.caption]);
-        Body::Undone { .. } => ANY, [], None, [];
-        Body::Moved { mark, .. } => KIT_OR_VISIT, [*mark], None, [];
-        Body::ClockGap { .. } => KIT_OR_VISIT, [], None, [];
-        Body::ClockAnswered { gap, .. } => KIT_OR_VISIT, [*gap], None, [];
-        Body::Newer { .. } => ANY, [], None, [];
+        Body::Delivered(of) => ANY, [], Nothing, list(of.to);
+        Body::Noted { about, note } => ANY, list(act(*about)), thing(*about).map_or(Nothing, MaySay), [*note];
+        Body::Photo(of) => ANY, list(act(of.about)), thing(of.about).map_or(Nothing, MaySay), files([Some(of.photo), of.caption]);
+        Body::Undone { .. } => ANY, [], Nothing, [];
+        Body::Moved { mark, .. } => KIT_OR_VISIT, [*mark], Conducts(About::Act(*mark)), [];
+        Body::ClockGap { .. } => KIT_OR_VISIT, [], Nothing, [];
+        Body::ClockAnswered { gap, .. } => KIT_OR_VISIT, [*gap], Nothing, [];
+        Body::Newer { .. } => ANY, [], Nothing, [];
     }
 }
 
 impl Body {
+    /// The test or profile run that it names by its id.
+    pub fn test(&self) -> Option<Id> {
+        match self.test_link() {
+            TestLink::Starts(test) | TestLink::Mentions(test) | TestLink::MaySay(test) => Some(test),
+            TestLink::Conducts(of) | TestLink::Says(of) => thing(of),
+            TestLink::Nothing => None,
+        }
+    }
+
+    /// The rows of an import, each a body of its own.
+    pub fn rows(&self) -> &[Body] {
+        if let Body::RowsImported { rows, .. } = self { rows } else { &[] }
+    }
+
     /// Whether undoing its decision takes it back. What the clocks said is a fact of the phone.
     pub fn can_be_undone(&self) -> bool {
         !matches!(self, Body::ClockGap { .. })
@@ -237,6 +272,10 @@ fn agreed(procedure: &Procedure) -> Option<Hash> {
 
 fn list(hash: Option<Hash>) -> Vec<Hash> {
     hash.into_iter().collect()
+}
+
+fn mentioned(test: Option<Id>) -> TestLink {
+    test.map_or(TestLink::Nothing, TestLink::Mentions)
 }
 
 fn invitation(to: PhoneRef) -> Option<Hash> {

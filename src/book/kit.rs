@@ -2,8 +2,8 @@
 
 use super::Id;
 use super::body::{Body, Person, PhoneName, RuleSet};
+use super::entries::Book;
 use super::entry::{Chain, Scope};
-use super::log::Book;
 use super::versions::{Versions, current};
 use crate::order;
 use crate::trade::heater::{HeaterName, Heating, Metrology};

@@ -34,7 +34,7 @@ pub struct Notice {
     pub note: Option<Hash>,
 }
 
-/// The panel as somebody found or left it.
+/// The panel as found or left.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PanelState {
     /// When in the visit.
@@ -114,7 +114,7 @@ pub struct Secured {
     pub tag: Option<String>,
     /// Who did it.
     pub by: Who,
-    /// Who verified it; absent means that nobody else was there, which prints.
+    /// Who verified it; absent if no second person was there, which prints.
     pub verified_by: Option<Who>,
     /// When.
     pub happened: Happened,
@@ -142,7 +142,7 @@ pub struct Restoring {
     pub ends: Hash,
     /// Who did it or said so.
     pub by: Who,
-    /// Who verified it; absent means nobody did.
+    /// Who verified it; absent if it was not verified.
     pub verified_by: Option<Who>,
     /// Attachment with a note.
     pub note: Option<Hash>,
@@ -269,7 +269,7 @@ pub struct BreakItem {
     pub left_off_by: Option<Who>,
 }
 
-/// Something that stays off, accepted by somebody.
+/// Something that stays off, and who accepted it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LeavingOff {
     /// The entry that took it off, or says what is wrong.

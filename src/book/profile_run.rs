@@ -7,8 +7,8 @@
 use super::Id;
 use super::body::{Body, ProfileRunStart, What};
 use super::clock::{ClockNote, TestClock};
+use super::entries::Book;
 use super::entry::{DecisionId, Entry, Hash, Stamp};
-use super::log::Book;
 use super::test::{MarkAt, ReadingAt, correct};
 use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
@@ -90,7 +90,7 @@ pub struct ProfileRun {
 }
 
 impl ProfileRun {
-    /// Folds a profile run out of the book as it stands now; none while its start is unknown or void.
+    /// Folds a profile run out of the book as it is now; none while its start is unknown or void.
     pub fn of(book: &Book, id: Id) -> Option<ProfileRun> {
         book.profile_run_origins(id).find_map(|start| {
             let line: Vec<&Entry> = book.chain_between(start.chain, start.seq, i64::MAX).collect();
@@ -124,7 +124,7 @@ impl ProfileRun {
         let start = *line.first()?;
         let Body::ProfileRunStarted(frozen) = &start.body else { return None };
         let voids = voids(line);
-        let is_void = |entry: &Entry| voids.contains(&entry.decision()) && !matches!(entry.body, Body::ClockGap { .. });
+        let is_void = |entry: &Entry| voids.contains(&entry.decision()) && entry.body.can_be_undone();
         let standing: Vec<&Entry> = line.iter().copied().filter(|entry| !is_void(entry)).collect();
         if is_void(start) {
             return None;
@@ -225,7 +225,7 @@ impl ProfileRun {
         self.marks.iter().find(|mark| mark.what == what).map(|mark| mark.at)
     }
 
-    /// What it waits for: a function of its marks alone, because a profile run goes on until somebody says otherwise.
+    /// What it waits for: a function of its marks alone, because a profile run lasts until it is ended.
     pub fn phase(&self) -> ProfileRunPhase {
         match (self.ended, self.at(What::HeaterOff), self.at(What::AtTop)) {
             (Some(ProfileRunEnd { at, usable, .. }), _, _) => ProfileRunPhase::Ended { at, usable },
@@ -245,12 +245,6 @@ impl ProfileRun {
     /// ended it, makes a profile.
     pub fn is_whole(&self) -> bool {
         self.at(What::HeaterOff).is_some() && self.while_heating().len() >= READINGS_AT_LEAST
-    }
-
-    /// The readings while the heater cooled, and when it went off, ms since heat on.
-    pub fn while_cooling(&self) -> (i64, Vec<&ReadingAt>) {
-        let from = self.at(What::HeaterOff).unwrap_or(i64::MAX);
-        (from, self.readings.iter().filter(|reading| reading.at >= from).collect())
     }
 }
 

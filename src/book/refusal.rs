@@ -10,9 +10,9 @@ use crate::units::{Celsius, Kelvin};
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs, reason = "fields say what they are by their names")]
 pub enum Refusal {
-    /// A field of a form holds something that cannot be stored.
-    Field(Field),
-    /// Nobody has the phone, so nobody could sign what is recorded.
+    /// A field holds something that cannot be stored: its key, such as `Make.model`, and what is wrong.
+    Field(&'static str, Fault),
+    /// No person is set on the phone, so the record would have no author.
     NoPerson,
     /// The person is not known here.
     UnknownPerson,
@@ -38,11 +38,11 @@ pub enum Refusal {
     HappenedOutside { days: i64 },
     /// An alarm that is not ours is not cleared.
     AlarmNotCleared,
-    /// Nobody said whether the supervising station knows.
+    /// The question about the supervising station is not answered.
     StationNotNotified,
     /// The station's time on test is over.
     StationLapsed { at: i64 },
-    /// Nobody said whether the position releases anything.
+    /// The question whether the position releases anything is not answered.
     ReleasesUnknown,
     /// What the position releases is not secured in this visit.
     NotSecured { releases: Vec<String> },
@@ -63,7 +63,7 @@ pub enum Refusal {
     HeaterNotApproved,
     /// The area's classification is not filled in.
     AreaNotClassified,
-    /// Nobody held the heater's approval against the area.
+    /// The heater's approval was not checked against the area.
     ApprovalNotHeld,
     /// There is no approval or no classification to hold against each other.
     NothingToHold,
@@ -76,7 +76,7 @@ pub enum Refusal {
     TestEnded,
     /// The test has not ended.
     TestInProgress,
-    /// A test of this id was started already, and that start stands.
+    /// A test of this id was started already.
     TestStarted,
     /// No such profile run here.
     UnknownProfileRun,
@@ -113,7 +113,7 @@ pub enum Refusal {
     SettingBelowRating { top: Celsius, rating: Celsius },
     /// The heater has no such setting or mode.
     NoSuchSetting,
-    /// The procedure's numbers are not all there, or nobody said where they are from.
+    /// The procedure's numbers are not all there, or their source is missing.
     NumbersMissing,
     /// The heater cycles on its own and the procedure wants something else.
     HeaterCycleDiffers { hold_ms: i64, off_ms: i64 },
@@ -144,7 +144,7 @@ pub enum Refusal {
     NoTripYet,
     /// Too early to say that it stays in alarm.
     NotRestoredYet { wait_ms: i64 },
-    /// Nobody lowered the heater yet, so it may be what keeps the detector in alarm.
+    /// The heater is not lowered yet, so it may be what keeps the detector in alarm.
     HeaterNotLowered,
     /// What is to be ended has ended already, or is not here.
     NothingToEnd,
@@ -158,30 +158,20 @@ pub enum Refusal {
     NoWorkDone { replaced: bool },
 }
 
-/// A field and what it may hold.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Field {
+/// What is wrong with what a field holds, with what it may hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Fault {
     /// It is empty.
-    Empty {
-        /// Which.
-        name: &'static str,
-    },
+    Empty,
     /// A text is too long.
     TooLong {
-        /// Which.
-        name: &'static str,
         /// Most characters.
         most: usize,
     },
-    /// The same name stands there already.
-    Taken {
-        /// Which.
-        name: &'static str,
-    },
+    /// The name is already in use there.
+    Taken,
     /// A temperature is outside its range.
     Temperature {
-        /// Which.
-        name: &'static str,
         /// Lowest.
         from: Celsius,
         /// Highest.
@@ -189,8 +179,6 @@ pub enum Field {
     },
     /// A difference is outside its range, or has the wrong sign.
     Difference {
-        /// Which.
-        name: &'static str,
         /// Lowest.
         from: Kelvin,
         /// Highest.
@@ -198,8 +186,6 @@ pub enum Field {
     },
     /// A number is outside its range.
     Number {
-        /// Which.
-        name: &'static str,
         /// Lowest.
         from: i64,
         /// Highest.
@@ -208,18 +194,9 @@ pub enum Field {
         unit: &'static str,
     },
     /// A date that is none.
-    Date {
-        /// Which.
-        name: &'static str,
-    },
+    Date,
     /// An uncertainty of zero.
-    Zero {
-        /// Which.
-        name: &'static str,
-    },
+    Zero,
     /// Something has to be chosen.
-    Choose {
-        /// Which.
-        name: &'static str,
-    },
+    Choose,
 }

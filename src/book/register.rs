@@ -2,8 +2,8 @@
 
 use super::Id;
 use super::body::{Area, Body, Circuit, Happened, RemovedWhy, SheetColumns, Site, SiteRules};
+use super::entries::Book;
 use super::entry::{Entry, Scope};
-use super::log::Book;
 use super::versions::{Versions, current};
 use crate::encoding::Hash;
 use crate::order;
@@ -17,7 +17,7 @@ pub struct Installed {
     pub hash: Hash,
     /// The detector.
     pub detector: Id,
-    /// When, where somebody gave it.
+    /// When, if given.
     pub happened: Option<Happened>,
     /// Why and when it was taken out; absent while it hangs.
     pub removed: Option<(RemovedWhy, Option<Happened>)>,
@@ -51,7 +51,7 @@ impl Position {
         self.place.now().map_or("", |place| &place.tag)
     }
 
-    /// The detectors that hang in it. Two phones that replaced the same one leave two, which somebody has to settle.
+    /// The detectors that hang in it. Two phones that replaced the same one leave two, a conflict to resolve.
     pub fn hanging(&self) -> impl Iterator<Item = &Installed> {
         self.installed.iter().filter(|installed| installed.removed.is_none())
     }
@@ -148,12 +148,6 @@ impl Register {
     pub fn site_of(&self, position: Id) -> Option<Id> {
         let area = self.positions.get(&position)?.place.now()?.area;
         Some(self.areas.get(&area)?.now()?.site)
-    }
-
-    /// The position a detector hangs in.
-    pub fn position_of(&self, detector: Id) -> Option<Id> {
-        let hangs = |position: &Position| position.hanging().any(|installed| installed.detector == detector);
-        self.positions.iter().find(|(_, position)| hangs(position)).map(|(id, _)| *id)
     }
 
     /// What is marked on the detector that hangs in a position.

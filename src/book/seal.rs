@@ -2,8 +2,8 @@
 
 use super::Id;
 use super::body::Body;
+use super::entries::Book;
 use super::entry::{Chain, Entry, Frame, Hash, MAX_INTEGER, Opens, Scope, Stamp};
-use super::log::Book;
 use std::collections::BTreeMap;
 
 /// A body and the scope whose chain it goes to.
@@ -15,7 +15,7 @@ pub struct Draft {
     pub body: Body,
 }
 
-/// What stands at the end of a chain: place, identity, and which session opened it for whom.
+/// The end of a chain: place, identity, and which session opened it for whom.
 #[derive(Clone, Copy)]
 struct Tip {
     seq: i64,

@@ -76,13 +76,13 @@ pub struct TestStart {
     pub display_read: bool,
     /// Ambient temperature, where it was taken.
     pub ambient: Option<Reading>,
-    /// Whether the air moves, where somebody said.
+    /// Whether the air moves, if answered.
     pub air: Option<Air>,
     /// Start temperature of the heater.
     pub heater_warmth: Warmth,
     /// Start temperature of the detector.
     pub detector_warmth: Warmth,
-    /// What the eye found; absent where nobody looked, empty where nothing is wrong.
+    /// Visual findings; absent without a visual check, empty if nothing is wrong.
     pub visual: Option<Vec<Visual>>,
     /// Of an electronic detector: why its rate function cannot trip it first.
     pub rate_answer: Option<RateAnswer>,

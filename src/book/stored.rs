@@ -1,11 +1,12 @@
-//! How bodies, decisions and the opening of a session are written to JSON. Fields and names are never renamed.
+//! How bodies, decisions and the opening of a session are written to JSON; what people fill in is in `described`. Fields and names
+//! are never renamed.
 
 use super::Id;
 use super::acts::*;
 use super::body::Body;
-use super::entry::{ChainEnd, DecisionId, Opens};
+use super::chain::{ChainEnd, DecisionId, Opens};
 use super::off::*;
-use super::snapshot::{DetectorSnapshot, HeaterSnapshot, PositionSnapshot, ProfileRunStart, TestStart};
+use super::snapshot::{DetectorSnapshot, HeaterSnapshot, PositionSnapshot};
 use super::things::*;
 use super::work::*;
 use crate::encoding::Hash;
@@ -23,7 +24,7 @@ impl<T: Stored> Stored for Edit<T> {
     }
 }
 
-// The part of an edit that is the same for every group of fields, so that it stands in the app once.
+// The part of an edit that is the same for every group of fields, compiled once.
 fn write_edit(of: &Id, replaces: &Vec<Hash>, now: Value) -> Value {
     let mut object = Object::new();
     stored::put(&mut object, "of", of.to_value());
@@ -80,19 +81,14 @@ impl Stored for OtherClock {
     }
 }
 
-/// The panel among clocks, of which the others are phones and go by their ids.
+/// The name of the panel's clock; a phone's clock has the phone's id.
 const PANEL: &str = "panel";
 
 names!(Precision { Second = "second", Minute = "minute", Hour = "hour", Day = "day" });
 fields!(Happened { at, offset, precision });
 
-fields!(Site { name, address; invented });
 fields!(NotifyStep { whom, label, contact; required });
 fields!(SiteRules { visit_interval_months, impairment_limit_min, written_notice_h; rules, notify });
-fields!(Area { site, name });
-fields!(Circuit { site, name, addressable, releasing; shows_point, verification });
-fields!(Person { name, firm, license, contact; retired });
-fields!(PhoneName { name });
 names!(RuleExcept { Addressable = "addressable", Releasing = "releasing" });
 names!(RuleCheck { Functional = "functional", Visual = "visual", ReplaceOrSample = "replace_or_sample" });
 fields!(RuleSet {
@@ -108,7 +104,6 @@ names!(VisitType {
     Reacceptance = "reacceptance",
     Acceptance = "acceptance"
 });
-fields!(VisitPlan { visit_type, scope_of_work, edition, rule_set, not_in_scope });
 
 names!(Whom {
     Owner = "owner",
@@ -128,27 +123,10 @@ names!(NotifyAnswer {
     NotMonitored = "not_monitored",
     GoAheadWithout = "go_ahead_without"
 });
-fields!(Notice { whom, label, when, answer, by, contact, account, test_until, happened, note });
 names!(PanelWhen { Found = "found", Between = "between", Left = "left" });
 fields!(PanelState { when, label, normal, photo, by, happened; alarms, supervisories, troubles, disabled });
 names!(ImpairedWhat { Whole = "whole", Circuit = "circuit", Zone = "zone", Output = "output" });
 names!(FireWatch { Posted = "posted", NotRequired = "not_required" });
-fields!(Impaired { what, circuit, label, why, tag, coordinator, go_ahead, fire_watch, fire_watch_by, by, happened });
-fields!(Secured { release, method, tag, by, verified_by, happened });
-fields!(Permit {
-    area,
-    number,
-    valid_from,
-    valid_until,
-    gas_tested_at,
-    readings,
-    instrument,
-    interval_min,
-    lel_limit,
-    phone_allowed,
-    by,
-    happened
-});
 names!(NotOurs { Alarm = "alarm", OutputMoved = "output_moved" });
 names!(Point { Right = "right", Wrong = "wrong", NotThere = "not_there", NotChecked = "not_checked" });
 names!(Outputs { Stayed = "stayed", Moved = "moved", None = "none" });
@@ -215,7 +193,6 @@ names!(ItemWhat {
     Removed = "removed",
     Other = "other"
 });
-fields!(ItemFound { what, class, position, other_position, circuit, test, note, remedy, photo, by, happened; visual });
 names!(ItemClosed {
     RepairedAndTested = "repaired_and_tested",
     ReplacedAndTested = "replaced_and_tested",
@@ -239,7 +216,6 @@ names!(RemovedWhy {
     PositionGone = "position_gone",
     Other = "other"
 });
-fields!(Replaced { position, removed, installed, why, item, note, by, happened });
 names!(ClockOf { Panel = "panel", Phone = "phone" });
 names!(BreakKind { Day = "day", Night = "night" });
 fields!(BreakItem { off, left_off_by; put_back });
@@ -267,47 +243,18 @@ fields!(Sample { why, from, seed, drawn });
 fields!(Excuse { of, why, by, happened });
 fields!(ClockOffset { of, label, ahead_ms, u_ms, by, happened });
 fields!(OpenPair { position, circuit, label, by, happened });
-fields!(Restoring { ends, by, verified_by, note, happened });
-fields!(HeldApproval { heater, area, approval, classification, fits, by, happened });
 fields!(OtherAlarm { what, by, note, happened });
-fields!(Clearing { ends, by, note, happened });
 fields!(CircuitProof { circuit, trip, point, outputs, station, by, happened });
 fields!(LiftCheck { lift, good, note, by, happened });
 fields!(LeavingOff { off, accepted_by, until, notified, note, happened });
-fields!(VisualCheck { position, detector, found, by, note, photo, happened });
-fields!(ReadingCorrection { reading, now, why });
-fields!(RestoreWord { test, restored, by, happened });
 fields!(NotTested { position, why, not_allowed_by, note, photo, by, happened });
 fields!(PanelSighting { point, label, clock, happened, restored_at, test });
-fields!(ItemTelling { item, to, in_writing, by, happened });
-fields!(ItemClosing { item, how, test, evidence, by, note, happened });
-fields!(Repair { position, work, item, note, by, happened });
 fields!(ProgrammingChange { affected, note, by, happened });
-fields!(Reopening { ends, why, by });
 fields!(Amendment { amends, why, by });
 fields!(Photo { about, photo, caption });
 fields!(HeaterSnapshot { of, name, heating, metrology, setting, mode; profile });
 fields!(PositionSnapshot { of, place, duty });
 fields!(DetectorSnapshot { of, marking, marked_by, make });
-fields!(TestStart {
-    test,
-    by,
-    follows,
-    after,
-    position,
-    detector,
-    heater,
-    procedure,
-    indication,
-    display_read,
-    ambient,
-    air,
-    heater_warmth,
-    detector_warmth,
-    visual,
-    rate_answer
-});
-fields!(ProfileRunStart { run, heater, position, marking, ambient, heater_warmth, by });
 
 tagged!(Body by "type" {
     Site = "site" (edit),

@@ -2,10 +2,11 @@
 
 use super::Id;
 use super::body::{About, Answer, Body, Ending, Happened, ItemWhat, Point, TestStart, What, Who};
+use super::by_test::{Line, Sorted};
 use super::clock::{ClockNote, TestClock};
+use super::entries::Book;
 use super::entry::{Entry, Hash, Scope, Stamp};
-use super::log::Book;
-use super::sorted::{Line, Sorted};
+use super::visit::Visit;
 use crate::order;
 use crate::trade::detector::Marking;
 use crate::units::Reading;
@@ -57,7 +58,7 @@ pub struct Correction {
     pub why: Hash,
 }
 
-/// Whether the detector restored, as somebody said who did not mark it.
+/// Whether the detector restored, as answered later instead of marked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct RestoreSaid {
     /// The entry.
@@ -87,7 +88,7 @@ pub struct Judged {
     pub note: Option<Hash>,
 }
 
-/// What somebody said of the panel at a trip.
+/// What the panel showed at a trip.
 #[derive(Clone, Debug, PartialEq)]
 struct PanelSaid {
     trip: Hash,
@@ -122,7 +123,7 @@ pub struct Test {
     pub struck: Vec<MarkAt>,
     /// Readings that are none.
     pub withdrawn: Vec<ReadingAt>,
-    /// Trips that came early, and whether somebody said that they are this detector's.
+    /// Answers to early trips: whether they are this detector's.
     pub early: BTreeMap<Hash, bool>,
     /// How and when it ended.
     pub ended: Option<(Ending, i64)>,
@@ -140,7 +141,7 @@ pub struct Test {
     pub judged: Option<Judged>,
     /// Items found in it.
     pub items: Vec<(Hash, ItemWhat)>,
-    /// Corrections of its marking, whoever made them, in the order of the clocks that people read.
+    /// Corrections of its marking by any phone, in the order of the clocks that people read.
     pub corrections: Vec<Correction>,
     /// The last entry of this test that is not void and can be undone.
     pub last: Option<Hash>,
@@ -155,7 +156,7 @@ pub struct Test {
 }
 
 impl Test {
-    /// What the test is judged by: the marking of the last correction that stands, by the clocks that people read, else the one frozen at
+    /// What the test is judged by: the marking of the last valid correction, by the clocks that people read, else the one frozen at
     /// its start.
     pub fn marking(&self) -> &Marking {
         self.corrections.last().map_or(&self.frozen.detector.marking, |correction| &correction.marking)
@@ -165,7 +166,7 @@ impl Test {
     pub fn of(book: &Book, id: Id) -> Option<Test> {
         let origins: Vec<&Entry> = book.test_origins(id).collect();
         let (_, _, visit) = origin(&origins)?;
-        Test::among(book, id, &Sorted::of(book, Scope::Visit(visit), Some(id)))
+        Visit::folded(book, visit).tests.iter().find(|test| test.id == id).cloned()
     }
 
     /// Folds a test out of the sorted entries of its visit; none where it belongs to another one.
@@ -357,7 +358,7 @@ impl Test {
     }
 
     /// Test time of a stamp on a phone, ms since heat on. The one to use for "now": after a restart with the wall clock behind
-    /// [`Test::time`] stands still until the first entry, this one goes on.
+    /// [`Test::time`] stops until the first entry, this one does not.
     pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
         self.clock.time_on(phone, stamp).saturating_sub(self.zero)
     }

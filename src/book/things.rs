@@ -14,12 +14,12 @@ pub struct Edit<T> {
     pub of: Id,
     /// The edits it replaces; empty for the first.
     pub replaces: Vec<Hash>,
-    /// The group as it now stands; apart, so that marks, which are most entries, stay small.
+    /// The new values; boxed, so that marks, which are most entries, stay small.
     pub now: Box<T>,
 }
 
 impl<T> Edit<T> {
-    /// Says how a group of fields of a thing stands from here on.
+    /// Sets a group of fields of a thing.
     pub fn new(of: Id, replaces: Vec<Hash>, now: T) -> Edit<T> {
         Edit { of, replaces, now: Box::new(now) }
     }
@@ -36,7 +36,7 @@ pub struct Site {
     pub invented: bool,
 }
 
-/// Somebody who is notified before the first test and after the last.
+/// A party to notify before the first test and after the last.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotifyStep {
     /// Whom.
@@ -58,7 +58,7 @@ pub struct SiteRules {
     pub impairment_limit_min: Option<u32>,
     /// Within how many hours a deficiency goes to the owner in writing.
     pub written_notice_h: Option<u32>,
-    /// The rules that say what is due, as the site took them from the kit: whoever has the register has them.
+    /// The rules that say what is due, as the site took them from the kit, so that they travel with the register.
     pub rules: Vec<RuleSet>,
     /// Its own list of who is notified.
     pub notify: Vec<NotifyStep>,
@@ -82,9 +82,9 @@ pub struct Circuit {
     pub name: String,
     /// Whether the panel shows the single point; otherwise only the zone.
     pub shows_point: bool,
-    /// Whether its devices are addressable; absent where nobody said, which no rule may take for a no.
+    /// Whether its devices are addressable; absent if unknown, which no rule may take for a no.
     pub addressable: Option<bool>,
-    /// Whether it serves a releasing system; absent where nobody said, which no rule may take for a no.
+    /// Whether it serves a releasing system; absent if unknown, which no rule may take for a no.
     pub releasing: Option<bool>,
     /// Whether alarm verification is on.
     pub verification: bool,
@@ -126,9 +126,9 @@ pub enum RuleCheck {
 /// What a rule does not cover, whatever its types: its positions are due as those of no rule.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum RuleExcept {
-    /// Circuits that are addressable, or of which nobody said.
+    /// Circuits that are addressable or may be.
     Addressable,
-    /// What releases something, or of which nobody said.
+    /// Whatever releases something or may.
     Releasing,
 }
 
@@ -137,7 +137,7 @@ pub enum RuleExcept {
 pub struct RuleSet {
     /// What it is called.
     pub name: String,
-    /// The sentence it stands for.
+    /// The sentence it encodes.
     pub sentence: String,
     /// Where that sentence comes from, with edition.
     pub source: String,
@@ -164,7 +164,7 @@ pub struct RuleSet {
 /// Which column of a customer's sheet is which field.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SheetColumn {
-    /// The column's header as it stands in the sheet.
+    /// The column's header in the sheet.
     pub header: String,
     /// The field, by the name it has in this format; absent for a column that is left out.
     pub field: Option<String>,
@@ -207,4 +207,11 @@ pub struct VisitPlan {
     pub rule_set: Option<String>,
     /// What is not in scope, in words.
     pub not_in_scope: Option<String>,
+}
+
+impl VisitPlan {
+    /// A plan of which only the type is known.
+    pub fn of(visit_type: VisitType) -> VisitPlan {
+        VisitPlan { visit_type, scope_of_work: None, edition: None, rule_set: None, not_in_scope: None }
+    }
 }

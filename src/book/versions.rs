@@ -8,7 +8,7 @@ use crate::encoding::Hash;
 use crate::order;
 use std::collections::BTreeSet;
 
-/// One group of fields of one thing: the edits nobody has replaced, by hash.
+/// One group of fields of one thing: the edits that are not replaced, by hash.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Versions<T> {
     current: Vec<(Hash, T)>,
@@ -21,7 +21,7 @@ impl<T> Default for Versions<T> {
 }
 
 impl<T: PartialEq> Versions<T> {
-    /// The group as it stands; with a conflict the same one on every phone.
+    /// The current version; in a conflict the same one on every phone.
     pub fn now(&self) -> Option<&T> {
         self.current.first().map(|(_, now)| now)
     }
@@ -54,7 +54,7 @@ impl<T: Clone> Versions<T> {
 }
 
 /// The edits among these bodies that no other edit of the same group of the same thing replaces, by hash. For every group at
-/// once, so that this stands in the app once and not once for every type of group.
+/// once, so that it is compiled once and not once for every type of group.
 pub(super) fn current<'a>(bodies: impl Iterator<Item = (Hash, &'a Body)>) -> Vec<(Id, Hash, &'a Body)> {
     let mut edits: Vec<(Group, Id, Hash, &Body)> = Vec::new();
     let mut replaced = BTreeSet::new();

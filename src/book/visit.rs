@@ -9,15 +9,15 @@ use super::body::{
     Attendance, Body, Happened, HeldApproval, Impaired, NotOurs, Notice, NotifyAnswer, NotifyWhen, OpenPair, Permit,
     Secured, VisitPlan, Who, Whom,
 };
+use super::by_test::Sorted;
+use super::entries::Book;
 use super::entry::{Entry, Hash, Scope};
-use super::log::Book;
-use super::sorted::Sorted;
 use super::test::Test;
 use super::versions::{Versions, current};
 use crate::order;
 use crate::trade::conditions::Visual;
-use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::collections::{BTreeSet, VecDeque};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// Something that is off, or was: what took it off, and who put it back and when.
 #[derive(Clone, Debug, PartialEq)]
@@ -141,9 +141,63 @@ pub struct Visit {
     pub after_closing: Vec<Hash>,
 }
 
+/// How many folded visits are kept: one is on screen, and few are open beside it. The project's own figure.
+const FOLDED: usize = 4;
+
+/// The visits that were folded last, with the state of the book that they are of. They follow from the entries, so they take no part
+/// in comparing books.
+#[derive(Debug, Default)]
+pub(super) struct Folded(Mutex<(u64, VecDeque<Arc<Visit>>)>);
+
+impl Clone for Folded {
+    fn clone(&self) -> Folded {
+        Folded::default()
+    }
+}
+
+impl PartialEq for Folded {
+    fn eq(&self, _: &Folded) -> bool {
+        true
+    }
+}
+
+impl Folded {
+    fn get(&self, book: &Book, id: Id) -> Option<Arc<Visit>> {
+        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.1.iter().filter(|_| kept.0 == book.changes()).find(|visit| visit.id == id).cloned()
+    }
+
+    fn keep(&self, book: &Book, visit: Arc<Visit>) {
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if kept.0 != book.changes() {
+            *kept = (book.changes(), VecDeque::new());
+        }
+        kept.1.truncate(FOLDED - 1);
+        kept.1.push_front(visit);
+    }
+}
+
 impl Visit {
     /// Folds a visit out of the book; none while no opening of it is known.
     pub fn of(book: &Book, id: Id) -> Option<Visit> {
+        Visit::shared(book, id).map(|visit| Visit::clone(&visit))
+    }
+
+    /// The same without a copy of one's own.
+    pub fn shared(book: &Book, id: Id) -> Option<Arc<Visit>> {
+        Some(Visit::folded(book, id)).filter(|visit| visit.opened < i64::MAX)
+    }
+
+    /// The visit, opened or not. Its chains are walked once, however many ask after a change of the book.
+    pub(super) fn folded(book: &Book, id: Id) -> Arc<Visit> {
+        book.folded.get(book, id).unwrap_or_else(|| {
+            let visit = Arc::new(Visit::walk(book, id));
+            book.folded.keep(book, Arc::clone(&visit));
+            visit
+        })
+    }
+
+    fn walk(book: &Book, id: Id) -> Visit {
         let mut visit = Visit {
             id,
             site: Id::nil(),
@@ -166,12 +220,9 @@ impl Visit {
             retests: Vec::new(),
             after_closing: Vec::new(),
         };
-        let sorted = Sorted::of(book, Scope::Visit(id), None);
+        let sorted = Sorted::of(book, Scope::Visit(id));
         let standing = || sorted.chains.iter().flat_map(|chain| &chain.standing).copied();
         standing().for_each(|entry| visit.fold(book, entry));
-        if visit.opened == i64::MAX {
-            return None;
-        }
         let edits = standing().filter(|entry| matches!(entry.body, Body::VisitPlan(_)));
         for (_, hash, body) in current(edits.map(|entry| (entry.hash, &entry.body))) {
             if let Body::VisitPlan(edit) = body {
@@ -194,7 +245,7 @@ impl Visit {
         visit.tests = order::by_number(visit.tests, place);
         items::settle(&mut visit);
         visit.after_closing = after_closing(book, &sorted, &visit.closed);
-        Some(visit)
+        visit
     }
 
     fn fold(&mut self, book: &Book, entry: &Entry) {
@@ -257,12 +308,12 @@ impl Visit {
         self.secured.iter().any(|secured| secured.what.release == release && secured.is_off())
     }
 
-    /// The last word on somebody who is notified before or after the tests.
+    /// The latest answer for a party that is notified before or after the tests.
     pub fn notice(&self, whom: Whom, when: NotifyWhen) -> Option<&NoticeAt> {
         self.notices.iter().rfind(|at| at.notice.whom == whom && at.notice.when == when)
     }
 
-    /// The alarms that nobody has cleared.
+    /// The alarms that are not cleared.
     pub fn alarms_not_cleared(&self) -> impl Iterator<Item = &Alarm> {
         self.alarms.iter().filter(|alarm| alarm.cleared.is_none())
     }
@@ -286,7 +337,7 @@ impl Visit {
 }
 
 impl Visit {
-    /// Whether an alarm may now be taken for one of ours: somebody was notified that testing starts and not that it is over,
+    /// Whether an alarm may now be taken for one of ours: a party was notified that testing starts and not that it is over,
     /// something is off, or a test is in progress.
     pub fn is_on_test(&self) -> bool {
         let notified = |whom: &Whom| {
@@ -298,12 +349,12 @@ impl Visit {
     }
 }
 
-/// What stands between a visit and its first heat.
+/// What a visit still needs before its first heat.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Station {
     /// Heat may go on.
     Answered,
-    /// Nobody said whether the supervising station knows.
+    /// The question about the supervising station is not answered.
     Open,
     /// The station's time on test is over.
     Lapsed {
@@ -399,11 +450,4 @@ fn after_closing(book: &Book, sorted: &Sorted<'_>, closed: &[Hash]) -> Vec<Hash>
         late.extend(after.map(|entry| entry.hash));
     }
     late
-}
-
-/// Tests by the position they are of, for whoever asks for many.
-pub fn by_position(visit: &Visit) -> BTreeMap<Id, Vec<&Test>> {
-    let mut by: BTreeMap<Id, Vec<&Test>> = BTreeMap::new();
-    visit.tests.iter().for_each(|test| by.entry(test.frozen.position.of).or_default().push(test));
-    by
 }

@@ -5,7 +5,7 @@ use super::acts::{
     About, Answer, CheckWhen, ClockOf, DeliveredHow, DeliveredWhat, Happened, ItemClosed, ItemWhat, Method,
     NotTestedWhy, PhoneRef, Point, RemovedWhy, SampleWhy, Signed, Signer, Who, Work,
 };
-use super::entry::ChainEnd;
+use super::chain::ChainEnd;
 use crate::encoding::Hash;
 use crate::trade::conditions::{ItemClass, Visual};
 use crate::units::{Difference, Reading};
@@ -51,7 +51,7 @@ pub struct Sample {
     pub drawn: Vec<Id>,
 }
 
-/// A phone that closing does not wait for, by somebody's word.
+/// A phone that closing does not wait for, and who excused it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Excuse {
     /// Which.
@@ -200,7 +200,7 @@ pub struct PanelSighting {
 pub struct ItemFound {
     /// What.
     pub what: ItemWhat,
-    /// How bad; absent until somebody chose.
+    /// Severity; absent until it is chosen.
     pub class: Option<ItemClass>,
     /// The position.
     pub position: Option<Id>,
@@ -224,7 +224,7 @@ pub struct ItemFound {
     pub happened: Happened,
 }
 
-/// Somebody told of an item.
+/// A notification of an item.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ItemTelling {
     /// The item.
@@ -233,7 +233,7 @@ pub struct ItemTelling {
     pub to: Who,
     /// Whether in writing.
     pub in_writing: bool,
-    /// Who told.
+    /// Who gave it.
     pub by: Who,
     /// When.
     pub happened: Happened,
@@ -301,11 +301,11 @@ pub struct Replaced {
 pub struct Removal {
     /// The detector.
     pub detector: Id,
-    /// The entry that hung it there, or the rows it stands in.
+    /// The entry that hung it there, or the imported rows that contain it.
     pub ends: Hash,
     /// Why.
     pub why: RemovedWhy,
-    /// When; absent where nobody knows.
+    /// When; absent if unknown.
     pub happened: Option<Happened>,
 }
 
@@ -344,7 +344,7 @@ pub struct Signature {
     pub name: Option<Hash>,
     /// Attachment with what was drawn.
     pub drawn: Option<Hash>,
-    /// Attachment with a note, e.g. why somebody declined.
+    /// Attachment with a note, e.g. why a signature was declined.
     pub note: Option<Hash>,
     /// SHA-256 of the record's canonical data without signatures.
     pub digest: Hash,
@@ -365,7 +365,7 @@ pub struct Amendment {
     pub by: Id,
 }
 
-/// What left the phone. Its entry stands in the chain of what it was about, and does not count as something yet to be delivered.
+/// What left the phone. Its entry is in the chain of what it was about, and does not count as something yet to be delivered.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Delivered {
     /// What.

@@ -1,7 +1,5 @@
 //! Types of spot heat detector and the EN 54-5 classes some of them are marked with.
 
-use crate::units::Celsius;
-
 /// How a spot heat detector senses.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum DetectorType {
@@ -90,23 +88,6 @@ pub enum Class {
 impl Class {
     /// Every class.
     pub const ALL: [Class; 8] = [Class::A1, Class::A2, Class::B, Class::C, Class::D, Class::E, Class::F, Class::G];
-
-    /// Minimum and maximum static response temperature, °C.
-    ///
-    /// Source: EN 54-5, table of classes, as published in igs-hagen.de "Klassifizierungen" and g2fire.co.za 2016-09-15.
-    pub fn static_functional(self) -> (Celsius, Celsius) {
-        let (low, high) = match self {
-            Class::A1 => (54.0, 65.0),
-            Class::A2 => (54.0, 70.0),
-            Class::B => (69.0, 85.0),
-            Class::C => (84.0, 100.0),
-            Class::D => (99.0, 115.0),
-            Class::E => (114.0, 130.0),
-            Class::F => (129.0, 145.0),
-            Class::G => (144.0, 160.0),
-        };
-        (Celsius(low), Celsius(high))
-    }
 
     /// The class as marked.
     pub fn words(self) -> &'static str {

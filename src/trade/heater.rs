@@ -118,10 +118,3 @@ pub struct Metrology {
     /// Where that number comes from.
     pub fit_from: Option<String>,
 }
-
-impl Metrology {
-    /// Calibration and fit as kelvin; none while one of them is missing.
-    pub fn complete(&self) -> Option<(Kelvin, Kelvin)> {
-        Some((self.calibration_u?.kelvin(), self.fit_u?.kelvin()))
-    }
-}

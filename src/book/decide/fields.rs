@@ -1,27 +1,15 @@
-//! What a field may hold.
+//! What a field may hold: everything stored is walked by its description.
 
 use super::super::body::Happened;
 use super::super::command::At;
 use super::super::entry::MAX_INTEGER;
-use super::super::refusal::{Field, Refusal};
-use crate::trade::classified::Classification;
+use super::super::refusal::{Fault, Refusal};
+use crate::encoding::stored::Stored;
 use crate::trade::detector::Marking;
-use crate::units::{Celsius, Decimal, Difference, Kelvin, MAX_DIGITS, Reading};
+use crate::trade::fields::{Described, Fact, Kind, LEAST_U, LINE, NAME};
+use crate::units::{Decimal, Difference, Kelvin, Length, MAX_DIGITS, Reading};
 use chrono::NaiveDate;
-
-/// Ratings that can be stored, °C: no spot heat detector is rated outside.
-///
-/// Source: NFPA 72 table 17.6.2.1 runs from 39 to 302 °C; the range leaves room on both sides.
-pub const RATING: (Celsius, Celsius) = (Celsius(30.0), Celsius(350.0));
-
-/// Temperatures of a heater that can be stored, °C: the ratings with room for the overshoot above them.
-pub const TEMPERATURE: (Celsius, Celsius) = (Celsius(30.0), Celsius(400.0));
-
-/// Ambient temperatures that can be stored, °C.
-pub(super) const AMBIENT: (Celsius, Celsius) = (Celsius(-40.0), Celsius(90.0));
-
-const NAME: usize = 80;
-const LINE: usize = 400;
+use serde_json::Value;
 
 /// How long before it is recorded something may have happened: 31 days. Own figure; a slip in a typed date is longer.
 const PAST_MS: i64 = 31 * 24 * 3_600_000;
@@ -29,68 +17,74 @@ const PAST_MS: i64 = 31 * 24 * 3_600_000;
 /// Clocks of one phone drift apart by less than this between a tap and what it says of now, ms.
 const SOON_MS: i64 = 60_000;
 
-/// The smallest uncertainty that can be stored, K: nothing is known better, and zero is no uncertainty.
-const LEAST_U: f64 = 0.001;
-
-pub(super) fn name(field: &'static str, text: &str) -> Result<(), Refusal> {
-    if text.trim().is_empty() {
-        return Err(Refusal::Field(Field::Empty { name: field }));
-    }
-    at_most(field, text, NAME)
+/// Whether every field holds what it may.
+pub(super) fn check<T: Stored + Described>(of: &T) -> Result<(), Refusal> {
+    check_all(T::FACTS, &of.to_value())
 }
 
-pub(super) fn line(field: &'static str, text: Option<&String>) -> Result<(), Refusal> {
-    text.map_or(Ok(()), |text| at_most(field, text, LINE))
+fn check_all(facts: &[Fact], value: &Value) -> Result<(), Refusal> {
+    facts.iter().try_for_each(|fact| match value.get(fact.name) {
+        Some(Value::Null) | None => Ok(()),
+        Some(value) => check_one(fact.key, fact.kind, value),
+    })
 }
 
-fn at_most(name: &'static str, text: &str, most: usize) -> Result<(), Refusal> {
-    if text.chars().count() > most { Err(Refusal::Field(Field::TooLong { name, most })) } else { Ok(()) }
-}
-
-pub(super) fn temperature(
-    name: &'static str,
-    reading: &Reading,
-    (from, to): (Celsius, Celsius),
-) -> Result<(), Refusal> {
-    let value = reading.celsius();
-    if storable(reading.value, reading.scale) && value >= from && value <= to {
-        Ok(())
-    } else {
-        Err(Refusal::Field(Field::Temperature { name, from, to }))
+/// One field, for what is not stored as an object of its own.
+pub(super) fn check_one(key: &'static str, kind: Kind, value: &Value) -> Result<(), Refusal> {
+    match kind {
+        Kind::List(of) => {
+            let items = value.as_array().map_or(&[][..], Vec::as_slice);
+            items.iter().try_for_each(|item| check_one(key, *of, item))
+        }
+        Kind::Shape(facts) => check_all(facts, value),
+        _ => fault(kind, value).map_or(Ok(()), |fault| Err(Refusal::Field(key, fault))),
     }
 }
 
-pub(super) fn difference(
-    name: &'static str,
-    value: Option<&Difference>,
-    (from, to): (f64, f64),
-) -> Result<(), Refusal> {
-    let Some(given) = value else { return Ok(()) };
-    let (value, from, to) = (given.kelvin(), Kelvin(from), Kelvin(to));
-    if storable(given.value, given.scale) && value >= from && value <= to {
-        Ok(())
-    } else {
-        Err(Refusal::Field(Field::Difference { name, from, to }))
+/// What is wrong with a value that is neither a list nor an object with fields of its own.
+pub fn fault(kind: Kind, value: &Value) -> Option<Fault> {
+    let text = || value.as_str().unwrap_or_default();
+    let at_most = |most: usize| (text().chars().count() > most).then_some(Fault::TooLong { most });
+    match kind {
+        Kind::Name if text().trim().is_empty() => Some(Fault::Empty),
+        Kind::Name => at_most(NAME),
+        Kind::Line => at_most(LINE),
+        Kind::Temperature(from, to) => {
+            let fits = |of: Reading| storable(of.value, of.scale) && of.celsius() >= from && of.celsius() <= to;
+            (!Reading::from_value(value).is_some_and(fits)).then_some(Fault::Temperature { from, to })
+        }
+        Kind::Difference(from, to) => {
+            let (from, to) = (Kelvin(from), Kelvin(to));
+            let fits = |of: Difference| storable(of.value, of.scale) && of.kelvin() >= from && of.kelvin() <= to;
+            (!Difference::from_value(value).is_some_and(fits)).then_some(Fault::Difference { from, to })
+        }
+        Kind::Uncertainty(to) => match Difference::from_value(value) {
+            Some(given) if given.kelvin().0.abs() < LEAST_U => Some(Fault::Zero),
+            _ => fault(Kind::Difference(LEAST_U, to), value),
+        },
+        Kind::Decimal(from, to, unit) => {
+            let within = |of: Decimal| storable(of.value, of.scale) && (from as f64..=to as f64).contains(&of.number());
+            (!Decimal::from_value(value).is_some_and(within)).then_some(Fault::Number { from, to, unit })
+        }
+        Kind::Height => {
+            let fits = |of: Length| storable(of.value, of.scale);
+            (!Length::from_value(value).is_some_and(fits)).then_some(Fault::Empty)
+        }
+        Kind::Whole(from, to, unit) => {
+            (!value.as_i64().is_some_and(|n| (from..=to).contains(&n))).then_some(Fault::Number { from, to, unit })
+        }
+        Kind::Seconds(from, to) => {
+            let within = |ms: i64| ms >= from * 1_000 && ms <= to * 1_000;
+            (!value.as_i64().is_some_and(within)).then_some(Fault::Number { from, to, unit: "s" })
+        }
+        Kind::Day => day(text()).is_none().then_some(Fault::Date),
+        Kind::Moment => {
+            let fits = |ms: i64| ms.unsigned_abs() <= MAX_INTEGER.unsigned_abs();
+            (!value.as_i64().is_some_and(fits)).then_some(Fault::Date)
+        }
+        // Ids, hashes, names of a list and the like are checked by their types; times that things happened by `happened`.
+        _ => None,
     }
-}
-
-/// A standard uncertainty: never zero.
-pub(super) fn uncertainty(name: &'static str, value: Option<&Difference>, to: f64) -> Result<(), Refusal> {
-    match value {
-        Some(given) if given.kelvin().0.abs() < LEAST_U => Err(Refusal::Field(Field::Zero { name })),
-        _ => difference(name, value, (LEAST_U, to)),
-    }
-}
-
-/// A decimal number against a range.
-pub(super) fn decimal(
-    name: &'static str,
-    value: Decimal,
-    (from, to): (i64, i64),
-    unit: &'static str,
-) -> Result<(), Refusal> {
-    let within = storable(value.value, value.scale) && (from as f64..=to as f64).contains(&value.number());
-    if within { Ok(()) } else { Err(Refusal::Field(Field::Number { name, from, to, unit })) }
 }
 
 /// Whether digits and power of ten survive every JSON reader; no display shows more digits than a person may type.
@@ -98,43 +92,15 @@ fn storable(value: i64, scale: i8) -> bool {
     value.unsigned_abs() <= MAX_INTEGER.unsigned_abs() && usize::from(scale.unsigned_abs()) <= MAX_DIGITS
 }
 
-/// A wall clock time that survives every JSON reader.
-pub(super) fn moment(name: &'static str, ms: i64) -> Result<(), Refusal> {
-    if ms.unsigned_abs() <= MAX_INTEGER.unsigned_abs() { Ok(()) } else { Err(Refusal::Field(Field::Date { name })) }
-}
-
 /// When something happened: not later than now, and not longer ago than people misremember.
 pub(super) fn happened(at: At, happened: Happened) -> Result<(), Refusal> {
     let now = at.stamp.wall;
     let within = happened.at <= now.saturating_add(SOON_MS) && happened.at >= now.saturating_sub(PAST_MS);
     let offset = (-1_440..=1_440).contains(&happened.offset);
-    moment("Time", happened.at)?;
+    if happened.at.unsigned_abs() > MAX_INTEGER.unsigned_abs() {
+        return Err(Refusal::Field("Happened.at", Fault::Date));
+    }
     if within && offset { Ok(()) } else { Err(Refusal::HappenedOutside { days: PAST_MS / 86_400_000 }) }
-}
-
-pub(super) fn number(
-    name: &'static str,
-    value: i64,
-    (from, to): (i64, i64),
-    unit: &'static str,
-) -> Result<(), Refusal> {
-    if (from..=to).contains(&value) { Ok(()) } else { Err(Refusal::Field(Field::Number { name, from, to, unit })) }
-}
-
-/// A length of time in ms against a range in seconds.
-pub(super) fn seconds(name: &'static str, ms: i64, (from, to): (i64, i64)) -> Result<(), Refusal> {
-    if ms >= from * 1_000 && ms <= to * 1_000 {
-        Ok(())
-    } else {
-        Err(Refusal::Field(Field::Number { name, from, to, unit: "s" }))
-    }
-}
-
-pub(super) fn date(name: &'static str, text: Option<&String>) -> Result<(), Refusal> {
-    match text {
-        Some(text) if day(text).is_none() => Err(Refusal::Field(Field::Date { name })),
-        _ => Ok(()),
-    }
 }
 
 /// A calendar day written `YYYY-MM-DD`.
@@ -148,32 +114,17 @@ pub fn day(text: &str) -> Option<NaiveDate> {
     NaiveDate::from_ymd_opt(i32::try_from(year).ok()?, number(&[*m1, *m2])?, number(&[*d1, *d2])?)
 }
 
-pub(super) fn classification(of: Option<&Classification>) -> Result<(), Refusal> {
-    let Some(of) = of else { return Ok(()) };
-    line("Class", of.class.as_ref())?;
-    line("Division or zone", of.division.as_ref())?;
-    line("Group", of.group.as_ref())?;
-    line("Temperature code", of.temperature_code.as_ref())
-}
-
-/// Widest tolerance that can be stored, K.
-const TOLERANCE: f64 = 60.0;
-
+/// A marking: what of it has to be there.
 pub(super) fn marking(marking: &Marking) -> Result<(), Refusal> {
-    match &marking.rating {
-        Some(rating) => temperature("Rating", rating, RATING)?,
-        None if marking.detector_type.has_set_point() => return Err(Refusal::Field(Field::Empty { name: "Rating" })),
-        None => {}
+    let no = |key, fault| Err(Refusal::Field(key, fault));
+    check(marking)?;
+    if marking.rating.is_none() && marking.detector_type.has_set_point() {
+        return no("Marking.rating", Fault::Empty);
     }
-    difference("Minus tolerance", marking.minus.as_ref(), (-TOLERANCE, 0.0))?;
-    difference("Plus tolerance", marking.plus.as_ref(), (0.0, TOLERANCE))?;
     match (marking.minus, marking.plus) {
-        (Some(_), None) => return Err(Refusal::Field(Field::Empty { name: "Plus tolerance" })),
-        (None, Some(_)) => return Err(Refusal::Field(Field::Empty { name: "Minus tolerance" })),
-        _ => {}
+        (Some(_), None) => no("Marking.plus", Fault::Empty),
+        (None, Some(_)) => no("Marking.minus", Fault::Empty),
+        (Some(_), _) if marking.limits_from.is_none() => no("Marking.limits_from", Fault::Choose),
+        _ => Ok(()),
     }
-    if marking.minus.is_some() && marking.limits_from.is_none() {
-        return Err(Refusal::Field(Field::Choose { name: "Tolerance from" }));
-    }
-    date("Agreed on", marking.agreed.as_ref().and_then(|agreed| agreed.on.as_ref()))
 }

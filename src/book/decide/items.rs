@@ -6,14 +6,13 @@ use super::super::body::{
     Who, Work,
 };
 use super::super::command::{At, ReplaceDetector};
+use super::super::entries::Book;
 use super::super::entry::{Entry, Hash, Scope};
-use super::super::log::Book;
 use super::super::refusal::Refusal;
 use super::super::register::Register;
 use super::super::test::Test;
 use super::super::visit::{Visit, passed};
-use super::visit::open_visit;
-use super::{Drafts, draft, fields, in_visit};
+use super::{Drafts, draft, fields, in_visit, open_visit};
 use crate::trade::conditions::ItemClass;
 
 pub(super) fn item(
@@ -163,6 +162,7 @@ pub(super) fn replace(book: &Book, at: At, replace: ReplaceDetector) -> Drafts {
     }
     if let Some((detector, marking, make)) = new {
         fields::marking(&marking)?;
+        fields::check(&make)?;
         drafts.push(draft(site, Body::DetectorInstalled { detector, position, happened: Some(happened) }));
         let edit = |body| draft(site, body);
         drafts.push(edit(Body::DetectorMarking(super::super::body::Edit::new(detector, Vec::new(), marking))));

@@ -11,18 +11,23 @@ mod start;
 mod test;
 mod visit;
 
-pub use fields::{RATING, TEMPERATURE, day};
+pub use fields::{day, fault};
 pub use profile_run::refusals_of as profile_run_refusals;
 pub use start::{STAYS_AFTER_MS, would_start};
 
+use super::Id;
 use super::body::{Body, What};
 use super::command::{At, Command};
+use super::entries::Book;
 use super::entry::{Chain, Entry, Hash, Scope};
-use super::log::Book;
 use super::refusal::Refusal;
 use super::seal::Draft;
 use super::test::Test;
+use super::visit::Visit;
 use std::collections::BTreeSet;
+
+/// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
+const MOVE_AT_MOST_MS: u64 = 3_600_000;
 
 /// What a rule lets through.
 type Drafts = Result<Vec<Draft>, Refusal>;
@@ -158,6 +163,11 @@ fn starts_again(book: &Book, undone: &Entry) -> bool {
 
 fn draft(scope: Scope, body: Body) -> Draft {
     Draft { scope, body }
+}
+
+/// The visit, if it is open.
+fn open_visit(book: &Book, id: Id) -> Result<Visit, Refusal> {
+    Visit::of(book, id).filter(|visit| visit.closed.is_empty()).ok_or(Refusal::NoOpenVisit)
 }
 
 /// A fact of one visit.

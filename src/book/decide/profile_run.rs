@@ -3,18 +3,19 @@
 use super::super::Id;
 use super::super::body::{Body, ProfileRunStart, What};
 use super::super::command::{At, StartProfileRun};
+use super::super::entries::Book;
 use super::super::entry::{Entry, Scope};
 use super::super::kit::Kit;
-use super::super::log::Book;
 use super::super::profile_run::{ProfileRun, ProfileRunPhase, READINGS_AT_LEAST, going_on};
-use super::super::refusal::{Field, Refusal};
+use super::super::refusal::{Fault, Refusal};
 use super::super::register::Register;
 use super::super::visit::{Station, Visit, visits};
-use super::readings::MOVE_AT_MOST_MS;
 use super::side_by_side::alike_at_panel;
 use super::start::{duty_allows, freeze_detector, freeze_heater, freeze_position};
-use super::{Drafts, draft, fields};
+use super::{Drafts, MOVE_AT_MOST_MS, draft, fields};
+use crate::encoding::stored::Stored;
 use crate::trade::detector::Marking;
+use crate::trade::fields::{AMBIENT, Kind, TEMPERATURE};
 use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::ProcedureKind;
 use crate::units::{Celsius, Kelvin, Reading};
@@ -45,9 +46,10 @@ fn ready(book: &Book, at: At, start: &StartProfileRun) -> Result<ProfileRunStart
     let kit = Kit::of(book);
     let heater = freeze_heater(&kit, start.heater, start.setting, start.mode.as_ref())?;
     if start.mode.is_none() && !heater.heating.modes.is_empty() {
-        return Err(Refusal::Field(Field::Choose { name: "Heating mode" }));
+        return Err(Refusal::Field("HeaterSnapshot.mode", Fault::Choose));
     }
-    fields::temperature("Ambient temperature", &start.ambient, fields::AMBIENT)?;
+    let ambient = Kind::Temperature(AMBIENT.0, AMBIENT.1);
+    fields::check_one("ProfileRunStart.ambient", ambient, &start.ambient.to_value())?;
     let others = going_on(book, at.phone);
     if others.iter().any(|run| run.frozen.heater.of == start.heater) {
         return Err(Refusal::HeaterInProfileRun);
@@ -132,8 +134,8 @@ pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading) -> Drafts {
 pub(super) fn within(book: &Book, at: At, id: Id, reading: &Reading) -> Result<(), Refusal> {
     let profile_run = mine(book, at, id)?;
     // A cold heater may show less than the thermometer that took the ambient temperature, but a reading without its last digit shows far less.
-    let least = Celsius((profile_run.frozen.ambient.celsius() - COLDER).0.max(fields::AMBIENT.0.0));
-    fields::temperature("Reading", reading, (least, fields::TEMPERATURE.1))
+    let least = Celsius((profile_run.frozen.ambient.celsius() - COLDER).0.max(AMBIENT.0.0));
+    fields::check_one("ReadingCorrection.now", Kind::Temperature(least, TEMPERATURE.1), &reading.to_value())
 }
 
 pub(super) fn end(book: &Book, at: At, id: Id, usable: bool) -> Drafts {

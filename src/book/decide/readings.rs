@@ -4,18 +4,16 @@ use super::super::Id;
 use super::super::body::{Body, Ending, ItemWhat, ReadingCorrection, What};
 use super::super::clock::GAP_MS;
 use super::super::command::At;
+use super::super::entries::Book;
 use super::super::entry::{Entry, Hash, MAX_INTEGER, Scope};
-use super::super::log::Book;
 use super::super::refusal::Refusal;
 use super::super::seal::Draft;
 use super::super::test::Test;
-use super::fields::TEMPERATURE;
 use super::test::mine;
-use super::{Drafts, draft, fields};
+use super::{Drafts, MOVE_AT_MOST_MS, draft, fields};
+use crate::encoding::stored::Stored;
+use crate::trade::fields::{Kind, TEMPERATURE};
 use crate::units::{Celsius, Reading};
-
-/// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
-pub(super) const MOVE_AT_MOST_MS: u64 = 3_600_000;
 
 pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<Hash>) -> Drafts {
     let test = mine(book, at, id)?;
@@ -28,10 +26,10 @@ pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<H
 
 fn within_test(test: &Test, reading: &Reading) -> Result<(), Refusal> {
     let ambient = test.frozen.ambient.map_or(Celsius(-40.0), Reading::celsius);
-    fields::temperature("Reading", reading, (ambient, TEMPERATURE.1))
+    fields::check_one("ReadingCorrection.now", Kind::Temperature(ambient, TEMPERATURE.1), &reading.to_value())
 }
 
-/// A reading that stands, and the test or profile run it is of.
+/// A valid reading, and its test or profile run.
 fn reading_at(book: &Book, at: At, reading: Hash) -> Result<(&Entry, Id), Refusal> {
     let entry = book.get(reading).filter(|entry| !book.is_void(entry)).ok_or(Refusal::NoSuchReading)?;
     match entry.body {
@@ -66,7 +64,7 @@ pub(super) fn confirm(book: &Book, at: At, reading: Hash) -> Drafts {
     Ok(vec![draft(entry.chain.scope, Body::ReadingConfirmed { reading })])
 }
 
-/// A mark that stands in a test of this phone.
+/// A valid mark in a test of this phone.
 fn marked(book: &Book, at: At, mark: Hash) -> Result<(&Entry, Id, What), Refusal> {
     let entry = book.get(mark).filter(|entry| !book.is_void(entry)).ok_or(Refusal::NoSuchMark)?;
     let Body::Mark { of, what } = entry.body else { return Err(Refusal::NoSuchMark) };

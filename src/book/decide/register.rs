@@ -3,9 +3,9 @@
 use super::super::Id;
 use super::super::body::{Area, Body, Circuit, Edit, Site};
 use super::super::command::PutPosition;
+use super::super::entries::Book;
 use super::super::entry::Scope;
-use super::super::log::Book;
-use super::super::refusal::{Field, Refusal};
+use super::super::refusal::{Fault, Refusal};
 use super::super::register::Register;
 use super::super::seal::Draft;
 use super::super::versions::Versions;
@@ -18,7 +18,7 @@ pub(super) fn edit<T: Clone + PartialEq>(of: Id, versions: Option<&Versions<T>>,
     (!stands).then(|| Edit::new(of, versions.map(Versions::replaces).unwrap_or_default(), now))
 }
 
-/// The same, but nothing is written where nothing stands and nothing is known.
+/// The same, but an empty group is not written over an empty one.
 fn edit_unless_empty<T: Clone + Default + PartialEq>(
     of: Id,
     versions: Option<&Versions<T>>,
@@ -35,25 +35,21 @@ pub(super) fn drafts(scope: Scope, bodies: Vec<Option<Body>>) -> Vec<Draft> {
 }
 
 pub(super) fn put_site(book: &Book, id: Id, now: Site) -> Drafts {
-    fields::name("Site's name", &now.name)?;
-    fields::line("Address", now.address.as_ref())?;
+    fields::check(&now)?;
     let register = Register::of(book);
     let taken =
         register.sites.iter().any(|(other, group)| *other != id && group.now().is_some_and(|s| s.name == now.name));
-    refuse_taken(taken, "Site's name")?;
+    refuse_taken(taken, "Site.name")?;
     Ok(drafts(Scope::Site(id), vec![edit(id, register.sites.get(&id), now).map(Body::Site)]))
 }
 
 pub(super) fn put_area(book: &Book, id: Id, now: Area, conditions: AreaConditions) -> Drafts {
-    fields::name("Area's name", &now.name)?;
-    if let Some(ceiling) = &conditions.ceiling {
-        fields::temperature("Highest ceiling temperature", ceiling, fields::AMBIENT)?;
-    }
-    fields::classification(conditions.classification.as_ref())?;
+    fields::check(&now)?;
+    fields::check(&conditions)?;
     let register = Register::of(book);
     known_site(&register, now.site)?;
     let taken = register.areas_of(now.site).iter().any(|(other, area)| *other != id && area.name == now.name);
-    refuse_taken(taken, "Area's name")?;
+    refuse_taken(taken, "Area.name")?;
     let scope = Scope::Site(now.site);
     Ok(drafts(
         scope,
@@ -65,36 +61,28 @@ pub(super) fn put_area(book: &Book, id: Id, now: Area, conditions: AreaCondition
 }
 
 pub(super) fn put_circuit(book: &Book, id: Id, now: Circuit) -> Drafts {
-    fields::name("Circuit's name", &now.name)?;
+    fields::check(&now)?;
     let register = Register::of(book);
     known_site(&register, now.site)?;
     let taken = register.circuits_of(now.site).iter().any(|(other, circuit)| *other != id && circuit.name == now.name);
-    refuse_taken(taken, "Circuit's name")?;
+    refuse_taken(taken, "Circuit.name")?;
     Ok(drafts(Scope::Site(now.site), vec![edit(id, register.circuits.get(&id), now).map(Body::Circuit)]))
 }
 
 pub(super) fn put_position(book: &Book, put: PutPosition) -> Drafts {
     let PutPosition { position: id, detector, place, access, duty, marking, make } = put;
-    fields::name("Tag", &place.tag)?;
-    fields::line("Panel point", place.point.as_ref())?;
-    fields::line("Panel text", place.panel_text.as_ref())?;
-    fields::line("Location", place.location.as_ref())?;
-    fields::line("Customer's ID", place.customer_id.as_ref())?;
-    fields::line("Hazard note", access.hazard.as_ref())?;
+    fields::check(&place)?;
+    fields::check(&access)?;
+    fields::check(&duty)?;
     fields::marking(&marking)?;
-    for (name, text) in [("Model", &make.model), ("Serial number", &make.serial), ("Date code", &make.date_code)] {
-        fields::line(name, text.as_ref())?;
-    }
-    fields::date("Installed on", make.installed_on.as_ref())?;
-    fields::date("Replace by", make.replace_by.as_ref())?;
-    releases(&duty)?;
+    fields::check(&make)?;
     let register = Register::of(book);
     let area = register.areas.get(&place.area).and_then(Versions::now);
-    let site = area.ok_or(Refusal::Field(Field::Choose { name: "Area" }))?.site;
+    let site = area.ok_or(Refusal::Field("Place.area", Fault::Choose))?.site;
     let here = register.areas_of(site);
     let taken =
         here.iter().flat_map(|(area, _)| register.positions_of(*area)).any(|(o, p)| o != id && p.tag() == place.tag);
-    refuse_taken(taken, "Tag")?;
+    refuse_taken(taken, "Place.tag")?;
     let stands = register.positions.get(&id);
     let hangs = stands.is_some_and(|position| position.hanging().any(|installed| installed.detector == detector));
     if !hangs && stands.is_some_and(|position| position.hanging().next().is_some()) {
@@ -114,17 +102,13 @@ pub(super) fn put_position(book: &Book, put: PutPosition) -> Drafts {
     ))
 }
 
-fn releases(duty: &Duty) -> Result<(), Refusal> {
-    duty.releases.iter().flatten().try_for_each(|release| fields::name("Releases", release))
-}
-
 pub(super) fn answer_releases(book: &Book, id: Id, releases: Vec<String>) -> Drafts {
     let register = Register::of(book);
     let site = register.site_of(id).ok_or(Refusal::UnknownPosition)?;
     let versions = register.positions.get(&id).map(|position| &position.duty);
     let now = versions.and_then(Versions::now).cloned().unwrap_or_default();
     let duty = Duty { releases: Some(releases), ..now };
-    self::releases(&duty)?;
+    fields::check(&duty)?;
     Ok(drafts(Scope::Site(site), vec![edit(id, versions, duty).map(Body::PositionDuty)]))
 }
 
@@ -141,6 +125,6 @@ fn known_site(register: &Register, site: Id) -> Result<(), Refusal> {
     if register.sites.contains_key(&site) { Ok(()) } else { Err(Refusal::UnknownSite) }
 }
 
-fn refuse_taken(taken: bool, name: &'static str) -> Result<(), Refusal> {
-    if taken { Err(Refusal::Field(Field::Taken { name })) } else { Ok(()) }
+fn refuse_taken(taken: bool, key: &'static str) -> Result<(), Refusal> {
+    if taken { Err(Refusal::Field(key, Fault::Taken)) } else { Ok(()) }
 }

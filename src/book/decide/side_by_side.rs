@@ -1,15 +1,14 @@
 //! Heats at the same time, on any phone, and alarms that are not restored yet.
 
-use super::super::body::{PositionSnapshot, What};
+use super::super::body::{Answer, PositionSnapshot, What};
 use super::super::command::{At, StartTest};
-use super::super::log::Book;
+use super::super::entries::Book;
 use super::super::profile_run::going_on;
 use super::super::refusal::Refusal;
 use super::super::register::Register;
-use super::super::test::Test;
+use super::super::test::{MarkAt, Test};
 use super::super::versions::Versions;
 use super::super::visit::Visit;
-use super::start::alarm_is_gone;
 use super::visit::open_visits;
 use crate::book::Id;
 
@@ -62,7 +61,7 @@ pub(super) fn side_by_side(
 /// Only within one phone's chain it is known what came after what.
 fn was_reset(book: &Book, register: &Register, visit: &Visit, test: &Test) -> bool {
     let circuit = test.frozen.position.place.circuit;
-    // An alarm that was another detector's stands there as well.
+    // Another detector's alarm stays there as well.
     let struck = test.struck.iter().filter(|mark| test.early.get(&mark.hash) == Some(&false));
     let trips = test.marks.iter().filter(|mark| mark.what == What::Tripped).chain(struck);
     let trip = trips.max_by_key(|mark| mark.at).and_then(|trip| book.get(trip.hash));
@@ -73,7 +72,7 @@ fn was_reset(book: &Book, register: &Register, visit: &Visit, test: &Test) -> bo
     resets.filter_map(|reset| book.get(reset.hash)).any(|reset| reset.chain == trip.chain && reset.seq > trip.seq)
 }
 
-/// Whether the panel could not tell two positions apart: on one circuit, of which it shows only the zone.
+/// Whether the panel could not tell two positions apart: on one circuit that it shows only as a zone.
 pub(super) fn alike_at_panel(register: &Register, one: Option<Id>, other: Option<Id>) -> bool {
     let shows_point =
         |circuit| register.circuits.get(&circuit).and_then(Versions::now).is_some_and(|now| now.shows_point);
@@ -105,4 +104,18 @@ pub(super) fn beside_profile_runs(
 /// The circuit of a position.
 pub(super) fn circuit_of(register: &Register, position: Id) -> Option<Id> {
     register.positions.get(&position)?.place.now()?.circuit
+}
+
+/// Whether the last alarm of a test is known to be gone from the panel.
+fn alarm_is_gone(test: &Test) -> bool {
+    // Another detector's alarm stays at the panel until the panel is reset.
+    let reset = test.marks.iter().rfind(|mark| mark.what == What::PanelReset).map_or(i64::MIN, |mark| mark.at);
+    let another = |mark: &&MarkAt| test.early.get(&mark.hash) == Some(&false) && mark.at > reset;
+    if test.struck.iter().any(|mark| another(&mark)) {
+        return false;
+    }
+    let Some(trip) = test.marks.iter().rfind(|mark| mark.what == What::Tripped) else { return true };
+    let since = |mark: &&MarkAt| mark.at >= trip.at;
+    let marked = test.marks.iter().filter(since).any(|mark| matches!(mark.what, What::Restored | What::PanelReset));
+    marked || test.restored_word() == Some(Answer::Yes)
 }

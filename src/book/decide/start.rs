@@ -1,13 +1,11 @@
 //! What has to be right before heat goes on a detector.
 
 use super::super::Id;
-use super::super::body::{
-    Answer, Body, DetectorSnapshot, Ending, HeaterSnapshot, Permit, PositionSnapshot, TestStart, What,
-};
+use super::super::body::{Body, DetectorSnapshot, Ending, HeaterSnapshot, Permit, PositionSnapshot, TestStart, What};
 use super::super::command::{At, StartTest};
+use super::super::entries::Book;
 use super::super::entry::Scope;
 use super::super::kit::Kit;
-use super::super::log::Book;
 use super::super::profile_run::{ProfileRun, profile_of, profile_runs_of};
 use super::super::refusal::Refusal;
 use super::super::register::{Position, Register};
@@ -15,12 +13,14 @@ use super::super::test::Test;
 use super::super::versions::Versions;
 use super::super::visit::{ApprovalAt, Station, Visit};
 use super::side_by_side::{beside_profile_runs, side_by_side};
-use super::visit::{approval_words, open_visit, open_visits, visual_item};
-use super::{Drafts, draft, fields};
+use super::visit::{approval_words, open_visits, visual_item};
+use super::{Drafts, draft, fields, open_visit};
+use crate::encoding::stored::Stored;
 use crate::order;
 use crate::trade::classified::{GasVerdict, gas_verdict};
 use crate::trade::conditions::Visual;
 use crate::trade::detector::{AreaConditions, Duty, Marking, RateFunction};
+use crate::trade::fields::{AMBIENT, Kind};
 use crate::trade::heater::Cycle;
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::Procedure;
@@ -78,7 +78,7 @@ fn ready(book: &Book, at: At, visit: &Visit, start: &StartTest) -> Result<TestSt
     let kit = Kit::of(book);
     let position = register.positions.get(&start.position).ok_or(Refusal::UnknownPosition)?;
     let frozen = freeze_position(start.position, position)?;
-    // Its site's station was notified, nobody else's.
+    // The notification is for its own site's station only.
     if register.site_of(start.position).is_some_and(|site| site != visit.site) {
         return Err(Refusal::UnknownPosition);
     }
@@ -90,10 +90,9 @@ fn ready(book: &Book, at: At, visit: &Visit, start: &StartTest) -> Result<TestSt
     };
 
     if let Some(ambient) = &start.ambient {
-        fields::temperature("Ambient temperature", ambient, fields::AMBIENT)?;
+        fields::check_one("TestStart.ambient", Kind::Temperature(AMBIENT.0, AMBIENT.1), &ambient.to_value())?;
     }
-    fields::number("Lag", start.indication.lag_ms, (100, 120_000), "ms")?;
-    fields::number("Lag, standard uncertainty", start.indication.lag_u_ms, (100, 120_000), "ms")?;
+    fields::check(&start.indication)?;
     looks_allow(visit, start)?;
     may_it_be_heated(book, &detector.marking, &procedure, &heater, start)?;
     numbers_fit(&heater, &procedure)?;
@@ -346,7 +345,7 @@ fn hottest(book: &Book, heater: &HeaterSnapshot) -> Result<Celsius, Refusal> {
     Ok(Celsius(seen) + Kelvin(2.0 * u.0))
 }
 
-/// A set-point test needs its numbers, and a heater that cycles on its own cannot be told by a procedure what to do.
+/// A set-point test needs its numbers, and a procedure cannot set the cycle of a heater that cycles on its own.
 fn numbers_fit(heater: &HeaterSnapshot, procedure: &Procedure) -> Result<(), Refusal> {
     if !procedure.is_set_point() {
         return Ok(());
@@ -367,20 +366,6 @@ fn numbers_fit(heater: &HeaterSnapshot, procedure: &Procedure) -> Result<(), Ref
         }
         _ => Ok(()),
     }
-}
-
-/// Whether the last alarm of a test is known to be gone from the panel.
-pub(super) fn alarm_is_gone(test: &Test) -> bool {
-    // What was another detector's alarm stands at the panel until that is reset.
-    let reset = test.marks.iter().rfind(|mark| mark.what == What::PanelReset).map_or(i64::MIN, |mark| mark.at);
-    let another = |mark: &&super::super::test::MarkAt| test.early.get(&mark.hash) == Some(&false) && mark.at > reset;
-    if test.struck.iter().any(|mark| another(&mark)) {
-        return false;
-    }
-    let Some(trip) = test.marks.iter().rfind(|mark| mark.what == What::Tripped) else { return true };
-    let since = |mark: &&super::super::test::MarkAt| mark.at >= trip.at;
-    let marked = test.marks.iter().filter(since).any(|mark| matches!(mark.what, What::Restored | What::PanelReset));
-    marked || test.restored_word() == Some(Answer::Yes)
 }
 
 /// The calendar day on the phone.

@@ -3,16 +3,18 @@
 use super::super::Id;
 use super::super::body::{Answer, Body, Ending, Happened, ItemWhat, Point, RestoreWord, RetestWhy, What, Who};
 use super::super::command::At;
+use super::super::entries::Book;
 use super::super::entry::{Chain, Hash, Scope};
-use super::super::log::Book;
-use super::super::phase::{Phase, Timeline};
 use super::super::refusal::Refusal;
 use super::super::seal::Draft;
 use super::super::test::Test;
+use super::super::timeline::{Phase, Timeline};
 use super::super::visit::Visit;
 use super::start::STAYS_AFTER_MS;
 use super::{Drafts, draft, fields, items};
+use crate::encoding::stored::Stored;
 use crate::trade::detector::Marking;
+use crate::trade::fields::Kind;
 use crate::units::Kelvin;
 
 /// How near to ambient a reading has to be to show that the heater has left the detector or cooled: 10 °F. Own figure.
@@ -46,7 +48,7 @@ pub(super) fn mark(book: &Book, at: At, id: Id, what: What) -> Drafts {
 }
 
 pub(super) fn say_panel(book: &Book, at: At, trip: Hash, point: Point, said: Option<String>) -> Drafts {
-    fields::line("Panel said", said.as_ref())?;
+    fields::check_one("PanelSaid.said", Kind::Line, &said.to_value())?;
     let entry = book.get(trip).filter(|entry| !book.is_void(entry)).ok_or(Refusal::NoSuchMark)?;
     let Body::Mark { of, what: What::Tripped } = entry.body else { return Err(Refusal::NoSuchMark) };
     let test = Test::of(book, of).ok_or(Refusal::UnknownTest)?;
@@ -87,7 +89,7 @@ pub(super) fn say_restore(book: &Book, at: At, id: Id, restored: Answer, happene
 fn stays_in_alarm(test: &Test, at: At) -> Result<(), Refusal> {
     let now = test.time_on(at.phone, at.stamp);
     let lowered = test.marks.iter().rfind(|mark| mark.what == What::Lowered).map(|mark| mark.at);
-    // Whoever ended the test lowered the heater then at the latest.
+    // The heater was lowered when the test ended, at the latest.
     let since = lowered.or(test.ended.map(|(_, at)| at));
     let tripped = test.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(i64::MAX, |mark| mark.at);
     let cool = test.frozen.ambient.is_some_and(|ambient| {

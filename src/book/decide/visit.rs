@@ -7,25 +7,22 @@ use super::super::body::{
     VisualCheck, Who, Whom,
 };
 use super::super::command::At;
+use super::super::entries::Book;
 use super::super::entry::{Chain, Entry, Hash, Scope};
 use super::super::kit::Kit;
-use super::super::log::Book;
 use super::super::profile_run::going_on;
-use super::super::refusal::{Field, Refusal};
+use super::super::refusal::{Fault, Refusal};
 use super::super::register::Register;
 use super::super::seal::Draft;
 use super::super::test::Test;
 use super::super::versions::Versions;
 use super::super::visit::{Visit, headings, visits};
-use super::{Drafts, draft, fields, in_visit, items};
+use super::{Drafts, draft, fields, in_visit, items, open_visit};
+use crate::encoding::stored::Stored;
 use crate::order;
 use crate::trade::classified::Gas;
 use crate::trade::conditions::{ItemClass, Visual};
-
-/// The visit, if it is open.
-pub(super) fn open_visit(book: &Book, id: Id) -> Result<Visit, Refusal> {
-    Visit::of(book, id).filter(|visit| visit.closed.is_empty()).ok_or(Refusal::NoOpenVisit)
-}
+use crate::trade::fields::Kind;
 
 /// Adds what the first facts of a phone and of a person in a visit need: that the phone joins it, and who the person is. So a visit
 /// is joined by recording something and never by looking at it. Nothing but the kit is written to without a person.
@@ -41,7 +38,7 @@ pub(super) fn enrol(book: &Book, at: At, drafts: Vec<Draft>) -> Drafts {
         let chain = Chain { scope, phone: at.phone };
         let is_new = book.tip(chain).is_none();
         let opens = drafts.iter().any(|draft| draft.scope == scope && matches!(draft.body, Body::VisitOpened { .. }));
-        // Of a session that has written to the visit for the same person nothing new has to be told.
+        // A session that has already written to the visit for the same person has nothing to add.
         if !is_new && book.opener(chain) == Some((at.stamp.session, at.who)) {
             continue;
         }
@@ -89,10 +86,7 @@ pub(super) fn open(book: &Book, at: At, visit: Id, site: Id, plan: VisitPlan) ->
 }
 
 fn plan_of(visit: Id, versions: Option<&Versions<VisitPlan>>, plan: VisitPlan) -> Drafts {
-    fields::line("Scope", plan.scope_of_work.as_ref())?;
-    fields::line("Code edition", plan.edition.as_ref())?;
-    fields::line("Rule set", plan.rule_set.as_ref())?;
-    fields::line("Not in scope", plan.not_in_scope.as_ref())?;
+    fields::check(&plan)?;
     let edit: Option<Edit<VisitPlan>> = super::register::edit(visit, versions, plan);
     Ok(edit.into_iter().map(|edit| draft(Scope::Visit(visit), Body::VisitPlan(edit))).collect())
 }
@@ -131,22 +125,18 @@ pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash) -> Drafts {
 pub(super) fn notify(book: &Book, at: At, id: Id, notice: Notice) -> Drafts {
     open_visit(book, id)?;
     fields::happened(at, notice.happened)?;
-    fields::line("Label", notice.label.as_ref())?;
-    fields::line("Account", notice.account.as_ref())?;
+    fields::check(&notice)?;
     let station = notice.whom == Whom::SupervisingStation && notice.when == NotifyWhen::Before;
-    if let Some(until) = notice.test_until {
-        fields::moment("On test until", until)?;
-        if until <= notice.happened.at {
-            return Err(Refusal::Field(Field::Date { name: "On test until" }));
-        }
+    if notice.test_until.is_some_and(|until| until <= notice.happened.at) {
+        return Err(Refusal::Field("Notice.test_until", Fault::Date));
     }
     match notice.answer {
-        // A reason stands for this one answer, and prints.
+        // The reason belongs to this one answer, and prints.
         NotifyAnswer::GoAheadWithout if !station || notice.note.is_none() => {
-            return Err(Refusal::Field(Field::Empty { name: "Reason" }));
+            return Err(Refusal::Field("Notice.note", Fault::Empty));
         }
         NotifyAnswer::NotMonitored if notice.whom != Whom::SupervisingStation => {
-            return Err(Refusal::Field(Field::Choose { name: "Notified" }));
+            return Err(Refusal::Field("Notice.answer", Fault::Choose));
         }
         _ => {}
     }
@@ -156,13 +146,13 @@ pub(super) fn notify(book: &Book, at: At, id: Id, notice: Notice) -> Drafts {
 pub(super) fn impair(book: &Book, at: At, id: Id, impaired: Impaired) -> Drafts {
     open_visit(book, id)?;
     fields::happened(at, impaired.happened)?;
-    fields::line("Tag", impaired.tag.as_ref())?;
+    fields::check(&impaired)?;
     match impaired.what {
         ImpairedWhat::Circuit if impaired.circuit.is_none() => {
-            return Err(Refusal::Field(Field::Choose { name: "Circuit" }));
+            return Err(Refusal::Field("Impaired.circuit", Fault::Choose));
         }
-        ImpairedWhat::Zone | ImpairedWhat::Output => {
-            fields::name("Zone or output", impaired.label.as_deref().unwrap_or(""))?;
+        ImpairedWhat::Zone | ImpairedWhat::Output if impaired.label.is_none() => {
+            return Err(Refusal::Field("Impaired.label", Fault::Empty));
         }
         _ => {}
     }
@@ -171,14 +161,12 @@ pub(super) fn impair(book: &Book, at: At, id: Id, impaired: Impaired) -> Drafts 
 
 pub(super) fn secure(book: &Book, at: At, id: Id, secured: Secured) -> Drafts {
     open_visit(book, id)?;
-    fields::name("What is secured", &secured.release)?;
-    fields::line("Method", secured.method.as_ref())?;
-    fields::line("Tag or lock", secured.tag.as_ref())?;
+    fields::check(&secured)?;
     fields::happened(at, secured.happened)?;
     in_visit(id, Body::Secured(secured.into()))
 }
 
-/// Puts back what is secured, impaired or open. The end goes to this phone's chain of the same visit, whoever began it.
+/// Puts back what is secured, impaired or open. The end goes to this phone's chain of the same visit, even if another phone began it.
 pub(super) fn restore(book: &Book, at: At, ends: Hash, by: Who, happened: Happened) -> Drafts {
     let fits = |body: &Body| matches!(body, Body::Secured(_) | Body::Impaired(_) | Body::PairOpened(_));
     fields::happened(at, happened)?;
@@ -201,24 +189,18 @@ pub(super) fn restore(book: &Book, at: At, ends: Hash, by: Who, happened: Happen
 
 pub(super) fn permit(book: &Book, at: At, id: Id, permit: Permit) -> Drafts {
     open_visit(book, id)?;
-    fields::name("Permit number", &permit.number)?;
-    fields::line("Gas meter", permit.instrument.as_ref())?;
+    fields::check(&permit)?;
     fields::happened(at, permit.happened)?;
-    fields::moment("Valid from", permit.valid_from)?;
-    fields::moment("Valid until", permit.valid_until)?;
-    permit.gas_tested_at.map_or(Ok(()), |tested| fields::moment("Time of the gas test", tested))?;
     if permit.valid_until <= permit.valid_from {
-        return Err(Refusal::Field(Field::Date { name: "Valid until" }));
+        return Err(Refusal::Field("Permit.valid_until", Fault::Date));
     }
     for reading in &permit.readings {
-        let (name, to) = match reading.gas {
-            Gas::Lel => ("Combustible gas", 100),
-            Gas::Oxygen => ("Oxygen", 100),
+        let key = match reading.gas {
+            Gas::Lel => "GasReading.lel",
+            Gas::Oxygen => "GasReading.oxygen",
         };
-        fields::decimal(name, reading.percent, (0, to), "%")?;
+        fields::check_one(key, Kind::Decimal(0, 100, "%"), &reading.percent.to_value())?;
     }
-    permit.lel_limit.map_or(Ok(()), |limit| fields::decimal("Limit on the permit", limit, (0, 100), "% LEL"))?;
-    permit.interval_min.map_or(Ok(()), |min| fields::number("Gas test every", min.into(), (1, 1_440), "min"))?;
     in_visit(id, Body::PermitTaken(permit.into()))
 }
 
@@ -238,7 +220,7 @@ pub(super) fn approve(book: &Book, at: At, id: Id, heater: Id, area: Id, fits: b
     in_visit(id, Body::ApprovalHeld(HeldApproval { heater, area, approval, classification, fits, by, happened }.into()))
 }
 
-/// Ends every heat of this phone and refuses the next until somebody clears it.
+/// Ends every heat of this phone and refuses the next until it is cleared.
 pub(super) fn alarm_not_ours(book: &Book, at: At, id: Id, what: NotOurs, note: Option<Hash>) -> Drafts {
     Visit::of(book, id).ok_or(Refusal::NoOpenVisit)?;
     let by = Who::Person(at.who.ok_or(Refusal::NoPerson)?);

@@ -3,17 +3,17 @@
 use super::Visit;
 use crate::book::Id;
 use crate::book::body::{Answer, Body, Ending, Happened, ItemClosed, ItemFound, Point, RetestWhy, What, Who};
+use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash};
-use crate::book::log::Book;
 use crate::book::test::Test;
 use crate::order;
 use crate::trade::conditions::ItemClass;
 use std::sync::Arc;
 
-/// Somebody was told of an item.
+/// Someone was notified of an item.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Told {
-    /// Who was told.
+    /// Who was notified.
     pub to: Who,
     /// In writing.
     pub in_writing: bool,
@@ -30,9 +30,9 @@ pub struct Item {
     pub wall: i64,
     /// As it was found.
     pub found: Arc<ItemFound>,
-    /// Its class by the last word; none until somebody chose.
+    /// Its latest class; none until one is chosen.
     pub class: Option<ItemClass>,
-    /// Who was told, in order.
+    /// Who was notified, in order.
     pub told: Vec<Told>,
     /// How it was closed, and by whom, in order.
     pub closed: Vec<(ItemClosed, Who)>,

@@ -123,7 +123,7 @@ impl Lay<'_> {
             Stage::Hold if !last.marked => self.replace_last(hold(last.heat_up)),
             // The soak counts from reaching the top temperature, so seeing it again changes nothing.
             Stage::Hold => {}
-            // Somebody said it was off, so it must have come on unseen.
+            // It was marked off, so it must have come on unseen.
             Stage::Off if last.marked => self.stretches.push(hold(last.heat_up.saturating_add(1))),
             Stage::Off if !self.top_was_marked(last) => {
                 self.stretches.pop();
@@ -150,7 +150,7 @@ impl Lay<'_> {
     fn heater_off(&mut self, last: Stretch, at: i64) {
         let off = |heat_up| Stretch { stage: Stage::Off, heat_up, from: at, marked: true };
         match last.stage {
-            // A heater that is off cannot go off: the first mark of it stands.
+            // A heater that is off cannot go off: the first mark counts.
             Stage::Off if last.marked => {}
             Stage::Off => self.replace_last(off(last.heat_up)),
             Stage::HeatUp if self.ran_ahead(last, at) => {
@@ -186,7 +186,7 @@ impl Lay<'_> {
                 self.stretches.pop();
                 self.replace_last(on(last.heat_up));
             }
-            // A second tap for a heat-up that somebody marked.
+            // A second tap for a marked heat-up.
             Stage::HeatUp if !self.tripped_in(last.heat_up) => {}
             // It tripped or reached the top temperature in this heat-up, so it went off unseen: this is the next one.
             Stage::HeatUp | Stage::Hold => self.stretches.push(on(last.heat_up.saturating_add(1))),
@@ -305,7 +305,7 @@ impl Lay<'_> {
             Stage::Hold => {
                 let until = procedure.soak_ms.map(|soak_ms| since.saturating_add(soak_ms.max(0)));
                 match until.filter(|until| now >= *until) {
-                    // A functional test has nothing to cool down for: without a trip it goes on soaking.
+                    // A functional test has nothing to cool down for: without a trip it keeps soaking.
                     Some(since) if procedure.is_set_point() => Phase::SwitchOff { heat_up, since },
                     _ => Phase::Soak { heat_up, since, until },
                 }

@@ -3,13 +3,13 @@
 //! Nothing here counts ticks. The heater's own clockwork is advanced from mark to mark and from the last mark to now, so the
 //! answer is the same after a sleep, a kill or a repaint.
 
-mod lay;
+mod builder;
 
 use super::body::{Ending, What};
 use super::entry::Hash;
 use super::test::Test;
 use crate::trade::heater::Cycle;
-use lay::Rules;
+use builder::Rules;
 
 /// What the heater does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -67,10 +67,10 @@ pub struct Trip {
     pub not_counted: Option<NotCounted>,
 }
 
-/// What the test waits for. Times are tested time, ms since heat on; `until` is absent while nobody can say.
+/// What the test waits for. Times are tested time, ms since heat on; `until` is absent while it is unknown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Phase {
-    /// The heater heat-ups.
+    /// The heater heats up.
     HeatUp {
         /// Which heat-up.
         heat_up: u32,
@@ -101,7 +101,7 @@ pub enum Phase {
         heat_up: u32,
         /// Since when.
         since: i64,
-        /// When it comes on, or is to be switched on; absent when nobody gave a time.
+        /// When it comes on, or is to be switched on; absent without a given time.
         until: Option<i64>,
     },
     /// A hand-switched heater is to be switched on.
@@ -133,7 +133,7 @@ pub enum Phase {
 /// A test laid out in time.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Timeline {
-    /// Stages in order; the last one goes on.
+    /// Stages in order; the last one is open-ended.
     pub stretches: Vec<Stretch>,
     /// Trips in order.
     pub trips: Vec<Trip>,
@@ -165,11 +165,6 @@ impl Timeline {
         timeline
     }
 
-    /// Trips that count.
-    pub fn counted(&self) -> impl Iterator<Item = &Trip> {
-        self.trips.iter().filter(|trip| trip.not_counted.is_none())
-    }
-
     /// The heat-up the test is in.
     pub fn heat_up(&self) -> u32 {
         self.stretches.last().map_or(0, |stretch| stretch.heat_up)
@@ -186,7 +181,7 @@ impl Timeline {
 pub struct Soak {
     /// When the heat-up before it began.
     pub heat_up_from: i64,
-    /// Since when: somebody saw it.
+    /// Since when: it was seen.
     pub from: i64,
     /// Until when.
     pub until: i64,
@@ -195,7 +190,7 @@ pub struct Soak {
 impl Timeline {
     /// The soaks up to now. One begins where the top temperature was seen, by a mark or at one of `seen` (readings near enough to
     /// it), and lasts until the heater went off or was lowered. What its nominal times say begins none; where it shuts off on its
-    /// own and nobody gave its hold, one lasts only as long as somebody saw it.
+    /// own and has no given hold, a hold lasts only as long as it was seen.
     pub fn soaks(&self, test: &Test, seen: &[i64]) -> Vec<Soak> {
         let lowered = test.marks.iter().find(|mark| mark.what == What::Lowered).map_or(i64::MAX, |mark| mark.at);
         let end = test.ended.map_or(self.now, |(_, at)| at.min(self.now)).min(lowered);
@@ -209,7 +204,7 @@ impl Timeline {
             }
             let next = self.stretches.get(index + 1);
             let until = next.map_or(end, |next| next.from.min(end));
-            // A heat-up that goes on into its hold is one stretch of heat.
+            // A heat-up and the hold after it are one stretch of heat.
             if stretch.stage == Stage::HeatUp && next.is_some_and(|next| next.stage == Stage::Hold) {
                 continue;
             }
@@ -217,7 +212,7 @@ impl Timeline {
                 Some(before) if stretch.stage == Stage::Hold && before.stage == Stage::HeatUp => before.from,
                 _ => stretch.from,
             };
-            // Past its safety time-out it may have switched itself off, seen by nobody.
+            // Past its safety time-out it may have switched itself off unseen.
             let until = timeout.map_or(until, |timeout| until.min(begun.saturating_add(timeout)));
             let here = |at: &i64| (begun..=until).contains(at);
             let times = || marks().chain(seen.iter().copied()).filter(here);
@@ -229,7 +224,7 @@ impl Timeline {
                     Cycle::Manual { .. } => false,
                 }
             };
-            // Heat that comes on while heat was on: it had gone off before, and nobody saw when.
+            // Heat that comes on while heat was on: it had gone off before, at an unknown time.
             let unseen_off = next.is_some_and(|next| next.stage == Stage::HeatUp);
             let heat_up_from = heater_on().filter(|on| (begun..=from).contains(on)).max().unwrap_or(begun);
             soaks.push(Soak { heat_up_from, from, until: if unseen_end || unseen_off { last } else { until } });
@@ -252,7 +247,7 @@ pub fn ahead(test: &Test, now: i64, most: usize) -> Vec<(i64, Phase)> {
     changes
 }
 
-/// When a phase ends if nobody marks anything.
+/// When a phase ends without further marks.
 pub fn ends(phase: Phase) -> Option<i64> {
     match phase {
         Phase::HeatUp { until, .. } | Phase::Soak { until, .. } | Phase::Cool { until, .. } => until,

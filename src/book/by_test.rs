@@ -1,10 +1,11 @@
 //! The entries of one scope sorted by the test they are about, so that a visit is walked once and not once for every test.
 
 use super::Id;
-use super::body::Body;
+use super::body::{About, Body};
 use super::clock::{self, TestClock};
+use super::entries::Book;
 use super::entry::{Chain, Entry, Hash, Scope};
-use super::log::Book;
+use super::facts::TestLink;
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -15,7 +16,7 @@ pub(super) struct Sorted<'a> {
     pub(super) scope: Scope,
     /// One for every phone.
     pub(super) chains: Vec<SortedChain<'a>>,
-    about: About<'a>,
+    about: ByTest<'a>,
 }
 
 pub(super) struct SortedChain<'a> {
@@ -28,7 +29,7 @@ pub(super) struct SortedChain<'a> {
 
 /// Entries by test: those of one test stand together, chain by chain and in order.
 #[derive(Default)]
-struct About<'a> {
+struct ByTest<'a> {
     /// Tests by the order in which they come.
     places: BTreeMap<Id, usize>,
     /// As they come, each with the place of its test.
@@ -64,17 +65,17 @@ pub(super) struct Line<'s, 'a> {
 }
 
 impl<'a> Sorted<'a> {
-    /// Sorts the entries of a scope; with `only`, those about that test alone.
-    pub(super) fn of(book: &'a Book, scope: Scope, only: Option<Id>) -> Sorted<'a> {
-        let mut sorted = Sorted { scope, chains: Vec::new(), about: About::default() };
+    /// Sorts the entries of a scope.
+    pub(super) fn of(book: &'a Book, scope: Scope) -> Sorted<'a> {
+        let mut sorted = Sorted { scope, chains: Vec::new(), about: ByTest::default() };
         for chain in book.chains_of(scope) {
-            sorted.add(book, chain, only);
+            sorted.add(book, chain);
         }
         sorted.about.all_here();
         sorted
     }
 
-    fn add(&mut self, book: &'a Book, chain: Chain, only: Option<Id>) {
+    fn add(&mut self, book: &'a Book, chain: Chain) {
         let line = book.line(chain);
         let answer = |gap| clock::answer(book, gap);
         let (mut clock, mut starts) = (TestClock::default(), false);
@@ -86,8 +87,7 @@ impl<'a> Sorted<'a> {
                 continue;
             }
             standing.push(entry);
-            let test = about_test(book, entry, &line[..index]).filter(|test| only.is_none_or(|only| only == *test));
-            if let Some(test) = test {
+            if let Some(test) = about_test(book, entry, &line[..index]) {
                 starts |= matches!(entry.body, Body::TestStarted(_));
                 self.about.add(test, entry);
             }
@@ -104,7 +104,7 @@ impl<'a> Sorted<'a> {
     /// What folds into a test of these origins: its phone's chain of that visit, and after a take-over the next phone's.
     pub(super) fn line(&self, book: &'a Book, test: Id, start: &Entry, origins: &[&Entry]) -> Line<'_, 'a> {
         let about = self.about.test(test);
-        // A take-over needs another phone's chain, and so does what somebody else says.
+        // Take-overs and other people's facts need another phone's chain.
         if let [only] = &self.chains[..]
             && let Some(clock) = &only.clock
         {
@@ -123,20 +123,9 @@ impl<'a> Sorted<'a> {
             Arc::new(TestClock::of(book, pieces.iter().flat_map(line)))
         });
         let keeper = pieces.last().map_or(start.chain.phone, |piece| piece.chain.phone);
-        let folds = |body: &Body| {
-            matches!(
-                body,
-                Body::Mark { .. }
-                    | Body::ReadingTaken { .. }
-                    | Body::TestEnded { .. }
-                    | Body::Moved { .. }
-                    | Body::MarkStruck { .. }
-                    | Body::ReadingCorrected(_)
-                    | Body::EarlyTripAnswered { .. }
-            )
-        };
+        let folds = |body: &Body| matches!(body.test_link(), TestLink::Conducts(_));
         let mut beside = Vec::new();
-        // Of a test that nobody took over mostly everything folds into it.
+        // Without a take-over, mostly everything folds into the test.
         if pieces.len() > 1 || entries.len() < about.len() {
             let others = about.iter().filter(|entry| !pieces.iter().any(|piece| piece.has(entry)));
             beside.extend(others.filter(|entry| folds(&entry.body)).map(|entry| entry.hash));
@@ -159,7 +148,7 @@ impl Piece {
     }
 }
 
-impl<'a> About<'a> {
+impl<'a> ByTest<'a> {
     fn add(&mut self, test: Id, entry: &'a Entry) {
         let place = match self.last {
             Some((last, place)) if last == test => place,
@@ -197,19 +186,16 @@ const NEAR: usize = 16;
 
 /// The test that an entry is about; `before` are the entries before it in its chain.
 fn about_test(book: &Book, entry: &Entry, before: &[Arc<Entry>]) -> Option<Id> {
-    let mark = match &entry.body {
-        Body::Moved { mark, .. } | Body::MarkStruck { mark, .. } => *mark,
-        Body::PanelPoint { trip, .. } | Body::EarlyTripAnswered { trip, .. } => *trip,
-        Body::ReadingCorrected(of) => of.reading,
+    let mark = match entry.body.test_link() {
+        TestLink::Starts(test) | TestLink::MaySay(test) => return Some(test),
+        TestLink::Conducts(About::Thing(test)) | TestLink::Says(About::Thing(test)) => return Some(test),
+        TestLink::Conducts(About::Act(mark)) | TestLink::Says(About::Act(mark)) => mark,
         // A take-over is found by its own index, and what another phone saw at the panel counts once it is accepted.
-        Body::TestTakenOver { .. } | Body::PanelSaw(_) | Body::RetestListed { .. } | Body::ItemClosed(_) => {
-            return None;
-        }
-        body => return body.test(),
+        TestLink::Mentions(_) | TestLink::Nothing => return None,
     };
     let near = before.iter().rev().take(NEAR).find(|entry| entry.hash == mark);
-    match near.map(Arc::as_ref).or_else(|| book.get(mark))?.body {
-        Body::Mark { of, .. } | Body::ReadingTaken { of, .. } => Some(of),
+    match near.map(Arc::as_ref).or_else(|| book.get(mark))?.body.test_link() {
+        TestLink::Conducts(About::Thing(test)) => Some(test),
         _ => None,
     }
 }

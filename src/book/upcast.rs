@@ -1,6 +1,6 @@
 //! Lifts entries of older formats to today's shape, after hashing and before the fold.
 
-use super::entry::FORMAT;
+use super::chain::FORMAT;
 use serde_json::Value;
 use std::borrow::Cow;
 

@@ -3,16 +3,17 @@
 //! A list to look at. Nothing here is ever dropped from the book.
 
 use super::Id;
-use super::body::Body;
+use super::body::{About, Body};
+use super::entries::Book;
 use super::entry::{Chain, DecisionId, Entry, Hash, Scope};
-use super::log::Book;
+use super::facts::TestLink;
 use super::test::starts as test_starts;
 use crate::order;
 use std::collections::BTreeSet;
 
 /// One thing that does not fit.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Misfit {
+pub enum Anomaly {
     /// Places of a chain that are not here.
     Missing {
         /// The chain.
@@ -46,7 +47,7 @@ pub enum Misfit {
         /// The entry.
         hash: Hash,
     },
-    /// It stands in a chain where its kind of fact does not belong.
+    /// Its kind of fact does not belong in this chain.
     WrongScope {
         /// The entry.
         hash: Hash,
@@ -61,22 +62,22 @@ pub enum Misfit {
 }
 
 /// Everything that does not fit, in a fixed order.
-pub fn misfits(book: &Book) -> Vec<Misfit> {
+pub fn anomalies(book: &Book) -> Vec<Anomaly> {
     let mut found = Vec::new();
     for chain in book.chains() {
         let mut expected = 0;
         let mut before: Option<(i64, BTreeSet<Hash>)> = None;
         for (seq, hashes) in book.places(chain) {
             if seq > expected {
-                found.push(Misfit::Missing { chain, from: expected, to: seq - 1 });
+                found.push(Anomaly::Missing { chain, from: expected, to: seq - 1 });
             }
             if hashes.len() > 1 {
-                found.push(Misfit::Fork { chain, seq });
+                found.push(Anomaly::Fork { chain, seq });
             }
             if let Some((_, links)) = before.filter(|(last, _)| *last == seq - 1) {
                 let entries = hashes.iter().filter_map(|hash| book.get(*hash));
                 let broken = entries.filter(|entry| entry.prev.is_none_or(|prev| !links.contains(&prev)));
-                found.extend(broken.map(|entry| Misfit::BrokenLink { hash: entry.hash }));
+                found.extend(broken.map(|entry| Anomaly::BrokenLink { hash: entry.hash }));
             }
             before = Some((seq, hashes));
             expected = seq.saturating_add(1);
@@ -85,14 +86,14 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
     for test in book.test_ids() {
         let mut starts = test_starts(book, test);
         let Some(counts) = starts.next() else { continue };
-        // Two of one place are a fork and told as such.
+        // Two starts at one place are a fork, which is reported as one.
         let others = starts.filter(|other| (other.chain, other.seq) != (counts.chain, counts.seq));
-        found.extend(others.map(|other| Misfit::StartedAgain { hash: other.hash, counts: counts.hash }));
+        found.extend(others.map(|other| Anomaly::StartedAgain { hash: other.hash, counts: counts.hash }));
     }
     let decisions = order::set(book.entries().map(|entry| (entry.chain.scope, entry.decision())));
-    found.extend(book.entries().filter_map(|entry| misfit(book, &decisions, entry)));
+    found.extend(book.entries().filter_map(|entry| anomaly(book, &decisions, entry)));
     for entry in book.entries() {
-        let needs = |field| Misfit::NeedsNewerApp { hash: entry.hash, name: format!("{}.{field}", entry.body.name()) };
+        let needs = |field| Anomaly::NeedsNewerApp { hash: entry.hash, name: format!("{}.{field}", entry.body.name()) };
         found.extend(entry.not_understood().into_iter().map(needs));
     }
     found
@@ -101,30 +102,28 @@ pub fn misfits(book: &Book) -> Vec<Misfit> {
 /// Whether a body may stand in a chain about this; of rows every one, and none that holds rows itself.
 fn belongs(body: &Body, scope: Scope) -> bool {
     let of_import = |row: &Body| matches!(row, Body::RowsImported { .. } | Body::ImportCommitted { .. });
-    let rows = match body {
-        Body::RowsImported { rows, .. } => &rows[..],
-        _ => &[],
-    };
-    let rows_belong = rows.iter().all(|row| row.scopes().include(scope) && !of_import(row));
+    let rows_belong = body.rows().iter().all(|row| row.scopes().include(scope) && !of_import(row));
     body.scopes().include(scope) && rows_belong
 }
 
-fn misfit(book: &Book, decisions: &BTreeSet<(Scope, DecisionId)>, entry: &Entry) -> Option<Misfit> {
+fn anomaly(book: &Book, decisions: &BTreeSet<(Scope, DecisionId)>, entry: &Entry) -> Option<Anomaly> {
     let hash = entry.hash;
     if let Body::Newer { name } = &entry.body {
-        return Some(Misfit::NeedsNewerApp { hash, name: name.clone() });
+        return Some(Anomaly::NeedsNewerApp { hash, name: name.clone() });
     }
     if !belongs(&entry.body, entry.chain.scope) {
-        return Some(Misfit::WrongScope { hash });
+        return Some(Anomaly::WrongScope { hash });
     }
     let known = |hash: &Hash| book.get(*hash).is_some();
     let started =
         |of: Id| if entry.chain.scope == Scope::Kit { book.profile_run_started(of) } else { book.test_started(of) };
-    let of_test = match &entry.body {
-        // What names itself, and notes and photos of other things.
-        Body::TestStarted(_) | Body::ProfileRunStarted(_) | Body::OtherMethod(_) => None,
-        Body::Noted { .. } | Body::Photo(_) => None,
-        body => body.test(),
+    let of_test = match entry.body.test_link() {
+        TestLink::Conducts(About::Thing(test)) | TestLink::Says(About::Thing(test)) | TestLink::Mentions(test) => {
+            Some(test)
+        }
+        // A mark or reading is among the entries that are named. A thing need not be a test.
+        TestLink::Conducts(About::Act(_)) | TestLink::Says(About::Act(_)) | TestLink::MaySay(_) => None,
+        TestLink::Starts(_) | TestLink::Nothing => None,
     };
     let names_known = match &entry.body {
         Body::Undone { undoes } => {
@@ -134,5 +133,5 @@ fn misfit(book: &Book, decisions: &BTreeSet<(Scope, DecisionId)>, entry: &Entry)
         Body::ItemClassed { .. } | Body::ItemTold(_) | Body::ItemClosed(_) => true,
         body => body.names().iter().all(known) && of_test.is_none_or(started),
     };
-    (!names_known).then_some(Misfit::NamesUnknown { hash })
+    (!names_known).then_some(Anomaly::NamesUnknown { hash })
 }

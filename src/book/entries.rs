@@ -6,6 +6,7 @@
 use super::Id;
 use super::body::Body;
 use super::entry::{Chain, ChainEnd, DecisionId, Entry, Hash, Scope};
+use super::visit::Folded;
 use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -59,6 +60,67 @@ pub struct Book {
     attachments: BTreeMap<Hash, Attachment>,
     scraps: BTreeSet<Scrap>,
     voids: Voids,
+    revisions: Revisions,
+    pub(super) folded: Folded,
+}
+
+/// A part of the book whose revision can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// Every site's register.
+    Sites,
+    /// The kit.
+    Kit,
+    /// One visit.
+    Visit(Id),
+    /// Every visit.
+    Visits,
+    /// Names, notes and what else can be erased.
+    Attachments,
+}
+
+/// When each part changed last, counted in changes of the whole book. How a book came about is no part of what it says, so this takes
+/// no part in comparing books.
+#[derive(Clone, Debug, Default)]
+struct Revisions {
+    last: u64,
+    kit: u64,
+    sites: u64,
+    visits: u64,
+    attachments: u64,
+    visit: BTreeMap<Id, u64>,
+}
+
+impl PartialEq for Revisions {
+    fn eq(&self, _: &Revisions) -> bool {
+        true
+    }
+}
+
+impl Revisions {
+    fn next(&mut self) -> u64 {
+        self.last += 1;
+        self.last
+    }
+
+    fn wrote(&mut self, scope: Scope) {
+        let now = self.next();
+        match scope {
+            Scope::Kit => self.kit = now,
+            Scope::Site(_) => self.sites = now,
+            Scope::Visit(visit) => {
+                self.visits = now;
+                self.visit.insert(visit, now);
+            }
+        }
+    }
+
+    /// Every part may have changed.
+    fn all(&mut self) {
+        let now = self.next();
+        (self.kit, self.sites, self.visits) = (now, now, now);
+        self.visit.values_mut().for_each(|visit| *visit = now);
+    }
 }
 
 /// Which decisions are void, worked out once after each undo that arrives. It follows from the entries, so it takes no part
@@ -94,6 +156,7 @@ impl Book {
         if self.entries.contains_key(&hash) {
             return;
         }
+        self.revisions.wrote(entry.chain.scope);
         put(self.chains.entry(entry.chain).or_default(), Arc::clone(&entry), |entry| (entry.seq, entry.hash));
         if let Some(opens) = entry.opens.as_deref() {
             let opener = self.openers.entry(entry.chain).or_insert((entry.seq, entry.stamp.session, opens.who));
@@ -108,6 +171,8 @@ impl Book {
             Body::Undone { undoes } if undoes.phone == entry.chain.phone => {
                 self.undoers.entry(*undoes).or_default().insert(entry.decision());
                 self.voids = Voids::default();
+                // What was decided with what it takes back may stand in any part, whatever the entry says.
+                self.revisions.all();
             }
             Body::TestStarted(started) => origin(started.test),
             Body::TestTakenOver { test, .. } => origin(*test),
@@ -119,6 +184,10 @@ impl Book {
             body => {
                 for named in body.names() {
                     self.naming.entry(named).or_default().insert(hash);
+                    let elsewhere = self.entries.get(&named).map(|named| named.chain.scope);
+                    if let Some(scope) = elsewhere.filter(|scope| *scope != entry.chain.scope) {
+                        self.revisions.wrote(scope);
+                    }
                 }
             }
         }
@@ -127,6 +196,7 @@ impl Book {
 
     /// Adds an attachment. Its name does not cover the media type; of two types the same one stays on every phone.
     pub fn attach(&mut self, attachment: Attachment) {
+        self.revisions.attachments = self.revisions.next();
         let kept = self.attachments.entry(attachment.hash()).or_insert_with(|| attachment.clone());
         if attachment.media < kept.media {
             *kept = attachment;
@@ -221,9 +291,21 @@ impl Book {
         self.phones_of(scope).into_iter().flat_map(|chain| self.chain(chain))
     }
 
-    /// How many entries a scope has. None is ever taken away, so as long as it stays the same the scope does.
-    pub fn count(&self, scope: Scope) -> usize {
-        self.phones_of(scope).iter().map(|chain| self.line(*chain).len()).sum()
+    /// When a part changed last: whatever follows from parts of this book is the same while their revisions are. An entry changes its
+    /// own scope and those of the entries that it names; an undo changes every part.
+    pub fn revision(&self, part: Part) -> u64 {
+        match part {
+            Part::Sites => self.revisions.sites,
+            Part::Kit => self.revisions.kit,
+            Part::Visit(visit) => self.revisions.visit.get(&visit).copied().unwrap_or_default(),
+            Part::Visits => self.revisions.visits,
+            Part::Attachments => self.revisions.attachments,
+        }
+    }
+
+    /// How often anything has changed.
+    pub(super) fn changes(&self) -> u64 {
+        self.revisions.last
     }
 
     // Lists, each made in one place: an iterator through three maps would be made anew wherever one is asked for.
