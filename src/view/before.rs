@@ -1,7 +1,12 @@
-//! What is asked before a test, with last time's answers offered.
+//! What is asked before a test, with last time's answers offered; `questions` has the questions as tables.
+
+mod questions;
+
+pub use questions::{Asking, OfHeater};
 
 use crate::book::body::{Ending, TestStart};
 use crate::book::command::StartTest;
+use crate::book::decide::fault;
 use crate::book::kit::Kit;
 use crate::book::register::{Position, Register};
 use crate::book::versions::Versions;
@@ -11,6 +16,7 @@ use crate::findings;
 use crate::trade::caution;
 use crate::trade::conditions::{Air, IndicatedBy, Indication, RateAnswer, Restores, Warmth};
 use crate::trade::detector::Marking;
+use crate::trade::fields::{Described, Fact, fact};
 use crate::trade::heater::Heating;
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::ProcedureKind;
@@ -170,13 +176,15 @@ impl Answers {
         (self.by, self.lag, self.lag_u) = (by, seconds_text(lag), seconds_text(u));
     }
 
-    /// The lag and its standard uncertainty, ms; none where one of them is no number from 0.1 to 120 s.
+    /// The lag and its standard uncertainty, ms; none where one of them is no number in range.
     pub fn lag_ms(&self) -> Option<(i64, i64)> {
-        let ms = |text: &str| {
-            let seconds = Seconds::parse(text).ok()?;
-            (0.1..=120.0).contains(&seconds.0).then(|| (seconds.0 * 1_000.0).round() as i64)
+        const LAG: Fact = fact(Indication::FACTS, "lag_ms");
+        const LAG_U: Fact = fact(Indication::FACTS, "lag_u_ms");
+        let ms = |text: &str, of: Fact| {
+            let ms = (Seconds::parse(text).ok()?.0 * 1_000.0).round() as i64;
+            fault(of.kind, &ms.into()).is_none().then_some(ms)
         };
-        ms(&self.lag).zip(ms(&self.lag_u))
+        ms(&self.lag, LAG).zip(ms(&self.lag_u, LAG_U))
     }
 
     /// The command that starts the test; none while heater, setting or procedure are missing or ambient or lag are no number.

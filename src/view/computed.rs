@@ -3,7 +3,10 @@
 
 use super::findings::NO_PUBLISHED_TOLERANCE;
 use super::findings::figure::input_text;
-use super::place::Place;
+use super::page::sign::Shape;
+use super::page::{Action, Block, Button, Kind, Page, Role, Section};
+use super::route::Route;
+use super::words::BACK;
 use crate::book::profile_run::{PROFILE_OF, READINGS_AT_LEAST};
 use crate::findings::methods::{self as by, Method};
 use crate::findings::{
@@ -11,7 +14,7 @@ use crate::findings::{
     LEAST_SOAK_MS, LONGEST_TAU_S, METHOD, OWN_PLUS, Quantity, RATE_K_PER_S, RISE, TOP_U, WITHDRAWN_BELOW,
 };
 use crate::stats::{ALPHA, CUT_OFF_FAMILIES, CUT_OFF_SEED, MIN_ESD, MIN_FAMILY, NORMAL_MAD, SHARE, cut_offs};
-use crate::thermal::{BAND, FINGER, MIN_PROFILE_RUNS, POWER_SPREAD, TAU_UNKNOWN};
+use crate::thermal::{BAND, MIN_PROFILE_RUNS, POWER_SPREAD, TAP_LATENCY, TAU_UNKNOWN};
 use crate::trade::heating::NONRESTORABLE_MARGIN;
 use crate::units::Degree;
 
@@ -292,7 +295,7 @@ fn profile() -> Vec<Given> {
 fn live() -> Vec<Given> {
     vec![
         number("Probability that the band is meant to cover", BAND, OWN),
-        seconds("A tap is taken to be late by, and by as much more or less", FINGER, OWN),
+        seconds("A tap is taken to be late by, and by as much more or less", TAP_LATENCY, OWN),
         difference("Standard uncertainty of a top temperature that no profile run has shown", TOP_U.0, OWN),
         number("Standard uncertainties from which a reading is asked about and left out", FAR, OWN),
         number(
@@ -348,30 +351,65 @@ pub fn version(unit: Degree) -> String {
     format!("Calculation version {METHOD}. Temperatures and differences in {}.", unit.symbol())
 }
 
+/// The page, come to at `topic`.
+pub fn page(topic: Option<usize>, unit: Degree) -> Page {
+    let back = Button { action: Action::Back(Route::Findings), ..Button::back(BACK, Route::Findings) };
+    let introduction = Block::text("introduction", Role::Plain, INTRODUCTION);
+    let section = |(at, topic): (usize, &'static Topic)| {
+        let (title, number) = (topic.title.into(), (at + 1).to_string().into());
+        let section =
+            Section { title, at: number, anchor: Some(anchor(at)), blocks: topic.blocks(unit), ..Section::default() };
+        Block::new(topic.title, Kind::Section(section))
+    };
+    Page {
+        name: "computed",
+        title: TITLE.into(),
+        detail: version(unit).into(),
+        back: Some(back),
+        at: topic.map(anchor),
+        blocks: [introduction].into_iter().chain(TOPICS.iter().enumerate().map(section)).collect(),
+        ..Page::default()
+    }
+}
+
+fn anchor(topic: usize) -> String {
+    format!("computed-{topic}")
+}
+
+/// The key that leads to the page.
+pub fn way_here() -> Block {
+    let to = Button::to("to-computed", TITLE, Route::Computed(None));
+    Block::buttons(vec![to.icon(Shape::Info).wide()])
+}
+
 impl Topic {
-    /// Whether the cut-offs stand under it.
-    pub fn has_cut_offs(&self) -> bool {
-        self.methods.contains(&by::SCORE)
-    }
-
-    /// What is said beside the formulas, each with its source.
-    pub fn rules(&self) -> impl Iterator<Item = Rule> {
-        self.rules.iter().copied()
-    }
-
-    /// The numbers that are a choice: name, value, source.
-    pub fn given(&self, unit: Degree) -> Vec<(String, String, &'static str)> {
-        (self.given)()
-            .into_iter()
-            .map(|(input, source)| {
-                let value = input_text(&input, unit);
-                (input.name.into(), value, source)
-            })
-            .collect()
+    fn blocks(&'static self, unit: Degree) -> Vec<Block> {
+        let source = |of: &'static str| Block::text("source", Role::Source, format!("{SOURCE}{of}"));
+        let mut blocks = Vec::new();
+        for method in self.methods {
+            blocks.push(Block::text("method", Role::Heading, method.name));
+            blocks.push(Block::text("formula", Role::Formula, method.formula));
+            blocks.push(source(method.source));
+        }
+        for (words, from) in self.rules {
+            blocks.push(Block::text("rule", Role::Plain, *words));
+            blocks.push(source(from));
+        }
+        for (input, from) in (self.given)() {
+            let value = input_text(&input, unit);
+            blocks.push(Block::new("given", Kind::Facts(vec![(input.name, value.into())])));
+            blocks.push(source(from));
+        }
+        if self.methods.contains(&by::SCORE) {
+            let rows = cut_off_rows().into_iter().map(|(tests, cut_off)| (tests.into(), cut_off.into()));
+            blocks.push(Block::text("cut-off-words", Role::Plain, cut_off_words()));
+            blocks.push(Block::new("cut-offs", Kind::Facts(rows.collect())));
+        }
+        blocks
     }
 }
 
 /// Where a method is explained.
-pub fn place_of(method: &Method) -> Place {
-    Place::Computed(TOPICS.iter().position(|topic| topic.methods.contains(method)))
+pub fn place_of(method: &Method) -> Route {
+    Route::Computed(TOPICS.iter().position(|topic| topic.methods.contains(method)))
 }

@@ -1,7 +1,7 @@
 //! Cues: what is to be heard, felt and spoken when. Told apart with the eyes closed.
 
-use crate::book::phase::{Phase, Timeline, ahead, ends};
 use crate::book::test::Test;
+use crate::book::timeline::{Phase, Timeline, ahead, ends};
 use crate::findings::{self, NotProven};
 use crate::order;
 
@@ -97,6 +97,20 @@ impl CueKind {
             CueKind::TakeOff => "lower the heater now",
             CueKind::Complete => "done. Lower the heater",
             CueKind::NotRecorded => "not recorded yet. Trying again",
+        }
+    }
+
+    /// Its stable name.
+    pub fn name(self) -> &'static str {
+        match self {
+            CueKind::Warning => "warning",
+            CueKind::Top => "top",
+            CueKind::HeatOff => "heat-off",
+            CueKind::HeatOn => "heat-on",
+            CueKind::NoTrip => "no-trip",
+            CueKind::TakeOff => "take-off",
+            CueKind::Complete => "complete",
+            CueKind::NotRecorded => "not-recorded",
         }
     }
 

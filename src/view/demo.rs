@@ -106,13 +106,7 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
     commands.push(heater_a(first_heater, wall_ms));
     commands.push(heater_b(new_id()));
     commands.extend(procedures().map(|now| Command::PutProcedure { procedure: new_id(), now: Box::new(now) }));
-    let plan = VisitPlan {
-        visit_type: VisitType::Functional,
-        scope_of_work: None,
-        edition: None,
-        rule_set: None,
-        not_in_scope: None,
-    };
+    let plan = VisitPlan::of(VisitType::Functional);
     commands.push(Command::OpenVisit { visit, site, plan });
     let mut profile_runs = Vec::new();
     for invented in &PROFILE_RUNS {

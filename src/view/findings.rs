@@ -3,9 +3,11 @@
 pub mod family;
 pub mod figure;
 pub mod one;
+pub mod page;
 pub mod said;
 
 use self::family::FamilyView;
+use super::page::sign::{Shape, Tone};
 use super::visit::{ItemRow, items};
 use super::words;
 use crate::book::Id;
@@ -55,6 +57,21 @@ pub enum Sign {
     Open,
     /// In progress.
     Running,
+}
+
+impl Sign {
+    /// The drawing and the colour that agree with it.
+    pub fn drawn(self) -> (Shape, Tone) {
+        match self {
+            Sign::Good => (Shape::Done, Tone::Good),
+            Sign::GoodHalf => (Shape::Half, Tone::Warn),
+            Sign::BadHalf => (Shape::Half, Tone::Bad),
+            Sign::Bad => (Shape::Fail, Tone::Bad),
+            Sign::Again => (Shape::Again, Tone::Warn),
+            Sign::Open => (Shape::Open, Tone::Note),
+            Sign::Running => (Shape::Wait, Tone::Plain),
+        }
+    }
 }
 
 /// One test in the list.

@@ -1,13 +1,18 @@
 //! The Send screen: what leaves the phone, what comes in, and whether the records are in order.
 
+use super::page::sign::{Look, Says, Shape};
+use super::page::{Action, Block, Button, Page, Request, Role, Row};
 use super::time;
+use super::words::{STILL_READING, plural};
 use crate::book::Id;
+use crate::book::entries::Book;
 use crate::book::entry::{Chain, Hash, Scope};
-use crate::book::health::{Misfit, misfits};
-use crate::book::log::Book;
+use crate::book::integrity::{Anomaly, anomalies};
 use crate::book::register::Register;
 use crate::book::visit::{Visit, headings};
-use crate::handover::{Bundle, BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News};
+use crate::handover::{
+    Bundle, BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News, NothingToHandOver, Progress,
+};
 use crate::order;
 use std::collections::BTreeMap;
 
@@ -35,6 +40,8 @@ pub const IN_KEY: &str = "Load a visit file";
 pub const IN_HELP: &str = "Choose one or more files, or drop them here. Each is loaded whole or refused with the reason. Nothing here is overwritten.";
 /// Said while files are read.
 pub const READING: &str = "Reading the files…";
+/// Key that stops it.
+pub const STOP_LOADING: &str = "Stop loading";
 /// Heading of the chains.
 pub const CHAINS: &str = "Integrity codes";
 /// Why chains are shown.
@@ -81,7 +88,7 @@ pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, visit: Id) ->
 
 /// What has not left the phone, as a sentence.
 pub fn not_handed_over_words((of_visit, of_all): (usize, usize)) -> String {
-    let entries = |n: usize| if n == 1 { "1 record".to_string() } else { format!("{n} records") };
+    let entries = |n: usize| plural(n, "record", "records");
     match (of_visit, of_all.saturating_sub(of_visit)) {
         (0, 0) => "Everything recorded on this phone was sent.".into(),
         (0, rest) => format!("Not sent yet: {} outside this visit.", entries(rest)),
@@ -101,6 +108,182 @@ pub fn all_of_it(book: &Book, register: &Register) -> String {
         "Everything on this phone leaves it: {}; {visits}. Send it only to whoever may see all of it.",
         sites.join(", ")
     )
+}
+
+/// What is going on at the page, beside what the book says.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Transfer {
+    /// What has left the phone.
+    pub handed: HandedOver,
+    /// What became of the last attempt to send, or why nothing could be sent.
+    pub said: Option<Result<Left, String>>,
+    /// The chains that left by it.
+    pub left: Vec<ChainRow>,
+    /// The file that is being read, and how far.
+    pub loading: Option<Loading>,
+    /// What became of the files.
+    pub outcomes: Vec<Outcome>,
+    /// What the last check found, and the chains.
+    pub checked: Option<(Vec<String>, Vec<ChainRow>)>,
+}
+
+/// A file that is being read.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Loading {
+    /// Its name; empty until the browser has handed it over.
+    pub file: String,
+    /// How far it is.
+    pub progress: Option<Progress>,
+}
+
+impl Loading {
+    fn words(&self) -> String {
+        let how_far = match self.progress {
+            None => "opening the file".to_string(),
+            Some(Progress::Entries(done, of)) => format!("{done} of {of} records read"),
+            Some(Progress::Tests(done, of)) => format!("all records read, {done} of {of} tests recalculated"),
+        };
+        if self.file.is_empty() { format!("{how_far}.") } else { format!("{}: {how_far}.", self.file) }
+    }
+}
+
+/// What the page is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Sending<'a> {
+    /// Whether anything is recorded.
+    pub any: bool,
+    /// The register.
+    pub register: &'a Register,
+    /// The visit on screen.
+    pub visit: Option<&'a Visit>,
+    /// Whether the book is read to its end: what is not would be missing from a bundle, a check and a comparison.
+    pub whole: bool,
+    /// How many entries made here have not left the phone: of the visit, and of everything.
+    pub not_sent: (usize, usize),
+    /// What sending everything sends.
+    pub all_of_it: &'a str,
+    /// What is going on.
+    pub transfer: &'a Transfer,
+}
+
+/// The page. It works on an empty book, too: that is how a new phone gets its data.
+pub fn page(of: Sending<'_>) -> Page {
+    let reading = (!of.whole).then(|| Block::notice("still-reading", Says::Info, READING, STILL_READING));
+    let parts = [
+        Block::section("send", OUT, sent(of)),
+        Block::sheet(
+            "export-all-sheet",
+            OUT_ALL,
+            vec![
+                Block::text("all-of-it", Role::Plain, of.all_of_it.to_string()),
+                Block::buttons(vec![
+                    Button::new("export-all-yes", OUT_ALL, Action::Close.then(Action::Do(Request::ShareAll)))
+                        .look(Look::Primary)
+                        .icon(Shape::Share)
+                        .wide(),
+                ]),
+            ],
+        ),
+        Block::section("load", IN, loaded(of)),
+        Block::section("check-records", CHECK, checked(of)),
+    ];
+    Page {
+        name: "handover",
+        title: TITLE.into(),
+        detail: site_of(of.register, of.visit).into(),
+        blocks: reading.into_iter().chain(parts).collect(),
+        ..Page::default()
+    }
+}
+
+fn sent(of: Sending<'_>) -> Vec<Block> {
+    let Transfer { said, left, .. } = of.transfer;
+    let all = match of.any {
+        true => Action::Open("export-all-sheet".into()),
+        false => Action::Do(Request::ShareAll),
+    };
+    let key =
+        |key: &'static str, label: &'static str, action: Action| Button::new(key, label, action).wide().off(!of.whole);
+    let mut blocks = vec![
+        Block::text("send-help", Role::Plain, OUT_HELP),
+        Block::text("not-handed-over", Role::Plain, not_handed_over_words(of.not_sent)),
+    ];
+    if of.visit.is_none() {
+        blocks.push(Block::text("export-why", Role::Soft, nothing(NothingToHandOver::Visit)));
+    }
+    blocks.extend(tests_go_on(of.visit).map(|why| Block::notice("tests-go-on", Says::Info, NOT_OVER, why)));
+    blocks.push(Block::buttons(vec![
+        key("export", OUT_VISIT, Action::Do(Request::ShareVisit)).look(Look::Primary).icon(Shape::Share),
+        key("export-file", OUT_FILE, Action::Do(Request::SaveVisit)),
+        key("export-all", OUT_ALL, all),
+    ]));
+    blocks.extend(said.as_ref().map(|said| match said {
+        Err(why) => Block::notice("export-refused", Says::Warning, NOTHING, why.clone()),
+        Ok(left) => {
+            let says = match left {
+                Left::Shared(_) | Left::Saved(_) => Says::Done,
+                Left::Cancelled => Says::Info,
+                Left::Failed(_) => Says::Warning,
+            };
+            Block::notice("export-said", says, OUT, left.words())
+        }
+    }));
+    blocks.extend(chains(left));
+    blocks
+}
+
+fn loaded(of: Sending<'_>) -> Vec<Block> {
+    let Transfer { loading, outcomes, .. } = of.transfer;
+    let load = Button::new("import", IN_KEY, Action::Do(Request::Load)).icon(Shape::TakeIn).wide();
+    let mut blocks = vec![
+        Block::text("load-help", Role::Plain, IN_HELP),
+        Block::buttons(vec![load.off(loading.is_some() || !of.whole)]),
+    ];
+    blocks.extend(loading.as_ref().map(|loading| Block::notice("importing", Says::Info, READING, loading.words())));
+    // Apart from the words, which change while a finger presses.
+    blocks.extend(
+        loading
+            .as_ref()
+            .map(|_| Block::buttons(vec![Button::new("import-stop", STOP_LOADING, Action::Do(Request::StopLoading))])),
+    );
+    for Outcome { file, fared, lines, differs } in outcomes {
+        let (says, key) = match fared {
+            Fared::Refused => (Says::Warning, "import-refused"),
+            Fared::TakenIn if *differs => (Says::Warning, "import-taken"),
+            Fared::TakenIn => (Says::Done, "import-taken"),
+            Fared::NothingNew => (Says::Info, "import-nothing"),
+        };
+        let line = |line: &String| Row::new("import-line", "", line.clone());
+        blocks.push(Block::notice(key, says, fared.words(), file.clone()));
+        blocks.push(Block::rows(file.clone(), lines.iter().map(line).collect()));
+    }
+    blocks
+}
+
+fn checked(of: Sending<'_>) -> Vec<Block> {
+    let check = Button::new("check", CHECK, Action::Do(Request::Check)).icon(Shape::Tick).wide().off(!of.whole);
+    let mut blocks = vec![Block::buttons(vec![check])];
+    let Some((anomalies, rows)) = &of.transfer.checked else { return blocks };
+    if anomalies.is_empty() {
+        blocks.push(Block::notice("check-sound", Says::Done, CHECK_WORD, CHECK_GOOD));
+    } else {
+        let line = |line: &String| Row::new("anomaly", "", line.clone()).sign(Shape::Warning);
+        blocks.push(Block::notice("check-anomalies", Says::Warning, CHECK_BAD.0, CHECK_BAD.1));
+        blocks.push(Block::rows(CHECK, anomalies.iter().map(line).collect()));
+    }
+    blocks.extend(chains(rows));
+    blocks
+}
+
+/// Chains with count and last hash; nothing where there are none.
+fn chains(rows: &[ChainRow]) -> Vec<Block> {
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let row = |row: &ChainRow| {
+        Row::new("chain", row.about.clone(), format!("{} · {}", row.detail, row.last)).sign(Shape::Lock)
+    };
+    vec![Block::text("chains-help", Role::Soft, CHAINS_HELP), Block::rows(CHAINS, rows.iter().map(row).collect())]
 }
 
 /// One chain, as an auditor compares it.
@@ -245,6 +428,11 @@ pub fn not_read(file: &str, why: &str) -> Outcome {
     unread(file, format!("The browser could not read it: {why}. Choose it again."))
 }
 
+/// A file whose loading was stopped.
+pub fn stopped(file: &str) -> Outcome {
+    unread(file, "Loading was stopped. Load it again to get what is in it.".into())
+}
+
 /// A bundle that the store would not take.
 pub fn not_stored(file: &str, why: &str) -> Outcome {
     unread(file, format!("It could not be recorded: {why}. Load it again."))
@@ -267,12 +455,11 @@ fn full_stop(text: &str) -> String {
 /// A sound bundle, held against the book as it was before.
 pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>) -> Outcome {
     let fared = if news.new + news.attachments == 0 { Fared::NothingNew } else { Fared::TakenIn };
-    let counted = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     let mut lines = vec![format!(
         "{}, {} known already; {}. Made {} by {}.",
-        counted(news.new, "new record", "new records"),
+        plural(news.new, "new record", "new records"),
         news.known,
-        counted(news.attachments, "new note or name", "new notes or names"),
+        plural(news.attachments, "new note or name", "new notes or names"),
         time::wall(incoming.made.at, names.offset),
         names.phone(incoming.made.phone)
     )];
@@ -285,7 +472,7 @@ pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>)
     for (chain, from, to) in &news.missing {
         lines.push(format!("Records {from} to {to} of {} are on neither phone.", names.chain(*chain)));
     }
-    let differs = findings_lines(&incoming.findings, &incoming.book(), &mut lines);
+    let differs = findings_lines(&incoming.findings, &incoming.book, &mut lines);
     Outcome { file: file.into(), fared, lines, differs }
 }
 
@@ -334,40 +521,40 @@ pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
         Some(entry) => format!("Record {} of {}", entry.seq, names.chain(entry.chain)),
         None => "A record".to_string(),
     };
-    let line = |misfit: &Misfit| match misfit {
-        Misfit::Missing { chain, from, to } => {
+    let line = |anomaly: &Anomaly| match anomaly {
+        Anomaly::Missing { chain, from, to } => {
             format!(
                 "Records {from} to {to} of {} are not here. Load a visit file from that phone.",
                 names.chain(*chain)
             )
         }
-        Misfit::Fork { chain, seq } => {
+        Anomaly::Fork { chain, seq } => {
             format!(
                 "Two versions of record {seq} in {}. Both kept. Tell whoever keeps the records.",
                 names.chain(*chain)
             )
         }
-        Misfit::BrokenLink { hash } => {
+        Anomaly::BrokenLink { hash } => {
             format!("{} does not follow from the one before it: one of them was altered.", place(*hash))
         }
-        Misfit::StartedAgain { hash, counts } => {
+        Anomaly::StartedAgain { hash, counts } => {
             format!(
                 "{} starts a test that was started already. {} counts. Ask who made it.",
                 place(*hash),
                 place(*counts)
             )
         }
-        Misfit::NamesUnknown { hash } => {
+        Anomaly::NamesUnknown { hash } => {
             format!("{} names something that is not here. Load the visit file that has it.", place(*hash))
         }
-        Misfit::WrongScope { hash } => format!("{} is where it does not belong.", place(*hash)),
-        Misfit::NeedsNewerApp { hash, name } => format!("{} (“{name}”) needs a newer app. Kept.", place(*hash)),
+        Anomaly::WrongScope { hash } => format!("{} is where it does not belong.", place(*hash)),
+        Anomaly::NeedsNewerApp { hash, name } => format!("{} (“{name}”) needs a newer app. Kept.", place(*hash)),
     };
     let scraps = book.scraps().map(|scrap| {
         let start: String = scrap.text.chars().take(60).collect();
         format!("Not a record, kept as it is: {} (“{start}”).", scrap.why)
     });
-    misfits(book).iter().map(line).chain(scraps).collect()
+    anomalies(book).iter().map(line).chain(scraps).collect()
 }
 
 /// What became of an attempt to send.
@@ -398,7 +585,7 @@ impl Left {
 }
 
 /// The refusal sentence of a bundle that would be empty.
-pub fn nothing(why: crate::handover::NothingToHandOver) -> String {
+pub fn nothing(why: NothingToHandOver) -> String {
     full_stop(&why.to_string())
 }
 
@@ -418,7 +605,7 @@ pub fn site_of(register: &Register, visit: Option<&Visit>) -> String {
 pub fn tests_go_on(visit: Option<&Visit>) -> Option<String> {
     let active = visit.map_or(0, |visit| visit.active().count());
     (active > 0).then(|| {
-        let tests = if active == 1 { "1 test is running".to_string() } else { format!("{active} tests are running") };
+        let tests = plural(active, "test is running", "tests are running");
         format!("{tests}. The file has what is recorded so far. Send again when the visit is over.")
     })
 }

@@ -1,5 +1,6 @@
 //! What a user has chosen: unit, theme, which cues. Kept as a setting, in no entry.
 
+use super::page::Setting;
 use crate::encoding::stored::{names, settings};
 use crate::units::Degree;
 
@@ -51,6 +52,53 @@ impl Default for Prefs {
             visit: None,
             locked_phone_said: false,
             tab_warning_read: false,
+        }
+    }
+}
+
+/// A switch that is on.
+pub const ON: &str = "on";
+/// A switch that is off.
+pub const OFF: &str = "off";
+
+/// The units: value, words.
+pub const UNITS: [(&str, &str); 2] = [("F", "°F"), ("C", "°C")];
+/// The themes: value, words.
+pub const THEMES: [(&str, &str); 3] =
+    [("phone", "Same as phone"), ("light", "Light, for sun"), ("dark", "Dark, for night")];
+
+impl Prefs {
+    /// The value of a setting, as it is chosen; empty for the visit, which is not chosen from a list.
+    pub fn get(&self, setting: Setting) -> &'static str {
+        let switch = |on: bool| if on { ON } else { OFF };
+        match setting {
+            Setting::Unit if self.unit == Degree::C => "C",
+            Setting::Unit => "F",
+            Setting::Theme => match self.theme {
+                Theme::Phone => "phone",
+                Theme::Light => "light",
+                Theme::Dark => "dark",
+            },
+            Setting::Sound => switch(self.sound),
+            Setting::Vibration => switch(self.vibration),
+            Setting::Speech => switch(self.speech),
+            Setting::Visit => "",
+        }
+    }
+
+    /// Sets a value; one that is none changes nothing.
+    pub fn set(&mut self, setting: Setting, value: &str) {
+        match (setting, value) {
+            (Setting::Unit, "C") => self.unit = Degree::C,
+            (Setting::Unit, "F") => self.unit = Degree::F,
+            (Setting::Theme, "phone") => self.theme = Theme::Phone,
+            (Setting::Theme, "light") => self.theme = Theme::Light,
+            (Setting::Theme, "dark") => self.theme = Theme::Dark,
+            (Setting::Sound, ON | OFF) => self.sound = value == ON,
+            (Setting::Vibration, ON | OFF) => self.vibration = value == ON,
+            (Setting::Speech, ON | OFF) => self.speech = value == ON,
+            (Setting::Visit, id) => self.visit = crate::book::Id::try_parse(id).ok(),
+            _ => {}
         }
     }
 }

@@ -1,13 +1,15 @@
 //! The heater profiles of a heater: its profile runs, what they make, and the plot.
 
+pub mod page;
+
 use super::findings::figure::{Shown, decimals, explained, rate_symbol, visit_step};
 use super::findings::one::sentence;
 use super::{locale, time, words};
 use crate::book::entry::Hash;
 use crate::book::profile_run::{self, ProfileRun, profile_of, profile_runs_of};
-use crate::book::{Id, clock::ClockNote, log::Book};
+use crate::book::{Id, clock::ClockNote, entries::Book};
 use crate::findings::methods::{self, Method};
-use crate::findings::{Estimates, NoProfile, fitted, heater_profile, newest_profile_run, residuals};
+use crate::findings::{Estimates, NoEstimate, NoProfile, fitted, newest_profile_run, residuals};
 use crate::thermal::{HeaterProfile, Parameter};
 use crate::trade::heater::Heating;
 use crate::units::{Celsius, Degree, Kelvin, Seconds};
@@ -184,10 +186,10 @@ impl Context<'_> {
             .settings
             .first()
             .copied());
-        let found = setting.map(|setting| heater_profile(&used, setting));
+        let found = setting.map(|setting| estimates.profile_of(self.book, &named, setting));
         let mut lines: Vec<ProfileRunLine> =
             profile_runs.iter().map(|profile_run| self.line(profile_run, &named)).collect();
-        if let Some(Err(NoProfile::Refused(_))) = found {
+        if let Some(Err(NoEstimate::NoProfile(NoProfile::Refused(_)))) = found {
             let meant = lines.iter_mut().filter(|line| line.standing == Standing::Used);
             meant.for_each(|line| line.standing = Standing::Refused);
         }
@@ -213,7 +215,7 @@ impl Context<'_> {
                 let plot = self.plot(&used, Some(&profile));
                 (short, words, figures(&profile, self.unit), Some(plot))
             }
-            Some(Err(NoProfile::Refused(why))) => {
+            Some(Err(NoEstimate::NoProfile(NoProfile::Refused(why)))) => {
                 let plot = self.plot(&used, None);
                 (words::NO_PROFILE_WORD.into(), vec![sentence(&why.to_string())], Vec::new(), Some(plot))
             }

@@ -1,10 +1,12 @@
 //! The Devices screen: sites with their areas and positions, heaters, procedures, half-filled forms.
 
 use super::before::marking;
-use super::conflicts::{clashes, said_heating, shows_point};
+use super::conflicts::conflict;
 use super::forms::Known;
-use super::place::{Form, Place};
-use super::words;
+use super::page::sign::{Look, Shape, Tone};
+use super::page::{Action, Block, Button, Empty, Kind, Page, Request, Role, Row};
+use super::route::{Form, Route};
+use super::{settings, words};
 use crate::book::Id;
 use crate::book::register::Register;
 use crate::book::versions::Versions;
@@ -12,139 +14,146 @@ use crate::order;
 use crate::units::Degree;
 use std::collections::BTreeMap;
 
-/// A line of the screen; a tap opens the form.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Line {
-    /// The form it opens, which names the thing.
-    pub form: Form,
-    /// First line.
-    pub title: String,
-    /// Second line.
-    pub detail: String,
-    /// Words that have to be seen at once: release, classified location.
-    pub flags: Vec<&'static str>,
-    /// Whether it stands in several versions.
-    pub conflict: bool,
+/// The page without a form beside it.
+pub fn page(blocks: Vec<Block>) -> Page {
+    Page { name: "register", title: words::REGISTER.into(), blocks, ..Page::default() }
 }
 
-/// An area with its positions.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct AreaLines {
-    /// The area itself.
-    pub area: Line,
-    /// Which.
-    pub id: Id,
-    /// Its positions.
-    pub positions: Vec<Line>,
-    /// The one entered last, to make another like it, with its tag.
-    pub last: Option<(Id, String)>,
+/// Everything in the register, in the unit chosen, with the half-filled forms by their addresses.
+pub fn list(known: Known<'_>, drafts: &BTreeMap<String, String>, persisted: Option<bool>, unit: Degree) -> Vec<Block> {
+    let line = Line { known, unit };
+    let Known { register, kit, .. } = known;
+    let half_filled = drafts.keys().filter_map(|address| match Route::read(address) {
+        Route::Form(form) => Some(line.row(form, thing(form), what(form, register))),
+        _ => None,
+    });
+    let heaters = kit.heaters.iter().map(|(id, heater)| {
+        let detail = heater.heating.now().map(|heating| words::heating(heating, unit)).unwrap_or_default();
+        line.row(Form::Heater(Some(*id)), heater.name.now().map_or("", |name| &name.name), detail)
+    });
+    let procedures = kit.procedures.iter().filter_map(|(id, group)| {
+        let now = group.now()?;
+        Some(line.row(Form::Procedure(Some(*id)), &now.name, words::procedure_detail(now)))
+    });
+    let sites = register.sites.iter().filter_map(|(id, group)| Some((&group.now()?.name, *id)));
+    let sites = order::by(sites.collect::<Vec<_>>(), |(name, _)| (0, 0, (*name).clone()));
+    let none = sites.is_empty();
+    let mut blocks: Vec<Block> = some(words::HALF_FILLED, half_filled.collect()).into_iter().collect();
+    blocks.extend(none.then(no_site));
+    blocks.extend(sites.into_iter().flat_map(|(_, id)| site(&line, id)));
+    let add_heater = add(words::ADD_HEATER, Form::Heater(None), "add-heater");
+    let add_procedure = add(words::ADD_PROCEDURE, Form::Procedure(None), "add-procedure");
+    blocks.push(listed(words::HEATERS, words::NO_HEATER_WORDS, named(heaters), add_heater));
+    blocks.push(listed(words::PROCEDURES, words::NO_PROCEDURE_WORDS, named(procedures), add_procedure));
+    blocks.extend((!none).then(|| Block::buttons(vec![add(words::ADD_SITE, Form::Site(None), "add-site")])));
+    blocks.push(Block::section("storage", settings::STORAGE, settings::storage(persisted)));
+    blocks
 }
 
-/// A site with everything on it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SiteLines {
-    /// The site itself.
-    pub site: Line,
-    /// Which.
-    pub id: Id,
-    /// Its areas.
-    pub areas: Vec<AreaLines>,
-    /// Its circuits.
-    pub circuits: Vec<Line>,
-    /// Positions that were taken off the list.
-    pub retired: Vec<Line>,
+struct Line<'a> {
+    known: Known<'a>,
+    unit: Degree,
 }
 
-/// The Register screen.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct RegisterScreen {
-    /// Forms that were left half filled.
-    pub half_filled: Vec<Line>,
-    /// Sites, by name.
-    pub sites: Vec<SiteLines>,
-    /// Heaters, by name.
-    pub heaters: Vec<Line>,
-    /// Procedures, by name.
-    pub procedures: Vec<Line>,
-}
+impl Line<'_> {
+    /// A line; a tap opens the form.
+    fn row(&self, form: Form, title: &str, detail: String) -> Row {
+        let sign = match form {
+            Form::Site(_) | Form::Area(_) | Form::Circuit(_) => Shape::Register,
+            Form::Position(_) | Form::PositionLike(_) | Form::Marking(_) => Shape::Detector,
+            Form::Heater(_) => Shape::Test,
+            Form::Procedure(_) => Shape::Time,
+            _ => Shape::Pen,
+        };
+        let row = Row::new(format!("line-{}", words::slug(title)), title.to_string(), detail).sign(sign);
+        let row = row.to(Route::Form(form));
+        let clash = conflict(form, self.known);
+        if clash { row.badge(Shape::Half, Tone::Bad, words::CONFLICT) } else { row }
+    }
 
-impl RegisterScreen {
-    /// The screen in the unit chosen, with the half-filled forms by their addresses.
-    pub fn of(known: Known<'_>, drafts: &BTreeMap<String, String>, unit: Degree) -> RegisterScreen {
-        let line = |form, title: &str, detail: String| Line {
-            form,
-            title: title.to_string(),
-            detail,
-            flags: Vec::new(),
-            conflict: !clashes(form, known, unit).is_empty(),
-        };
-        let Known { register, kit, .. } = known;
-        let position = |id: Id| {
-            let position = &register.positions[&id];
-            let mut line = line(Form::Position(Some(id)), position.tag(), marking(register, position, unit));
-            if let Some(duty) = position.duty.now() {
-                line.flags.extend(duty.releases.as_ref().is_none_or(|of| !of.is_empty()).then_some(words::RELEASES));
-                line.flags.extend(duty.classified.then_some(words::CLASSIFIED));
-            }
-            line
-        };
-        let area = |id: Id, name: &str| {
-            let positions = register.positions_of(id);
-            // Ids of things made later are larger by their first 48 bits, a time in ms (RFC 9562 version 7).
-            let last = positions
-                .iter()
-                .max_by_key(|(id, last)| (id.as_u128() >> 80, last.tag()))
-                .map(|(id, last)| (*id, last.tag().to_string()));
-            let positions: Vec<Line> = positions.into_iter().map(|(id, _)| position(id)).collect();
-            AreaLines { area: line(Form::Area(Some(id)), name, words::positions(positions.len())), id, positions, last }
-        };
-        let retired = |site: Id| {
-            let gone = register.positions.iter().filter(|(id, d)| d.retired() && register.site_of(**id) == Some(site));
-            gone.map(|(id, _)| position(*id)).collect()
-        };
-        let sites = named(
-            register.sites.iter().filter_map(|(id, group)| {
-                let site = group.now()?;
-                let invented = site.invented.then_some(words::INVENTED);
-                let detail = site.address.as_deref().into_iter().chain(invented).collect::<Vec<_>>().join(" · ");
-                let circuits = register.circuits_of(*id).into_iter();
-                Some(SiteLines {
-                    site: line(Form::Site(Some(*id)), &site.name, detail),
-                    id: *id,
-                    areas: register.areas_of(*id).into_iter().map(|(id, now)| area(id, &now.name)).collect(),
-                    circuits: circuits
-                        .map(|(id, now)| line(Form::Circuit(Some(id)), &now.name, shows_point(now).to_string()))
-                        .collect(),
-                    retired: retired(*id),
-                })
-            }),
-            |site| &site.site.title,
-        );
-        let heaters = kit.heaters.iter().map(|(id, heater)| {
-            let detail = heater.heating.now().map(|heating| said_heating(heating, unit)).unwrap_or_default();
-            line(Form::Heater(Some(*id)), heater.name.now().map_or("", |name| &name.name), detail)
-        });
-        let procedures = kit.procedures.iter().filter_map(|(id, group)| {
-            let now = group.now()?;
-            Some(line(Form::Procedure(Some(*id)), &now.name, words::procedure_detail(now)))
-        });
-        let (heaters, procedures) = (named(heaters, |line| &line.title), named(procedures, |line| &line.title));
-        let half_filled = drafts.keys().filter_map(|address| match Place::read(address) {
-            Place::Form(form) => Some(Line {
-                form,
-                title: thing(form).to_string(),
-                detail: what(form, register),
-                flags: Vec::new(),
-                conflict: false,
-            }),
-            _ => None,
-        });
-        RegisterScreen { half_filled: half_filled.collect(), sites, heaters, procedures }
+    fn position(&self, id: Id) -> Row {
+        let register = self.known.register;
+        let position = &register.positions[&id];
+        let mut row = self.row(Form::Position(Some(id)), position.tag(), marking(register, position, self.unit));
+        if let Some(duty) = position.duty.now() {
+            // Words that have to be seen at once.
+            let releases = duty.releases.as_ref().is_none_or(|of| !of.is_empty()).then_some(words::RELEASES);
+            let flags = releases.into_iter().chain(duty.classified.then_some(words::CLASSIFIED));
+            row = flags.fold(row, |row, word| row.badge(Shape::Warning, Tone::Warn, word));
+        }
+        row
     }
 }
 
-fn named<T>(things: impl Iterator<Item = T>, name: impl Fn(&T) -> &String) -> Vec<T> {
-    order::by(things.collect(), |thing| (0, 0, name(thing).clone()))
+fn site(line: &Line<'_>, id: Id) -> Vec<Block> {
+    let register = line.known.register;
+    let Some(now) = register.sites.get(&id).and_then(Versions::now) else { return Vec::new() };
+    let invented = now.invented.then_some(words::INVENTED);
+    let detail = now.address.as_deref().into_iter().chain(invented).collect::<Vec<_>>().join(" · ");
+    let areas = register.areas_of(id);
+    let mut own = vec![Block::rows(now.name.clone(), vec![line.row(Form::Site(Some(id)), words::SITE, detail)])];
+    own.extend(areas.is_empty().then(|| Block::text("no-area", Role::Soft, words::NO_AREA_WORDS)));
+    own.push(Block::buttons(vec![
+        add(words::ADD_AREA, Form::Area(Some(id)), "add-area"),
+        add(words::ADD_CIRCUIT, Form::Circuit(Some(id)), "add-circuit"),
+    ]));
+    let circuits = register.circuits_of(id).into_iter();
+    let circuits =
+        circuits.map(|(id, now)| line.row(Form::Circuit(Some(id)), &now.name, words::shows_point(now).to_string()));
+    let gone =
+        register.positions.iter().filter(|(of, position)| position.retired() && register.site_of(**of) == Some(id));
+    let mut blocks = vec![Block::section(id.to_string(), now.name.clone(), own)];
+    blocks.extend(areas.into_iter().map(|(id, now)| area(line, id, &now.name)));
+    blocks.extend(some(words::CIRCUITS, circuits.collect()));
+    blocks.extend(some(words::TAKEN_AWAY, gone.map(|(id, _)| line.position(*id)).collect()));
+    blocks
+}
+
+fn area(line: &Line<'_>, id: Id, name: &str) -> Block {
+    let positions = line.known.register.positions_of(id);
+    // Ids of things made later are larger by their first 48 bits, a time in ms (RFC 9562 version 7).
+    let last = positions.iter().max_by_key(|(id, last)| (id.as_u128() >> 80, last.tag()));
+    let like = last.map(|(id, last)| {
+        let to = Route::Form(Form::PositionLike(*id));
+        Button::to("another", words::another_like(last.tag()), to).icon(Shape::Clone)
+    });
+    let keys = [add(words::ADD_DETECTOR, Form::Position(Some(id)), "add-detector")].into_iter().chain(like).collect();
+    let own = line.row(Form::Area(Some(id)), words::AREA, words::positions(positions.len()));
+    let rows = [own].into_iter().chain(positions.iter().map(|(id, _)| line.position(*id))).collect();
+    Block::section(id.to_string(), name.to_string(), vec![Block::rows(name.to_string(), rows), Block::buttons(keys)])
+}
+
+fn no_site() -> Block {
+    Block::new(
+        "no-site",
+        Kind::Empty(Empty {
+            shape: Shape::Register,
+            title: words::NO_SITE.into(),
+            words: words::NO_SITE_WORDS.into(),
+            buttons: vec![
+                Button::to("add-site", words::ADD_SITE, Route::Form(Form::Site(None))).look(Look::Primary),
+                Button::new("demo", words::LOAD_DEMO, Action::Do(Request::LoadDemo)),
+            ],
+        }),
+    )
+}
+
+fn add(label: &'static str, form: Form, key: &'static str) -> Button {
+    Button::to(key, label, Route::Form(form)).icon(Shape::Plus)
+}
+
+/// A section that is there only when it holds something.
+fn some(title: &'static str, rows: Vec<Row>) -> Option<Block> {
+    (!rows.is_empty()).then(|| Block::section(title, title, vec![Block::rows(title, rows)]))
+}
+
+fn listed(title: &'static str, none: &'static str, rows: Vec<Row>, add: Button) -> Block {
+    let list = if rows.is_empty() { Block::text(title, Role::Soft, none) } else { Block::rows(title, rows) };
+    Block::section(title, title, vec![list, Block::buttons(vec![add])])
+}
+
+fn named(rows: impl Iterator<Item = Row>) -> Vec<Row> {
+    order::by(rows.collect(), |row| (0, 0, row.title.to_string()))
 }
 
 fn thing(form: Form) -> &'static str {

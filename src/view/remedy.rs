@@ -1,6 +1,6 @@
 //! A refusal as it is shown: what is wrong, and where it can be put right.
 
-use super::place::{Form, Place};
+use super::route::{Form, Route};
 use super::words;
 use crate::book::Id;
 use crate::book::body::{NotifyWhen, Whom};
@@ -13,33 +13,33 @@ pub struct Refused {
     /// What is wrong and what to do.
     pub words: String,
     /// Where to do it: the words of the key, and the place.
-    pub remedy: Option<(&'static str, Place)>,
+    pub remedy: Option<(&'static str, Route)>,
 }
 
 /// The place that puts a refusal right, where one does.
-pub fn remedy(refusal: &Refusal) -> Option<(&'static str, Place)> {
+pub fn remedy(refusal: &Refusal) -> Option<(&'static str, Route)> {
     let station = super::forms::step_number(Whom::SupervisingStation, NotifyWhen::Before);
     Some(match refusal {
-        Refusal::NoPerson | Refusal::UnknownPerson => (words::TO_PEOPLE, Place::People),
+        Refusal::NoPerson | Refusal::UnknownPerson => (words::TO_PEOPLE, Route::People),
         Refusal::StationNotNotified | Refusal::StationLapsed { .. } => {
-            (words::TO_STATION, Place::Form(Form::Notify(station)))
+            (words::TO_STATION, Route::Form(Form::Notify(station)))
         }
         Refusal::NotSecured { releases } => {
             let release = Hash::of(releases.first()?.as_bytes());
-            (words::TO_SECURING, Place::Form(Form::Secure(release)))
+            (words::TO_SECURING, Route::Form(Form::Secure(release)))
         }
         Refusal::NoPermit | Refusal::GasTestTooOld | Refusal::PhoneNotAllowed | Refusal::Gas(_) => {
-            (words::TO_PERMIT, Place::Form(Form::Permit(None)))
+            (words::TO_PERMIT, Route::Form(Form::Permit(None)))
         }
-        Refusal::UnknownHeater => (words::TO_HEATER, Place::Form(Form::Heater(None))),
+        Refusal::UnknownHeater => (words::TO_HEATER, Route::Form(Form::Heater(None))),
         Refusal::HeaterBusy { test } | Refusal::TripsNotTellable { test } | Refusal::SameRelease { test, .. } => {
-            (words::TO_TEST, Place::Test(Some(*test)))
+            (words::TO_TEST, Route::Test(Some(*test)))
         }
-        Refusal::LastAlarmNotRestored { test } => (words::TO_RESTORE, Place::Form(Form::Restored(*test))),
+        Refusal::LastAlarmNotRestored { test } => (words::TO_RESTORE, Route::Form(Form::Restored(*test))),
         Refusal::AlarmNotCleared | Refusal::NoOpenVisit | Refusal::ApprovalNotHeld => {
-            (words::TO_THE_VISIT, Place::Visit)
+            (words::TO_THE_VISIT, Route::Visit)
         }
-        Refusal::UnknownSite | Refusal::AreaNotClassified => (words::TO_REGISTER, Place::Register),
+        Refusal::UnknownSite | Refusal::AreaNotClassified => (words::TO_REGISTER, Route::Register),
         _ => return None,
     })
 }
@@ -50,9 +50,9 @@ pub fn remedy_at(
     position: Id,
     area: Option<Id>,
     heater: Option<Id>,
-) -> Option<(&'static str, Place)> {
-    let heater = heater.map(|heater| (words::TO_HEATER, Place::Form(Form::Heater(Some(heater)))));
-    let here = (words::TO_POSITION, Place::Form(Form::Position(Some(position))));
+) -> Option<(&'static str, Route)> {
+    let heater = heater.map(|heater| (words::TO_HEATER, Route::Form(Form::Heater(Some(heater)))));
+    let here = (words::TO_POSITION, Route::Form(Form::Position(Some(position))));
     match refusal {
         Refusal::ReleasesUnknown
         | Refusal::UnknownPosition
@@ -61,12 +61,12 @@ pub fn remedy_at(
         | Refusal::Conflict
         | Refusal::NoRating
         | Refusal::Heat(crate::trade::heating::Heat::TypeUnknown) => Some(here),
-        Refusal::FailedVisual(_) => Some((words::TO_REPAIR, Place::Form(Form::Repair(position)))),
+        Refusal::FailedVisual(_) => Some((words::TO_REPAIR, Route::Form(Form::Repair(position)))),
         Refusal::NoPermit | Refusal::GasTestTooOld | Refusal::PhoneNotAllowed | Refusal::Gas(_) => {
-            Some((words::TO_PERMIT, Place::Form(Form::Permit(area))))
+            Some((words::TO_PERMIT, Route::Form(Form::Permit(area))))
         }
-        Refusal::ApprovalNotHeld => area.map(|area| (words::TO_APPROVAL, Place::Form(Form::Approval(area)))),
-        Refusal::AreaNotClassified => area.map(|area| (words::TO_AREA, Place::Form(Form::Area(Some(area))))),
+        Refusal::ApprovalNotHeld => area.map(|area| (words::TO_APPROVAL, Route::Form(Form::Approval(area)))),
+        Refusal::AreaNotClassified => area.map(|area| (words::TO_AREA, Route::Form(Form::Area(Some(area))))),
         Refusal::OvershootUnknown
         | Refusal::CalibrationUnknown
         | Refusal::CalibrationOverdue { .. }

@@ -1,8 +1,13 @@
-//! Settings: unit, theme, alerts, storage, what the app is and what it defers to.
+//! Settings: people, unit, theme, alerts, storage, cautions, about.
 
 use super::cues::CueKind;
-use super::prefs::Theme;
-use crate::units::Degree;
+use super::page::sign::{Says, Shape, Tone};
+use super::page::{Action, Block, Button, Choice, Kind, Page, Request, Role, Row, Setting};
+use super::prefs::Prefs;
+use super::route::Route;
+use super::words::{BACK, PEOPLE};
+use super::{computed, prefs};
+use crate::trade::caution::{BEFORE_A_VISIT, DEFERS, IN_A_TEST};
 
 /// Heading of the settings.
 pub const TITLE: &str = "Settings";
@@ -26,40 +31,100 @@ pub const UNIT: &str = "Temperatures in";
 pub const THEME: &str = "Light or dark";
 /// The words of a switch.
 pub const ON_OFF: (&str, &str) = ("On", "Off");
-/// The switches of the alerts.
-pub const CHANNELS: [&str; 3] = ["Sound", "Vibration", "Speech"];
 
-/// Every unit with its value and words.
-pub const UNITS: [(Degree, &str, &str); 2] = [(Degree::F, "F", "°F"), (Degree::C, "C", "°C")];
-
-/// Every theme with its value and words.
-pub const THEMES: [(Theme, &str, &str); 3] = [
-    (Theme::Phone, "phone", "Same as phone"),
-    (Theme::Light, "light", "Light, for sun"),
-    (Theme::Dark, "dark", "Dark, for night"),
-];
-
-/// The name by which a cue's row is found.
-pub fn cue_name(kind: CueKind) -> &'static str {
-    match kind {
-        CueKind::Warning => "warning",
-        CueKind::Top => "top",
-        CueKind::HeatOff => "heat-off",
-        CueKind::HeatOn => "heat-on",
-        CueKind::NoTrip => "no-trip",
-        CueKind::TakeOff => "take-off",
-        CueKind::Complete => "complete",
-        CueKind::NotRecorded => "not-recorded",
+/// The page; `persisted` is what the browser says of the data.
+pub fn page(prefs: &Prefs, persisted: Option<bool>, version: &str) -> Page {
+    Page {
+        name: "settings",
+        title: TITLE.into(),
+        back: Some(Button::back(BACK, Route::Visit)),
+        blocks: vec![
+            Block::rows(PEOPLE, vec![Row::new("to-people", PEOPLE, "").sign(Shape::Pen).to(Route::People)]),
+            Block::section(
+                "look",
+                LOOK,
+                vec![
+                    choice("unit", UNIT, Setting::Unit, &prefs::UNITS, prefs, true),
+                    choice("theme", THEME, Setting::Theme, &prefs::THEMES, prefs, false),
+                ],
+            ),
+            alerts(prefs),
+            Block::section("storage", STORAGE, storage(persisted)),
+            cautions(),
+            Block::section(
+                "about",
+                ABOUT,
+                vec![Block::text("version", Role::Plain, self::version(version)), computed::way_here()],
+            ),
+        ],
+        ..Page::default()
     }
 }
 
-/// Whether the browser has promised to keep the data: a word and a sentence.
-pub fn storage(persisted: Option<bool>) -> (&'static str, &'static str) {
-    match persisted {
+fn choice(
+    id: &'static str,
+    label: &'static str,
+    setting: Setting,
+    answers: &[(&'static str, &'static str)],
+    prefs: &Prefs,
+    across: bool,
+) -> Block {
+    let (answers, value) = (answers.to_vec(), prefs.get(setting));
+    Block::new(id, Kind::Choice(Choice { id, label, setting, answers, value, across }))
+}
+
+fn alerts(prefs: &Prefs) -> Block {
+    let channel = |(setting, label, key): (Setting, &'static str, &'static str)| {
+        let on = prefs.get(setting) == prefs::ON;
+        let turned = if on { prefs::OFF } else { prefs::ON };
+        Button { on: Some(on), ..Button::new(key, label, Action::Set(setting, turned.into())) }
+    };
+    let channels = [
+        (Setting::Sound, "Sound", "cue-sound"),
+        (Setting::Vibration, "Vibration", "cue-vibration"),
+        (Setting::Speech, "Speech", "cue-speech"),
+    ];
+    let cue = |kind: CueKind| {
+        let row = Row::new(format!("try-{}", kind.name()), kind.words(), format!("“{}”", kind.sentence()));
+        row.sign(Shape::Sound).action(Action::Do(Request::TryCue(kind)))
+    };
+    Block::section(
+        "alerts",
+        CUES,
+        vec![
+            Block::buttons(channels.map(channel).into()),
+            Block::text("alerts-help", Role::Plain, CUES_HELP),
+            Block::rows(CUES, CueKind::ALL.map(cue).into()),
+        ],
+    )
+}
+
+/// Whether the browser has promised to keep the data, and the key that asks for it.
+pub fn storage(persisted: Option<bool>) -> Vec<Block> {
+    let kept = persisted == Some(true);
+    let (word, detail) = match persisted {
         Some(true) => ("Kept", "The browser won't delete the data on its own. Send it anyway: phones get lost."),
         Some(false) => ("Not promised", "Browser may delete this data. Add to home screen, allow storage, send often."),
         None => ("Not known", "This browser doesn't say. Add to home screen and send often."),
-    }
+    };
+    let (shape, tone) = if kept { (Shape::Lock, Tone::Good) } else { (Shape::Open, Tone::Warn) };
+    let ask = Button::new("persist", PERSIST, Action::Do(Request::Persist)).icon(Shape::Lock).wide();
+    let row = Row::new("persisted", STORAGE, detail).badge(shape, tone, word);
+    [Block::rows(STORAGE, vec![row])].into_iter().chain((!kept).then(|| Block::buttons(vec![ask]))).collect()
+}
+
+fn cautions() -> Block {
+    let caution = |caution: &crate::trade::caution::Caution| {
+        Row::new("caution", caution.words, format!("Source: {}", caution.source)).sign(Shape::Warning)
+    };
+    Block::section(
+        "cautions",
+        CAUTIONS,
+        vec![
+            Block::notice("defers", Says::Info, CAUTIONS, DEFERS),
+            Block::rows(CAUTIONS, BEFORE_A_VISIT.iter().chain(IN_A_TEST).map(caution).collect()),
+        ],
+    )
 }
 
 /// Which version this is.

@@ -8,10 +8,10 @@ use super::trace::{Asked, Known, Trace};
 
 use super::{time, words};
 use crate::book::body::{Body, Ending, Point, What};
+use crate::book::entries::Book;
 use crate::book::entry::Hash;
-use crate::book::log::Book;
-use crate::book::phase::{NotCounted, Phase, Stage, Timeline, Trip, ahead};
 use crate::book::test::{MarkAt, ReadingAt, Test};
+use crate::book::timeline::{NotCounted, Phase, Stage, Timeline, Trip, ahead};
 use crate::book::{Id, clock::ClockNote};
 use crate::findings::{self, Estimates};
 use crate::trade::conditions::Restores;
@@ -244,7 +244,7 @@ impl TestScreen {
             clock,
             clock_label,
             over,
-            soon: crate::book::phase::ends(timeline.phase)
+            soon: crate::book::timeline::ends(timeline.phase)
                 .is_some_and(|end| end.saturating_sub(now) <= super::cues::WARNING_MS),
             mood: words.mood,
             plates,
@@ -256,7 +256,7 @@ impl TestScreen {
             bands: bands(&timeline),
             ticks: timeline.trips.iter().map(|trip| (trip.at, trip.not_counted.is_none())).collect(),
             at: timeline.now,
-            to: crate::book::phase::ends(timeline.phase).unwrap_or(now).max(now).max(1),
+            to: crate::book::timeline::ends(timeline.phase).unwrap_or(now).max(now).max(1),
             live: known.live,
             withdrawn: known.withdrawn,
             trace: known.trace,

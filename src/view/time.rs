@@ -24,6 +24,12 @@ pub fn glance(ms: i64) -> String {
     }
 }
 
+/// A time gone by in minutes, where a page shows no seconds.
+pub fn minutes(ms: i64) -> String {
+    let minutes = ms.max(0) / 60_000;
+    if minutes < 60 { format!("{minutes} min") } else { format!("{} h {:02} min", minutes / 60, minutes % 60) }
+}
+
 fn clock(seconds: i64) -> String {
     if seconds < 3_600 {
         format!("{}:{:02}", seconds / 60, seconds % 60)

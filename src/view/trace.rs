@@ -2,10 +2,10 @@
 
 use super::profile::{Axis, axis};
 use super::words;
+use crate::book::entries::Book;
 use crate::book::entry::Hash;
-use crate::book::log::Book;
-use crate::book::phase::Timeline;
 use crate::book::test::Test;
+use crate::book::timeline::Timeline;
 use crate::findings::{Estimates, LimitsGiven, NoEstimate, Sample, asked_about};
 use crate::thermal::Estimate;
 use crate::units::{Celsius, Degree, Seconds};

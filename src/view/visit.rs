@@ -1,16 +1,17 @@
 //! The Visit screen: opening and closing steps, what is still off, the positions and how far they are, what is to be dealt with.
 
 mod list;
+pub mod page;
 
 pub use list::{OpenResults, PositionRow, Standing};
 
 use super::forms::visit_type;
-use super::place::Form;
+use super::route::Form;
 use super::{time, words};
 use crate::book::Id;
 use crate::book::body::{ImpairedWhat, NotOurs, NotifyAnswer, NotifyWhen, Who, Whom};
+use crate::book::entries::Book;
 use crate::book::entry::Hash;
-use crate::book::log::Book;
 use crate::book::register::{Position, Register};
 use crate::book::visit::{ApprovalAt, Item, NoticeAt, Station, Visit};
 use crate::findings::VisitFindings;
@@ -391,5 +392,5 @@ pub const IMPAIRED_LIMIT_MS: i64 = 4 * 3_600_000;
 /// The impairment clock: text and whether the usual limit is near (30 minutes) or passed.
 pub fn impaired_for(from_wall: i64, now_wall: i64) -> (String, bool) {
     let gone = now_wall.saturating_sub(from_wall).max(0);
-    (time::gone(gone), gone > IMPAIRED_LIMIT_MS - 30 * 60_000)
+    (time::minutes(gone), gone > IMPAIRED_LIMIT_MS - 30 * 60_000)
 }

@@ -5,11 +5,12 @@ mod profile_run;
 mod refusal;
 mod register;
 
-use crate::book::body::{Ending, ItemClosed, ItemWhat, NotOurs, Point, RetestWhy, What, Whom};
+use crate::book::body::{Circuit, Ending, ItemClosed, ItemWhat, NotOurs, Point, RetestWhy, What, Whom};
 use crate::book::clock::ClockNote;
-use crate::book::phase::NotCounted;
+use crate::book::timeline::NotCounted;
 use crate::findings::{EarlyWhy, Record, Share};
 use crate::thermal::Estimate;
+use crate::trade::heater::{Cycle, Heating};
 use crate::trade::procedure::Procedure;
 use crate::units::{Celsius, Degree, Kelvin, Reading};
 use crate::view::test::TallyTrip;
@@ -212,6 +213,25 @@ pub fn clock_note(note: &ClockNote) -> String {
             format!("Another phone took over after {}; the two phones' clocks cover that time.", time::gone(*away_ms))
         }
     }
+}
+
+/// What the panel shows of a circuit.
+pub fn shows_point(circuit: &Circuit) -> &'static str {
+    if circuit.shows_point { "panel shows the device" } else { "panel shows zone or circuit only" }
+}
+
+/// Settings and cycle of a heater in a line.
+pub fn heating(heating: &Heating, unit: Degree) -> String {
+    let settings: Vec<String> = heating.settings.iter().map(|setting| degrees(setting.celsius(), unit, 0)).collect();
+    let overshoot = heating.overshoot.map(|by| format!("overshoot {}", difference(by.kelvin(), unit, 0)));
+    let cycle = match &heating.cycle {
+        Cycle::Auto { hold_first_ms: Some(hold), off_ms: Some(off), .. } => {
+            format!("auto-cycling: holds {}, off {}", time::gone(*hold), time::gone(*off))
+        }
+        Cycle::Auto { .. } => "auto-cycling".to_string(),
+        Cycle::Manual { .. } => "manual switch".to_string(),
+    };
+    [settings.join(", ")].into_iter().chain(overshoot).chain([cycle]).collect::<Vec<_>>().join(" · ")
 }
 
 /// A name as part of an address for tests and styles: lower case, words joined by hyphens. ASCII alone, because the table of

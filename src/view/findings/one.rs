@@ -2,16 +2,17 @@
 
 mod conditions;
 mod notes;
+pub mod page;
 
 use super::figure::{self, Shown, percent, shown};
 use super::said::{self, Said};
 use super::{Sign, lower, outcome_sign, role, state};
 use crate::book::Id;
 use crate::book::body::Ending;
+use crate::book::entries::Book;
 use crate::book::entry::Hash;
-use crate::book::log::Book;
-use crate::book::phase::Timeline;
 use crate::book::test::Test;
+use crate::book::timeline::Timeline;
 use crate::book::visit::Visit;
 use crate::findings::{
     AtPanel, Family, Judgement, Restored, TestFindings, TripFinding, TripTemperature, Tripped, Way, limit_result_words,
@@ -22,7 +23,7 @@ use crate::units::{Degree, Reading};
 use crate::view::test::{AskAbout, Band, bands};
 use crate::view::{time, words};
 use conditions::conditions;
-use notes::{far, is_about, late, struck};
+use notes::{far, late, struck};
 
 /// Said in place of a test that is not here.
 pub const UNKNOWN: (&str, &str) =
@@ -222,7 +223,7 @@ impl OneTest {
         };
         let timeline = Timeline::of(test, test.ended.map_or(i64::MAX, |(_, at)| at));
         let mut late = late(book, &test.after_take_over, "after take-over", offset);
-        let of_this = |hash: &&Hash| book.get(**hash).is_some_and(|entry| is_about(entry, test.id));
+        let of_this = |hash: &&Hash| book.get(**hash).is_some_and(|entry| entry.body.test() == Some(test.id));
         let closing: Vec<Hash> = visit.after_closing.iter().filter(of_this).copied().collect();
         late.extend(self::late(book, &closing, "after close", offset));
         let who = super::super::visit::who_words(book, visit, crate::book::body::Who::Person(frozen.by));
@@ -277,7 +278,7 @@ impl OneTest {
                 .iter()
                 .map(|(at, note)| format!("{}: {}", time::gone(*at), words::clock_note(note)))
                 .collect(),
-            far: far(book, test, unit),
+            far: far(found, unit),
             late,
             conditions: conditions(frozen, unit),
             ended: test.ended.is_some(),

@@ -1,271 +1,236 @@
 //! Visual checks, items, repairs and replacements.
 
-use super::reader::Reader;
-use super::who::{self, BY, HAPPENED, WhoNames};
-use super::{Answer, Ask, Attached, Field, Known, Name, Page, Part, Typed, Wrongs, marking, name};
+use super::row::{Asked, Row, ask, by, happened, row};
+use super::table::{Made, Rows, Table, whole};
+use super::{Answer, Known, Wrong, Wrongs, marking, name, position, thing};
 use crate::book::Id;
-use crate::book::body::{ItemClosed, RemovedWhy, Work};
+use crate::book::body::{ItemClosed, ItemClosing, ItemFound, ItemTelling, Repair, Replaced, VisualCheck};
 use crate::book::command::{Command, ReplaceDetector};
 use crate::book::entry::{Hash, Scope};
 use crate::book::visit::{Item, Visit};
+use crate::encoding::stored::Stored;
 use crate::trade::conditions::{ItemClass, Visual};
-use crate::trade::detector::Make;
-use crate::units::Degree;
+use crate::trade::fields::Kind;
+use crate::view::route::Form;
 use crate::view::words;
+use serde_json::{Value, json};
 
-fn page_of(title: String, lead: &'static str, fields: Vec<Field>, save: &'static str) -> Page {
-    let parts = vec![Part { title: "", folded: false, note: "", fields }];
-    Page { title, lead, parts, offers: Vec::new(), save, first: None }
+fn visit(known: Known<'_>) -> Option<Visit> {
+    known.visit.and_then(|id| Visit::of(known.book, id))
 }
 
-const FOUND: Name = name!("found", "What you see");
+const FOUND: Row = row!("visual", VisualCheck, "found", "found", "What you see")
+    .asked(|_| Answer::each(&Visual::ALL, Visual::words))
+    .help("Nothing ticked: good.");
 
-const VISUALS: [(Visual, &str); 9] = [
-    (Visual::Missing, "missing"),
-    (Visual::Loose, "loose"),
-    (Visual::Damaged, "damaged"),
-    (Visual::Corroded, "corroded"),
-    (Visual::Painted, "painted"),
-    (Visual::Dirty, "dirty"),
-    (Visual::Obstructed, "obstructed"),
-    (Visual::WrongPlace, "wrong-place"),
-    (Visual::WrongRating, "wrong-rating"),
-];
+pub(super) const VISUAL: Table = Table {
+    title: |_| "Visual check".into(),
+    lead: "Tick everything that applies. Anything ticked opens an item.",
+    parts: &[Rows { title: "", note: "", rows: &[&[FOUND]] }],
+    base: |form, known| {
+        let Form::Visual(position) = form else { return Value::Null };
+        let found = visit(known).and_then(|visit| Some(visit.visual_of(position)?.found.to_value()));
+        found.map_or(Value::Null, |found| json!({ "visual": { "found": found } }))
+    },
+    make: |made| {
+        let Form::Visual(position) = made.asked.form else { return Ok(Vec::new()) };
+        let found = made.at("visual.found").unwrap_or_default();
+        Ok(vec![Command::CheckVisual { visit: made.visit(), position, found }])
+    },
+    ..Table::PLAIN
+};
 
-pub(super) fn open_visual(position: Id, known: Known<'_>) -> Typed {
-    let mut typed = Typed::default();
-    let visit = known.visit.and_then(|id| Visit::of(known.book, id));
-    if let Some(check) = visit.as_ref().and_then(|visit| visit.visual_of(position)) {
-        let codes = VISUALS.iter().filter(|(of, _)| check.found.contains(of)).map(|(_, code)| *code);
-        typed.put(FOUND, codes.collect::<Vec<_>>().join(","));
-    }
-    typed
+const CLASS: Row = row!("item", ItemFound, "class", "class", "Class").asked(|_| {
+    let classes = [
+        (ItemClass::Observation, "Could be better."),
+        (ItemClass::Deficiency, "Fails a requirement, but works."),
+        (ItemClass::Impairment, "Doesn't work, or is off."),
+    ];
+    let answer = |(of, detail): (ItemClass, &str)| {
+        let detail = detail.to_string();
+        Answer::each(&[of], ItemClass::words).into_iter().map(move |answer| Answer { detail: detail.clone(), ..answer })
+    };
+    classes.into_iter().flat_map(answer).collect()
+});
+const TOLD: Row = row!("telling", ItemTelling, "to", "told", "Told to")
+    .words(&[("", "Nobody yet", "")])
+    .other(name!("told-name", "Name of who was told"));
+const IN_WRITING: Row =
+    row!("telling", ItemTelling, "in_writing", "in-writing", "In writing").shown(|asked| asked.has("told"));
+const CLOSED: Row = row!("closing", ItemClosing, "how", "closed", "What was done").asked(|_| {
+    let all = [
+        ItemClosed::RepairedAndTested,
+        ItemClosed::ReplacedAndTested,
+        ItemClosed::PassedLater,
+        ItemClosed::LeftDisabled,
+        ItemClosed::Accepted,
+        ItemClosed::Withdrawn,
+    ];
+    std::iter::once(Answer::new("", "Still open")).chain(Answer::each(&all, words::item_closed)).collect()
+});
+const CLOSED_BY: Row = by!("closing", ItemClosing).shown(closes);
+const CLOSED_NOTE: Row = row!("closing", ItemClosing, "note", "note", "Note").shown(closes);
+
+fn is_open(asked: &Asked<'_>) -> bool {
+    item_of(asked.form, asked.known).is_none_or(|item| item.is_open())
 }
 
-pub(super) fn visual() -> Page {
-    let answers = VISUALS.iter().map(|(of, code)| Answer::new(code, of.words())).collect();
-    let fields = vec![Field::new(FOUND, Ask::Several(answers)).help("Nothing ticked: good.")];
-    page_of("Visual check".into(), "Tick everything that applies. Anything ticked opens an item.", fields, "Save")
+fn closes(asked: &Asked<'_>) -> bool {
+    asked.has("closed") && is_open(asked)
 }
-
-pub(super) fn put_visual(position: Id, typed: &Typed, known: Known<'_>) -> Result<Command, Wrongs> {
-    let reader = Reader::new(typed);
-    let found = reader.several(FOUND, VISUALS);
-    reader.done(Command::CheckVisual { visit: known.visit.unwrap_or(Id::nil()), position, found })
-}
-
-const CLASS: Name = name!("class", "Class");
-const TOLD: WhoNames = WhoNames { pick: name!("told", "Told to"), other: name!("told-name", "Name of who was told") };
-const IN_WRITING: Name = name!("in-writing", "In writing");
-const CLOSED: Name = name!("closed", "What was done");
-const NOTE: Name = name!("note", "Note");
-
-const CLASSES: [(ItemClass, &str, &str); 3] = [
-    (ItemClass::Observation, "observation", "Could be better."),
-    (ItemClass::Deficiency, "deficiency", "Fails a requirement, but works."),
-    (ItemClass::Impairment, "impairment", "Doesn't work, or is off."),
-];
-const CLOSINGS: [(ItemClosed, &str); 6] = [
-    (ItemClosed::RepairedAndTested, "repaired"),
-    (ItemClosed::ReplacedAndTested, "replaced"),
-    (ItemClosed::PassedLater, "passed"),
-    (ItemClosed::LeftDisabled, "disabled"),
-    (ItemClosed::Accepted, "accepted"),
-    (ItemClosed::Withdrawn, "withdrawn"),
-];
 
 /// The item as the book has it.
-fn item_of(item: Hash, known: Known<'_>) -> Option<Item> {
+fn item_of(form: Form, known: Known<'_>) -> Option<Item> {
+    let Form::Item(item) = form else { return None };
     let Scope::Visit(visit) = known.book.get(item)?.chain.scope else { return None };
     Visit::of(known.book, visit)?.items.into_iter().find(|other| other.hash == item)
 }
 
-pub(super) fn open_item(item: Hash, known: Known<'_>) -> Typed {
-    let mut typed = Typed::default();
-    let class = item_of(item, known).and_then(|item| item.class);
-    let code = CLASSES.iter().find(|(of, ..)| Some(*of) == class).map_or("", |(_, code, _)| code);
-    typed.put(CLASS, code);
-    who::open(&mut typed, BY, known);
-    who::open_now(&mut typed, HAPPENED, known);
-    typed
-}
-
-pub(super) fn item(item: Hash, typed: &Typed, known: Known<'_>) -> Page {
-    let of = item_of(item, known);
-    let title = of.as_ref().map_or(String::new(), |item| {
-        let tag = item.found.position.and_then(|id| known.register.positions.get(&id)).map_or("", |p| p.tag());
-        format!("{tag}: {}", words::item(item.found.what))
-    });
-    let classes = CLASSES.iter().map(|(of, code, detail)| Answer::with(code, of.words(), detail)).collect();
-    let mut fields = vec![Field::new(CLASS, Ask::Choice(classes))];
-    fields.extend(who::fields(typed, TOLD, Some("Nobody yet"), known));
-    if typed.has(TOLD.pick) {
-        fields.push(Field::new(IN_WRITING, Ask::Switch("Yes", "No")));
-    }
-    if of.is_none_or(|item| item.is_open()) {
-        let closings = std::iter::once(Answer::new("", "Still open"))
-            .chain(CLOSINGS.iter().map(|(of, code)| Answer::new(code, words::item_closed(*of))));
-        fields.push(Field::new(CLOSED, Ask::Choice(closings.collect())));
-        if typed.has(CLOSED) {
-            fields.extend(who::fields(typed, BY, None, known));
-            fields.push(Field::new(NOTE, Ask::Line));
+pub(super) const ITEM: Table = Table {
+    title: |asked| match item_of(asked.form, asked.known) {
+        Some(Item { found, .. }) => {
+            let positions = &asked.known.register.positions;
+            let tag = found.position.and_then(|id| positions.get(&id)).map_or("", |position| position.tag());
+            format!("{tag}: {}", words::item(found.what))
         }
-    }
-    fields.push(who::happened_field());
-    page_of(title, "", fields, "Save")
-}
+        None => String::new(),
+    },
+    parts: &[Rows {
+        title: "",
+        note: "",
+        rows: &[&[
+            CLASS,
+            TOLD,
+            IN_WRITING,
+            CLOSED.shown(is_open),
+            CLOSED_BY,
+            CLOSED_NOTE,
+            happened!("telling", ItemTelling),
+        ]],
+    }],
+    base: |form, known| {
+        let class = item_of(form, known).and_then(|item| item.class);
+        class.map_or(Value::Null, |class| json!({ "item": { "class": class.to_value() } }))
+    },
+    make: change_item,
+    ..Table::PLAIN
+};
 
-pub(super) fn put_item(
-    item: Hash,
-    typed: &Typed,
-    attached: &Attached,
-    known: Known<'_>,
-) -> Result<Vec<Command>, Wrongs> {
-    let mut reader = Reader::new(typed);
+fn change_item(made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    let Form::Item(item) = made.asked.form else { return Ok(Vec::new()) };
     let mut commands = Vec::new();
-    let class = reader.maybe(CLASS, CLASSES.iter().map(|(of, code, _)| (*of, *code)));
-    let stands = item_of(item, known).and_then(|item| item.class);
-    commands.extend(class.filter(|class| stands != Some(*class)).map(|class| Command::ClassItem { item, class }));
-    let happened = who::happened(&mut reader, HAPPENED, known);
-    if let Some(to) = who::read(&mut reader, typed, TOLD, attached) {
-        commands.push(Command::TellItem { item, to, in_writing: reader.yes(IN_WRITING), happened });
+    let stands = item_of(made.asked.form, made.asked.known).and_then(|item| item.class);
+    let class = made.at("item.class").filter(|class| stands != Some(*class));
+    commands.extend(class.map(|class| Command::ClassItem { item, class }));
+    let happened = whole(made.at("telling.happened"))?;
+    if let Some(to) = made.at("telling.to") {
+        let in_writing = made.at("telling.in_writing").unwrap_or_default();
+        commands.push(Command::TellItem { item, to, in_writing, happened });
     }
-    if let Some(how) = reader.maybe(CLOSED, CLOSINGS) {
-        let by = who::must(&mut reader, typed, BY, attached);
-        let note = attached.get(NOTE.key).copied();
-        commands.push(Command::CloseItem { item, how, by, note, happened });
+    if let Some(how) = made.at("closing.how") {
+        let by = whole(made.at("closing.by"))?;
+        commands.push(Command::CloseItem { item, how, by, note: made.at("closing.note"), happened });
     }
     if commands.is_empty() {
-        reader.say(CLASS, "Nothing changed yet.".into());
+        return Err(Wrongs::from([(CLASS.name.key, Wrong { say: "Nothing changed yet.".into(), offer: None })]));
     }
-    reader.done(commands)
+    Ok(commands)
 }
 
-const WORK: Name = name!("work", "What was done");
+const WORK: Row = row!("repair", Repair, "work", "work", "What was done")
+    .words(&[
+        ("cleaned", "Cleaned", ""),
+        ("refitted", "Tightened or refitted", ""),
+        ("wiring", "Wiring repaired", ""),
+        ("programming", "Programming at the panel", ""),
+        ("other", "Other", ""),
+    ])
+    .needed();
+const REPAIR_NOTE: Row = row!("repair", Repair, "note", "note", "Note");
 
-const WORKS: [(Work, &str, &str); 5] = [
-    (Work::Cleaned, "cleaned", "Cleaned"),
-    (Work::Refitted, "refitted", "Tightened or refitted"),
-    (Work::Wiring, "wiring", "Wiring repaired"),
-    (Work::Programming, "programming", "Programming at the panel"),
-    (Work::Other, "other", "Other"),
-];
-
-pub(super) fn open_repair(known: Known<'_>) -> Typed {
-    let mut typed = Typed::default();
-    who::open_now(&mut typed, HAPPENED, known);
-    typed
-}
-
-pub(super) fn repair(_: &Typed, _: Known<'_>) -> Page {
-    let works = WORKS.iter().map(|(_, code, words)| Answer::new(code, words)).collect();
-    let fields = vec![Field::new(WORK, Ask::Choice(works)), Field::new(NOTE, Ask::Line), who::happened_field()];
-    page_of("Repair".into(), "Test it again afterwards: that test is “as left”.", fields, "Repaired")
-}
-
-pub(super) fn put_repair(
-    position: Id,
-    typed: &Typed,
-    attached: &Attached,
-    known: Known<'_>,
-) -> Result<Command, Wrongs> {
-    let mut reader = Reader::new(typed);
-    let work = reader.choose(WORK, WORKS.iter().map(|(of, code, _)| (*of, *code))).unwrap_or(Work::Other);
-    let happened = who::happened(&mut reader, HAPPENED, known);
-    let (visit, note) = (known.visit.unwrap_or(Id::nil()), attached.get(NOTE.key).copied());
-    reader.done(Command::Repair { visit, position, work, item: open_item_of(position, known), note, happened })
-}
+pub(super) const REPAIR: Table = Table {
+    title: |_| "Repair".into(),
+    lead: "Test it again afterwards: that test is “as left”.",
+    save: "Repaired",
+    parts: &[Rows { title: "", note: "", rows: &[&[WORK, REPAIR_NOTE, happened!("repair", Repair)]] }],
+    make: |made| {
+        let Form::Repair(position) = made.asked.form else { return Ok(Vec::new()) };
+        let (work, happened) = whole(made.at("repair.work").zip(made.at("repair.happened")))?;
+        let (visit, item, note) = (made.visit(), open_item_of(position, made.asked.known), made.at("repair.note"));
+        Ok(vec![Command::Repair { visit, position, work, item, note, happened }])
+    },
+    ..Table::PLAIN
+};
 
 /// The open item that work at a position answers; none where there is none or more than one.
 fn open_item_of(position: Id, known: Known<'_>) -> Option<Hash> {
-    let visit = known.visit.and_then(|id| Visit::of(known.book, id))?;
+    let visit = visit(known)?;
     let mut open = visit.items.iter().filter(|item| item.is_open() && item.found.position == Some(position));
     let only = open.next()?.hash;
     open.next().is_none().then_some(only)
 }
 
-const REMOVED_WHY: Name = name!("removed-why", "Why");
-const PUT_IN: Name = name!("put-in", "New detector put in");
-const MODEL: Name = name!("model", "Model");
-const SERIAL: Name = name!("serial", "Serial number");
-const DATE_CODE: Name = name!("date-code", "Date code");
+const REMOVED_WHY: Row = row!("replaced", Replaced, "why", "removed-why", "Why")
+    .words(&[
+        ("failed", "It failed", ""),
+        ("age", "Its time was up", ""),
+        ("wrong-type", "Wrong type or rating", ""),
+        ("sample", "Sent for laboratory test", ""),
+        ("position-gone", "The position is given up", ""),
+        ("other", "Other", ""),
+    ])
+    .needed();
+const PUT_IN: Row = ask!("", Kind::Flag, "put-in", "New detector put in");
+const REPLACED_NOTE: Row = row!("replaced", Replaced, "note", "note", "Note");
 
-const WHYS: [(RemovedWhy, &str, &str); 6] = [
-    (RemovedWhy::Failed, "failed", "It failed"),
-    (RemovedWhy::Age, "age", "Its time was up"),
-    (RemovedWhy::WrongType, "wrong-type", "Wrong type or rating"),
-    (RemovedWhy::Sample, "sample", "Sent for laboratory test"),
-    (RemovedWhy::PositionGone, "gone", "The position is given up"),
-    (RemovedWhy::Other, "other", "Other"),
-];
-
-pub(super) fn open_replace(position: Id, known: Known<'_>, unit: Degree) -> Typed {
-    let mut typed = Typed::default();
-    typed.put_unit(unit);
-    // Like for like is the rule; what differs is changed.
-    let of = known.register.positions.get(&position);
-    if let Some(marking) = of.and_then(|position| known.register.marking_of(position)) {
-        marking::fill(&mut typed, marking, unit);
-    }
-    let detector = of.and_then(|position| known.register.detectors.get(&position.detector()?)?.make.now());
-    typed.put(MODEL, detector.and_then(|make| make.model.clone()).unwrap_or_default());
-    typed.put(PUT_IN, "yes");
-    typed.put(REMOVED_WHY, "failed");
-    who::open(&mut typed, BY, known);
-    who::open_now(&mut typed, HAPPENED, known);
-    typed
+/// Whether a new detector is put in.
+pub(super) fn put_in(asked: &Asked<'_>) -> bool {
+    asked.is(&PUT_IN, "yes")
 }
 
-pub(super) fn replace(typed: &Typed, known: Known<'_>) -> Page {
-    let whys = WHYS.iter().map(|(_, code, words)| Answer::new(code, words)).collect();
-    let mut fields =
-        vec![Field::new(REMOVED_WHY, Ask::Choice(whys)), Field::new(PUT_IN, Ask::Switch("Yes", "No, none yet"))];
-    let mut more = Vec::new();
-    if typed.of(PUT_IN) == "yes" {
-        fields.extend(marking::fields(typed));
-        fields.push(Field::new(SERIAL, Ask::Line));
-        fields.push(Field::new(DATE_CODE, Ask::Line));
-        fields.push(Field::new(MODEL, Ask::Line));
-    }
-    more.extend(who::fields(typed, BY, None, known));
-    more.push(who::happened_field());
-    more.push(Field::new(NOTE, Ask::Line));
-    fields.extend(more);
-    let lead =
-        "The old detector's history stays with the position. Test the new one afterwards: that test is “as left”.";
-    page_of("Replace the detector".into(), lead, fields, "Replaced")
-}
+pub(super) const REPLACE: Table = Table {
+    title: |_| "Replace the detector".into(),
+    lead: "The old detector's history stays with the position. Test the new one afterwards: that test is “as left”.",
+    save: "Replaced",
+    parts: &[Rows {
+        title: "",
+        note: "",
+        rows: &[
+            &[REMOVED_WHY, PUT_IN],
+            marking::ROWS,
+            marking::CLASS_ROWS,
+            &[position::SERIAL.shown(put_in), position::DATE_CODE.shown(put_in), position::MODEL.shown(put_in)],
+            &[by!("replaced", Replaced), happened!("replaced", Replaced), REPLACED_NOTE],
+        ],
+    }],
+    opens: |typed, form, known, unit| {
+        let Form::Replace(position) = form else { return };
+        // Like for like is the rule; what differs is changed.
+        let stands = thing::base(Form::Position(Some(position)), known);
+        let like = |row: &Row| row.path.starts_with("marking.") || row.path == position::MODEL.path;
+        REPLACE.fill(typed, &stands, known, unit, &like);
+        typed.put(PUT_IN.name, "yes");
+        typed.put(REMOVED_WHY.name, "failed");
+    },
+    make: replace,
+    ..Table::PLAIN
+};
 
-pub(super) fn put_replace(
-    position: Id,
-    detector: Id,
-    typed: &Typed,
-    attached: &Attached,
-    known: Known<'_>,
-) -> Result<Command, Wrongs> {
-    let mut reader = Reader::new(typed);
-    let why = reader.choose(REMOVED_WHY, WHYS.iter().map(|(of, code, _)| (*of, *code)));
-    let new = reader.yes(PUT_IN).then(|| {
-        let marking = marking::read(&mut reader, typed);
-        let (model, serial, date_code) = (reader.line(MODEL), reader.line(SERIAL), reader.line(DATE_CODE));
-        (detector, marking, Make { model, serial, date_code, ..Make::default() })
-    });
+fn replace(made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    let (Form::Replace(position), known) = (made.asked.form, made.asked.known) else { return Ok(Vec::new()) };
+    let new = match put_in(&made.asked) {
+        true => Some((made.making.other, made.take("marking")?, made.at("make").unwrap_or_default())),
+        false => None,
+    };
     let replace = ReplaceDetector {
-        visit: known.visit.unwrap_or(Id::nil()),
+        visit: made.visit(),
         position,
         new,
-        why: why.unwrap_or(RemovedWhy::Other),
+        why: whole(made.at("replaced.why"))?,
         item: open_item_of(position, known),
-        note: attached.get(NOTE.key).copied(),
-        by: who::must(&mut reader, typed, BY, attached),
-        happened: who::happened(&mut reader, HAPPENED, known),
+        note: made.at("replaced.note"),
+        by: whole(made.at("replaced.by"))?,
+        happened: whole(made.at("replaced.happened"))?,
     };
-    reader.done(Command::Replace(Box::new(replace)))
-}
-
-pub(super) fn texts(typed: &Typed) -> Vec<(&'static str, String)> {
-    let mut texts = super::text(typed, NOTE);
-    texts.extend(who::texts(typed, BY));
-    texts.extend(who::texts(typed, TOLD));
-    texts
+    Ok(vec![Command::Replace(Box::new(replace))])
 }

@@ -1,188 +1,127 @@
 //! What a detector is judged by: the fields of the register, and the form that corrects it for a past test.
 
-use super::reader::{Reader, difference_text, reading_text};
-use super::{Answer, Ask, Attached, Field, Name, Page, Part, Typed, Wrongs, name, units};
-use crate::book::Id;
+use super::row::{Asked, Row, ask, row};
+use super::table::{Made, Rows, Table, at, put};
+use super::{Answer, UNIT, Wrongs};
 use crate::book::command::Command;
-use crate::book::decide::RATING as RATINGS;
 use crate::book::entry::Hash;
-use crate::book::refusal;
-use crate::trade::detector::{LimitsFrom, Marking, RateFunction};
-use crate::trade::detector_type::{Class, DetectorType, Suffix};
-use crate::units::Degree;
+use crate::book::test::Test;
+use crate::encoding::stored::{Object, Stored};
+use crate::trade::detector::Marking;
+use crate::trade::detector_type::{Class, DetectorType};
+use crate::trade::fields::{Kind, LINE, RATING as RATINGS};
+use crate::view::route::Form;
 use crate::view::words;
+use serde_json::Value;
 
-const DETECTOR_TYPE: Name = name!("type", "Type");
-const RATING: Name = name!("rating", "Rating");
-const MINUS: Name = name!("minus", "Minus tolerance");
-const PLUS: Name = name!("plus", "Plus tolerance");
-const LIMITS_FROM: Name = name!("limits-from", "Tolerance from");
-const RATE_FUNCTION: Name = name!("rate-function", "Rate-of-rise function");
-const CLASS: Name = name!("class", "EN 54-5 class");
-const SUFFIX: Name = name!("suffix", "EN 54-5 suffix");
-const REASON: Name = name!("reason", "Reason");
-
-/// Widest tolerance, K, as the rules have it.
-const WIDEST: f64 = 60.0;
-
-const TYPES: [(DetectorType, &str); 8] = [
-    (DetectorType::RateCompensated, "rate-compensated"),
-    (DetectorType::FixedRestorable, "fixed-restorable"),
-    (DetectorType::FixedNonrestorable, "fixed-nonrestorable"),
-    (DetectorType::RateOfRise, "rate-of-rise"),
-    (DetectorType::CombinationRestorable, "combination-restorable"),
-    (DetectorType::CombinationNonrestorable, "combination-nonrestorable"),
-    (DetectorType::Electronic, "electronic"),
-    (DetectorType::Unknown, "not-known"),
-];
-const RATE_FUNCTIONS: [(RateFunction, &str); 2] = [(RateFunction::On, "on"), (RateFunction::Off, "off")];
-const GIVERS: [(LimitsFrom, &str); 2] = [(LimitsFrom::Marking, "marking"), (LimitsFrom::Owner, "owner")];
-const SUFFIXES: [(Suffix, &str); 2] = [(Suffix::R, "R"), (Suffix::S, "S")];
-
-fn code<T: Copy + PartialEq>(of: &[(T, &'static str)], value: T) -> &'static str {
-    of.iter().find(|(other, _)| *other == value).map_or("", |(_, code)| code)
-}
-
-fn classes() -> impl Iterator<Item = (Class, &'static str)> {
-    Class::ALL.into_iter().map(|class| (class, class.words()))
-}
-
-/// Puts a marking into the fields.
-pub(super) fn fill(typed: &mut Typed, marking: &Marking, unit: Degree) {
-    // The form speaks the unit of the marking, so that marked digits stay as they are marked.
-    let unit = marking.rating.map_or(unit, |rating| rating.unit);
-    typed.put_unit(unit);
-    typed.put(DETECTOR_TYPE, code(&TYPES, marking.detector_type));
-    typed.put(RATING, marking.rating.map(|rating| reading_text(&rating, unit)).unwrap_or_default());
-    typed.put(MINUS, marking.minus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
-    typed.put(PLUS, marking.plus.map(|limit| difference_text(&limit, unit)).unwrap_or_default());
-    typed.put(LIMITS_FROM, marking.limits_from.map_or("", |from| code(&GIVERS, from)));
-    typed.put(RATE_FUNCTION, marking.rate_function.map_or("", |of| code(&RATE_FUNCTIONS, of)));
-    typed.put(CLASS, marking.class.map_or("", Class::words));
-    typed.put(SUFFIX, marking.suffix.map_or("", |suffix| code(&SUFFIXES, suffix)));
-}
-
-/// Type, rating and tolerance.
-pub(super) fn fields(typed: &Typed) -> Vec<Field> {
-    let unit = typed.unit();
-    let detector_type = Reader::new(typed).maybe(DETECTOR_TYPE, TYPES);
-    let set_point = detector_type.is_none_or(DetectorType::has_set_point);
-    let combination =
-        matches!(detector_type, Some(DetectorType::CombinationRestorable | DetectorType::CombinationNonrestorable));
-    let answers = TYPES.iter().map(|(detector_type, code)| Answer::new(code, detector_type.words()));
-    let mut fields = vec![Field::new(DETECTOR_TYPE, Ask::Choice(answers.collect()))];
-    if set_point {
-        let (from, to) = (words::degrees(RATINGS.0, unit, 0), words::degrees(RATINGS.1, unit, 0));
-        let of = match detector_type {
-            _ if combination => "The marked temperature of its fixed element",
+const DETECTOR_TYPE: Row = row!("marking", Marking, "detector_type", "type", "Type")
+    .asked(|_| Answer::each(&DetectorType::ALL, DetectorType::words))
+    .shown(here)
+    .needed();
+const RATING: Row = row!("marking", Marking, "rating", "rating", "Rating")
+    .said(|asked| {
+        let (from, to) = RATINGS;
+        let unit = asked.typed.unit();
+        let of = match detector_type(asked) {
+            Some(DetectorType::CombinationRestorable | DetectorType::CombinationNonrestorable) => {
+                "The marked temperature of its fixed element"
+            }
             Some(DetectorType::Electronic) => "The programmed alarm temperature",
             _ => "As marked",
         };
-        fields.push(Field::degrees(RATING, unit).help(format!("{of}; from {from} to {to}.")));
-        fields.push(units());
-        let none = "Leave both blank if none is given: NFPA 72 gives no tolerance.";
-        fields.push(Field::difference(MINUS, unit).help(format!("Below the rating, with its sign, e.g. −5. {none}")));
-        fields.push(Field::difference(PLUS, unit).help("Above the rating, e.g. 5."));
-        if typed.has(MINUS) || typed.has(PLUS) {
-            let answers = vec![
-                Answer::with("marking", "The label", "On the detector or in its listing."),
-                Answer::with("owner", "The owner", "For this method."),
-            ];
-            fields.push(Field::new(LIMITS_FROM, Ask::Choice(answers)));
-        }
-    }
-    if detector_type == Some(DetectorType::Electronic) {
-        let answers = vec![Answer::new("on", "On"), Answer::new("off", "Off"), Answer::new("", "Not known")];
-        fields.push(Field::new(RATE_FUNCTION, Ask::Choice(answers)).help("As programmed at the panel."));
-    }
-    fields
-}
+        format!("{of}; from {} to {}.", words::degrees(from, unit, 0), words::degrees(to, unit, 0))
+    })
+    .shown(set_point)
+    .needed();
+const MINUS: Row = row!("marking", Marking, "minus", "minus", "Minus tolerance")
+    .help("Below the rating, with its sign, e.g. −5. Leave both blank if none is given: NFPA 72 gives no tolerance.")
+    .shown(set_point)
+    .needed_if(|asked| asked.has("plus"));
+const PLUS: Row = row!("marking", Marking, "plus", "plus", "Plus tolerance")
+    .help("Above the rating, e.g. 5.")
+    .shown(set_point)
+    .needed_if(|asked| asked.has("minus"));
+const LIMITS_FROM: Row = row!("marking", Marking, "limits_from", "limits-from", "Tolerance from")
+    .words(&[
+        ("marking", "The label", "On the detector or in its listing."),
+        ("owner", "The owner", "For this method."),
+    ])
+    .shown(|asked| set_point(asked) && (asked.has("minus") || asked.has("plus")))
+    .needed();
+const RATE_FUNCTION: Row = row!("marking", Marking, "rate_function", "rate-function", "Rate-of-rise function")
+    .words(&[("on", "On", ""), ("off", "Off", ""), ("", "Not known", "")])
+    .help("As programmed at the panel.")
+    .shown(|asked| here(asked) && detector_type(asked) == Some(DetectorType::Electronic));
+const CLASS: Row = row!("marking", Marking, "class", "class", "EN 54-5 class")
+    .asked(|_| {
+        let classes = Answer::each(&Class::ALL, Class::words);
+        std::iter::once(Answer::new("", "None marked")).chain(classes).collect()
+    })
+    .help("An air temperature at a vanishing rate: information, no limit.")
+    .shown(here);
+const SUFFIX: Row = row!("marking", Marking, "suffix", "suffix", "EN 54-5 suffix")
+    .words(&[
+        ("", "None", ""),
+        ("R", "R", "Rate-of-rise behavior."),
+        ("S", "S", "Silent below its minimum static temperature."),
+    ])
+    .shown(|asked| here(asked) && asked.has("class"));
+const REASON: Row = ask!("correction.why", Kind::Attached(LINE), "reason", "Reason")
+    .help("What was wrong, and how you know. It stays in the record.")
+    .needed();
+
+/// Type, rating and tolerance.
+pub(super) const ROWS: &[Row] =
+    &[DETECTOR_TYPE, RATING, UNIT.shown(set_point), MINUS, PLUS, LIMITS_FROM, RATE_FUNCTION];
 
 /// The EN 54-5 class.
-pub(super) fn class_fields(typed: &Typed) -> Vec<Field> {
-    let mut class = vec![Answer::new("", "None marked")];
-    class.extend(classes().map(|(_, word)| Answer::new(word, word)));
-    let help = "An air temperature at a vanishing rate: information, no limit.";
-    let mut fields = vec![Field::new(CLASS, Ask::Choice(class)).help(help)];
-    if typed.has(CLASS) {
-        let answers = vec![
-            Answer::new("", "None"),
-            Answer::with("R", "R", "Rate-of-rise behavior."),
-            Answer::with("S", "S", "Silent below its minimum static temperature."),
-        ];
-        fields.push(Field::new(SUFFIX, Ask::Choice(answers)));
-    }
-    fields
+pub(super) const CLASS_ROWS: &[Row] = &[CLASS, SUFFIX];
+
+/// Whether a detector is asked about at all: a replacement may leave the position empty.
+fn here(asked: &Asked<'_>) -> bool {
+    !matches!(asked.form, Form::Replace(_)) || super::items::put_in(asked)
 }
 
-/// Reads the fields.
-pub(super) fn read(reader: &mut Reader<'_>, typed: &Typed) -> Marking {
-    let chosen = reader.choose(DETECTOR_TYPE, TYPES);
-    let detector_type = chosen.unwrap_or(DetectorType::Unknown);
-    let class = reader.maybe(CLASS, classes());
-    let suffix = class.and_then(|_| reader.maybe(SUFFIX, SUFFIXES));
-    let electronic = detector_type == DetectorType::Electronic;
-    let mut marking = Marking {
-        detector_type,
-        rating: None,
-        minus: None,
-        plus: None,
-        limits_from: None,
-        agreed: None,
-        class,
-        suffix,
-        rate_function: reader.maybe(RATE_FUNCTION, RATE_FUNCTIONS).filter(|_| electronic),
-    };
-    // As long as none is chosen the fields are there, and say what is wrong with them.
-    if chosen.is_none_or(DetectorType::has_set_point) {
-        let rating = reader.reading(RATING, RATINGS);
-        marking.rating = reader.must(RATING, rating);
-        marking.minus = reader.difference(MINUS, (-WIDEST, 0.0));
-        marking.plus = reader.difference(PLUS, (0.0, WIDEST));
-        if typed.has(MINUS) != typed.has(PLUS) {
-            let name = if typed.has(MINUS) { PLUS } else { MINUS };
-            reader.wrong(name, &refusal::Field::Empty { name: name.label });
-        }
-        if typed.has(MINUS) || typed.has(PLUS) {
-            marking.limits_from = reader.choose(LIMITS_FROM, GIVERS);
-        }
-    }
-    marking
+fn detector_type(asked: &Asked<'_>) -> Option<DetectorType> {
+    DetectorType::from_value(&asked.text(&DETECTOR_TYPE).replace('-', "_").into())
 }
 
-/// What stands in the correction when it opens: the marking that the test is judged by.
-pub fn correction(marking: &Marking, unit: Degree) -> Typed {
-    let mut typed = Typed::default();
-    fill(&mut typed, marking, unit);
-    typed
+/// Whether it has a rating. As long as no type is chosen the fields are there, and say what is wrong with them.
+fn set_point(asked: &Asked<'_>) -> bool {
+    here(asked) && detector_type(asked).is_none_or(DetectorType::has_set_point)
 }
 
-pub(super) fn page(typed: &Typed) -> Page {
-    let mut fields = fields(typed);
-    fields.extend(class_fields(typed));
-    fields.push(Field::new(REASON, Ask::Line).help("What was wrong, and how you know. It stays in the record."));
-    Page {
-        title: "Fix the rating".into(),
-        lead: "Evaluates this test a second time. The rating at the start stays on record; Devices is not changed.",
-        parts: vec![Part { title: "", folded: false, note: "", fields }],
-        offers: Vec::new(),
-        save: "Re-evaluate",
-        first: None,
+/// Who agreed to limits agreed to these: changed ones lose the agreement.
+pub(super) fn agreement(made: &mut Made<'_>, base: &Value) {
+    let limits = ["marking.minus", "marking.plus"];
+    if limits.iter().any(|path| at(&made.value, path) != at(base, path) || at(base, path).is_none()) {
+        put(&mut made.value, "marking.agreed", Value::Null);
     }
 }
 
-/// The reason, which is kept as an attachment.
-pub(super) fn texts(typed: &Typed) -> Vec<(&'static str, String)> {
-    super::text(typed, REASON)
+fn base(form: Form, known: super::Known<'_>) -> Value {
+    let Form::Marking(test) = form else { return Value::Null };
+    let marking = Test::of(known.book, test).map(|test| test.marking().to_value());
+    let mut object = Object::new();
+    object.extend(marking.map(|marking| ("marking".to_string(), marking)));
+    Value::Object(object)
 }
 
-pub(super) fn put(typed: &Typed, test: Id, attached: &Attached) -> Result<Command, Wrongs> {
-    let why = attached.get(REASON.key).copied();
-    let mut reader = Reader::new(typed);
-    let marking = Box::new(read(&mut reader, typed));
-    reader.line(REASON);
-    let why = reader.must(REASON, why);
-    // Without a reason the reader has something to say, and no command is made.
-    let why = why.unwrap_or_else(|| Hash::of(b""));
-    reader.done(Command::CorrectMarking { test, marking, why })
+fn make(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    let Form::Marking(test) = made.asked.form else { return Ok(Vec::new()) };
+    let stood = base(made.asked.form, made.asked.known);
+    agreement(&mut made, &stood);
+    let marking = Box::new(made.take("marking")?);
+    let why = made.attached(&REASON).unwrap_or(Hash::LOWEST);
+    Ok(vec![Command::CorrectMarking { test, marking, why }])
 }
+
+pub(super) const TABLE: Table = Table {
+    title: |_| "Fix the rating".into(),
+    lead: "Evaluates this test a second time. The rating at the start stays on record; Devices is not changed.",
+    save: "Re-evaluate",
+    parts: &[Rows { title: "", note: "", rows: &[ROWS, CLASS_ROWS, &[REASON]] }],
+    base,
+    make,
+    ..Table::PLAIN
+};

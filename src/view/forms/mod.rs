@@ -1,11 +1,17 @@
 //! Forms as data: what is asked, what was typed, what is wrong with it, which command it makes.
 //!
+//! A form is a table of its fields. Each field of a stored fact is described once, where it is stored (`trade::fields`); a row of a
+//! table gives it its words. From a table come the form, what is wrong with it, the words of a conflict and the columns of a sheet.
+//!
 //! A form is kept as the texts that were typed, so that a half-filled one survives as a draft; numbers keep the digits and the
 //! unit in which they were typed. Names of people, reasons and notes leave a form as texts that become attachments. One renderer
-//! draws every form from its [`Page`]. Reading order: this file, `reader`, `who`, then a form.
+//! draws every form from its [`Page`]. Reading order: this file, `row`, `text`, `table`, then a form; `thing` and `columns` use the
+//! tables of the register for more than forms.
 
+pub mod columns;
 mod heater;
 mod items;
+mod later;
 mod marking;
 mod off;
 mod people;
@@ -13,33 +19,36 @@ mod permit;
 mod place;
 mod position;
 mod procedure;
-mod reader;
-mod said;
+mod row;
 mod steps;
+mod table;
+mod text;
+mod thing;
 mod ways;
-mod who;
 
-pub use marking::correction;
 pub use position::counted_up;
 pub(super) use steps::{step_number, visit_type};
+pub(super) use thing::{Group, groups, put, say};
 pub use ways::{back, leads_back, next};
 
-use super::place::Form;
+use super::route::Form;
 use super::words;
 use crate::book::Id;
 use crate::book::command::{At, Command};
+use crate::book::entries::Book;
 use crate::book::entry::Hash;
 use crate::book::kit::Kit;
-use crate::book::log::Book;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
 use crate::encoding::stored::Stored;
 use crate::order;
 use crate::units::Degree;
+use row::{Asked, Row};
 use serde_json::Value;
 use std::collections::BTreeMap;
+use table::Table;
 
-/// The names of one field: in a draft, on the page and for tests, on screen. The last is the one refusals use.
+/// The names of one field: in a draft, on the page and for tests, on screen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Name {
     /// In a draft.
@@ -58,7 +67,9 @@ macro_rules! name {
 use name;
 
 /// The unit that the form's numbers are typed in; every form with numbers has it.
-const UNIT: Name = name!("unit", "Numbers are in");
+const UNIT: Row = row::ask!("", crate::trade::fields::Kind::Made, "unit", "Numbers are in")
+    .words(&[("F", "°F", ""), ("C", "°C", "")])
+    .help("As they are marked.");
 
 /// What stands in a form's fields, by key.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -104,11 +115,11 @@ impl Typed {
     }
 
     fn unit(&self) -> Degree {
-        if self.of(UNIT) == "C" { Degree::C } else { Degree::F }
+        if self.of(UNIT.name) == "C" { Degree::C } else { Degree::F }
     }
 
     fn put_unit(&mut self, unit: Degree) {
-        self.put(UNIT, if unit == Degree::C { "C" } else { "F" });
+        self.put(UNIT.name, if unit == Degree::C { "C" } else { "F" });
     }
 }
 
@@ -125,7 +136,7 @@ pub struct Wrong {
 pub type Wrongs = BTreeMap<&'static str, Wrong>;
 
 /// One answer of a choice.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Answer {
     /// What is kept.
     pub value: String,
@@ -136,35 +147,51 @@ pub struct Answer {
 }
 
 impl Answer {
-    fn new(value: impl ToString, label: impl ToString) -> Answer {
+    /// An answer without a second line.
+    pub fn new(value: impl ToString, label: impl ToString) -> Answer {
         Answer { value: value.to_string(), label: label.to_string(), detail: String::new() }
     }
 
-    fn with(value: &str, label: &str, detail: &str) -> Answer {
+    /// An answer with a second line.
+    pub fn with(value: &str, label: &str, detail: &str) -> Answer {
         Answer { detail: detail.to_string(), ..Answer::new(value, label) }
+    }
+
+    /// One answer for each value of a list, by the name it is stored by.
+    pub fn each<T: Copy + Stored>(all: &[T], words: impl Fn(T) -> &'static str) -> Vec<Answer> {
+        let code = |of: &T| crate::encoding::stored::name(of).replace('_', "-");
+        all.iter().map(|of| Answer::new(code(of), words(*of))).collect()
     }
 }
 
 /// Whether answers are short enough to stand side by side on a phone.
-pub fn short(answers: &[Answer]) -> bool {
+fn short(answers: &[Answer]) -> bool {
     answers.iter().all(|answer| answer.detail.is_empty() && answer.label.chars().count() <= 9)
+}
+
+/// What is typed into a line; decides the keyboard.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Entry {
+    /// Words.
+    #[default]
+    Text,
+    /// Several lines.
+    Long,
+    /// A number that may have a decimal sign; kept as text, because a number field refuses the other country's sign.
+    Decimal,
+    /// A whole number.
+    Whole,
+    /// A calendar day, `YYYY-MM-DD`.
+    Date,
+    /// A day and a time of day on this phone, `YYYY-MM-DDTHH:MM`.
+    Moment,
 }
 
 /// What a field asks for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Ask {
-    /// Words.
-    Line,
-    /// Several lines.
-    Lines,
-    /// A number that may have a decimal sign.
-    Decimal,
-    /// A whole number.
-    Whole,
-    /// A calendar day.
-    Day,
-    /// A day and a time of day on this phone, `YYYY-MM-DDTHH:MM`.
-    Moment,
+    /// A line to type into.
+    Line(Entry),
     /// One of these.
     Choice(Vec<Answer>),
     /// Any of these; the values are kept with commas between.
@@ -184,61 +211,32 @@ pub struct Field {
     pub unit: &'static str,
     /// What helps to answer; empty for none.
     pub help: String,
+    /// Whether its answers stand side by side where there is room.
+    pub across: bool,
 }
 
 impl Field {
-    fn new(name: Name, ask: Ask) -> Field {
-        Field { name, ask, unit: "", help: String::new() }
-    }
-
-    fn help(mut self, help: impl Into<String>) -> Field {
-        self.help = help.into();
-        self
-    }
-
-    fn unit(mut self, unit: &'static str) -> Field {
-        self.unit = unit;
-        self
-    }
-
-    /// A temperature in the form's unit.
-    fn degrees(name: Name, unit: Degree) -> Field {
-        Field::new(name, Ask::Decimal).unit(unit.symbol())
-    }
-
-    /// A difference in the form's unit.
-    fn difference(name: Name, unit: Degree) -> Field {
-        Field::new(name, Ask::Decimal).unit(unit.symbol())
-    }
-
-    /// A length of time; what a bare number means is said while it is typed.
-    fn length(name: Name, typed: &Typed, help: &str) -> Field {
-        let read = reader::length(typed.of(name)).filter(|_| !typed.of(name).contains(':'));
-        let said = read.map(|ms| format!("That is {} (minutes:seconds). ", super::time::gone(ms))).unwrap_or_default();
-        Field::new(name, Ask::Line).unit("m:ss or s").help(format!("{said}{help}"))
+    /// A field without unit and help. Answers stand side by side where they are short.
+    pub fn new(name: Name, ask: Ask) -> Field {
+        let across = match &ask {
+            Ask::Choice(answers) => short(answers),
+            ask => matches!(ask, Ask::Several(_)),
+        };
+        Field { name, ask, unit: "", help: String::new(), across }
     }
 }
 
 /// Fields under one heading.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Part {
     /// The heading; empty for none.
-    pub title: &'static str,
+    pub title: String,
     /// Whether it is folded until somebody opens it.
     pub folded: bool,
     /// A sentence above the fields; empty for none.
     pub note: &'static str,
-    /// The fields.
+    /// The fields; a part without any is not drawn.
     pub fields: Vec<Field>,
-}
-
-/// Texts to be put in with one tap.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Offer {
-    /// The words on the key.
-    pub label: String,
-    /// Keys and texts.
-    pub puts: Vec<(&'static str, String)>,
 }
 
 /// A form as it is to be drawn.
@@ -248,10 +246,8 @@ pub struct Page {
     pub title: String,
     /// A sentence below the title; empty for none.
     pub lead: &'static str,
-    /// Its parts.
+    /// Its parts, as many whatever was typed.
     pub parts: Vec<Part>,
-    /// Texts offered.
-    pub offers: Vec<Offer>,
     /// The word on the key that saves.
     pub save: &'static str,
     /// What has to be there first, and the form that makes it.
@@ -276,73 +272,50 @@ pub struct Known<'a> {
 /// The attachments of a form's texts, by key.
 pub type Attached = BTreeMap<&'static str, Hash>;
 
+fn table(form: Form) -> &'static Table {
+    match form {
+        Form::Site(_) => &place::SITE,
+        Form::Area(_) => &place::AREA,
+        Form::Circuit(_) => &place::CIRCUIT,
+        Form::Position(_) | Form::PositionLike(_) => &position::TABLE,
+        Form::Heater(_) => &heater::TABLE,
+        Form::Procedure(_) => &procedure::TABLE,
+        Form::Marking(_) => &marking::TABLE,
+        Form::Person(_) => &people::PERSON,
+        Form::PhoneName => &people::PHONE,
+        Form::Plan => &steps::PLAN,
+        Form::Notify(_) => &steps::NOTIFY,
+        Form::Reopen => &steps::REOPEN,
+        Form::Impair => &off::IMPAIR,
+        Form::Secure(_) => &off::SECURE,
+        Form::Restore(_) => &off::RESTORE,
+        Form::Permit(_) => &permit::PERMIT,
+        Form::Approval(_) => &permit::APPROVAL,
+        Form::ClearAlarm(_) => &permit::CLEAR,
+        Form::Visual(_) => &items::VISUAL,
+        Form::Item(_) => &items::ITEM,
+        Form::Repair(_) => &items::REPAIR,
+        Form::Replace(_) => &items::REPLACE,
+        Form::Reading(_) => &later::READING,
+        Form::Strike(_) => &later::STRIKE,
+        Form::Judge(_) => &later::JUDGE,
+        Form::Restored(_) => &later::RESTORED,
+    }
+}
+
+fn asked<'a>(form: Form, typed: &'a Typed, known: Known<'a>) -> Asked<'a> {
+    Asked { form, typed, known, new: edited(form, known).is_none() }
+}
+
 /// What stands in a form when it opens: the thing to edit, the one to be like, or what a new one starts with.
 /// An area's or circuit's form with the id of a site, and a position's with that of an area, makes a new one there.
 pub fn open(form: Form, known: Known<'_>, unit: Degree) -> Typed {
-    let Known { register, kit, book, .. } = known;
-    match form {
-        Form::Site(id) => place::open_site(id, register),
-        Form::Area(id) => place::open_area(id, register, unit),
-        Form::Circuit(id) => place::open_circuit(id, register),
-        Form::Position(id) => position::open(id, register, unit),
-        Form::PositionLike(id) => position::like(id, register, unit),
-        Form::Heater(id) => heater::open(id, kit, unit),
-        Form::Procedure(id) => procedure::open(id, kit, book, unit),
-        // The test is in no register; [`correction`] fills it in.
-        Form::Marking(_) => Typed::default(),
-        Form::Person(id) => people::open(id, known),
-        Form::PhoneName => people::open_phone(known),
-        Form::Plan => steps::open_plan(known),
-        Form::Notify(step) => steps::open_notify(step, known),
-        Form::Reopen => Typed::default(),
-        Form::Impair => off::open_impair(known),
-        Form::Secure(release) => off::open_secure(release, known),
-        Form::Restore(ends) => off::open_restore(ends, known),
-        Form::Permit(area) => permit::open(area, known),
-        Form::Approval(area) => permit::open_approval(area, known),
-        Form::ClearAlarm(_) => permit::open_clear(known),
-        Form::Visual(position) => items::open_visual(position, known),
-        Form::Item(item) => items::open_item(item, known),
-        Form::Repair(_) => items::open_repair(known),
-        Form::Replace(position) => items::open_replace(position, known, unit),
-        Form::Reading(reading) => said::open_reading(reading, known, unit),
-        Form::Strike(_) => Typed::default(),
-        Form::Judge(_) => said::open_judge(),
-        Form::Restored(_) => said::open_restored(known),
-    }
+    table(form).open(form, known, unit)
 }
 
 /// The form as it is to be drawn, given what was typed so far.
 pub fn page(form: Form, typed: &Typed, known: Known<'_>) -> Page {
-    let new = edited(form, known).is_none();
-    match form {
-        Form::Site(_) => place::site(new),
-        Form::Area(_) => place::area(new, typed, known.register),
-        Form::Circuit(_) => place::circuit(new, known.register),
-        Form::Position(_) | Form::PositionLike(_) => position::page(new, typed, known.register),
-        Form::Heater(_) => heater::page(new, typed),
-        Form::Procedure(_) => procedure::page(new, typed),
-        Form::Marking(_) => marking::page(typed),
-        Form::Person(_) => people::page(new),
-        Form::PhoneName => people::phone(),
-        Form::Plan => steps::plan(),
-        Form::Notify(step) => steps::notify(step, typed, known),
-        Form::Reopen => steps::reopen(),
-        Form::Impair => off::impair(typed, known),
-        Form::Secure(_) => off::secure(typed, known),
-        Form::Restore(ends) => off::restore(ends, typed, known),
-        Form::Permit(_) => permit::page(typed, known),
-        Form::Approval(area) => permit::approval(area, typed, known),
-        Form::ClearAlarm(_) => permit::clear(typed, known),
-        Form::Visual(_) => items::visual(),
-        Form::Item(item) => items::item(item, typed, known),
-        Form::Repair(_) => items::repair(typed, known),
-        Form::Replace(_) => items::replace(typed, known),
-        Form::Reading(_) => said::reading(typed),
-        Form::Strike(_) => said::strike(),
-        Form::Judge(_) => said::judge(),
-        Form::Restored(_) => said::restored(),
-    }
+    table(form).page(asked(form, typed, known))
 }
 
 /// The thing a form edits; none for a new one.
@@ -361,28 +334,9 @@ pub fn edited(form: Form, Known { register, kit, .. }: Known<'_>) -> Option<Id> 
     }
 }
 
-/// Puts an answer in, with what follows from it.
-pub fn answer(form: Form, typed: &mut Typed, key: &str, text: &str) {
-    typed.set(key, text);
-    if let Form::Notify(_) = form {
-        steps::answered(typed, key);
-    }
-}
-
 /// The texts that a form keeps as attachments, by key.
-pub fn texts(form: Form, typed: &Typed) -> Vec<(&'static str, String)> {
-    match form {
-        Form::Marking(_) => marking::texts(typed),
-        Form::Procedure(_) => procedure::texts(typed),
-        Form::Person(_) => people::texts(typed),
-        Form::PhoneName => people::phone_texts(typed),
-        Form::Notify(_) | Form::Reopen => steps::texts(typed),
-        Form::Impair | Form::Secure(_) | Form::Restore(_) => off::texts(typed),
-        Form::Permit(_) | Form::ClearAlarm(_) => permit::texts(typed),
-        Form::Item(_) | Form::Repair(_) | Form::Replace(_) => items::texts(typed),
-        Form::Reading(_) | Form::Strike(_) | Form::Judge(_) => said::texts(typed),
-        _ => Vec::new(),
-    }
+pub fn texts(form: Form, typed: &Typed, known: Known<'_>) -> Vec<(&'static str, String)> {
+    table(form).texts(asked(form, typed, known))
 }
 
 /// What a form makes a command for.
@@ -401,64 +355,52 @@ pub struct Making<'a> {
 /// # Errors
 /// Everything that is wrong, at once.
 pub fn command(form: Form, typed: &Typed, making: Making<'_>, known: Known<'_>) -> Result<Vec<Command>, Wrongs> {
-    let Making { id, other, attached } = making;
-    let one = |command: Result<Command, Wrongs>| command.map(|command| vec![command]);
-    match form {
-        Form::Site(_) => one(place::put_site(typed, id, known.register)),
-        Form::Area(_) => one(place::put_area(typed, id, known.register)),
-        Form::Circuit(_) => one(place::put_circuit(typed, id, known.register)),
-        Form::Position(_) | Form::PositionLike(_) => one(position::put(typed, id, other, known.register)),
-        Form::Heater(_) => one(heater::put(typed, id)),
-        Form::Procedure(_) => one(procedure::put(typed, id, attached)),
-        Form::Marking(test) => one(marking::put(typed, test, attached)),
-        Form::Person(_) => people::put(typed, id, attached, known),
-        Form::PhoneName => one(people::put_phone(typed, attached)),
-        Form::Plan => one(steps::put_plan(typed, known)),
-        Form::Notify(step) => one(steps::put_notify(step, typed, attached, known)),
-        Form::Reopen => one(steps::put_reopen(typed, attached, known)),
-        Form::Impair => one(off::put_impair(typed, attached, known)),
-        Form::Secure(_) => one(off::put_secure(typed, attached, known)),
-        Form::Restore(ends) => one(off::put_restore(ends, typed, attached, known)),
-        Form::Permit(area) => one(permit::put(area, typed, attached, known)),
-        Form::Approval(area) => one(permit::put_approval(area, typed, known)),
-        Form::ClearAlarm(alarm) => one(permit::put_clear(alarm, typed, attached, known)),
-        Form::Visual(position) => one(items::put_visual(position, typed, known)),
-        Form::Item(item) => items::put_item(item, typed, attached, known),
-        Form::Repair(position) => one(items::put_repair(position, typed, attached, known)),
-        Form::Replace(position) => one(items::put_replace(position, other, typed, attached, known)),
-        Form::Reading(reading) => one(said::put_reading(reading, typed, attached)),
-        Form::Strike(mark) => one(said::put_strike(mark, attached)),
-        Form::Judge(test) => one(said::put_judge(test, typed, attached)),
-        Form::Restored(test) => one(said::put_restored(test, typed, known)),
-    }
+    table(form).command(asked(form, typed, known), making)
 }
 
 /// A refusal of the rules, at the field it is about.
 pub fn refused(form: Form, typed: &Typed, refusal: &Refusal, known: Known<'_>) -> Wrongs {
-    let label = words::field_name(refusal);
-    let parts = page(form, typed, known).parts;
-    let names = parts.iter().flat_map(|part| &part.fields).map(|field| field.name);
-    let key = names.into_iter().find(|name| Some(name.label) == label).map_or("", |name| name.key);
-    order::map([(key, Wrong { say: words::refusal(refusal, typed.unit()), offer: None })])
+    let of = |key: &str| {
+        let drawn = page(form, typed, known).parts;
+        let mut rows = table(form).rows().filter(|row| row.fact.key == key);
+        rows.find(|row| drawn.iter().flat_map(|part| &part.fields).any(|field| field.name == row.name))
+    };
+    let (key, say) = match refusal {
+        Refusal::Field(key, fault) => match of(key) {
+            Some(row) => (row.name.key, words::field(row.name.label, *fault, typed.unit())),
+            None => ("", words::refusal(refusal, typed.unit())),
+        },
+        _ => ("", words::refusal(refusal, typed.unit())),
+    };
+    order::map([(key, Wrong { say, offer: None })])
 }
+
+/// What a field of a stored fact is called on screen.
+pub(super) fn label(key: &str) -> &'static str {
+    let mut rows = thing::tables().iter().flat_map(|table| table.rows());
+    let asked = rows.find(|row| row.fact.key == key).map(|row| row.name.label);
+    asked.unwrap_or(match key {
+        "HeaterSnapshot.mode" => "Heating mode",
+        "Happened.at" => "Time",
+        "Indication.lag_ms" => words::LAG,
+        "Indication.lag_u_ms" => words::LAG_U,
+        "TestStart.ambient" | "ProfileRunStart.ambient" => words::AMBIENT,
+        "PanelSaid.said" => "Panel said",
+        _ => NO_LABEL,
+    })
+}
+
+/// What a field without a label is called.
+const NO_LABEL: &str = "One field";
 
 /// What the thing of a form is called; empty for what has no name.
 pub fn called(form: Form, typed: &Typed) -> String {
     match form {
-        Form::Position(_) | Form::PositionLike(_) => position::called(typed),
+        Form::Position(_) | Form::PositionLike(_) => typed.of(position::TAG.name).to_string(),
         _ => String::new(),
     }
 }
 
-/// What was typed into a field, as a text to be attached; nothing where it is empty.
-fn text(typed: &Typed, name: Name) -> Vec<(&'static str, String)> {
-    if typed.has(name) { vec![(name.key, typed.of(name).to_string())] } else { Vec::new() }
-}
-
-fn units() -> Field {
-    Field::new(UNIT, Ask::Choice(vec![Answer::new("F", "°F"), Answer::new("C", "°C")])).help("As they are marked.")
-}
-
-fn title(new: bool, thing: &str) -> String {
-    if new { format!("New {thing}") } else { format!("Edit {thing}") }
+fn title(asked: &Asked<'_>, thing: &str) -> String {
+    if asked.new { format!("New {thing}") } else { format!("Edit {thing}") }
 }

@@ -1,182 +1,117 @@
 //! The forms of a site, an area and a circuit.
 
-use super::reader::{Reader, reading_text};
-use super::{Answer, Ask, Field, Name, Page, Part, Typed, Wrongs, name, title, units};
+use super::row::{Asked, Row, row};
+use super::table::{Made, Rows, Table, at};
+use super::{Answer, Known, Typed, UNIT, Wrongs, thing, title};
 use crate::book::Id;
 use crate::book::body::{Area, Circuit, Site};
 use crate::book::command::Command;
-use crate::book::register::Register;
-use crate::book::versions::Versions;
 use crate::trade::classified::Classification;
 use crate::trade::detector::AreaConditions;
-use crate::units::{Celsius, Degree};
-use crate::view::place::Form;
+use crate::units::Degree;
+use crate::view::route::Form;
 
-const SITE_NAME: Name = name!("site-name", "Site's name");
-const ADDRESS: Name = name!("address", "Address");
-const SITE: Name = name!("site", "Site");
-const AREA_NAME: Name = name!("area-name", "Area's name");
-const CEILING: Name = name!("ceiling", "Highest ceiling temperature");
-const CLASS: Name = name!("area-class", "Class");
-const DIVISION: Name = name!("area-division", "Division or zone");
-const GROUP: Name = name!("area-group", "Group");
-const CODE: Name = name!("area-code", "Temperature code");
-const CIRCUIT_NAME: Name = name!("circuit-name", "Circuit's name");
-const SHOWS: Name = name!("shows", "Panel shows");
-const ADDRESSABLE: Name = name!("addressable", "Addressable");
-const RELEASING: Name = name!("releasing", "Serves a releasing system");
-const VERIFICATION: Name = name!("verification", "Alarm verification is on");
+const NOT_KNOWN: &[(&str, &str, &str)] = &[("yes", "Yes", ""), ("no", "No", ""), ("", "Not known", "")];
 
-fn simple(title: String, lead: &'static str, fields: Vec<Field>) -> Page {
-    let parts = vec![Part { title: "", folded: false, note: "", fields }];
-    Page { title, lead, parts, offers: Vec::new(), save: "Save", first: None }
+const SITE_NAME: Row = row!("site", Site, "name", "site-name", "Site's name").help("Customer's name for it.");
+const ADDRESS: Row = row!("site", Site, "address", "address", "Address").help("May stay blank.");
+
+pub(super) const SITE: Table = Table {
+    title: |asked| title(asked, "site"),
+    lead: "A customer location. Its areas and positions come next.",
+    parts: &[Rows { title: "", note: "", rows: &[&[SITE_NAME, ADDRESS]] }],
+    base: thing::base,
+    make,
+    ..Table::PLAIN
+};
+
+fn make(made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    thing::command(made.asked.form, made.making.id, made.making.other, &made.value)
 }
 
-pub(super) fn open_site(id: Option<Id>, register: &Register) -> Typed {
-    let mut typed = Typed::default();
-    if let Some(site) = id.and_then(|id| register.sites.get(&id)?.now()) {
-        typed.put(SITE_NAME, &site.name);
-        typed.put(ADDRESS, site.address.as_deref().unwrap_or_default());
+/// Puts the site in that a new thing is for: the one named, or the only one there is.
+fn opens(typed: &mut Typed, form: Form, known: Known<'_>, _: Degree) {
+    let sites = &known.register.sites;
+    let (Form::Area(id) | Form::Circuit(id)) = form else { return };
+    if !typed.has(AREA_SITE.name) {
+        let only = || sites.keys().next().copied().filter(|_| sites.len() == 1);
+        let site: Option<Id> = id.filter(|id| sites.contains_key(id)).or_else(only);
+        typed.put(AREA_SITE.name, site.map(|site| site.to_string()).unwrap_or_default());
     }
-    typed
 }
 
-pub(super) fn site(new: bool) -> Page {
-    let fields = vec![
-        Field::new(SITE_NAME, Ask::Line).help("Customer's name for it."),
-        Field::new(ADDRESS, Ask::Line).help("May stay blank."),
-    ];
-    simple(title(new, "site"), "A customer location. Its areas and positions come next.", fields)
+fn sites(asked: &Asked<'_>) -> Vec<Answer> {
+    let named = asked.known.register.sites.iter();
+    named.filter_map(|(id, group)| Some(Answer::new(id, &group.now()?.name))).collect()
 }
 
-pub(super) fn put_site(typed: &Typed, id: Id, register: &Register) -> Result<Command, Wrongs> {
-    let mut reader = Reader::new(typed);
-    let (name, address) = (reader.name(SITE_NAME), reader.line(ADDRESS));
-    let invented = register.sites.get(&id).and_then(Versions::now).is_some_and(|site| site.invented);
-    reader.done(Command::PutSite { site: id, now: Site { name, address, invented } })
+/// With one site there is nothing to choose; it is filled in when the form opens.
+fn one_site(asked: &Asked<'_>) -> bool {
+    asked.known.register.sites.len() == 1
 }
 
-/// The site a new thing is for: the one named, or the only one there is.
-fn site_for(id: Option<Id>, register: &Register) -> Option<Id> {
-    let only = || (register.sites.len() == 1).then(|| register.sites.keys().next().copied()).flatten();
-    id.filter(|id| register.sites.contains_key(id)).or_else(only)
+fn site_first(known: Known<'_>) -> Option<(&'static str, Form)> {
+    known.register.sites.is_empty().then_some(("Add the site first.", Form::Site(None)))
 }
 
-fn sites(register: &Register) -> Field {
-    let named = register.sites.iter().filter_map(|(id, group)| Some(Answer::new(id, &group.now()?.name)));
-    Field::new(SITE, Ask::Choice(named.collect()))
-}
+const AREA_SITE: Row = row!("area", Area, "site", "site", "Site").asked(sites).silent(one_site).needed();
+const AREA_NAME: Row = row!("area", Area, "name", "area-name", "Area's name").help("e.g. Hall 2 or Boiler room.");
+const CEILING: Row = row!("conditions", AreaConditions, "ceiling", "ceiling", "Highest ceiling temperature");
+const CLASS: Row = row!("conditions.classification", Classification, "class", "area-class", "Class");
+const DIVISION: Row =
+    row!("conditions.classification", Classification, "division", "area-division", "Division or zone");
+const GROUP: Row = row!("conditions.classification", Classification, "group", "area-group", "Group");
+const CODE: Row =
+    row!("conditions.classification", Classification, "temperature_code", "area-code", "Temperature code");
 
-fn of_a_site(mut page: Page, register: &Register) -> Page {
-    // With one site there is nothing to choose; it is filled in when the form opens.
-    if register.sites.len() != 1 {
-        page.parts[0].fields.insert(0, sites(register));
-    }
-    if register.sites.is_empty() {
-        page.first = Some(("Add the site first.", Form::Site(None)));
-    }
-    page
-}
+pub(super) const AREA: Table = Table {
+    title: |asked| title(asked, "area"),
+    lead: "A space whose detectors share conditions: they are compared side by side.",
+    parts: &[
+        Rows { title: "", note: "", rows: &[&[AREA_SITE, AREA_NAME]] },
+        Rows { title: "Ceiling temperature", note: "", rows: &[&[CEILING, UNIT]] },
+        Rows {
+            title: "Hazardous (classified) location",
+            note: "As on the area classification drawing. Blank: the area is not classified.",
+            rows: &[&[CLASS, DIVISION, GROUP, CODE]],
+        },
+    ],
+    base: thing::base,
+    opens,
+    first: site_first,
+    make,
+    ..Table::PLAIN
+};
 
-pub(super) fn open_area(id: Option<Id>, register: &Register, unit: Degree) -> Typed {
-    let mut typed = Typed::default();
-    typed.put_unit(unit);
-    let stands = id.and_then(|id| register.areas.get(&id)?.now());
-    if let Some(site) = stands.map(|area| area.site).or_else(|| site_for(id, register)) {
-        typed.put(SITE, site.to_string());
-    }
-    typed.put(AREA_NAME, stands.map_or("", |area| &area.name));
-    if let Some(conditions) = id.and_then(|id| register.area_conditions.get(&id)?.now()) {
-        if let Some(ceiling) = &conditions.ceiling {
-            typed.put_unit(ceiling.unit);
-            typed.put(CEILING, reading_text(ceiling, ceiling.unit));
-        }
-        let of = conditions.classification.clone().unwrap_or_default();
-        for (name, text) in [(CLASS, of.class), (DIVISION, of.division), (GROUP, of.group), (CODE, of.temperature_code)]
-        {
-            typed.put(name, text.unwrap_or_default());
-        }
-    }
-    typed
-}
+const CIRCUIT_SITE: Row = row!("circuit", Circuit, "site", "site", "Site").asked(sites).silent(one_site).needed();
+const CIRCUIT_NAME: Row = row!("circuit", Circuit, "name", "circuit-name", "Circuit's name")
+    .help("Circuit, zone or loop, as the panel names it.");
+const SHOWS: Row = row!("circuit", Circuit, "shows_point", "shows", "Panel shows")
+    .words(&[
+        ("no", "Zone or circuit only", "Two tests on it at once couldn't be told apart."),
+        ("yes", "The device", "Each trip has its own point."),
+    ])
+    .opens(|value| match (at(value, "circuit"), at(value, "circuit.shows_point")) {
+        (None, _) => "",
+        (_, None) => "no",
+        _ => "yes",
+    })
+    .needed();
+const ADDRESSABLE: Row = row!("circuit", Circuit, "addressable", "addressable", "Addressable").words(NOT_KNOWN);
+const RELEASING: Row = row!("circuit", Circuit, "releasing", "releasing", "Serves a releasing system").words(NOT_KNOWN);
+const VERIFICATION: Row = row!("circuit", Circuit, "verification", "verification", "Alarm verification is on");
 
-pub(super) fn area(new: bool, typed: &Typed, register: &Register) -> Page {
-    let fields = vec![Field::new(AREA_NAME, Ask::Line).help("e.g. Hall 2 or Boiler room.")];
-    let lead = "A space whose detectors share conditions: they are compared side by side.";
-    let mut page = of_a_site(simple(title(new, "area"), lead, fields), register);
-    let folded = |title, note, fields| Part { title, folded: true, note, fields };
-    let ceiling = vec![Field::degrees(CEILING, typed.unit()), units()];
-    page.parts.push(folded("Ceiling temperature", "", ceiling));
-    let note = "As on the area classification drawing. Blank: the area is not classified.";
-    let names = [CLASS, DIVISION, GROUP, CODE];
-    page.parts.push(folded(
-        "Hazardous (classified) location",
-        note,
-        names.into_iter().map(|name| Field::new(name, Ask::Line)).collect(),
-    ));
-    page
-}
-
-pub(super) fn put_area(typed: &Typed, id: Id, register: &Register) -> Result<Command, Wrongs> {
-    let mut reader = Reader::new(typed);
-    let (site, name) = (reader.thing(SITE, |site| register.sites.contains_key(&site)), reader.name(AREA_NAME));
-    let classification = Classification {
-        class: reader.line(CLASS),
-        division: reader.line(DIVISION),
-        group: reader.line(GROUP),
-        temperature_code: reader.line(CODE),
-    };
-    let conditions = AreaConditions {
-        ceiling: reader.reading(CEILING, (Celsius(-40.0), Celsius(90.0))),
-        classification: (!classification.is_empty()).then_some(classification),
-    };
-    reader.done(Command::PutArea { area: id, now: Area { site, name }, conditions })
-}
-
-pub(super) fn open_circuit(id: Option<Id>, register: &Register) -> Typed {
-    let mut typed = Typed::default();
-    let stands = id.and_then(|id| register.circuits.get(&id)?.now());
-    if let Some(site) = stands.map(|circuit| circuit.site).or_else(|| site_for(id, register)) {
-        typed.put(SITE, site.to_string());
-    }
-    if let Some(circuit) = stands {
-        typed.put(CIRCUIT_NAME, &circuit.name);
-        typed.put(SHOWS, if circuit.shows_point { "point" } else { "zone" });
-        let yes = |on: bool| if on { "yes" } else { "" };
-        let said = |yes: Option<bool>| yes.map_or("", |yes| if yes { "yes" } else { "no" });
-        typed.put(ADDRESSABLE, said(circuit.addressable));
-        typed.put(RELEASING, said(circuit.releasing));
-        typed.put(VERIFICATION, yes(circuit.verification));
-    }
-    typed
-}
-
-pub(super) fn circuit(new: bool, register: &Register) -> Page {
-    let answers = vec![
-        Answer::with("zone", "Zone or circuit only", "Two tests on it at once couldn't be told apart."),
-        Answer::with("point", "The device", "Each trip has its own point."),
-    ];
-    let fields = vec![
-        Field::new(CIRCUIT_NAME, Ask::Line).help("Circuit, zone or loop, as the panel names it."),
-        Field::new(SHOWS, Ask::Choice(answers)),
-        Field::new(ADDRESSABLE, Ask::Choice(yes_or_not_known())),
-        Field::new(RELEASING, Ask::Choice(yes_or_not_known())),
-        Field::new(VERIFICATION, Ask::Switch("Yes", "No")),
-    ];
-    of_a_site(simple(title(new, "circuit"), "An initiating device circuit, zone or loop.", fields), register)
-}
-
-fn yes_or_not_known() -> Vec<Answer> {
-    vec![Answer::new("yes", "Yes"), Answer::new("no", "No"), Answer::new("", "Not known")]
-}
-
-pub(super) fn put_circuit(typed: &Typed, id: Id, register: &Register) -> Result<Command, Wrongs> {
-    let mut reader = Reader::new(typed);
-    let site = reader.thing(SITE, |site| register.sites.contains_key(&site));
-    let name = reader.name(CIRCUIT_NAME);
-    let shows_point = reader.choose(SHOWS, [(false, "zone"), (true, "point")]).unwrap_or_default();
-    let said = |name| reader.maybe(name, [(true, "yes"), (false, "no")]);
-    let (addressable, releasing, verification) = (said(ADDRESSABLE), said(RELEASING), reader.yes(VERIFICATION));
-    let now = Circuit { site, name, shows_point, addressable, releasing, verification };
-    reader.done(Command::PutCircuit { circuit: id, now })
-}
+pub(super) const CIRCUIT: Table = Table {
+    title: |asked| title(asked, "circuit"),
+    lead: "An initiating device circuit, zone or loop.",
+    parts: &[Rows {
+        title: "",
+        note: "",
+        rows: &[&[CIRCUIT_SITE, CIRCUIT_NAME, SHOWS, ADDRESSABLE, RELEASING, VERIFICATION]],
+    }],
+    base: thing::base,
+    opens,
+    first: site_first,
+    make,
+    ..Table::PLAIN
+};

@@ -1,45 +1,87 @@
 //! The form of a position and the detector in it: few fields first, the others folded, and a new one like the last one.
 
-use super::reader::Reader;
-use super::{Answer, Ask, Field, Name, Page, Part, Typed, Wrongs, marking, name, title};
+use super::row::{Asked, Row, ask, row};
+use super::table::{Made, Rows, Table, at, put};
+use super::{Answer, Known, Typed, Wrongs, marking, thing, title};
 use crate::book::Id;
-use crate::book::command::{Command, PutPosition};
+use crate::book::command::Command;
 use crate::book::register::{Position, Register};
 use crate::book::versions::Versions;
 use crate::order;
-use crate::trade::detector::{Access, Duty, Make, Place, Reach};
-use crate::units::{Degree, Length, LengthUnit};
-use crate::view::place::Form;
+use crate::trade::detector::{Access, Duty, Make, Place};
+use crate::trade::fields::Kind;
+use crate::units::Degree;
+use crate::view::route::Form;
+use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
-const TAG: Name = name!("tag", "Tag");
-const AREA: Name = name!("area", "Area");
-const CIRCUIT: Name = name!("circuit", "Circuit");
-const POINT: Name = name!("point", "Panel point");
-const PANEL_TEXT: Name = name!("panel-text", "Panel text");
-const LOCATION: Name = name!("location", "Location");
-const CUSTOMER_ID: Name = name!("customer-id", "Customer's ID");
-const RELEASES_ANYTHING: Name = name!("releases-anything", "Does its alarm release or shut down anything?");
-const RELEASES: Name = name!("releases", "Releases");
-const MONITORED: Name = name!("monitored", "Monitored by a supervising station");
-const CLASSIFIED: Name = name!("classified", "Hazardous (classified) location");
-const REACH: Name = name!("reach", "Reached from");
-const HEIGHT: Name = name!("height", "Height");
-const SHUTDOWN: Name = name!("shutdown", "Shutdown needed first");
-const HAZARD: Name = name!("hazard", "Hazard note");
-const MODEL: Name = name!("model", "Model");
-const SERIAL: Name = name!("serial", "Serial number");
-const DATE_CODE: Name = name!("date-code", "Date code");
-const INSTALLED: Name = name!("installed", "Installed on");
-const REPLACE_BY: Name = name!("replace-by", "Replace by");
+const YES_NO: &[(&str, &str, &str)] = &[("yes", "Yes", ""), ("no", "No", ""), ("", "Not known", "")];
 
-const REACHES: [(Reach, &str, &str); 5] = [
-    (Reach::Floor, "floor", "Floor"),
-    (Reach::Ladder, "ladder", "Ladder"),
-    (Reach::ScissorLift, "scissor", "Scissor lift"),
-    (Reach::BoomLift, "boom", "Boom lift"),
-    (Reach::Scaffold, "scaffold", "Scaffold"),
-];
+pub(super) const TAG: Row =
+    row!("place", Place, "tag", "tag", "Tag").help("As people on site know it, e.g. H-07.").single();
+const AREA: Row = row!("place", Place, "area", "area", "Area").asked(areas).needed();
+const RELEASES_ANYTHING: Row =
+    ask!("", Kind::Made, "releases-anything", "Does its alarm release or shut down anything?")
+        .words(&[("no", "No", ""), ("yes", "Yes", ""), ("", "Not known", "")])
+        .help("Suppression, doors, dampers, fans, a process. Not known: no heat until somebody says.")
+        .opens(|value| match at(value, "duty.releases").and_then(Value::as_array) {
+            Some(releases) if releases.is_empty() => "no",
+            Some(_) => "yes",
+            None => "",
+        });
+const RELEASES: Row = row!("duty", Duty, "releases", "releases", "Releases")
+    .help("One per line, by the names used on site. Each is secured before heat.")
+    .shown(|asked| asked.is(&RELEASES_ANYTHING, "yes"))
+    .needed();
+const CIRCUIT: Row = row!("place", Place, "circuit", "circuit", "Circuit").asked(circuits);
+const POINT: Row = row!("place", Place, "point", "point", "Panel point").help("Address or point number.").single();
+const PANEL_TEXT: Row =
+    row!("place", Place, "panel_text", "panel-text", "Panel text").help("What the panel shows for it.").single();
+const LOCATION: Row =
+    row!("place", Place, "location", "location", "Location").help("Where in the area, e.g. over mixer 2.").single();
+const CUSTOMER_ID: Row = row!("place", Place, "customer_id", "customer-id", "Customer's ID").single();
+const MONITORED: Row = row!("duty", Duty, "monitored", "monitored", "Monitored by a supervising station").words(YES_NO);
+const CLASSIFIED: Row = row!("duty", Duty, "classified", "classified", "Hazardous (classified) location");
+const REACH: Row = row!("access", Access, "reach", "reach", "Reached from").words(&[
+    ("", "Not known", ""),
+    ("floor", "Floor", ""),
+    ("ladder", "Ladder", ""),
+    ("scissor-lift", "Scissor lift", ""),
+    ("boom-lift", "Boom lift", ""),
+    ("scaffold", "Scaffold", ""),
+]);
+const HEIGHT: Row = row!("access", Access, "height", "height", "Height").help("e.g. 22 ft or 6.5 m.");
+const SHUTDOWN: Row = row!("access", Access, "shutdown", "shutdown", "Shutdown needed first");
+const HAZARD: Row =
+    row!("access", Access, "hazard", "hazard", "Hazard note").help("Anything else to know before you go up.");
+pub(super) const MODEL: Row = row!("make", Make, "model", "model", "Model");
+pub(super) const SERIAL: Row = row!("make", Make, "serial", "serial", "Serial number").single();
+pub(super) const DATE_CODE: Row = row!("make", Make, "date_code", "date-code", "Date code");
+const INSTALLED: Row = row!("make", Make, "installed_on", "installed", "Installed on");
+const REPLACE_BY: Row = row!("make", Make, "replace_by", "replace-by", "Replace by");
+
+pub(super) const TABLE: Table = Table {
+    title: |asked| title(asked, "position"),
+    parts: &[
+        Rows { title: "", note: "", rows: &[&[TAG, AREA], marking::ROWS, &[RELEASES_ANYTHING, RELEASES]] },
+        Rows {
+            title: "Panel, location, class",
+            note: "",
+            rows: &[&[CIRCUIT, POINT, PANEL_TEXT, LOCATION, CUSTOMER_ID, MONITORED], marking::CLASS_ROWS],
+        },
+        Rows { title: "Access and hazards", note: "", rows: &[&[CLASSIFIED, REACH, HEIGHT, SHUTDOWN, HAZARD]] },
+        Rows { title: "Model and dates", note: "", rows: &[&[MODEL, SERIAL, DATE_CODE, INSTALLED, REPLACE_BY]] },
+    ],
+    base: thing::base,
+    opens,
+    first: |known| match known.register {
+        register if register.sites.is_empty() => Some(("Add the site first.", Form::Site(None))),
+        register if register.areas.is_empty() => Some(("Add an area first.", Form::Area(None))),
+        _ => None,
+    },
+    make,
+    ..Table::PLAIN
+};
 
 /// The area a new position is for: the one named, else that of the last one entered, else the first there is.
 fn area_for(id: Option<Id>, register: &Register) -> Option<Id> {
@@ -47,84 +89,24 @@ fn area_for(id: Option<Id>, register: &Register) -> Option<Id> {
     id.filter(|id| register.areas.contains_key(id)).or_else(last).or_else(|| register.areas.keys().next().copied())
 }
 
-pub(super) fn open(id: Option<Id>, register: &Register, unit: Degree) -> Typed {
-    let mut typed = Typed::default();
-    typed.put_unit(unit);
-    match id.and_then(|id| register.positions.get(&id)) {
-        Some(position) => {
-            fill(&mut typed, position, register, unit);
-            let text = |text: &Option<String>| text.clone().unwrap_or_default();
-            if let Some(place) = position.place.now() {
-                typed.put(TAG, &place.tag);
-                typed.put(POINT, text(&place.point));
-                typed.put(PANEL_TEXT, text(&place.panel_text));
-                typed.put(LOCATION, text(&place.location));
-                typed.put(CUSTOMER_ID, text(&place.customer_id));
-            }
-            let make = position.detector().and_then(|id| register.detectors.get(&id)?.make.now());
-            if let Some(make) = make {
-                typed.put(SERIAL, text(&make.serial));
-            }
+fn opens(typed: &mut Typed, form: Form, known: Known<'_>, unit: Degree) {
+    let register = known.register;
+    match form {
+        // A new position like this one: same area, circuit, marking and duty, the tag counted up past those taken.
+        Form::PositionLike(id) => {
+            let stands = thing::base(Form::Position(Some(id)), known);
+            TABLE.fill(typed, &stands, known, unit, &|row| !row.single);
+            let site = register.site_of(id);
+            let here = register.positions.iter().filter(|(id, _)| register.site_of(**id) == site);
+            let taken = order::set(here.map(|(_, position)| position.tag()));
+            let tag = register.positions.get(&id).map(Position::tag);
+            typed.put(TAG.name, tag.map(|tag| counted_up(tag, &taken)).unwrap_or_default());
         }
-        None => {
-            if let Some(area) = area_for(id, register) {
-                typed.put(AREA, area.to_string());
-            }
+        Form::Position(id) if !id.is_some_and(|id| register.positions.contains_key(&id)) => {
+            typed.put(AREA.name, area_for(id, register).map(|area| area.to_string()).unwrap_or_default());
         }
+        _ => {}
     }
-    typed
-}
-
-/// A new position like this one: same area, circuit, marking and duty, the tag counted up past those taken.
-pub(super) fn like(id: Id, register: &Register, unit: Degree) -> Typed {
-    let mut typed = Typed::default();
-    typed.put_unit(unit);
-    if let Some(position) = register.positions.get(&id) {
-        fill(&mut typed, position, register, unit);
-        let site = register.site_of(id);
-        let here = register.positions.iter().filter(|(id, _)| register.site_of(**id) == site);
-        let taken = order::set(here.map(|(_, position)| position.tag()));
-        typed.put(TAG, counted_up(position.tag(), &taken));
-    }
-    typed
-}
-
-/// Everything but what names the single position and detector.
-fn fill(typed: &mut Typed, position: &Position, register: &Register, unit: Degree) {
-    let text = |text: &Option<String>| text.clone().unwrap_or_default();
-    if let Some(place) = position.place.now() {
-        typed.put(AREA, place.area.to_string());
-        typed.put(CIRCUIT, place.circuit.map(|id| id.to_string()).unwrap_or_default());
-    }
-    if let Some(marking) = register.marking_of(position) {
-        marking::fill(typed, marking, unit);
-    }
-    if let Some(duty) = position.duty.now() {
-        let anything = duty.releases.as_ref().map_or("", |releases| if releases.is_empty() { "no" } else { "yes" });
-        typed.put(RELEASES_ANYTHING, anything);
-        typed.put(RELEASES, duty.releases.iter().flatten().cloned().collect::<Vec<_>>().join("\n"));
-        typed.put(MONITORED, duty.monitored.map_or("", |monitored| if monitored { "yes" } else { "no" }));
-        typed.put(CLASSIFIED, if duty.classified { "yes" } else { "" });
-    }
-    if let Some(access) = position.access.now() {
-        let reach = REACHES.iter().find(|(reach, ..)| Some(*reach) == access.reach);
-        typed.put(REACH, reach.map_or("", |(_, code, _)| code));
-        typed.put(HEIGHT, access.height.map(|height| height_text(&height)).unwrap_or_default());
-        typed.put(SHUTDOWN, if access.shutdown { "yes" } else { "" });
-        typed.put(HAZARD, text(&access.hazard));
-    }
-    if let Some(make) = position.detector().and_then(|id| register.detectors.get(&id)?.make.now()) {
-        typed.put(MODEL, text(&make.model));
-        typed.put(DATE_CODE, text(&make.date_code));
-        typed.put(INSTALLED, text(&make.installed_on));
-        typed.put(REPLACE_BY, text(&make.replace_by));
-    }
-}
-
-fn height_text(height: &Length) -> String {
-    let number = crate::units::Decimal { value: height.value, scale: height.scale }.text();
-    let unit = if height.unit == LengthUnit::Ft { "ft" } else { "m" };
-    format!("{number} {unit}")
 }
 
 /// The next tag that is free: "H-07" becomes "H-08"; a tag without a number at its end gets one.
@@ -138,10 +120,11 @@ pub fn counted_up(tag: &str, taken: &BTreeSet<&str>) -> String {
     next.into_iter().find(|next| !taken.contains(next.as_str())).unwrap_or_default()
 }
 
-fn areas(typed: &Typed, register: &Register) -> Vec<Answer> {
+fn areas(asked: &Asked<'_>) -> Vec<Answer> {
+    let register = asked.known.register;
     let site_of = |id: Id| register.areas.get(&id).and_then(Versions::now).map(|area| area.site);
     // A position stays on its site; a new one may go anywhere.
-    let here = Id::try_parse(typed.of(AREA)).ok().and_then(site_of);
+    let here = Id::try_parse(asked.text(&AREA)).ok().and_then(site_of);
     let many = here.is_none() && register.sites.len() > 1;
     let mut answers = Vec::new();
     for (site, versions) in &register.sites {
@@ -154,122 +137,23 @@ fn areas(typed: &Typed, register: &Register) -> Vec<Answer> {
     answers
 }
 
-fn circuits(typed: &Typed, register: &Register) -> Vec<Answer> {
-    let area = Id::try_parse(typed.of(AREA)).ok().and_then(|id| register.areas.get(&id)?.now());
-    let named = area.map(|area| register.circuits_of(area.site)).unwrap_or_default();
+fn circuits(asked: &Asked<'_>) -> Vec<Answer> {
+    let register = asked.known.register;
+    let area = Id::try_parse(asked.text(&AREA)).ok().and_then(|id| register.areas.get(&id)?.now());
+    let named = match area {
+        Some(area) => register.circuits_of(area.site),
+        None => register.sites.keys().flat_map(|site| register.circuits_of(*site)).collect(),
+    };
     let named = named.into_iter().map(|(id, circuit)| Answer::new(id, &circuit.name));
     std::iter::once(Answer::new("", "Not known")).chain(named).collect()
 }
 
-pub(super) fn page(new: bool, typed: &Typed, register: &Register) -> Page {
-    let mut first = vec![
-        Field::new(TAG, Ask::Line).help("As people on site know it, e.g. H-07."),
-        Field::new(AREA, Ask::Choice(areas(typed, register))),
-    ];
-    first.extend(marking::fields(typed));
-    let answers = vec![Answer::new("no", "No"), Answer::new("yes", "Yes"), Answer::new("", "Not known")];
-    first.push(
-        Field::new(RELEASES_ANYTHING, Ask::Choice(answers))
-            .help("Suppression, doors, dampers, fans, a process. Not known: no heat until somebody says."),
-    );
-    if typed.of(RELEASES_ANYTHING) == "yes" {
-        first.push(
-            Field::new(RELEASES, Ask::Lines)
-                .help("One per line, by the names used on site. Each is secured before heat."),
-        );
+fn make(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    let (form, known, id) = (made.asked.form, made.asked.known, made.making.id);
+    marking::agreement(&mut made, &thing::base(form, known));
+    if made.asked.is(&RELEASES_ANYTHING, "no") {
+        put(&mut made.value, "duty.releases", json!([]));
     }
-    let mut panel = vec![
-        Field::new(CIRCUIT, Ask::Choice(circuits(typed, register))),
-        Field::new(POINT, Ask::Line).help("Address or point number."),
-        Field::new(PANEL_TEXT, Ask::Line).help("What the panel shows for it."),
-        Field::new(LOCATION, Ask::Line).help("Where in the area, e.g. over mixer 2."),
-        Field::new(CUSTOMER_ID, Ask::Line),
-        Field::new(
-            MONITORED,
-            Ask::Choice(vec![Answer::new("yes", "Yes"), Answer::new("no", "No"), Answer::new("", "Not known")]),
-        ),
-    ];
-    panel.extend(marking::class_fields(typed));
-    let reaches = std::iter::once(Answer::new("", "Not known"))
-        .chain(REACHES.iter().map(|(_, code, words)| Answer::new(code, words)));
-    let access = vec![
-        Field::new(CLASSIFIED, Ask::Switch("Yes", "No")),
-        Field::new(REACH, Ask::Choice(reaches.collect())),
-        Field::new(HEIGHT, Ask::Line).help("e.g. 22 ft or 6.5 m."),
-        Field::new(SHUTDOWN, Ask::Switch("Yes", "No")),
-        Field::new(HAZARD, Ask::Line).help("Anything else to know before you go up."),
-    ];
-    let make = vec![
-        Field::new(MODEL, Ask::Line),
-        Field::new(SERIAL, Ask::Line),
-        Field::new(DATE_CODE, Ask::Line),
-        Field::new(INSTALLED, Ask::Day),
-        Field::new(REPLACE_BY, Ask::Day),
-    ];
-    let folded = |title, fields| Part { title, folded: true, note: "", fields };
-    let parts = vec![
-        Part { title: "", folded: false, note: "", fields: first },
-        folded("Panel, location, class", panel),
-        folded("Access and hazards", access),
-        folded("Model and dates", make),
-    ];
-    let missing = if register.sites.is_empty() {
-        Some(("Add the site first.", Form::Site(None)))
-    } else if register.areas.is_empty() {
-        Some(("Add an area first.", Form::Area(None)))
-    } else {
-        None
-    };
-    Page { title: title(new, "position"), lead: "", parts, offers: Vec::new(), save: "Save", first: missing }
-}
-
-/// The command; `new` is an id for the detector where none hangs in the position yet.
-pub(super) fn put(typed: &Typed, id: Id, new: Id, register: &Register) -> Result<Command, Wrongs> {
-    let mut reader = Reader::new(typed);
-    let tag = reader.name(TAG);
-    let area = reader.thing(AREA, |area| register.areas.contains_key(&area));
-    let circuit = typed.has(CIRCUIT).then(|| reader.thing(CIRCUIT, |id| register.circuits.contains_key(&id)));
-    let place = Place {
-        tag,
-        area,
-        circuit,
-        point: reader.line(POINT),
-        panel_text: reader.line(PANEL_TEXT),
-        location: reader.line(LOCATION),
-        customer_id: reader.line(CUSTOMER_ID),
-    };
-    let marking = marking::read(&mut reader, typed);
-    let releases = match typed.of(RELEASES_ANYTHING) {
-        "no" => Some(Vec::new()),
-        "yes" => {
-            let named = reader.names(RELEASES);
-            reader.must(RELEASES, (!named.is_empty()).then_some(named))
-        }
-        _ => None,
-    };
-    let duty = Duty {
-        releases,
-        monitored: reader.maybe(MONITORED, [(true, "yes"), (false, "no")]),
-        classified: reader.yes(CLASSIFIED),
-    };
-    let access = Access {
-        reach: reader.maybe(REACH, REACHES.iter().map(|(reach, code, _)| (*reach, *code))),
-        height: reader.height(HEIGHT),
-        shutdown: reader.yes(SHUTDOWN),
-        hazard: reader.line(HAZARD),
-    };
-    let make = Make {
-        model: reader.line(MODEL),
-        serial: reader.line(SERIAL),
-        date_code: reader.line(DATE_CODE),
-        installed_on: reader.day(INSTALLED),
-        replace_by: reader.day(REPLACE_BY),
-    };
-    let detector = register.positions.get(&id).and_then(Position::detector).unwrap_or(new);
-    let put = PutPosition { position: id, detector, place, access, duty, marking, make };
-    reader.done(Command::PutPosition(Box::new(put)))
-}
-
-pub(super) fn called(typed: &Typed) -> String {
-    typed.of(TAG).to_string()
+    let hangs = known.register.positions.get(&id).and_then(Position::detector);
+    thing::command(form, id, hangs.unwrap_or(made.making.other), &made.value)
 }

@@ -1,8 +1,8 @@
 //! The large keys of the Test screen, each an order, and the marks beside them.
 
 use crate::book::body::{Ending, What};
-use crate::book::phase::{Phase, Timeline};
 use crate::book::test::Test;
+use crate::book::timeline::{Phase, Timeline};
 use crate::findings::{self, NotProven};
 use crate::trade::conditions::Restores;
 use crate::view::{time, words};

@@ -4,6 +4,7 @@
 
 use crate::thermal::{HeaterProfile, HeatingUp};
 use crate::view::time;
+use crate::view::words::plural;
 
 pub const HEATER_PROFILE: &str = "Heater profile";
 pub const TAKE_PROFILE_RUN: &str = "Profile this heater";
@@ -86,12 +87,12 @@ pub fn chosen(profile: &HeaterProfile) -> String {
 
 /// How many readings are still asked for, and how often.
 pub fn more_readings(more: usize, often: &str) -> String {
-    format!("{more} more {}, one every {often}.", if more == 1 { "reading" } else { "readings" })
+    format!("{}, one every {often}.", plural(more, "more reading", "more readings"))
 }
 
 /// How many readings.
 pub fn readings(count: usize) -> String {
-    if count == 1 { "1 reading".into() } else { format!("{count} readings") }
+    plural(count, "reading", "readings")
 }
 
 /// On the key that asks for a reading: how many there are and when the next is due.
@@ -105,7 +106,7 @@ pub fn reading_due(count: usize, left_ms: i64) -> String {
 
 /// Text alternative of the plot.
 pub fn plot(heater: &str, profile_runs: usize, readings: usize) -> String {
-    let of = if profile_runs == 1 { "1 profile run".into() } else { format!("{profile_runs} profile runs") };
+    let of = plural(profile_runs, "profile run", "profile runs");
     format!(
         "Heater profile of {heater}: {readings} readings of {of} against time since heat on, the fitted profile, and below it readings minus profile"
     )

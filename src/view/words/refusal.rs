@@ -1,7 +1,7 @@
 //! Why not, and what to do about it.
 
 use super::{degrees, difference, plural, time};
-use crate::book::refusal::{Field, Refusal};
+use crate::book::refusal::{Fault, Refusal};
 use crate::trade::classified::{Gas, GasVerdict};
 use crate::trade::heating::Heat;
 use crate::units::{Degree, Kelvin};
@@ -9,7 +9,7 @@ use crate::units::{Degree, Kelvin};
 /// Why something was refused and what to do.
 pub fn refusal(refusal: &Refusal, unit: Degree) -> String {
     match refusal {
-        Refusal::Field(field) => self::field(field, unit),
+        Refusal::Field(key, fault) => field(crate::view::forms::label(key), *fault, unit),
         Refusal::TooNearElement { hottest, rating, margin } => format!(
             "This heater may reach {}; the nonrestorable element is rated {}. Choose a setting that stays {} below it.",
             degrees(*hottest, unit, 0),
@@ -165,40 +165,22 @@ fn valued(refusal: &Refusal) -> String {
     }
 }
 
-/// What is wrong with a field and what it may hold.
-pub fn field(field: &Field, unit: Degree) -> String {
-    match field {
-        Field::Empty { name } => format!("{name}: fill this in."),
-        Field::TooLong { name, most } => format!("{name}: at most {most} characters."),
-        Field::Taken { name } => format!("{name} is already used."),
-        Field::Temperature { name, from, to } => {
-            format!("{name}: from {} to {}.", degrees(*from, unit, 0), degrees(*to, unit, 0))
+/// What is wrong with a field, by its name on screen, and what it may hold.
+pub fn field(name: &str, fault: Fault, unit: Degree) -> String {
+    match fault {
+        Fault::Empty => format!("{name}: fill this in."),
+        Fault::TooLong { most } => format!("{name}: at most {most} characters."),
+        Fault::Taken => format!("{name} is already used."),
+        Fault::Temperature { from, to } => {
+            format!("{name}: from {} to {}.", degrees(from, unit, 0), degrees(to, unit, 0))
         }
-        Field::Difference { name, from, to } => {
-            let decimals = if from.abs() < Kelvin(1.0) && *from != Kelvin(0.0) { 2 } else { 0 };
-            format!("{name}: from {} to {}.", difference(*from, unit, decimals), difference(*to, unit, 0))
+        Fault::Difference { from, to } => {
+            let decimals = if from.abs() < Kelvin(1.0) && from != Kelvin(0.0) { 2 } else { 0 };
+            format!("{name}: from {} to {}.", difference(from, unit, decimals), difference(to, unit, 0))
         }
-        Field::Number { name, from, to, unit } => format!("{name}: from {from} to {to} {unit}."),
-        Field::Date { name } => format!("{name}: not a valid date or time."),
-        Field::Zero { name } => {
-            format!("{name}: zero means nothing is known. Enter the real uncertainty or leave it blank.")
-        }
-        Field::Choose { name } => format!("{name}: choose one."),
+        Fault::Number { from, to, unit } => format!("{name}: from {from} to {to} {unit}."),
+        Fault::Date => format!("{name}: not a valid date or time."),
+        Fault::Zero => format!("{name}: zero means nothing is known. Enter the real uncertainty or leave it blank."),
+        Fault::Choose => format!("{name}: choose one."),
     }
-}
-
-/// The name of the field a refusal is about, to show it there.
-pub fn field_name(refusal: &Refusal) -> Option<&'static str> {
-    let Refusal::Field(field) = refusal else { return None };
-    Some(match field {
-        Field::Empty { name }
-        | Field::TooLong { name, .. }
-        | Field::Taken { name }
-        | Field::Temperature { name, .. }
-        | Field::Difference { name, .. }
-        | Field::Number { name, .. }
-        | Field::Date { name }
-        | Field::Zero { name }
-        | Field::Choose { name } => name,
-    })
 }

@@ -2,6 +2,8 @@
 
 #![allow(missing_docs, reason = "each is its own text")]
 
+use super::plural;
+
 pub const REGISTER: &str = "Devices";
 pub const SITE: &str = "Site";
 pub const AREA: &str = "Area";
@@ -50,14 +52,6 @@ pub const THIS_HOLDS: &str = "Keep this one";
 pub const TAB_WORD: &str = "Before you enter real data";
 pub const TAB_WARNING: &str = "This browser can erase what a tab holds after 7 days without use. Add this page to the home screen first (share, then “Add to Home Screen”) and open it there. The demo may be tried in the tab.";
 pub const TAB_KNOWN: &str = "I know, continue in this tab";
-pub const KEPT_TITLE: &str = "Data on this phone";
-pub const KEPT: &str = "Browser keeps this data";
-pub const KEPT_DETAIL: &str =
-    "Erased only if someone clears this site's data. A visit file you sent is safe from that, too.";
-pub const NOT_KEPT: &str = "Browser may delete this data";
-pub const NOT_KEPT_DETAIL: &str = "It may when the phone runs out of room. Send a visit file after each visit.";
-pub const KEPT_UNKNOWN: &str = "Browser doesn't say whether it keeps this data";
-pub const ASK_TO_KEEP: &str = "Ask the browser to keep it";
 
 pub const SAVE_ANOTHER: &str = "Save, then another like it";
 
@@ -65,8 +59,7 @@ pub const SAVE_ANOTHER: &str = "Save, then another like it";
 pub fn positions(count: usize) -> String {
     match count {
         0 => "no positions".into(),
-        1 => "1 position".into(),
-        _ => format!("{count} positions"),
+        _ => plural(count, "position", "positions"),
     }
 }
 

@@ -1,19 +1,16 @@
 //! What else was said of a test: readings that looked off, what was struck, and what came late.
 
-use crate::book::Id;
 use crate::book::body::Body;
+use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash};
-use crate::book::log::Book;
 use crate::book::test::Test;
-use crate::findings::{profile_of_test, scores};
+use crate::findings::TestFindings;
 use crate::units::Degree;
 use crate::view::{time, words};
 
 /// The readings of a test that stand though they are far from what its heater profile says.
-pub(super) fn far(book: &Book, test: &Test, unit: Degree) -> Vec<String> {
-    let Ok(profile) = profile_of_test(book, test) else { return Vec::new() };
-    let scores = scores(test, &profile).into_iter().filter(|score| score.contradicts(book));
-    scores.map(|score| words::far_stands(&score.shown, &score.before, unit)).collect()
+pub(super) fn far(found: &TestFindings, unit: Degree) -> Vec<String> {
+    found.confirmed_far.iter().map(|score| words::far_stands(&score.shown, &score.before, unit)).collect()
 }
 
 /// Marks that are none and readings that are none, as they were.
@@ -25,15 +22,6 @@ pub(super) fn struck(test: &Test) -> Vec<String> {
         Some(format!("Reading {}, now {}", words::as_displayed(&was), words::as_displayed(&taken.reading)))
     });
     marks.chain(readings).chain(corrected).collect()
-}
-
-pub(super) fn is_about(entry: &Entry, id: Id) -> bool {
-    match &entry.body {
-        Body::Mark { of, .. } | Body::ReadingTaken { of, .. } => *of == id,
-        Body::TestEnded { test, .. } => *test == id,
-        Body::TestStarted(started) => started.test == id,
-        _ => false,
-    }
 }
 
 pub(super) fn late(book: &Book, hashes: &[Hash], why: &str, offset: i64) -> Vec<String> {

@@ -1,0 +1,142 @@
+//! A page laid out for paper: everything opened, nothing to press.
+//!
+//! The text of people goes in escaped; the styles are those of `style/print.css`.
+
+use super::drawing::Drawing;
+use super::{Block, Kind, Page, Role, Row, svg};
+use crate::view::findings::figure::Shown;
+
+/// The page as the inside of an HTML element.
+pub fn html(page: &Page) -> String {
+    let mut out = Html(String::new());
+    out.put("h1", &page.title);
+    out.some("p", &page.detail);
+    out.blocks(2, &page.blocks);
+    out.0
+}
+
+/// Text between tags or in a quoted attribute.
+pub(super) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            letter => out.push(letter),
+        }
+    }
+    out
+}
+
+struct Html(String);
+
+impl Html {
+    /// An element whose tag may carry a class: `p class="soft"`.
+    fn put(&mut self, tag: &str, text: &str) {
+        let name = tag.split(' ').next().unwrap_or(tag);
+        self.0.push_str(&format!("<{tag}>{}</{name}>", escaped(text)));
+    }
+
+    fn some(&mut self, tag: &str, text: &str) {
+        if !text.is_empty() {
+            self.put(tag, text);
+        }
+    }
+
+    fn within(&mut self, tag: &str, inside: impl FnOnce(&mut Html)) {
+        self.0.push_str(&format!("<{tag}>"));
+        inside(self);
+        self.0.push_str(&format!("</{}>", tag.split(' ').next().unwrap_or(tag)));
+    }
+
+    fn blocks(&mut self, level: usize, blocks: &[Block]) {
+        blocks.iter().for_each(|block| self.block(level, &block.kind));
+    }
+
+    fn headed(&mut self, level: usize, title: &str, end: &str, blocks: &[Block]) {
+        self.within("section", |out| {
+            // HTML has six levels of headings.
+            out.put(&format!("h{}", level.min(6)), title);
+            out.some("p class=\"soft\"", end);
+            out.blocks(level + 1, blocks);
+        });
+    }
+
+    fn block(&mut self, level: usize, kind: &Kind) {
+        match kind {
+            Kind::Section(of) => self.headed(level, &of.title, &of.end, &of.blocks),
+            Kind::Fold(of) => self.headed(level, &of.title, "", &of.blocks),
+            Kind::Rows(of) if !of.rows.is_empty() => {
+                self.within("table", |out| of.rows.iter().for_each(|row| out.row(row)));
+            }
+            Kind::Notice(of) => self.put("p class=\"notice\"", &format!("{}: {}", of.word, of.words)),
+            Kind::Headline(of) => {
+                self.put("p class=\"headline\"", &of.words);
+                self.some("p", of.badge.as_ref().map_or("", |badge| &badge.word));
+            }
+            Kind::Text(role, words) => self.put(
+                match role {
+                    Role::Plain => "p",
+                    Role::Soft => "p class=\"soft\"",
+                    Role::Heading => "h4",
+                    Role::Formula => "p class=\"formula\"",
+                    Role::Source => "p class=\"source\"",
+                },
+                words,
+            ),
+            Kind::Facts(of) => self.facts(of.iter().map(|(name, value)| (&**name, &**value))),
+            Kind::Figure(of) => self.figure(of),
+            Kind::Empty(of) => {
+                self.put("p", &of.title);
+                self.put("p", &of.words);
+            }
+            Kind::Choice(of) => {
+                let answer = of.answers.iter().find(|(value, _)| *value == of.value).map_or("", |(_, label)| *label);
+                self.facts([(of.label, answer)].into_iter());
+            }
+            Kind::Drawing(of) => self.drawing(of),
+            Kind::Later(of) => self.blocks(level, &of.blocks()),
+            // What can only be pressed is not on paper.
+            Kind::Rows(_) | Kind::Sheet(_) | Kind::Buttons(_) | Kind::Undo(_) => {}
+        }
+    }
+
+    fn row(&mut self, row: &Row) {
+        self.within("tr", |out| {
+            if let Some(of) = &row.figure {
+                out.within("td colspan=\"3\"", |out| out.figure(of));
+                return;
+            }
+            let states: Vec<&str> = row.badges.iter().map(|badge| &*badge.word).collect();
+            out.put("th", &row.title);
+            out.put("td", &row.detail);
+            out.put("td", &states.join(", "));
+        });
+    }
+
+    fn figure(&mut self, of: &Shown) {
+        self.within("div class=\"figure\"", |out| {
+            let value = [&*of.value, &*of.unit, &*of.spread].into_iter().filter(|part| !part.is_empty());
+            out.put("p", &format!("{}: {}", of.label, value.collect::<Vec<_>>().join(" ")));
+            out.some("p class=\"formula\"", &of.formula);
+            out.facts(of.inputs.iter().map(|(name, value)| (&**name, &**value)));
+            out.some("p class=\"source\"", &of.source);
+        });
+    }
+
+    fn facts<'a>(&mut self, of: impl Iterator<Item = (&'a str, &'a str)>) {
+        self.within("dl", |out| {
+            of.for_each(|(name, value)| {
+                out.put("dt", name);
+                out.put("dd", value);
+            });
+        });
+    }
+
+    fn drawing(&mut self, of: &Drawing) {
+        self.0.push_str(&svg::svg(of));
+    }
+}

@@ -1,0 +1,550 @@
+//! A page as a value: blocks from a small closed vocabulary, with actions as data.
+//!
+//! `view` builds pages, `ui::page` draws every one of them, [`text`] reads one out for tests and [`html`] lays one out for paper. A page
+//! that cannot be said with these blocks is a reason to extend the vocabulary here, not to draw it elsewhere; only Test and the
+//! profile run are drawn by hand.
+
+pub mod drawing;
+pub mod html;
+pub mod sign;
+pub mod svg;
+pub mod text;
+
+use super::cues::CueKind;
+use super::findings::figure::Shown;
+use super::route::Route;
+use crate::book::Id;
+use crate::book::command::Command;
+use crate::book::entry::Hash;
+use drawing::Drawing;
+use sign::{Look, Says, Shape, Tone};
+use std::borrow::Cow;
+use std::fmt;
+use std::sync::Arc;
+
+/// Words of the key that prints a page.
+const PRINT: &str = "Print";
+
+/// Words on a page: most stand in the program, some are put together.
+pub type Words = Cow<'static, str>;
+
+/// A page.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Page {
+    /// Its stable name.
+    pub name: &'static str,
+    /// Its title.
+    pub title: Words,
+    /// A line below the title; empty for none.
+    pub detail: Words,
+    /// The way back.
+    pub back: Option<Button>,
+    /// Keys beside the title.
+    pub menu: Vec<Button>,
+    /// The anchor of the section it is come to at; none for its top.
+    pub at: Option<String>,
+    /// So long that what is out of sight is not laid out.
+    pub long: bool,
+    /// What is on it.
+    pub blocks: Vec<Block>,
+}
+
+/// A block with its stable name: by it the block keeps its state when the page changes, and tests find it. Blocks of one name are told
+/// apart by their order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Block {
+    /// The name.
+    pub key: Words,
+    /// What it is.
+    pub kind: Kind,
+}
+
+/// The whole vocabulary.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Kind {
+    /// A heading with what belongs under it.
+    Section(Section),
+    /// The same, folded until it is opened.
+    Fold(Fold),
+    /// What comes up over the page when [`Action::Open`] names it.
+    Sheet(Section),
+    /// Ruled lines.
+    Rows(Rows),
+    /// Keys side by side.
+    Buttons(Vec<Button>),
+    /// A sentence that matters.
+    Notice(Notice),
+    /// The line that says it all.
+    Headline(Headline),
+    /// A sentence.
+    Text(Role, Words),
+    /// Names with their values.
+    Facts(Vec<(Words, Words)>),
+    /// A number that opens to where it comes from.
+    Figure(Box<Shown>),
+    /// A place with nothing in it yet.
+    Empty(Empty),
+    /// What was just done, and its undo.
+    Undo(Undo),
+    /// One of a few answers, taken at once.
+    Choice(Choice),
+    /// A drawing.
+    Drawing(Box<Drawing>),
+    /// What is shaped only when its turn to be drawn comes.
+    Later(Later),
+}
+
+/// A heading with its blocks.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Section {
+    /// The heading.
+    pub title: Words,
+    /// In the margin; empty for nothing.
+    pub at: Words,
+    /// At the end of the line; empty for nothing.
+    pub end: Words,
+    /// Its address on the page, to come to it at once.
+    pub anchor: Option<String>,
+    /// What belongs under it.
+    pub blocks: Vec<Block>,
+}
+
+/// A part of a page that is folded.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fold {
+    /// The heading.
+    pub title: Words,
+    /// Whether it is open when it first comes up.
+    pub open: bool,
+    /// What is in it.
+    pub blocks: Vec<Block>,
+}
+
+/// Ruled lines.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rows {
+    /// What they are, for those who do not see them.
+    pub label: Words,
+    /// The lines.
+    pub rows: Vec<Row>,
+}
+
+/// A ruled line.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Row {
+    /// Its stable name.
+    pub key: Words,
+    /// First line.
+    pub title: Words,
+    /// Second line; empty for none.
+    pub detail: Words,
+    /// Drawing in the margin.
+    pub sign: Option<Shape>,
+    /// Text in the margin; empty for none.
+    pub at: Words,
+    /// States at its end.
+    pub badges: Vec<Badge>,
+    /// What a tap does; nothing on a line that only says something.
+    pub action: Option<Action>,
+    /// Keys below it.
+    pub buttons: Vec<Button>,
+    /// A figure in the place of the two lines.
+    pub figure: Option<Box<Shown>>,
+}
+
+/// A state in a drawing and a word.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Badge {
+    /// Its stable name; empty for none.
+    pub key: &'static str,
+    /// The drawing.
+    pub shape: Shape,
+    /// The colour that agrees with it.
+    pub tone: Tone,
+    /// The word.
+    pub word: Words,
+}
+
+/// A key.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Button {
+    /// Its stable name.
+    pub key: Words,
+    /// Its words.
+    pub label: Words,
+    /// Its drawing.
+    pub icon: Option<Shape>,
+    /// Its weight.
+    pub look: Look,
+    /// As wide as the page.
+    pub wide: bool,
+    /// A drawing alone; the words are read out.
+    pub bare: bool,
+    /// Not to be pressed now.
+    pub off: bool,
+    /// On or off, of a key that switches something.
+    pub on: Option<bool>,
+    /// What it does.
+    pub action: Action,
+}
+
+/// A sentence that matters.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Notice {
+    /// Its weight.
+    pub says: Says,
+    /// The weight in a word.
+    pub word: Words,
+    /// The sentence.
+    pub words: Words,
+    /// What can be done about it.
+    pub buttons: Vec<Button>,
+}
+
+/// The line that says it all.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Headline {
+    /// Its drawing.
+    pub shape: Shape,
+    /// The line.
+    pub words: Words,
+    /// A state below it that the line does not say.
+    pub badge: Option<Badge>,
+}
+
+/// What a sentence is on its page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// A sentence.
+    Plain,
+    /// One in grey.
+    Soft,
+    /// A small heading.
+    Heading,
+    /// A formula.
+    Formula,
+    /// Where something comes from.
+    Source,
+}
+
+/// A place with nothing in it yet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Empty {
+    /// Its drawing.
+    pub shape: Shape,
+    /// Its title.
+    pub title: Words,
+    /// What it is for.
+    pub words: Words,
+    /// The act that begins it.
+    pub buttons: Vec<Button>,
+}
+
+/// What was just done, and its undo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Undo {
+    /// What was done.
+    pub words: Words,
+    /// Its drawing.
+    pub shape: Shape,
+    /// The word on the key.
+    pub label: &'static str,
+    /// Takes it back.
+    pub action: Action,
+}
+
+/// One of a few answers, taken at once.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// Its stable name on the page.
+    pub id: &'static str,
+    /// The question.
+    pub label: &'static str,
+    /// What is chosen.
+    pub setting: Setting,
+    /// The answers: value, words.
+    pub answers: Vec<(&'static str, &'static str)>,
+    /// The value chosen.
+    pub value: &'static str,
+    /// Side by side.
+    pub across: bool,
+}
+
+/// What is shaped only when its turn to be drawn comes, because it is long: a thousand lines are no frame's work.
+#[derive(Clone)]
+pub struct Later(Arc<dyn Fn() -> Vec<Block> + Send + Sync>);
+
+impl Later {
+    /// Blocks to be shaped later.
+    pub fn new(of: impl Fn() -> Vec<Block> + Send + Sync + 'static) -> Later {
+        Later(Arc::new(of))
+    }
+
+    /// The blocks.
+    pub fn blocks(&self) -> Vec<Block> {
+        (self.0)()
+    }
+}
+
+impl fmt::Debug for Later {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Later").finish_non_exhaustive()
+    }
+}
+
+impl PartialEq for Later {
+    fn eq(&self, other: &Later) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
+    }
+}
+
+/// What a tap does.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Action {
+    /// Gives a command.
+    Give(Box<Command>),
+    /// Goes somewhere.
+    Go(Route),
+    /// Goes where one came from, or here where nothing is behind.
+    Back(Route),
+    /// Undoes the decision of an entry and offers to put it back; the words say what it was.
+    Undo(Hash, Words),
+    /// Sets something that this phone remembers.
+    Set(Setting, Words),
+    /// Opens a sheet of the page.
+    Open(Words),
+    /// Closes the sheet that is open.
+    Close,
+    /// Asks the phone for something.
+    Do(Request),
+    /// The first, and where nothing refused it the second.
+    Then(Box<Action>, Box<Action>),
+}
+
+impl Action {
+    /// Gives a command.
+    pub fn give(command: Command) -> Action {
+        Action::Give(Box::new(command))
+    }
+
+    /// This one, and where nothing refused it the other.
+    #[must_use]
+    pub fn then(self, other: Action) -> Action {
+        Action::Then(Box::new(self), Box::new(other))
+    }
+}
+
+/// What this phone remembers of its user's choices.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Setting {
+    /// Unit of temperatures: "F" or "C".
+    Unit,
+    /// Light or dark: "phone", "light", "dark".
+    Theme,
+    /// Sound of the alerts: "on" or "off", like the next two.
+    Sound,
+    /// Vibration.
+    Vibration,
+    /// Speech.
+    Speech,
+    /// The visit on screen; empty for none.
+    Visit,
+}
+
+/// What the phone is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Request {
+    /// To keep the data.
+    Persist,
+    /// To play a cue as in a test.
+    TryCue(CueKind),
+    /// To load the demonstration.
+    LoadDemo,
+    /// To open a visit on this site and show it.
+    OpenVisit(Id),
+    /// To check the data.
+    Check,
+    /// To send the visit by the share sheet.
+    ShareVisit,
+    /// To save the visit as a file.
+    SaveVisit,
+    /// To send everything.
+    ShareAll,
+    /// To choose visit files to load.
+    Load,
+    /// To stop loading them.
+    StopLoading,
+    /// To record now that the detector of this test restored.
+    Restored(Id),
+    /// To print the page.
+    Print,
+}
+
+impl Block {
+    /// A block by its name.
+    pub fn new(key: impl Into<Words>, kind: Kind) -> Block {
+        Block { key: key.into(), kind }
+    }
+
+    /// A heading with its blocks.
+    pub fn section(key: impl Into<Words>, title: impl Into<Words>, blocks: Vec<Block>) -> Block {
+        Block::new(key, Kind::Section(Section { title: title.into(), blocks, ..Section::default() }))
+    }
+
+    /// A heading with its number in the margin.
+    pub fn numbered(key: impl Into<Words>, title: impl Into<Words>, at: usize, blocks: Vec<Block>) -> Block {
+        let at = at.to_string().into();
+        Block::new(key, Kind::Section(Section { title: title.into(), at, blocks, ..Section::default() }))
+    }
+
+    /// A folded part.
+    pub fn fold(key: impl Into<Words>, title: impl Into<Words>, blocks: Vec<Block>) -> Block {
+        Block::new(key, Kind::Fold(Fold { title: title.into(), open: false, blocks }))
+    }
+
+    /// A sheet.
+    pub fn sheet(key: impl Into<Words>, title: impl Into<Words>, blocks: Vec<Block>) -> Block {
+        Block::new(key, Kind::Sheet(Section { title: title.into(), blocks, ..Section::default() }))
+    }
+
+    /// Ruled lines; their label is their name.
+    pub fn rows(label: impl Into<Words>, rows: Vec<Row>) -> Block {
+        let label = label.into();
+        Block::new(label.clone(), Kind::Rows(Rows { label, rows }))
+    }
+
+    /// Keys side by side.
+    pub fn buttons(buttons: Vec<Button>) -> Block {
+        Block::new("keys", Kind::Buttons(buttons))
+    }
+
+    /// A sentence that matters.
+    pub fn notice(key: impl Into<Words>, says: Says, word: impl Into<Words>, words: impl Into<Words>) -> Block {
+        let (word, words) = (word.into(), words.into());
+        Block::new(key, Kind::Notice(Notice { says, word, words, buttons: Vec::new() }))
+    }
+
+    /// A notice with what can be done about it.
+    #[must_use]
+    pub fn with(mut self, buttons: Vec<Button>) -> Block {
+        if let Kind::Notice(notice) = &mut self.kind {
+            notice.buttons = buttons;
+        }
+        self
+    }
+
+    /// A sentence.
+    pub fn text(key: impl Into<Words>, role: Role, words: impl Into<Words>) -> Block {
+        Block::new(key, Kind::Text(role, words.into()))
+    }
+
+    /// A figure that opens.
+    pub fn figure(key: impl Into<Words>, of: Shown) -> Block {
+        Block::new(key, Kind::Figure(Box::new(of)))
+    }
+
+    /// A heading over lines of text; none where there are no lines.
+    pub fn lines(key: &'static str, title: &'static str, lines: Vec<String>) -> Option<Block> {
+        let line = |line: String| Row { key: key.into(), detail: line.into(), ..Row::default() };
+        let rows: Vec<Row> = lines.into_iter().map(line).collect();
+        (!rows.is_empty()).then(|| Block::section(title, title, vec![Block::rows(title, rows)]))
+    }
+}
+
+impl Row {
+    /// A line with its name, title and second line.
+    pub fn new(key: impl Into<Words>, title: impl Into<Words>, detail: impl Into<Words>) -> Row {
+        Row::of(key.into(), title.into(), detail.into())
+    }
+
+    // Made in one place: a line has many parts, and pages have many lines.
+    #[inline(never)]
+    fn of(key: Words, title: Words, detail: Words) -> Row {
+        Row { key, title, detail, ..Row::default() }
+    }
+
+    /// With a drawing in the margin.
+    #[must_use]
+    pub fn sign(self, sign: Shape) -> Row {
+        Row { sign: Some(sign), ..self }
+    }
+
+    /// That does something.
+    #[must_use]
+    pub fn action(self, action: Action) -> Row {
+        Row { action: Some(action), ..self }
+    }
+
+    /// That leads somewhere.
+    #[must_use]
+    pub fn to(self, place: Route) -> Row {
+        self.action(Action::Go(place))
+    }
+
+    /// With a state at its end.
+    #[must_use]
+    pub fn badge(mut self, shape: Shape, tone: Tone, word: impl Into<Words>) -> Row {
+        self.badges.push(Badge { key: "", shape, tone, word: word.into() });
+        self
+    }
+}
+
+impl Button {
+    /// A key with its name and words.
+    pub fn new(key: impl Into<Words>, label: impl Into<Words>, action: Action) -> Button {
+        Button::of(key.into(), label.into(), action)
+    }
+
+    #[inline(never)]
+    fn of(key: Words, label: Words, action: Action) -> Button {
+        let (icon, look, on) = (None, Look::Quiet, None);
+        Button { key, label, icon, look, wide: false, bare: false, off: false, on, action }
+    }
+
+    /// A key that leads somewhere.
+    pub fn to(key: impl Into<Words>, label: impl Into<Words>, place: Route) -> Button {
+        Button::new(key, label, Action::Go(place))
+    }
+
+    /// The key that prints the page.
+    pub fn print() -> Button {
+        let print = Button::new("print", PRINT, Action::Do(Request::Print));
+        Button { icon: Some(Shape::Print), look: Look::Plain, bare: true, ..print }
+    }
+
+    /// The way back of a page.
+    pub fn back(label: &'static str, place: Route) -> Button {
+        Button { icon: Some(Shape::Back), look: Look::Plain, bare: true, ..Button::to("back", label, place) }
+    }
+
+    /// With a drawing.
+    #[must_use]
+    pub fn icon(self, icon: Shape) -> Button {
+        Button { icon: Some(icon), ..self }
+    }
+
+    /// With a weight.
+    #[must_use]
+    pub fn look(self, look: Look) -> Button {
+        Button { look, ..self }
+    }
+
+    /// As wide as the page.
+    #[must_use]
+    pub fn wide(self) -> Button {
+        Button { wide: true, ..self }
+    }
+
+    /// Not to be pressed while `off`.
+    #[must_use]
+    pub fn off(self, off: bool) -> Button {
+        Button { off, ..self }
+    }
+}
+
+impl Kind {
+    /// Whether it has blocks of its own, whose state is kept when it changes.
+    pub fn holds(&self) -> bool {
+        matches!(self, Kind::Section(_) | Kind::Fold(_) | Kind::Sheet(_) | Kind::Rows(_))
+    }
+}
