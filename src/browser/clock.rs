@@ -3,17 +3,19 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use gloo_events::EventListener;
+use gloo_timers::callback::Interval;
 use js_sys::{Array, Date, Intl, Object, Reflect};
 use wasm_bindgen::JsValue;
 use web_sys::{Event, VisibilityState};
 
-use super::js::{Listening, Timer, every, listen, window};
+use super::js::window;
 
 /// Between two looks at the clocks they may part by this much, ms; more is a gap.
 pub const GAP_MS: i64 = 2_000;
 
 /// How often the clocks are looked at while something runs, ms.
-const TICK_MS: i32 = 250;
+const TICK_MS: u32 = 250;
 
 /// One look at the clocks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -103,8 +105,8 @@ impl Watched {
 /// Looks at the clocks again and again; ends when dropped.
 pub struct Watch {
     watched: Rc<Watched>,
-    ticking: RefCell<Option<Timer>>,
-    _listening: Vec<Listening>,
+    ticking: RefCell<Option<Interval>>,
+    _listening: Vec<EventListener>,
 }
 
 impl std::fmt::Debug for Watch {
@@ -119,13 +121,15 @@ pub fn watch(act: impl Fn(Now, Option<Gap>) + 'static) -> Watch {
     let watched = Rc::new(Watched { last: Cell::new(now()), act: Box::new(act) });
     let look = |watched: &Rc<Watched>| {
         let watched = watched.clone();
-        move |_| watched.look()
+        move |_: &Event| watched.look()
     };
     let window = window();
     let mut listening: Vec<_> =
-        ["pageshow", "focus"].iter().map(|event| listen(&window, event, look(&watched))).collect();
+        ["pageshow", "focus"].iter().map(|event| EventListener::new(&window, *event, look(&watched))).collect();
     if let Some(document) = window.document() {
-        listening.extend(["visibilitychange", "resume"].iter().map(|event| listen(&document, event, look(&watched))));
+        listening.extend(
+            ["visibilitychange", "resume"].iter().map(|event| EventListener::new(&document, *event, look(&watched))),
+        );
     }
     Watch { watched, ticking: RefCell::default(), _listening: listening }
 }
@@ -136,7 +140,7 @@ impl Watch {
         let mut ticking = self.ticking.borrow_mut();
         if wanted && ticking.is_none() {
             let watched = self.watched.clone();
-            *ticking = Some(every(TICK_MS, move || watched.look()));
+            *ticking = Some(Interval::new(TICK_MS, move || watched.look()));
         } else if !wanted {
             *ticking = None;
         }

@@ -6,12 +6,13 @@
 use std::cell::{Cell, RefCell};
 use std::rc::{Rc, Weak};
 
+use gloo_events::EventListener;
 use js_sys::{Array, Reflect};
 use wasm_bindgen::JsValue;
 use web_sys::{AudioContext, GainNode, OscillatorNode, SpeechSynthesisUtterance};
 
 use super::clock;
-use super::js::{Listening, ignore, listen, member, window, words};
+use super::js::{ignore, member, window, words};
 
 /// Each note swells and fades this long, s, so that it does not click. Common practice, no published source.
 const FADE_S: f64 = 0.01;
@@ -67,7 +68,7 @@ pub enum Channel {
 struct Audio {
     context: AudioContext,
     master: GainNode,
-    _listening: Listening,
+    _listening: EventListener,
 }
 
 struct Inner {
@@ -229,7 +230,7 @@ impl Audio {
         let master = context.create_gain()?;
         master.connect_with_audio_node(&context.destination())?;
         let inner = inner.clone();
-        let listening = listen(&context, "statechange", move |_| {
+        let listening = EventListener::new(&context, "statechange", move |_| {
             let Some(inner) = inner.upgrade() else { return };
             inner.relay();
             (inner.changed)(Cues(inner.clone()).state());

@@ -1,11 +1,12 @@
-//! Bridges from callbacks to Rust: promises to wait for, and listeners and timers that end when their guard is dropped.
+//! Bridges from callbacks to Rust: promises to wait for. Listeners and repeating timers are those of gloo, which end when they are
+//! dropped.
 
 use std::cell::Cell;
 
 use js_sys::{Array, Function, Promise, Reflect};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
-use web_sys::{Event, EventTarget, MessageChannel, Window};
+use web_sys::{MessageChannel, Window};
 
 /// One frame at 60 Hz, ms.
 const FRAME_MS: f64 = 1_000.0 / 60.0;
@@ -120,50 +121,4 @@ pub(crate) async fn after(ms: i32) {
     let timer = After::ms(ms);
     // It is never rejected but by a page that is going.
     drop(JsFuture::from(timer.promise().clone()).await);
-}
-
-/// A listener on an event target; dropping it removes the listener.
-#[derive(Debug)]
-#[must_use = "the listener is removed when this is dropped"]
-pub(super) struct Listening {
-    target: EventTarget,
-    event: &'static str,
-    closure: Closure<dyn FnMut(Event)>,
-}
-
-/// Calls `act` on every `event` of `target` until the guard is dropped.
-pub(super) fn listen(target: &EventTarget, event: &'static str, act: impl FnMut(Event) + 'static) -> Listening {
-    let closure = Closure::<dyn FnMut(Event)>::new(act);
-    // Adding a listener throws for no event target and no name; there is nothing to report.
-    drop(target.add_event_listener_with_callback(event, closure.as_ref().unchecked_ref()));
-    Listening { target: target.clone(), event, closure }
-}
-
-impl Drop for Listening {
-    fn drop(&mut self) {
-        drop(self.target.remove_event_listener_with_callback(self.event, self.closure.as_ref().unchecked_ref()));
-    }
-}
-
-/// A timer that calls back; dropping it stops it.
-#[derive(Debug)]
-#[must_use = "the timer stops when this is dropped"]
-pub(super) struct Timer {
-    id: Option<i32>,
-    _closure: Closure<dyn FnMut()>,
-}
-
-/// Calls `act` every `ms` milliseconds until the guard is dropped. Hidden pages are called later: never count the calls.
-pub(super) fn every(ms: i32, act: impl FnMut() + 'static) -> Timer {
-    let closure = Closure::<dyn FnMut()>::new(act);
-    let id = window().set_interval_with_callback_and_timeout_and_arguments_0(closure.as_ref().unchecked_ref(), ms).ok();
-    Timer { id, _closure: closure }
-}
-
-impl Drop for Timer {
-    fn drop(&mut self) {
-        if let Some(id) = self.id {
-            window().clear_interval_with_handle(id);
-        }
-    }
 }

@@ -3,12 +3,13 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use gloo_events::EventListener;
 use js_sys::{Array, Object, Reflect};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{MessageChannel, ServiceWorkerContainer, ServiceWorkerRegistration};
 
-use super::js::{After, Listening, first, listen, member, settle, window, words};
+use super::js::{After, first, member, settle, window, words};
 
 /// How long the worker's answer is waited for, ms. Common practice, no published source.
 const PATIENCE_MS: i32 = 5_000;
@@ -29,7 +30,7 @@ pub enum Answer {
 /// Watches for updates until it is dropped.
 pub struct Updates {
     registration: Rc<RefCell<Option<ServiceWorkerRegistration>>>,
-    listening: Rc<RefCell<Vec<Listening>>>,
+    listening: Rc<RefCell<Vec<EventListener>>>,
     asked: Rc<Cell<bool>>,
 }
 
@@ -44,7 +45,7 @@ pub fn watch(waits: impl Fn() + 'static) -> Updates {
     let updates = Updates { registration: Rc::default(), listening: Rc::default(), asked: Rc::default() };
     let Some(container) = container() else { return updates };
     let asked = updates.asked.clone();
-    updates.listening.borrow_mut().push(listen(&container, "controllerchange", move |_| {
+    updates.listening.borrow_mut().push(EventListener::new(&container, "controllerchange", move |_| {
         // The first worker of a fresh page takes control too; only what was asked for reloads.
         if asked.get() {
             drop(window().location().reload());
@@ -63,10 +64,10 @@ pub fn watch(waits: impl Fn() + 'static) -> Updates {
             waits();
         }
         let (found, inner) = (ready.clone(), Rc::downgrade(&listening));
-        listening.borrow_mut().push(listen(&ready, "updatefound", move |_| {
+        listening.borrow_mut().push(EventListener::new(&ready, "updatefound", move |_| {
             let (Some(worker), Some(listening)) = (found.installing(), inner.upgrade()) else { return };
             let (waits, registration) = (waits.clone(), found.clone());
-            listening.borrow_mut().push(listen(&worker, "statechange", move |_| {
+            listening.borrow_mut().push(EventListener::new(&worker, "statechange", move |_| {
                 if registration.waiting().is_some() {
                     waits();
                 }

@@ -3,12 +3,13 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use gloo_events::EventListener;
 use js_sys::Promise;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::EventTarget;
 
-use super::js::{Listening, ignore, listen, member, window, words};
+use super::js::{ignore, member, window, words};
 
 // Standard (Screen Wake Lock), but behind an unstable flag in web-sys.
 #[wasm_bindgen]
@@ -39,14 +40,14 @@ pub enum Awake {
 struct Inner {
     wanted: Cell<bool>,
     asking: Cell<bool>,
-    held: RefCell<Option<(Sentinel, Listening)>>,
+    held: RefCell<Option<(Sentinel, EventListener)>>,
     changed: Box<dyn Fn(Awake)>,
 }
 
 /// The screen stays on until this is dropped.
 pub struct KeepAwake {
     inner: Rc<Inner>,
-    _listening: Option<Listening>,
+    _listening: Option<EventListener>,
 }
 
 impl std::fmt::Debug for KeepAwake {
@@ -66,7 +67,7 @@ pub fn keep_awake(changed: impl Fn(Awake) + 'static) -> KeepAwake {
     spawn_local(ask(inner.clone()));
     let again = inner.clone();
     let listening = window().document().map(|document| {
-        listen(&document, "visibilitychange", move |_| {
+        EventListener::new(&document, "visibilitychange", move |_| {
             if window().document().is_some_and(|document| !document.hidden()) {
                 spawn_local(ask(again.clone()));
             }
@@ -98,7 +99,7 @@ async fn ask(inner: Rc<Inner>) {
                 return;
             }
             let weak = Rc::downgrade(&inner);
-            let listening = listen(&sentinel, "release", move |_| {
+            let listening = EventListener::new(&sentinel, "release", move |_| {
                 let Some(inner) = weak.upgrade() else { return };
                 // Taken out now, dropped later: a listener must not free itself while it runs.
                 let held = inner.held.take();

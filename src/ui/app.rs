@@ -1,59 +1,38 @@
-//! The app's state and the only way it changes: a command is decided, sealed, written, applied.
+//! The app on screen: signals that follow the session, and the one way in which the session changes.
 
-mod asked;
-mod found;
-mod going;
+mod drawn;
+mod findings_cache;
+mod navigation;
+mod perform;
+mod queries;
 mod start;
-mod undo;
 
-pub use start::{handed_over, keep_handed_over};
+pub use crate::session::Stage;
+pub use start::handed_over;
 
 use crate::book::command::{At, Command};
-use crate::book::decide::decide;
-use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
-use crate::book::kit::{self, Kit};
-use crate::book::log::{Attachment, Book};
+use crate::book::entries::{Attachment, Book, Part};
+use crate::book::entry::{Entry, Hash, Stamp};
+use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
-use crate::book::seal::seal;
 use crate::book::visit::Visit;
-use crate::book::{Id, profile_run, test::Test};
+use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
-use crate::browser::store::{self, Batch, Record, Store, Written};
+use crate::browser::store::Store;
 use crate::browser::{ids, settings, text};
 use crate::encoding::stored;
 use crate::findings::Estimates;
-use crate::ui::follow::memo;
+use crate::session::{Effect, Offer, Session, Setting, Tap, batch};
+use crate::ui::memo::memo;
 use crate::units::Degree;
 use crate::view::locale::{self, Locale};
-use crate::view::place::Place;
 use crate::view::prefs::Prefs;
-use crate::view::remedy::{Refused, remedy};
-use crate::view::words;
+use crate::view::remedy::Refused;
+use crate::view::route::Route;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
 use std::ops::Deref;
-
-/// Whether this tab may write.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Stage {
-    /// Opening the data.
-    Starting,
-    /// Another tab writes; this one waits for it.
-    OtherTab,
-    /// The phone holds records of a test version, which this one does not read.
-    OldRecords,
-    /// Ready.
-    Ready,
-}
-
-struct Keep {
-    phone: Id,
-    session: Id,
-    store: Store,
-    /// Decisions of this session so far; their numbers begin at 1.
-    decisions: i64,
-}
 
 /// Handle to the app's state, given to every screen by context. One word, because every closure on a screen holds one.
 #[derive(Clone, Copy, Debug)]
@@ -67,40 +46,61 @@ impl Deref for App {
     }
 }
 
-/// The app's state.
+type Held = StoredValue<Session>;
+
+/// Everything known, to be read. What is drawn of it follows a revision and never the whole of it.
+#[derive(Clone, Copy, Debug)]
+pub struct BookOf(Held);
+
+impl BookOf {
+    /// What something says of the book now.
+    pub fn with_untracked<T>(self, of: impl FnOnce(&Book) -> T) -> T {
+        self.0.with_value(|session| of(session.book()))
+    }
+}
+
+/// What is drawn. All of it follows the session and none of it can be set.
 #[derive(Debug)]
 pub struct Signals {
-    keep: StoredValue<Option<Keep>, LocalStorage>,
+    session: Held,
+    drawn: drawn::Drawn,
+    store: StoredValue<Option<Store>, LocalStorage>,
     estimates: StoredValue<Estimates>,
-    kept: StoredValue<found::Kept>,
+    kept: StoredValue<findings_cache::Kept>,
     /// How places were when they were left.
-    left: StoredValue<Vec<(Place, going::Left)>, LocalStorage>,
+    left: StoredValue<Vec<(Route, navigation::Left)>, LocalStorage>,
+    set_place: WriteSignal<Route>,
+    set_now: WriteSignal<Now>,
+    /// Revisions of the parts of the book: what is drawn follows them, and so changes with these parts alone.
+    kit_revision: ReadSignal<u64>,
+    visits_revision: ReadSignal<u64>,
+    attachments_revision: ReadSignal<u64>,
+    /// Counts what was worked out since a screen asked for it.
+    worked_out: RwSignal<u32>,
     /// Everything known.
-    pub book: RwSignal<Book>,
+    pub book: BookOf,
     /// Where one is.
-    pub place: RwSignal<Place>,
+    pub place: ReadSignal<Route>,
     /// The clocks, as they were last looked at.
-    pub now: RwSignal<Now>,
+    pub now: ReadSignal<Now>,
     /// What the user has chosen.
-    pub prefs: RwSignal<Prefs>,
+    pub prefs: ReadSignal<Prefs>,
     /// Whether this tab may write.
-    pub stage: RwSignal<Stage>,
+    pub stage: ReadSignal<Stage>,
     /// Entries that are not recorded yet, and what to do about those that failed.
-    pub unrecorded: RwSignal<BTreeMap<String, Option<String>>>,
+    pub unrecorded: ReadSignal<BTreeMap<String, Option<String>>>,
+    /// What to do about the writes that failed, if any did.
+    pub failed: ReadSignal<Option<String>>,
     /// A trouble with the data to be shown until it is gone.
-    pub trouble: RwSignal<Option<String>>,
-    /// The last refusal, to be shown once.
-    pub refused: RwSignal<Option<Refused>>,
+    pub trouble: ReadSignal<Option<String>>,
+    /// The last refusal, to be shown once, and how many there were.
+    pub refused: ReadSignal<Option<(u32, Refused)>>,
     /// Whether the browser promised to keep the data.
-    pub persisted: RwSignal<Option<bool>>,
+    pub persisted: ReadSignal<Option<bool>>,
     /// Whether everything has been read, the visits that are over too.
-    pub all_here: RwSignal<bool>,
-    /// Half-filled forms as they were found at the start.
-    pub drafts: RwSignal<BTreeMap<String, String>>,
-    register_seen: RwSignal<u32>,
-    kit_seen: RwSignal<u32>,
-    visit_seen: RwSignal<u32>,
-    found_seen: RwSignal<u32>,
+    pub all_here: ReadSignal<bool>,
+    /// Half-filled forms.
+    pub drafts: ReadSignal<BTreeMap<String, String>>,
     /// The register.
     pub register: Memo<Register>,
     /// The kit.
@@ -108,13 +108,13 @@ pub struct Signals {
     /// The visit that is open on screen.
     pub visit: Memo<Option<Visit>>,
     /// The heater that this phone takes a profile run of now.
-    pub profiling: Memo<Option<Id>>,
+    pub profiling: ReadSignal<Option<Id>>,
     /// Who has this phone.
-    pub who: Memo<Option<Id>>,
+    pub who: ReadSignal<Option<Id>>,
     /// What a form has just saved, until one goes elsewhere.
-    pub saved: RwSignal<Option<String>>,
+    pub saved: ReadSignal<Option<String>>,
     /// What can be taken back for a while.
-    pub offer: RwSignal<Option<undo::Offer>>,
+    pub offer: ReadSignal<Option<Offer>>,
 }
 
 impl App {
@@ -122,63 +122,97 @@ impl App {
     pub fn new() -> App {
         let language = text::language();
         locale::set(Locale::of(&language, text::decimal_sign(&language)));
-        let book = RwSignal::new(Book::default());
-        let prefs = RwSignal::new(read_prefs());
-        let (register_seen, kit_seen, visit_seen) = (RwSignal::new(0), RwSignal::new(0), RwSignal::new(0));
-        let keep: StoredValue<Option<Keep>, LocalStorage> = StoredValue::new_local(None);
+        let start = Session::new(read_prefs());
+        let mut drawn = drawn::Drawn::default();
+        let mut revision = |part: Part| drawn.value(&start, move |session| session.book().revision(part));
+        let (sites_revision, kit_revision) = (revision(Part::Sites), revision(Part::Kit));
+        let (visits_revision, attachments_revision) = (revision(Part::Visits), revision(Part::Attachments));
+        let visit_revision = drawn.value(&start, |session| {
+            let shown = session.prefs().visit?;
+            Some((shown, session.book().revision(Part::Visit(shown))))
+        });
+        let prefs = drawn.part(&start, Session::prefs);
+        let stage = drawn.value(&start, Session::stage);
+        let unrecorded = drawn.part(&start, Session::unrecorded);
+        let failed = drawn.value(&start, Session::failed);
+        let trouble = drawn.value(&start, |session| session.trouble().cloned());
+        let refused = drawn.value(&start, |session| Some((session.refusals(), session.refused()?.clone())));
+        let persisted = drawn.value(&start, Session::persisted);
+        let all_here = drawn.value(&start, Session::all_here);
+        let drafts = drawn.part(&start, Session::drafts);
+        let profiling = drawn.value(&start, Session::profiling);
+        let who = drawn.value(&start, Session::who);
+        let saved = drawn.value(&start, |session| session.saved().cloned());
+        let offer = drawn.value(&start, |session| session.offer().cloned());
+        let session = StoredValue::new(start);
+        let book = BookOf(session);
+        let (place, set_place) = signal(Route::read(&super::address()));
+        let (now, set_now) = signal(clock::now());
         // There is one, and it lives as long as the page.
         App(Box::leak(Box::new(Signals {
-            keep,
+            session,
+            drawn,
+            store: StoredValue::new_local(None),
             estimates: StoredValue::new(Estimates::default()),
-            kept: StoredValue::new(found::Kept::default()),
+            kept: StoredValue::new(findings_cache::Kept::default()),
             left: StoredValue::new_local(Vec::new()),
+            set_place,
+            set_now,
+            kit_revision,
+            visits_revision,
+            attachments_revision,
+            worked_out: RwSignal::new(0),
             book,
-            place: RwSignal::new(Place::read(&super::address())),
-            now: RwSignal::new(clock::now()),
+            place,
+            now,
             prefs,
-            stage: RwSignal::new(Stage::Starting),
-            unrecorded: RwSignal::new(BTreeMap::new()),
-            trouble: RwSignal::new(None),
-            refused: RwSignal::new(None),
-            persisted: RwSignal::new(None),
-            all_here: RwSignal::new(false),
-            drafts: RwSignal::new(BTreeMap::new()),
-            register_seen,
-            kit_seen,
-            visit_seen,
-            found_seen: RwSignal::new(0),
+            stage,
+            unrecorded,
+            failed,
+            trouble,
+            refused,
+            persisted,
+            all_here,
+            drafts,
             register: memo(move || {
-                register_seen.track();
+                sites_revision.track();
                 book.with_untracked(Register::of)
             }),
             kit: memo(move || {
-                kit_seen.track();
+                kit_revision.track();
                 book.with_untracked(Kit::of)
             }),
             visit: memo(move || {
-                visit_seen.track();
-                prefs.with(|prefs| prefs.visit).and_then(|id| book.with_untracked(|book| Visit::of(book, id)))
+                let (shown, _) = visit_revision.get()?;
+                book.with_untracked(|book| Visit::of(book, shown))
             }),
-            profiling: memo(move || {
-                kit_seen.track();
-                let phone = keep.with_value(|keep| keep.as_ref().map(|keep| keep.phone))?;
-                book.with_untracked(|book| {
-                    profile_run::going_on(book, phone).first().map(|profile_run| profile_run.frozen.heater.of)
-                })
-            }),
-            who: memo(move || {
-                kit_seen.track();
-                let phone = keep.with_value(|keep| keep.as_ref().map(|keep| keep.phone))?;
-                book.with_untracked(|book| kit::has_phone(book, phone))
-            }),
-            saved: RwSignal::new(None),
-            offer: RwSignal::new(None),
+            profiling,
+            who,
+            saved,
+            offer,
         })))
+    }
+
+    /// The only way state changes: the session steps, what is to be done about it is done, and only then is anything drawn.
+    pub(in crate::ui) fn change<T>(self, step: impl FnOnce(&mut Session) -> T) -> T {
+        let (outcome, effects) = {
+            let mut session = self.session.write_value();
+            (step(&mut session), session.effects())
+        };
+        self.follow(effects);
+        outcome
+    }
+
+    /// Compiled once and not for every way in which the session changes.
+    #[inline(never)]
+    fn follow(self, effects: Vec<Effect>) {
+        effects.into_iter().for_each(|effect| self.perform(effect));
+        self.session.with_value(|session| self.drawn.follow(session));
     }
 
     /// This phone's id.
     pub fn phone(self) -> Id {
-        self.keep.with_value(|keep| keep.as_ref().map_or(Id::nil(), |keep| keep.phone))
+        self.session.with_value(Session::phone)
     }
 
     /// The unit of the screen.
@@ -193,19 +227,23 @@ impl App {
 
     /// The stamp of a look at the clocks.
     pub fn stamp(self, now: Now) -> Stamp {
-        let session = self.keep.with_value(|keep| keep.as_ref().map_or(Id::nil(), |keep| keep.session));
-        Stamp { session, mono: now.mono_ms, wall: now.wall_ms }
+        self.session.with_value(|session| session.stamp(now.wall_ms, now.mono_ms))
+    }
+
+    fn tap(self, now: Now) -> Tap {
+        Tap {
+            wall_ms: now.wall_ms,
+            mono_ms: now.mono_ms,
+            offset_min: clock::offset_minutes(now.wall_ms).into(),
+            durable: self.store.with_value(|store| store.as_ref().is_some_and(Store::safe)),
+            zone: || clock::zone().unwrap_or_default(),
+        }
     }
 
     /// When and where a command of this time is given.
     pub fn at(self, now: Now) -> At {
-        At {
-            phone: self.phone(),
-            stamp: self.stamp(now),
-            offset_min: clock::offset_minutes(now.wall_ms).into(),
-            who: self.who.get_untracked(),
-            durable: self.keep.with_value(|keep| keep.as_ref().is_some_and(|keep| keep.store.safe())),
-        }
+        let tap = self.tap(now);
+        self.session.with_value(|session| session.at(&tap))
     }
 
     /// Test time of a test at a look at the clocks, ms since heat on.
@@ -213,84 +251,52 @@ impl App {
         test.time_on(self.phone(), self.stamp(now))
     }
 
-    /// The only way state changes. A refusal stores nothing and is shown; the caller may want it too.
+    /// Gives a command. A refusal stores nothing and is shown.
+    pub fn give(self, now: Now, command: Command) {
+        shown(self.act(now, command));
+    }
+
+    /// Gives a command for a caller that goes on only when it was done. A refusal stores nothing and is shown.
     ///
     /// # Errors
     /// When a rule says no.
     pub fn act(self, now: Now, command: Command) -> Result<(), Refusal> {
-        self.act_with(now, command, Vec::new())
+        let tap = self.tap(now);
+        self.change(|session| session.act(&tap, command))
     }
 
-    /// Like [`App::act`], with attachments that the command names.
-    ///
-    /// # Errors
-    /// When a rule says no.
-    pub fn act_with(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<(), Refusal> {
-        let outcome = self.try_act(now, command, attachments);
-        self.tell(outcome)
-    }
-
-    /// Shows a refusal, or takes the last one away.
-    fn tell<T>(self, outcome: Result<T, Refusal>) -> Result<T, Refusal> {
-        let said = outcome.as_ref().err().map(|refusal| {
-            let unit = self.prefs.with_untracked(|prefs| prefs.unit);
-            Refused { words: words::refusal(refusal, unit), remedy: remedy(refusal) }
-        });
-        self.refused.set(said);
-        outcome
-    }
-
-    /// Like [`App::act_with`] for a caller that shows the refusal itself.
+    /// Like [`App::act`] with attachments that the command names, for a caller that shows the refusal itself.
     ///
     /// # Errors
     /// When a rule says no.
     pub fn try_act(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<(), Refusal> {
-        self.decide_and_write(now, command, attachments).map(drop)
+        let tap = self.tap(now);
+        self.change(|session| session.try_act(&tap, command, attachments))
     }
 
-    /// The entries that a command becomes, written and applied.
-    fn decide_and_write(self, now: Now, command: Command, attachments: Vec<Attachment>) -> Result<Vec<Entry>, Refusal> {
-        let at = self.at(now);
-        let drafts = self.book.with_untracked(|book| decide(book, at, command))?;
-        if drafts.is_empty() && attachments.is_empty() {
-            return Ok(Vec::new());
-        }
-        let opens = Opens {
-            app: env!("CARGO_PKG_VERSION").to_string(),
-            zone: clock::zone().unwrap_or_default(),
-            offset: at.offset_min,
-            who: at.who,
-        };
-        let mut decision = 0;
-        self.keep.update_value(|keep| {
-            if let Some(keep) = keep {
-                keep.decisions += 1;
-                decision = keep.decisions;
-            }
-        });
-        let entries = self.book.with_untracked(|book| seal(book, at.phone, at.stamp, decision, &opens, drafts));
-        // The write begins in the tap's own task, before anything is drawn.
-        self.write(&entries, &attachments);
-        self.book.update(|book| {
-            attachments.into_iter().for_each(|attachment| book.attach(attachment));
-            entries.iter().cloned().for_each(|entry| book.apply(entry));
-        });
-        self.not_over(&entries);
-        self.notice(&entries);
-        Ok(entries)
+    /// Undoes the decision of an entry and offers to put it back. A refusal is shown.
+    pub fn undo(self, target: Hash, name: String) {
+        shown(self.try_undo(target, name));
     }
 
-    fn write(self, entries: &[Entry], attachments: &[Attachment]) {
-        let records: Vec<Record> = entries.iter().map(record_of).collect();
-        self.unrecorded.update(|unrecorded| {
-            unrecorded.extend(records.iter().map(|record| (record.hash.clone(), None)));
-        });
-        let attachments = attachments.iter().map(stored_attachment).collect();
-        self.keep.with_value(|keep| {
-            if let Some(keep) = keep {
-                keep.store.append(Batch { records, attachments });
-            }
-        });
+    /// The same for a caller that goes on only when it was done.
+    ///
+    /// # Errors
+    /// When a rule says no.
+    pub fn try_undo(self, target: Hash, name: String) -> Result<(), Refusal> {
+        let tap = self.tap(clock::now());
+        self.change(|session| session.undo(&tap, target, name))
+    }
+
+    /// Offers for a while to take an entry back.
+    pub fn offer_back(self, entry: Hash, name: String, was_undo: bool) {
+        self.change(|session| session.offer_back(entry, name, was_undo));
+    }
+
+    /// Takes back what is offered. A refusal is shown.
+    pub fn take_back(self) {
+        let tap = self.tap(clock::now());
+        shown(self.change(|session| session.take_back(&tap)));
     }
 
     /// Adds entries that came from elsewhere: all of them or none.
@@ -298,122 +304,44 @@ impl App {
     /// # Errors
     /// What the store said.
     pub async fn take_in(self, entries: Vec<Entry>, attachments: Vec<Attachment>) -> Result<(), String> {
-        let Some(store) = self.keep.with_value(|keep| keep.as_ref().map(|keep| keep.store.clone())) else {
-            return Err("the database is not open".into());
-        };
-        let batch = Batch {
-            records: entries.iter().map(record_of).collect(),
-            attachments: attachments.iter().map(stored_attachment).collect(),
-        };
-        store.import(batch).await.map_err(|why| why.to_string())?;
-        self.book.update(|book| {
-            attachments.into_iter().for_each(|attachment| book.attach(attachment));
-            book.apply_all(entries.iter().cloned());
-        });
-        self.not_over(&entries);
-        self.seen();
+        let store = self.store()?;
+        store.import(batch(&entries, &attachments)).await.map_err(|why| why.to_string())?;
+        self.change(|session| session.imported(entries, attachments));
         Ok(())
     }
 
-    fn hear(self, written: Written) {
-        match written {
-            Written::Recorded { hashes } => {
-                self.unrecorded.update(|unrecorded| hashes.iter().for_each(|hash| drop(unrecorded.remove(hash))));
-            }
-            Written::Waiting { hashes, why, .. } | Written::NotSafe { hashes, why } => {
-                self.unrecorded.update(|unrecorded| {
-                    unrecorded.extend(hashes.into_iter().map(|hash| (hash, Some(why.to_string()))));
-                });
-            }
-            Written::Erased => {
-                self.trouble.set(Some("The browser deleted this phone's data while the app was open. Send what is on screen now, then restart the app.".into()));
-            }
-            Written::NoCopy { why } => {
-                self.trouble
-                    .set(Some(format!("The backup copy of open visits can't be written: {why}. Recording continues.")));
-            }
+    /// Takes a look at the clocks, and records that they parted where something is timed.
+    pub(in crate::ui) fn look(self, now: Now, gap: Option<clock::Gap>) {
+        if let Some(clock::Gap { wall_ms, mono_ms, hidden }) = gap {
+            let tap = self.tap(now);
+            self.change(|session| session.clocks_parted(&tap, wall_ms, mono_ms, hidden));
         }
-    }
-
-    /// Records that the clocks parted, in the visit in which this phone has a test going on, and in the kit while it takes a profile run.
-    pub fn note_gap(self, now: Now, gap: clock::Gap) {
-        let phone = self.phone();
-        let concerned = self.visit.with_untracked(|visit| {
-            visit.as_ref().filter(|visit| visit.active().any(|test| test.kept_by(phone))).map(|visit| visit.id)
-        });
-        let profiling = self.profiling.with_untracked(|profiling| profiling.map(|_| Scope::Kit));
-        let clock::Gap { wall_ms, mono_ms, hidden } = gap;
-        for scope in [concerned.map(Scope::Visit), profiling].into_iter().flatten() {
-            // `decide` refuses no gap of more than two seconds, and a smaller one is none.
-            drop(self.act(now, Command::NoteGap { scope, wall_ms, mono_ms, hidden }));
-        }
-    }
-
-    /// Tells the memos which part of the book has changed.
-    fn notice(self, entries: &[Entry]) {
-        let touches = |fits: fn(Scope) -> bool| entries.iter().any(|entry| fits(entry.chain.scope));
-        if touches(|scope| matches!(scope, Scope::Site(_))) {
-            self.register_seen.update(|seen| *seen += 1);
-        }
-        if touches(|scope| scope == Scope::Kit) {
-            self.kit_seen.update(|seen| *seen += 1);
-        }
-        if touches(|scope| matches!(scope, Scope::Visit(_))) {
-            self.estimates.update_value(|estimates| {
-                entries.iter().for_each(|entry| estimates.wrote(entry.chain.scope));
-            });
-            self.visit_seen.update(|seen| *seen += 1);
-        }
-    }
-
-    fn seen(self) {
-        // The profile runs of a profile may have come along, and tests that it is scored by.
-        self.estimates.set_value(Estimates::default());
-        self.register_seen.update(|seen| *seen += 1);
-        self.kit_seen.update(|seen| *seen += 1);
-        self.visit_seen.update(|seen| *seen += 1);
+        self.set_now.set(now);
     }
 
     /// Visits change with every mark; a screen that lists them all tracks this.
     pub fn track_visits(self) {
-        self.visit_seen.track();
+        self.visits_revision.track();
     }
 
     /// Profile runs change with entries that leave the kit itself as it is; what shows them tracks this.
     pub fn track_kit(self) {
-        self.kit_seen.track();
+        self.kit_revision.track();
     }
 
     /// Changes the preferences and keeps them.
     pub fn prefer(self, change: impl FnOnce(&mut Prefs)) {
-        self.prefs.update(change);
-        let text = self.prefs.with_untracked(stored::write);
-        if let Err(why) = settings::set(PREFS, &text) {
-            self.trouble.set(Some(format!("The setting couldn't be saved: {why}.")));
-        }
+        self.change(|session| session.prefer(change));
     }
 
     /// Keeps a half-filled form, or forgets it when it is empty.
     pub fn keep_draft(self, form: String, text: Option<String>) {
-        self.drafts.update(|drafts| match &text {
-            Some(text) => drop(drafts.insert(form.clone(), text.clone())),
-            None => drop(drafts.remove(&form)),
-        });
-        let Some(store) = self.keep.with_value(|keep| keep.as_ref().map(|keep| keep.store.clone())) else { return };
-        leptos::task::spawn_local(async move {
-            let kept = match text {
-                Some(text) => store.keep_draft(&form, &text).await,
-                None => store.forget_draft(&form).await,
-            };
-            if let Err(why) = kept {
-                self.trouble.set(Some(format!("The draft couldn't be saved: {why}.")));
-            }
-        });
+        self.change(|session| session.keep_draft(form, text));
     }
 
-    /// The words of an attachment, or a stand-in when it was erased or has not come yet.
-    pub fn words_of(self, hash: Hash) -> String {
-        self.book.with(|book| book.words(hash).map_or_else(|| "(erased or not here)".to_string(), ToString::to_string))
+    /// Says what a form has saved, until one goes elsewhere.
+    pub fn say_saved(self, what: String) {
+        self.change(|session| session.say_saved(what));
     }
 
     /// A new text attachment.
@@ -428,33 +356,17 @@ impl Default for App {
     }
 }
 
-const PREFS: &str = "prefs";
+/// A refusal that the session shows already, and that nothing else follows from.
+fn shown(outcome: Result<(), Refusal>) {
+    drop(outcome);
+}
 
 fn read_prefs() -> Prefs {
-    let kept = settings::get(PREFS).ok().flatten();
+    let kept = settings::get(Setting::Prefs.key()).ok().flatten();
     kept.and_then(|text| stored::read(&text)).unwrap_or_else(|| {
         let fahrenheit = text::prefers_fahrenheit(&text::language());
         Prefs { unit: if fahrenheit { Degree::F } else { Degree::C }, ..Prefs::default() }
     })
-}
-
-fn record_of(entry: &Entry) -> Record {
-    Record {
-        scope: entry.chain.scope.to_string(),
-        phone: entry.chain.phone.to_string(),
-        seq: entry.seq.unsigned_abs(),
-        hash: entry.hash.to_string(),
-        text: entry.text.clone(),
-    }
-}
-
-fn stored_attachment(attachment: &Attachment) -> store::Attachment {
-    store::Attachment {
-        hash: attachment.hash().to_string(),
-        salt: attachment.salt.to_vec(),
-        media: attachment.media.clone(),
-        bytes: attachment.bytes.clone(),
-    }
 }
 
 /// The app of this page.

@@ -1,22 +1,28 @@
 //! The screens. Wasm only; nothing uses this module.
 //!
-//! `app` holds the state and the one way it changes, `frame` the bar and what stands above every screen, `cueing` turns the
-//! cues of `view` into sound, `follow` makes values that follow others; `screens` wire, `parts` know nothing of the app. No number
-//! is compared here: `view` has done so.
+//! `app` follows the session, is the one way it changes and performs its effects; `shell` is the bar and what stands above every
+//! screen, `cue_player` turns the cues of `view` into sound, `memo` makes values that follow others; `screens` wire, `parts` know nothing
+//! of the app. No number is compared here: `view` has done so.
 
 #![allow(unreachable_pub, reason = "the component macro makes its props as visible as the component is written")]
 
 pub mod app;
-mod cueing;
-mod follow;
-mod frame;
+mod cue_player;
+mod memo;
+mod page;
+mod pages;
+mod paper;
 pub mod parts;
+mod perform;
 mod screens;
+mod shell;
+mod transfer;
 
 use crate::browser::{clock, locks, panic};
-use crate::ui::follow::memo;
-use crate::view::place::Place;
-use app::{App, Stage};
+use crate::session::Session;
+use crate::ui::memo::memo;
+use crate::view::route::Route;
+use app::App;
 use futures_util::future::join;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -33,15 +39,17 @@ fn root() -> impl IntoView {
     spawn_local(become_writer(app));
     let moved = window_event_listener(leptos::ev::hashchange, move |_| {
         // Also told of what the app itself has set.
-        let place = Place::read(&address());
+        let place = Route::read(&address());
         if app.place.get_untracked() != place {
             app.show(place);
         }
     });
     on_cleanup(move || moved.remove());
     watch_clocks(app);
-    cueing::start(app);
-    view! { <frame::Frame /> }
+    cue_player::start(app);
+    transfer::Transfers::start(app);
+    paper::Paper::start();
+    view! { <shell::Frame /> }
 }
 
 /// Waits for the lock, then reads the data: a tab that does not write shows nothing, so it shows nothing stale.
@@ -51,9 +59,9 @@ async fn become_writer(app: App) {
     match lock {
         // Held until the page goes.
         Ok(lock) => std::mem::forget(lock),
-        Err(_) => app.trouble.set(Some(
+        Err(_) => app.report(
             "This browser cannot tell whether another tab is open. Use one tab only, or marks may be lost.".into(),
-        )),
+        ),
     }
     app.read(store).await;
 }
@@ -61,7 +69,7 @@ async fn become_writer(app: App) {
 async fn writer_lock(app: App) -> Result<locks::Lock, locks::NoLock> {
     match locks::try_for(locks::WRITER).await {
         Err(locks::NoLock::Taken) => {
-            app.stage.set(Stage::OtherTab);
+            app.change(Session::wait_for_other_tab);
             locks::wait_for(locks::WRITER).await
         }
         other => other,
@@ -69,12 +77,7 @@ async fn writer_lock(app: App) -> Result<locks::Lock, locks::NoLock> {
 }
 
 fn watch_clocks(app: App) {
-    let watch = StoredValue::new_local(clock::watch(move |now, gap| {
-        if let Some(gap) = gap {
-            app.note_gap(now, gap);
-        }
-        app.now.set(now);
-    }));
+    let watch = StoredValue::new_local(clock::watch(move |now, gap| app.look(now, gap)));
     // An impairment has a clock of its own on screen.
     let active = memo(move || app.active() || app.impaired());
     Effect::new(move |_| {

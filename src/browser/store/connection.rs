@@ -8,7 +8,7 @@ use web_sys::{Event, IdbDatabase};
 
 use super::idb;
 use crate::browser::js::{After, first, member};
-use crate::browser::trouble::Trouble;
+use crate::storage::Trouble;
 
 /// How long an answer of the database is waited for before that is said, ms. Common practice, no published source.
 pub(super) const PATIENCE_MS: i32 = 5_000;

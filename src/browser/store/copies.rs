@@ -3,7 +3,7 @@
 
 use super::Record;
 use crate::browser::settings::local;
-use crate::browser::trouble::Trouble;
+use crate::storage::Trouble;
 
 /// The copies of one store, under `<store>.e/<scope>/<phone>/<seq>/<hash>`.
 #[derive(Debug)]

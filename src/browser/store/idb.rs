@@ -10,7 +10,7 @@ use web_sys::{IdbDatabase, IdbObjectStore, IdbOpenDbRequest, IdbRequest, IdbTran
 
 use super::tables::STORES;
 use crate::browser::js::{member, settle, window, words};
-use crate::browser::trouble::Trouble;
+use crate::storage::Trouble;
 
 /// Raised by one when an object store is added. An upgrade only ever adds: entries are never rewritten.
 const VERSION: u32 = 1;

@@ -5,19 +5,16 @@ mod connection;
 mod copies;
 mod idb;
 mod queue;
-mod records;
-mod settled;
 mod tables;
 
 use std::collections::HashSet;
 use std::fmt;
 use std::rc::Rc;
 
-use super::trouble::Trouble;
+use crate::storage::Trouble;
+pub use crate::storage::{Attachment, Batch, Found, Record, Settled, Written};
 use idb::Ended;
 use queue::Queue;
-pub use records::{Attachment, Batch, Found, Record, Written};
-pub use settled::Settled;
 use wasm_bindgen::JsValue;
 
 /// The store. Cheap to clone; all clones are one.

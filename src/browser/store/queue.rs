@@ -11,10 +11,10 @@ use wasm_bindgen_futures::spawn_local;
 use super::connection::{Connection, PATIENCE_MS};
 use super::copies::Copies;
 use super::idb::{Ended, Writing};
-use super::records::{Batch, Record, Written};
 use super::tables;
 use crate::browser::js::{After, first};
-use crate::browser::trouble::Trouble;
+use crate::storage::Trouble;
+use crate::storage::{Batch, Record, Written};
 
 pub(super) struct Queue {
     pub(super) connection: Rc<Connection>,

@@ -7,10 +7,10 @@ use wasm_bindgen::prelude::*;
 use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore};
 
 use super::idb::{Answer, Ended, Writing, answer, begin, read, store};
-use super::records::{Attachment, Batch, Record};
-use super::settled::Settled;
 use crate::browser::js::member;
-use crate::browser::trouble::Trouble;
+use crate::storage::Settled;
+use crate::storage::Trouble;
+use crate::storage::{Attachment, Batch, Record};
 
 /// Texts, under [scope, phone, seq, hash]: two texts at one number of a chain are both kept.
 const ENTRIES: &str = "entries";

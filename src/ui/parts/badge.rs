@@ -1,23 +1,7 @@
 //! A state in a shape and a word; the colour only agrees with them.
 
-use super::{Icon, Shape};
+use super::{Icon, Shape, Tone};
 use leptos::prelude::*;
-
-/// The colour that agrees with the shape and the word.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub enum Tone {
-    /// Ink.
-    #[default]
-    Plain,
-    /// Pass, done.
-    Good,
-    /// Fail, no.
-    Bad,
-    /// Take care, retest.
-    Warn,
-    /// Neither good nor bad, worth knowing.
-    Note,
-}
 
 impl Tone {
     /// The class that carries the colour.

@@ -1,25 +1,8 @@
 //! One of a few, or several of them: each answer is a plate of its own, so that nothing hides in a list that drops down.
 
 use super::{Icon, Shape, Show};
+use crate::view::forms::Answer;
 use leptos::prelude::*;
-
-/// One answer.
-#[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Pick {
-    /// What is handed to the callback.
-    pub value: String,
-    /// What is shown.
-    pub label: String,
-    /// A line below it; empty for none.
-    pub detail: String,
-}
-
-impl Pick {
-    /// An answer without a second line.
-    pub fn new(value: &str, label: &str) -> Self {
-        Self { value: value.into(), label: label.into(), detail: String::new() }
-    }
-}
 
 fn holds(list: &str, value: &str) -> bool {
     list.split(',').any(|of| of == value)
@@ -42,7 +25,7 @@ pub fn choice(
     label: String,
     /// The answers.
     #[prop(into)]
-    picks: Signal<Vec<Pick>>,
+    answers: Signal<Vec<Answer>>,
     /// The value picked; anything else picks none.
     #[prop(into)]
     value: Signal<String>,
@@ -62,8 +45,8 @@ pub fn choice(
     #[prop(optional, into)]
     error: Signal<String>,
 ) -> impl IntoView {
-    let plate = move |pick: Pick| {
-        let (mine, given, detail) = (pick.value.clone(), pick.value.clone(), pick.detail);
+    let plate = move |answer: Answer| {
+        let (mine, given, detail) = (answer.value.clone(), answer.value.clone(), answer.detail);
         let picked = move |mine: &str| value.with(|now| if several { holds(now, mine) } else { now == mine });
         let press = move |_| {
             let now = if several { value.with_untracked(|now| turned(now, &given)) } else { given.clone() };
@@ -74,13 +57,13 @@ pub fn choice(
                 <input
                     type=if several { "checkbox" } else { "radio" }
                     name=id
-                    value=pick.value.clone()
-                    data-testid=format!("{id}-{}", pick.value)
+                    value=answer.value.clone()
+                    data-testid=format!("{id}-{}", answer.value)
                     prop:checked=move || picked(&mine)
                     on:change=press
                 />
                 <span class="pick-dot" aria-hidden="true"></span>
-                <span>{pick.label} {(!detail.is_empty()).then(|| view! { <small>{detail}</small> })}</span>
+                <span>{answer.label} {(!detail.is_empty()).then(|| view! { <small>{detail}</small> })}</span>
             </label>
         }
     };
@@ -95,7 +78,7 @@ pub fn choice(
             </span>
             <span class="field-body">
                 <span class="field-label" aria-hidden="true">{label}</span>
-                <span class="choices" class:across=across>{move || picks.get().into_iter().map(plate).collect_view()}</span>
+                <span class="choices" class:across=across>{move || answers.get().into_iter().map(plate).collect_view()}</span>
                 <p class="field-help" id=format!("{id}-help")>{help}</p>
                 <p class="field-error" id=format!("{id}-error") role="alert">{error}</p>
             </span>

@@ -2,7 +2,7 @@
 //! decimal sign that the heater's resolution has fixed.
 
 use super::{Icon, Shape};
-use crate::ui::follow::memo;
+use crate::ui::memo::memo;
 use leptos::prelude::*;
 
 /// Digit keys that hand over an integer in units of the last place: 193.6 with one decimal is 1936.

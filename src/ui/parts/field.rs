@@ -1,25 +1,8 @@
 //! A line to fill in: label above, unit behind, help and error below and tied to it.
 
 use super::{Icon, Shape, Show};
+use crate::view::forms::Entry;
 use leptos::prelude::*;
-
-/// What is filled in; decides the keyboard.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub enum Entry {
-    /// Words.
-    #[default]
-    Text,
-    /// A number with a decimal sign; kept as text, because a number field refuses the other country's sign.
-    Decimal,
-    /// A whole number.
-    Whole,
-    /// A calendar date, as `YYYY-MM-DD`.
-    Date,
-    /// A date and a time of day here, as `YYYY-MM-DDTHH:MM`.
-    Moment,
-    /// Several lines.
-    Long,
-}
 
 /// A label, a line, a unit, and the sentences below.
 #[component]

@@ -1,27 +1,16 @@
 //! The heater's temperature over a test: the estimate with its band, trips as flags, readings as diamonds, limits as broken lines
 //! with their figures, and under it what the heater did. Shapes tell all of them apart, no colour has to.
 
-use super::plot::{Scale, place};
-use super::track::{Leg, Span, Tick, end, flag, minutes};
-use crate::ui::follow::memo;
+use super::track::{end, flag};
+use crate::book::timeline::Stage;
+use crate::ui::memo::memo;
+use crate::view::page::drawing::Tick;
+use crate::view::page::svg::place;
+use crate::view::profile::Axis;
+use crate::view::test::Band;
+use crate::view::time;
+use crate::view::trace::Trace;
 use leptos::prelude::*;
-
-/// What is drawn. Times in s since heat on.
-#[derive(Clone, PartialEq, Debug, Default)]
-pub struct Heat {
-    /// The text alternative.
-    pub label: String,
-    /// The axis of temperature.
-    pub up: Scale,
-    /// Its unit.
-    pub unit: &'static str,
-    /// The estimate, in stretches: time, lower end of its band, value, upper end.
-    pub path: Vec<Vec<(f64, f64, f64, f64)>>,
-    /// Readings, and as displayed.
-    pub readings: Vec<(f64, f64, String)>,
-    /// Limits with what stands beside them.
-    pub limits: Vec<(f64, String)>,
-}
 
 const LEFT: f64 = 34.0;
 const RIGHT: f64 = 314.0;
@@ -37,30 +26,32 @@ const STRIP: (f64, f64) = (102.0, 108.0);
 pub fn heated(
     /// What is drawn.
     #[prop(into)]
-    heat: Signal<Heat>,
+    heat: Signal<Trace>,
     /// The phases.
     #[prop(into)]
-    spans: Signal<Vec<Span>>,
+    spans: Signal<Vec<Band>>,
     /// The trips.
     #[prop(into)]
     ticks: Signal<Vec<Tick>>,
-    /// Seconds since heat on.
+    /// Test time, ms since heat on.
     #[prop(into)]
-    now: Signal<f64>,
+    now: Signal<i64>,
 ) -> impl IntoView {
     let end = end(spans, now);
-    let x = move |at: f64| LEFT + (RIGHT - LEFT) * (at / end.get()).clamp(0.0, 1.0);
-    let y = |at: f64, up: &Scale| FOOT - (FOOT - TOP) * (at - up.from) / (up.to - up.from).max(1e-9);
+    let x = move |at: i64| LEFT + (RIGHT - LEFT) * (at as f64 / end.get() as f64).clamp(0.0, 1.0);
+    // Estimates and readings are at seconds.
+    let x_of = move |at: f64| x((at * 1_000.0) as i64);
+    let y = |at: f64, up: &Axis| FOOT - (FOOT - TOP) * (at - up.from) / (up.to - up.from).max(1e-9);
     let lines = move || {
         heat.with(|heat| {
             let (mut line, mut band) = (String::new(), String::new());
             for path in &heat.path {
                 let mut back = String::new();
                 for (index, (at, low, value, high)) in path.iter().enumerate() {
-                    let (x, step) = (x(*at), if index == 0 { 'M' } else { 'L' });
-                    line += &format!("{step}{x:.1} {:.1}", y(*value, &heat.up));
-                    band += &format!("{step}{x:.1} {:.1}", y(*high, &heat.up));
-                    back = format!("L{x:.1} {:.1}{back}", y(*low, &heat.up));
+                    let (x, step) = (x_of(*at), if index == 0 { 'M' } else { 'L' });
+                    line += &format!("{step}{x:.1} {:.1}", y(*value, &heat.temperature));
+                    band += &format!("{step}{x:.1} {:.1}", y(*high, &heat.temperature));
+                    back = format!("L{x:.1} {:.1}{back}", y(*low, &heat.temperature));
                 }
                 if !back.is_empty() {
                     band += &format!("{back}Z");
@@ -70,7 +61,7 @@ pub fn heated(
         })
     };
     let lines = memo(lines);
-    let fixed = memo(move || heat.with(|heat| (heat.up.clone(), heat.limits.clone(), heat.unit)));
+    let fixed = memo(move || heat.with(|heat| (heat.temperature.clone(), heat.limits.clone(), heat.unit)));
     let texts = move || {
         let (up, limits, unit) = fixed.get();
         let text = |x: f64, y: f64, anchor: &'static str, text: String| {
@@ -99,15 +90,15 @@ pub fn heated(
         })
     };
     let rules = memo(rules);
-    let strip = move |leg: Leg| {
+    let strip = move |stage: Stage| {
         let mut path = String::new();
         spans.with(|all| {
-            for span in all.iter().filter(|span| span.leg == leg) {
+            for span in all.iter().filter(|span| span.stage == stage) {
                 let (from, to, (high, low)) = (x(span.from), x(span.to), STRIP);
-                path += &match leg {
-                    Leg::HeatUp => format!("M{from:.1} {low}L{to:.1} {high}V{low}Z"),
-                    Leg::Hold => format!("M{from:.1} {low}V{high}H{to:.1}V{low}Z"),
-                    Leg::Off => format!("M{from:.1} {high}L{to:.1} {low}H{from:.1}Z"),
+                path += &match stage {
+                    Stage::HeatUp => format!("M{from:.1} {low}L{to:.1} {high}V{low}Z"),
+                    Stage::Hold => format!("M{from:.1} {low}V{high}H{to:.1}V{low}Z"),
+                    Stage::Off => format!("M{from:.1} {high}L{to:.1} {low}H{from:.1}Z"),
                 };
             }
         });
@@ -116,7 +107,7 @@ pub fn heated(
     let off = move || {
         let mut path = String::new();
         spans.with(|all| {
-            for span in all.iter().filter(|span| span.leg == Leg::Off) {
+            for span in all.iter().filter(|span| span.stage == Stage::Off) {
                 path += &format!("M{:.1} {TOP}H{:.1}V{FOOT}H{:.1}Z", x(span.from), x(span.to), x(span.from));
             }
         });
@@ -126,14 +117,18 @@ pub fn heated(
         heat.with(|heat| {
             let mut path = String::new();
             for (at, value, _) in &heat.readings {
-                path += &format!("M{:.1} {:.1}l5 5l-5 5l-5-5z", x(*at), place(*value, &heat.up, FOOT, TOP) - 5.0);
+                path += &format!(
+                    "M{:.1} {:.1}l5 5l-5 5l-5-5z",
+                    x_of(*at),
+                    place(*value, &heat.temperature, FOOT, TOP) - 5.0
+                );
             }
             path
         })
     };
     let figures = move || {
         let figure = |(at, _, text): (f64, f64, String)| {
-            view! { <text class="read-text" x=format!("{:.1}", x(at)) y="27" text-anchor="middle">{text}</text> }
+            view! { <text class="read-text" x=format!("{:.1}", x_of(at)) y="27" text-anchor="middle">{text}</text> }
         };
         heat.with(|heat| heat.readings.clone()).into_iter().map(figure).collect_view()
     };
@@ -152,11 +147,11 @@ pub fn heated(
             {move || ticks.get().into_iter().map(flag).collect_view()}
             {figures}
             <path class="read" d=readings />
-            <path class="strip" d=move || [Leg::HeatUp, Leg::Hold, Leg::Off].map(strip).concat() />
+            <path class="strip" d=move || [Stage::HeatUp, Stage::Hold, Stage::Off].map(strip).concat() />
             <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} {TOP}V104l-4 7h8l-4-7") } />
             <text x=LEFT y="120">"0:00"</text>
             <text x=RIGHT y="120" text-anchor="end">
-                {move || minutes(end.get())}
+                {move || time::gone(end.get())}
             </text>
         </svg>
     }

@@ -1,88 +1,7 @@
 //! Every drawing of the app: one stroke on a 24-unit grid each, so that one component and one class draw them all.
 
+use crate::view::page::sign::Shape;
 use leptos::prelude::*;
-
-/// What is drawn. Places first, then signs (always beside a word), then acts.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub enum Shape {
-    /// Place: stops along a way that closes.
-    Visit,
-    /// Place: a heater's cup under a detector.
-    Test,
-    /// Place: points between two limits.
-    Findings,
-    /// Place: a ruled page with its margin.
-    Register,
-    /// Place: a sheet leaving its tray.
-    Handover,
-    /// Sign: done, pass, yes.
-    Done,
-    /// Sign: fail, no.
-    Fail,
-    /// Sign: a decision on a condition.
-    Half,
-    /// Sign: not decided.
-    Open,
-    /// Sign: retest.
-    Again,
-    /// Sign: for your information.
-    #[default]
-    Info,
-    /// Sign: warning.
-    Warning,
-    /// Sign: alarm.
-    Alarm,
-    /// Sign: being recorded, waiting.
-    Wait,
-    /// Sign: the glint on a lamp that is dark: the mark waits.
-    Lamp,
-    /// Act: mark a trip.
-    Trip,
-    /// Act: mark a restore.
-    Restore,
-    /// Act: mark heat.
-    Heat,
-    /// Act: lower the heater.
-    Lower,
-    /// Act: undo.
-    Undo,
-    /// Act: add, step up.
-    Plus,
-    /// Act: step down.
-    Minus,
-    /// Act: back.
-    Back,
-    /// Act: go on, open.
-    Next,
-    /// Act: close.
-    Close,
-    /// Act: erase the last digit.
-    Erase,
-    /// Act: tick off, OK.
-    Tick,
-    /// Act: change.
-    Pen,
-    /// Act: make one like it.
-    Clone,
-    /// Act: hand over to another app.
-    Share,
-    /// Act: take in a file.
-    TakeIn,
-    /// Sign: sound on.
-    Sound,
-    /// Sign: sound off.
-    Mute,
-    /// Act: more.
-    More,
-    /// Act: set, adjust.
-    Adjust,
-    /// Sign: time.
-    Time,
-    /// Sign: detector.
-    Detector,
-    /// Sign: place under cover, secured.
-    Lock,
-}
 
 impl Shape {
     /// The stroke, as an SVG path on a 24 × 24 grid.
@@ -127,6 +46,7 @@ impl Shape {
             Self::Clone => "M8 8h13v13H8zM4.5 16H3V3h13v1.5M14.5 11.5v6M11.5 14.5h6",
             Self::Share => "M12 15V3M7.5 7 12 2.5 16.5 7M7 11H4.5v10.5h15V11H17",
             Self::TakeIn => "M12 3v12M7.5 10.5 12 15l4.5-4.5M3.5 14v6.5h17V14",
+            Self::Print => "M7 8V3h10v5M7 17H3V8h18v9h-4M7 14h10v7H7zM17 11h1",
             Self::Sound => "M4 9v6h4l5 4.5v-15L8 9zM16.5 8.5a5 5 0 0 1 0 7M19 5.5a9 9 0 0 1 0 13",
             Self::Mute => "M4 9v6h4l5 4.5v-15L8 9zM16.5 9.5l5 5M21.5 9.5l-5 5",
             Self::More => "M5 11a1 1 0 1 0 .01 0M12 11a1 1 0 1 0 .01 0M19 11a1 1 0 1 0 .01 0",

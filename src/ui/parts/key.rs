@@ -1,21 +1,7 @@
 //! A key: every button that is not the mark.
 
-use super::{Icon, Shape};
+use super::{Icon, Look, Shape};
 use leptos::prelude::*;
-
-/// How much a key asks to be pressed.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub enum Look {
-    /// Outlined: one of several acts.
-    #[default]
-    Quiet,
-    /// Filled: the act that the screen is for, once per screen.
-    Primary,
-    /// Outlined in the colour of failing: takes something away.
-    Danger,
-    /// Without an outline: beside a title.
-    Plain,
-}
 
 /// A key with a word, a drawing or both. Without a visible word the label is still read out.
 #[component]

@@ -1,21 +1,7 @@
 //! A sentence that matters, with its sign in the margin and its weight in a word.
 
-use super::{Icon, Shape};
+use super::{Icon, Says, Shape};
 use leptos::prelude::*;
-
-/// The weight of a notice.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub enum Says {
-    /// Good to know.
-    #[default]
-    Info,
-    /// Take care.
-    Warning,
-    /// Act now; interrupts a screen reader.
-    Alarm,
-    /// It is done.
-    Done,
-}
 
 /// A notice: shape, word, sentence, and keys below it where there is something to do.
 #[component]

@@ -1,6 +1,6 @@
 //! What is there only while something holds.
 
-use crate::ui::follow::memo;
+use crate::ui::memo::memo;
 use leptos::prelude::*;
 use std::fmt;
 

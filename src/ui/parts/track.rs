@@ -1,41 +1,12 @@
 //! The trace of a test, as a chart recorder would ink it: heat-ups rise, holds run level, cool-down falls; trips are flags, and a
 //! line says where now is. The heights are the phases', not temperatures.
 
-use crate::ui::follow::memo;
+use crate::book::timeline::Stage;
+use crate::ui::memo::memo;
+use crate::view::page::drawing::Tick;
+use crate::view::test::Band;
+use crate::view::time;
 use leptos::prelude::*;
-
-/// What the heater does in a span.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Leg {
-    /// Heat on, rising.
-    HeatUp,
-    /// Held at the top temperature: the soak.
-    Hold,
-    /// Heat off, cooling.
-    Off,
-}
-
-/// One phase, in seconds since heat on.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Span {
-    /// What the heater does.
-    pub leg: Leg,
-    /// Its start.
-    pub from: f64,
-    /// Its end, past or expected.
-    pub to: f64,
-}
-
-/// One trip, in seconds since heat on.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Tick {
-    /// When.
-    pub at: f64,
-    /// Its number.
-    pub number: u32,
-    /// Whether it counts: a filled flag, else an open one.
-    pub counted: bool,
-}
 
 const WIDE: f64 = 344.0;
 const LEFT: f64 = 8.0;
@@ -50,17 +21,17 @@ pub fn track(
     label: Signal<String>,
     /// The phases.
     #[prop(into)]
-    spans: Signal<Vec<Span>>,
+    spans: Signal<Vec<Band>>,
     /// The trips.
     #[prop(into)]
     ticks: Signal<Vec<Tick>>,
-    /// Seconds since heat on.
+    /// Test time, ms since heat on.
     #[prop(into)]
-    now: Signal<f64>,
+    now: Signal<i64>,
 ) -> impl IntoView {
     let end = end(spans, now);
-    let x = move |at: f64| LEFT + WIDE * (at / end.get()).clamp(0.0, 1.0);
-    let ahead = move || spans.with(|all| line(all, f64::INFINITY, x));
+    let x = move |at: i64| LEFT + WIDE * (at as f64 / end.get() as f64).clamp(0.0, 1.0);
+    let ahead = move || spans.with(|all| line(all, i64::MAX, x));
     let past = move || spans.with(|all| line(all, now.get(), x));
     let fill = move || match past() {
         ink if ink.is_empty() => ink,
@@ -78,15 +49,15 @@ pub fn track(
             <text x=LEFT y="58">"0:00"</text>
             // Beside the foot of the line that says where now is.
             <text x=LEFT + WIDE - 7.0 y="58" text-anchor="end">
-                {move || minutes(end.get())}
+                {move || time::gone(end.get())}
             </text>
         </svg>
     }
 }
 
-/// The last second that is drawn.
-pub(super) fn end(spans: Signal<Vec<Span>>, now: Signal<f64>) -> Memo<f64> {
-    memo(move || spans.with(|all| all.last().map_or(60.0, |last| last.to)).max(now.get()).max(1.0))
+/// The end of what is drawn, ms since heat on.
+pub(super) fn end(spans: Signal<Vec<Band>>, now: Signal<i64>) -> Memo<i64> {
+    memo(move || spans.with(|all| all.last().map_or(60_000, |last| last.to)).max(now.get()).max(1_000))
 }
 
 /// The flag of a trip, its pole at `x` down to `foot`.
@@ -98,23 +69,17 @@ pub(super) fn flag(tick: Tick, x: f64, foot: f64) -> AnyView {
     .into_any()
 }
 
-/// Seconds as minutes and seconds, such as 3:30.
-pub(super) fn minutes(seconds: f64) -> String {
-    let whole = seconds as u32;
-    format!("{}:{:02}", whole / 60, whole % 60)
-}
-
 /// The line through the spans up to a time, as an SVG path.
-fn line(spans: &[Span], until: f64, x: impl Fn(f64) -> f64) -> String {
+fn line(spans: &[Band], until: i64, x: impl Fn(i64) -> f64) -> String {
     let mut path = String::new();
     for span in spans.iter().filter(|span| span.from < until && span.to > span.from) {
-        let (low, high) = match span.leg {
-            Leg::HeatUp => (LOW, HIGH),
-            Leg::Hold => (HIGH, HIGH),
-            Leg::Off => (HIGH, LOW),
+        let (low, high) = match span.stage {
+            Stage::HeatUp => (LOW, HIGH),
+            Stage::Hold => (HIGH, HIGH),
+            Stage::Off => (HIGH, LOW),
         };
-        let share = ((until - span.from) / (span.to - span.from)).min(1.0);
-        let at = x(span.from + share * (span.to - span.from));
+        let share = (until.min(span.to) - span.from) as f64 / (span.to - span.from) as f64;
+        let at = x(until.min(span.to));
         if path.is_empty() {
             path = format!("M{:.1} {low:.1}", x(span.from));
         }

@@ -26,7 +26,7 @@ pub fn undo(
     #[prop(into)]
     on_undo: Callback<()>,
 ) -> impl IntoView {
-    let holds = crate::ui::follow::memo(move || hold.with(|word| !word.is_empty()));
+    let holds = crate::ui::memo::memo(move || hold.with(|word| !word.is_empty()));
     view! {
         <div class="undo">
             <span class="undo-words" role="status">{move || view! { <Icon of=shape.get() /> }} <span>{words}</span></span>

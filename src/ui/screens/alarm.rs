@@ -7,9 +7,9 @@ use crate::book::visit::Visit;
 use crate::browser::clock;
 use crate::encoding::stored;
 use crate::ui::app::use_app;
-use crate::ui::follow::memo;
+use crate::ui::memo::memo;
 use crate::ui::parts::{Key, Look, Notice, Says, Shape, Sheet, Show};
-use crate::view::place::{Form, Place};
+use crate::view::route::{Form, Route};
 use crate::view::words;
 use leptos::prelude::*;
 
@@ -47,7 +47,7 @@ pub(in crate::ui) fn alarm_not_ours(
         {move || open.get().filter(|_| !bare).map(|alarm| view! {
             <Notice says=Says::Alarm word=words::TREAT_AS_FIRE_WORD words=words::TREAT_AS_FIRE testid="alarm-not-ours">
                 <div class="keys">
-                    <Key label=words::CLEAR_ALARM on_press=move |()| app.go(Place::Form(Form::ClearAlarm(alarm))) testid="clear-alarm" />
+                    <Key label=words::CLEAR_ALARM on_press=move |()| app.go(Route::Form(Form::ClearAlarm(alarm))) testid="clear-alarm" />
                 </div>
             </Notice>
         })}

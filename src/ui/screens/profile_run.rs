@@ -4,7 +4,6 @@ mod before;
 
 pub(in crate::ui) use before::ProfileRunBefore;
 
-use super::profile::drawing;
 use super::test::{AskSleep, TimeNotes, mark_state, said};
 use crate::book::Id;
 use crate::book::body::What;
@@ -13,15 +12,15 @@ use crate::book::entry::Hash;
 use crate::browser::clock::{self, Now};
 use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
-use crate::ui::cueing::use_cueing;
-use crate::ui::follow::memo;
-use crate::ui::frame::{Offered, Refusal, Troubles};
-use crate::ui::parts::plot::Plot;
+use crate::ui::cue_player::use_cueing;
+use crate::ui::memo::memo;
 use crate::ui::parts::{Clock, ClockState, Digits, Key, Look, Mark, Section, Shape, Sheet, Show, Steps, Undo};
 use crate::ui::screens::AlarmNotOurs;
+use crate::ui::shell::{Offered, Refusal, Troubles};
 use crate::units::Reading;
-use crate::view::place::Place;
+use crate::view::page::svg;
 use crate::view::profile_run::ProfileRunScreen;
+use crate::view::route::Route;
 use crate::view::test::LastMark;
 use crate::view::{locale, words};
 use leptos::prelude::*;
@@ -45,7 +44,7 @@ pub(in crate::ui) fn profile_run(heater: Id) -> impl IntoView {
     let plot = memo(move || screen.with(|screen| screen.plot.clone()));
     let undo = move |()| {
         if let Some(LastMark { entry, name, .. }) = screen.with_untracked(|screen| screen.last.clone()) {
-            drop(app.undo(entry, name));
+            app.undo(entry, name);
         }
     };
     let state = Signal::derive(move || match screen.with(|screen| screen.due) {
@@ -56,7 +55,7 @@ pub(in crate::ui) fn profile_run(heater: Id) -> impl IntoView {
         <main class="stage" data-testid="profile-run">
             <div class="stage-read">
                 <header class="stage-head">
-                    <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Profile(heater)) testid="back" />
+                    <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Route::Profile(heater)) testid="back" />
                     <h1>{get(|s| s.heater.clone())} <small>{under}</small></h1>
                     <AlarmNotOurs bare=true />
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| more.set(true) testid="more" />
@@ -72,7 +71,7 @@ pub(in crate::ui) fn profile_run(heater: Id) -> impl IntoView {
                     testid="clock"
                 />
                 <div class="stage-line">
-                    {move || plot.get().map(|plot| view! { <Plot drawing=drawing(plot) low=true /> })}
+                    {move || plot.get().map(|plot| view! { <div inner_html=svg::curve(&plot, true)></div> })}
                 </div>
                 <Undo
                     words=Signal::derive(move || screen.with(|s| said(app, s.last.as_ref())))
@@ -140,7 +139,7 @@ fn hand(screen: Memo<ProfileRunScreen>, heater: Id, read_at: RwSignal<Option<Now
     };
     let key = move |what: What| {
         let of = screen.with_untracked(|screen| screen.id);
-        let mark = move |()| drop(app.act(clock::now(), Command::Mark { of, what }));
+        let mark = move |()| app.give(clock::now(), Command::Mark { of, what });
         view! { <Key label=words::what(what) on_press=mark testid=format!("mark-{}", stored::name(&what)) /> }
     };
     view! {
@@ -168,7 +167,7 @@ fn hand(screen: Memo<ProfileRunScreen>, heater: Id, read_at: RwSignal<Option<Now
 fn end(app: App, screen: Memo<ProfileRunScreen>, heater: Id, usable: bool) {
     let run = screen.with_untracked(|screen| screen.id);
     if app.act(clock::now(), Command::EndProfileRun { run, usable }).is_ok() {
-        app.go(Place::Profile(heater));
+        app.go(Route::Profile(heater));
     }
 }
 
@@ -180,7 +179,7 @@ fn more(screen: Memo<ProfileRunScreen>, heater: Id, open: RwSignal<bool>) -> imp
     let moves = memo(move || screen.with(|s| s.moves.clone()));
     let step = move |by: i32| {
         if let Some((mark, ..)) = moves.get_untracked() {
-            drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
+            app.give(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 });
         }
     };
     let of = move |field: fn(&(Hash, &'static str, String)) -> String| {

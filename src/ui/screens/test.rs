@@ -14,23 +14,21 @@ use crate::browser::wake::Awake;
 use crate::encoding::stored;
 use crate::trade::detector_type::DetectorType;
 use crate::ui::app::{App, use_app};
-use crate::ui::cueing::{Cueing, use_cueing};
-use crate::ui::follow::memo;
-use crate::ui::frame::{Offered, Refusal, Troubles};
-use crate::ui::parts::heat::{Heat, Heated};
-use crate::ui::parts::plot::Scale;
+use crate::ui::cue_player::{Cueing, use_cueing};
+use crate::ui::memo::memo;
+use crate::ui::parts::heat::Heated;
 use crate::ui::parts::{
-    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Leg, Look, MarkState, Shape, Show, Span, Tally,
-    Tick, Track, Undo,
+    Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Look, MarkState, Shape, Show, Tally, Track, Undo,
 };
 use crate::ui::screens::AlarmNotOurs;
+use crate::ui::shell::{Offered, Refusal, Troubles};
 use crate::units::Reading;
 use crate::view::cues::on_mark;
-use crate::view::place::Place;
+use crate::view::page::drawing::Tick;
+use crate::view::route::Route;
 use crate::view::test::{Band, Big, LastMark, Mood, TestScreen, last_end};
-use crate::view::trace::Trace;
 use crate::view::{locale, words};
-pub(super) use details::{AskSleep, TimeNotes, one_early};
+pub(super) use details::{AskSleep, TimeNotes};
 use details::{Asks, Details};
 use leptos::prelude::*;
 use plates::{Guard, Order, PanelAsked, Plates};
@@ -42,7 +40,7 @@ pub(in crate::ui) fn no_test() -> impl IntoView {
     view! {
         <div class="page">
             <Empty shape=Shape::Test title=words::NO_TEST_TITLE words=words::NO_TEST alone=true>
-                <Key label=words::TO_THE_VISIT look=Look::Primary on_press=move |()| app.go(Place::Visit) testid="to-visit" />
+                <Key label=words::TO_THE_VISIT look=Look::Primary on_press=move |()| app.go(Route::Visit) testid="to-visit" />
             </Empty>
         </div>
     }
@@ -55,7 +53,7 @@ pub(in crate::ui) fn test() -> impl IntoView {
     let screens = memo(move || app.test_screens());
     let chosen = memo(move || {
         let wanted = match app.place.get() {
-            Place::Test(id) => id,
+            Route::Test(id) => id,
             _ => None,
         };
         screens.with(|screens| {
@@ -106,10 +104,10 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
     let state = memo(move || mark_state(app));
     let tracks = Signal::derive(move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default()));
     let trips = Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()));
-    let now = Signal::derive(move || screen.with(|s| s.as_ref().map_or(0.0, |s| seconds(s.at))));
+    let now = Signal::derive(move || screen.with(|s| s.as_ref().map_or(0, |s| s.at)));
     let traced = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.trace.is_some())));
     let trace = move || screen.with(|s| s.as_ref().and_then(|s| s.trace.clone()).unwrap_or_default());
-    let heat = Signal::derive(move || heat_of(trace()));
+    let heat = Signal::derive(trace);
     let withdrawn = memo(move || screen.with(|s| s.as_ref().map(|s| s.withdrawn.clone()).unwrap_or_default()));
     let clock_state = Signal::derive(move || {
         screen.with(|screen| match screen {
@@ -135,7 +133,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
         <main class="stage" data-testid="test">
             <div class="stage-read">
                 <header class="stage-head">
-                    <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Place::Visit) testid="back" />
+                    <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Route::Visit) testid="back" />
                     <h1>{get(|s| s.tag.clone())} <small>{under}</small></h1>
                     <AlarmNotOurs bare=true />
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| details_open.set(true) testid="more" />
@@ -145,7 +143,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                         label=words::TESTS_GO_ON
                         lanes=Signal::derive(move || screens.with(|all| all.iter().map(lane).collect()))
                         current=id.to_string()
-                        on_pick=move |id: String| app.go(Place::Test(Id::try_parse(&id).ok()))
+                        on_pick=move |id: String| app.go(Route::Test(Id::try_parse(&id).ok()))
                     />
                 </Show>
                 <Troubles />
@@ -271,7 +269,7 @@ pub(super) fn act(
     id: Id,
     now: clock::Now,
     command: Command,
-    before: crate::book::phase::Phase,
+    before: crate::book::timeline::Phase,
 ) {
     if app.act(now, command).is_err() {
         return;
@@ -304,12 +302,12 @@ pub(super) fn went_on(app: App, id: Id) -> bool {
     let Some((last, set_point)) = ended else { return false };
     // The next detector is in the list; what was measured is worth a look first.
     let place = match (app.test_screens().is_empty(), set_point) {
-        (false, _) => Place::Test(None),
-        (true, true) => Place::Finding(id),
-        (true, false) => Place::Visit,
+        (false, _) => Route::Test(None),
+        (true, true) => Route::Finding(id),
+        (true, false) => Route::Visit,
     };
     // The result itself says how its end is taken back.
-    if let Some(last) = last.filter(|_| !matches!(place, Place::Finding(_))) {
+    if let Some(last) = last.filter(|_| !matches!(place, Route::Finding(_))) {
         app.offer_back(last.entry, last.name, false);
     }
     app.go(place);
@@ -319,7 +317,7 @@ pub(super) fn went_on(app: App, id: Id) -> bool {
 fn undo(app: App, screen: Memo<Option<TestScreen>>) {
     let last = screen.with_untracked(|screen| screen.as_ref().and_then(|screen| screen.last.clone()));
     if let Some(LastMark { entry, name, .. }) = last {
-        drop(app.undo(entry, name));
+        app.undo(entry, name);
     }
 }
 
@@ -370,27 +368,12 @@ pub(super) fn other_marks(id: Id, screen: Memo<Option<TestScreen>>) -> impl Into
     view! { <div class="keys">{move || marks.get().into_iter().map(key).collect_view()}</div> }
 }
 
-fn seconds(ms: i64) -> f64 {
-    ms as f64 / 1_000.0
-}
-
-fn spans(screen: &TestScreen) -> Vec<Span> {
-    let mut spans = spans_of(&screen.bands);
+fn spans(screen: &TestScreen) -> Vec<Band> {
+    let mut spans = screen.bands.clone();
     if let Some(last) = spans.last_mut() {
-        last.to = last.to.max(seconds(screen.to));
+        last.to = last.to.max(screen.to);
     }
     spans
-}
-
-/// Bands as they are drawn.
-pub(super) fn spans_of(bands: &[Band]) -> Vec<Span> {
-    use crate::book::phase::Stage;
-    let leg = |stage| match stage {
-        Stage::HeatUp => Leg::HeatUp,
-        Stage::Hold => Leg::Hold,
-        Stage::Off => Leg::Off,
-    };
-    bands.iter().map(|b| Span { leg: leg(b.stage), from: seconds(b.from), to: seconds(b.to) }).collect()
 }
 
 fn ticks(screen: &TestScreen) -> Vec<Tick> {
@@ -398,14 +381,8 @@ fn ticks(screen: &TestScreen) -> Vec<Tick> {
         .tally
         .iter()
         .zip(&screen.ticks)
-        .map(|(trip, (at, counted))| Tick { at: seconds(*at), number: trip.number, counted: *counted })
+        .map(|(trip, (at, counted))| Tick { at: *at, number: trip.number, counted: *counted })
         .collect()
-}
-
-fn heat_of(trace: Trace) -> Heat {
-    let Trace { label, temperature, unit, path, readings, limits } = trace;
-    let up = Scale { from: temperature.from, to: temperature.to, ticks: temperature.ticks };
-    Heat { label, up, unit, path, readings, limits }
 }
 
 fn chips(screen: &TestScreen) -> Vec<Chip> {

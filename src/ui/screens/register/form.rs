@@ -1,17 +1,18 @@
 //! One form: what has to be there first, versions to settle, the fields, save.
 
-use super::fields::{Filling, Parts};
-use super::list::{Beside, ask_to_keep};
-use super::settle::SettleForm;
+use super::fields::Filling;
+use super::resolve::SettleForm;
 use crate::book::command::Command;
-use crate::book::log::Attachment;
+use crate::book::entries::Attachment;
 use crate::browser::{clock, persist, text};
 use crate::ui::app::use_app;
-use crate::ui::follow::memo;
-use crate::ui::parts::{Key, Look, Notice, PageHead, Says, Shape, Show};
+use crate::ui::memo::memo;
+use crate::ui::page::BlocksHere;
+use crate::ui::parts::{Key, Look, Notice, PageHead, Parts, Says, Shape, Show};
+use crate::ui::screens::beside::BesideRegister;
 use crate::view::conflicts::clashes;
 use crate::view::forms::{self, Making, Wrongs};
-use crate::view::place::{Form, Place};
+use crate::view::route::{Form, Route};
 use crate::view::words;
 use leptos::prelude::*;
 use leptos::wasm_bindgen::JsCast;
@@ -22,16 +23,13 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
     let app = use_app();
     // The list may have been scrolled; a form begins at its top.
     request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
-    let versions = memo(move || {
-        let unit = app.unit();
-        app.known_now(|known| clashes(form, known, unit))
-    });
+    let versions = memo(move || app.known_now(|known| clashes(form, known)));
     let page = view! {
         <div class="page">
             {move || match versions.get() {
                 none if none.is_empty() => view! { <OneForm form /> }.into_any(),
                 clashes => view! {
-                    <PageHead title=words::CONFLICT back=words::BACK on_back=move |()| app.go(Place::Register) />
+                    <PageHead title=words::CONFLICT back=words::BACK on_back=move |()| app.go(Route::Register) />
                     <SettleForm thing=form clashes />
                 }
                 .into_any(),
@@ -40,7 +38,7 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
     };
     match form {
         Form::Marking(_) => page.into_any(),
-        _ => view! { <Beside current=form>{page}</Beside> }.into_any(),
+        _ => view! { <BesideRegister>{page}</BesideRegister> }.into_any(),
     }
 }
 
@@ -51,7 +49,7 @@ fn one_form(form: Form) -> impl IntoView {
     let page = filling.page;
     // Leaving by the way back is on purpose; everything else keeps the form half filled.
     let leave = move |()| {
-        app.keep_draft(Place::Form(form).address(), None);
+        app.keep_draft(Route::Form(form).address(), None);
         app.go(app.book.with_untracked(|book| forms::leads_back(form, book)));
     };
     let first = memo(move || page.with(|page| page.first));
@@ -73,7 +71,7 @@ fn one_form(form: Form) -> impl IntoView {
             .into_any(),
             (true, Some((say, other))) => view! {
                 <Notice says=Says::Info word=words::FIRST_THIS words=say testid="first">
-                    <Key label=words::FIRST_THIS look=Look::Primary on_press=move |()| app.go(Place::Form(other)) testid="to-first" />
+                    <Key label=words::FIRST_THIS look=Look::Primary on_press=move |()| app.go(Route::Form(other)) testid="to-first" />
                 </Notice>
             }
             .into_any(),
@@ -85,7 +83,6 @@ fn one_form(form: Form) -> impl IntoView {
 #[component]
 fn fill(filling: Filling) -> impl IntoView {
     let page = filling.page;
-    let offers = memo(move || page.with(|page| page.offers.clone()));
     let whole = memo(move || filling.wrongs.with(|wrongs| wrongs.get("").map(|wrong| wrong.say.clone())));
     let another = matches!(filling.form, Form::Position(_) | Form::PositionLike(_));
     let wrong = memo(move || filling.wrongs.with(|wrongs| !wrongs.is_empty()));
@@ -95,12 +92,7 @@ fn fill(filling: Filling) -> impl IntoView {
                 <Key label=words::START_AFRESH on_press=move |()| filling.afresh() testid="afresh" />
             </Notice>
         </Show>
-        {move || offers.get().into_iter().map(|offer| {
-            let puts = offer.puts;
-            let take = move |()| puts.iter().for_each(|(key, text)| filling.put(key, text));
-            view! { <div class="keys"><Key label=offer.label on_press=take testid="take-heater-times" /></div> }
-        }).collect_view()}
-        <Parts filling />
+        <Parts questions=filling.questions() />
         <Show when=move || wrong.get()>
             <Notice
                 says=Says::Warning
@@ -109,7 +101,8 @@ fn fill(filling: Filling) -> impl IntoView {
                 testid="not-saved"
             />
         </Show>
-        <div class="keys">
+        // Under the thumb, however long the form is.
+        <div class="keys save">
             <Key
                 label=page.with_untracked(|page| page.save)
                 look=Look::Primary
@@ -118,10 +111,12 @@ fn fill(filling: Filling) -> impl IntoView {
                 on_press=move |()| save(filling, false)
                 testid="save"
             />
-            {another.then(|| view! {
-                <Key label=words::SAVE_ANOTHER icon=Shape::Clone wide=true on_press=move |()| save(filling, true) testid="save-another" />
-            })}
         </div>
+        {another.then(|| view! {
+            <div class="keys">
+                <Key label=words::SAVE_ANOTHER icon=Shape::Clone wide=true on_press=move |()| save(filling, true) testid="save-another" />
+            </div>
+        })}
         <Existing form=filling.form />
     }
 }
@@ -133,7 +128,7 @@ fn save(filling: Filling, another: bool) {
     let texts = typed.get_untracked().map(text::nfc);
     let edited = filling.known(|known| forms::edited(form, known));
     let id = edited.unwrap_or_else(|| app.new_id());
-    let texts_kept = forms::texts(form, &texts);
+    let texts_kept = filling.known(|known| forms::texts(form, &texts, known));
     let attachments: Vec<(&'static str, Attachment)> =
         texts_kept.into_iter().map(|(key, text)| (key, app.text(&text))).collect();
     let attached = crate::order::map(attachments.iter().map(|(key, attachment)| (*key, attachment.hash())));
@@ -147,13 +142,13 @@ fn save(filling: Filling, another: bool) {
     });
     match made {
         Ok(()) => {
-            app.keep_draft(Place::Form(form).address(), None);
+            app.keep_draft(Route::Form(form).address(), None);
             if app.persisted.get_untracked() != Some(true) {
-                ask_to_keep(app);
+                app.ask_to_keep();
             }
             let next = app.book.with_untracked(|book| forms::next(form, id, edited.is_none(), book));
-            app.go(if another { Place::Form(Form::PositionLike(id)) } else { next });
-            app.saved.set(Some(words::saved(&forms::called(form, &texts))));
+            app.go(if another { Route::Form(Form::PositionLike(id)) } else { next });
+            app.say_saved(words::saved(&forms::called(form, &texts)));
         }
         Err(found) => {
             wrongs.set(found);
@@ -187,7 +182,11 @@ fn existing(form: Form) -> impl IntoView {
     let app = use_app();
     let position = match form {
         Form::Position(Some(position)) => position,
-        Form::Heater(Some(heater)) => return crate::ui::screens::profile::in_form(app, heater),
+        Form::Heater(Some(heater)) => {
+            let blocks =
+                memo(move || app.profiles(heater).map(|of| of.in_form(heater)).into_iter().collect::<Vec<_>>());
+            return view! { <BlocksHere of=blocks.into() /> }.into_any();
+        }
         _ => return ().into_any(),
     };
     let known = memo(move || {
@@ -195,7 +194,7 @@ fn existing(form: Form) -> impl IntoView {
     });
     let turn = move |retired| {
         if app.act(clock::now(), Command::RetirePosition { position, retired }).is_ok() {
-            app.go(Place::Register);
+            app.go(Route::Register);
         }
     };
     let keys = move || {

@@ -8,10 +8,10 @@ use crate::book::entry::Hash;
 use crate::browser::clock;
 use crate::encoding::stored;
 use crate::ui::app::{App, use_app};
-use crate::ui::follow::memo;
+use crate::ui::memo::memo;
 use crate::ui::parts::{Badge, Key, Look, Notice, Says, Section, Shape, Sheet, Show, Steps, Tone};
 use crate::view::findings::one::{CHANGE_READING, NOT_A_TRIP};
-use crate::view::place::{Form, Place};
+use crate::view::route::{Form, Route};
 use crate::view::test::{AskAbout, TallyTrip, TestScreen, WantedReading};
 use crate::view::trace::Asked;
 use crate::view::words;
@@ -75,9 +75,9 @@ pub(in crate::ui::screens) fn time_notes(notes: Memo<Vec<String>>) -> impl IntoV
 fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<WantedReading>>) -> impl IntoView {
     let app = use_app();
     let mark = trip.mark;
-    let step = move |by: i32| drop(app.act(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 }));
+    let step = move |by: i32| app.give(clock::now(), Command::Move { mark, by_ms: i64::from(by) * 1_000 });
     let point = move |point: Point| {
-        let say = move |()| drop(app.act(clock::now(), Command::SayPanel { trip: mark, point, said: None }));
+        let say = move |()| app.give(clock::now(), Command::SayPanel { trip: mark, point, said: None });
         view! { <Key label=words::point(point) on_press=say testid=format!("sheet-panel-{}", stored::name(&point)) /> }
     };
     let value = format!("{} {}", trip.at, trip.moved);
@@ -98,10 +98,10 @@ fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<Wanted
         view! { <Key label=words::GIVE_READING on_press=give testid=format!("read-trip-{}", reading.number) /> }
     });
     let change = trip.reading_of.map(|reading| {
-        let change = move |()| app.go(Place::Form(Form::Reading(reading)));
+        let change = move |()| app.go(Route::Form(Form::Reading(reading)));
         view! { <Key label=CHANGE_READING icon=Shape::Pen on_press=change testid=format!("change-reading-{}", trip.number) /> }
     });
-    let strike = move |()| app.go(Place::Form(Form::Strike(mark)));
+    let strike = move |()| app.go(Route::Form(Form::Strike(mark)));
     let was = (!trip.corrected_from.is_empty()).then(|| view! { <s class="soft">{trip.corrected_from.clone()}</s> });
     view! {
         <Section title=words::trip(trip.number) end=trip.reading.clone()>
@@ -134,7 +134,7 @@ pub(super) fn asks(id: Id, screen: Memo<Option<TestScreen>>) -> impl IntoView {
     view! {
         <Show when=move || other.get()>
             <Notice says=Says::Warning word=words::OTHER_PHONE words=words::TAKE_OVER_WHY testid="other-phone">
-                <Key label=words::TAKE_OVER on_press=move |()| drop(app.act(clock::now(), Command::TakeOver { test: id })) testid="take-over" />
+                <Key label=words::TAKE_OVER on_press=move |()| app.give(clock::now(), Command::TakeOver { test: id }) testid="take-over" />
             </Notice>
         </Show>
         <AskSleep gap />
@@ -145,10 +145,10 @@ pub(super) fn asks(id: Id, screen: Memo<Option<TestScreen>>) -> impl IntoView {
 }
 
 /// An early trip: this detector's, or another one's.
-pub(in crate::ui::screens) fn one_early(app: App, asked: AskAbout) -> AnyView {
+fn one_early(app: App, asked: AskAbout) -> AnyView {
     let AskAbout { of: trip, words } = asked;
     let say = move |this_detector: bool| {
-        drop(app.act(clock::now(), Command::AnswerEarlyTrip { trip, this_detector }));
+        app.give(clock::now(), Command::AnswerEarlyTrip { trip, this_detector });
     };
     view! {
         <Notice says=Says::Warning word=words::EARLY_WORD words testid="asked-early">
@@ -167,8 +167,8 @@ fn one_slip(app: App, asked: AskAbout) -> AnyView {
     view! {
         <Notice says=Says::Warning word=words::ASK_READING_WORD words testid="asked-slip">
             <div class="keys">
-                <Key label=words::IT_STANDS on_press=move |()| drop(app.act(clock::now(), Command::ConfirmReading { reading })) testid="slip-stands" />
-                <Key label=CHANGE_READING on_press=move |()| app.go(Place::Form(Form::Reading(reading))) testid="change-slip" />
+                <Key label=words::IT_STANDS on_press=move |()| app.give(clock::now(), Command::ConfirmReading { reading }) testid="slip-stands" />
+                <Key label=CHANGE_READING on_press=move |()| app.go(Route::Form(Form::Reading(reading))) testid="change-slip" />
             </div>
         </Notice>
     }
@@ -179,7 +179,7 @@ fn one_slip(app: App, asked: AskAbout) -> AnyView {
 fn one_reading(app: App, asked: Asked) -> AnyView {
     let Asked { reading, words, again } = asked;
     let again = if again { words::READ_AGAIN } else { words::UNDO_READING };
-    let act = move |command: Command| drop(app.act(clock::now(), command));
+    let act = move |command: Command| app.give(clock::now(), command);
     view! {
         <Notice says=Says::Warning word=words::ASK_READING_WORD words testid="asked-reading">
             <div class="keys">
@@ -198,7 +198,7 @@ pub(in crate::ui::screens) fn ask_sleep(gap: Memo<Option<Hash>>) -> impl IntoVie
     // A refusal is shown above.
     let answer = move |asleep: bool| {
         if let Some(gap) = gap.get_untracked() {
-            drop(app.act(clock::now(), Command::AnswerGap { gap, asleep }));
+            app.give(clock::now(), Command::AnswerGap { gap, asleep });
         }
     };
     view! {

@@ -6,7 +6,7 @@ use crate::book::command::Command;
 use crate::browser::clock;
 use crate::encoding::stored;
 use crate::ui::app::use_app;
-use crate::ui::follow::memo;
+use crate::ui::memo::memo;
 use crate::ui::parts::{Key, Mark, MarkState, Shape};
 use crate::ui::screens::test::went_on;
 use crate::view::test::{Big, Plate, TestScreen};

@@ -1,23 +1,23 @@
 //! What the screens ask of the app beside its state.
 
 use super::App;
-use crate::book::log::Book;
-use crate::book::phase::{Phase, Timeline};
+use crate::book::entries::Book;
 use crate::book::profile_run::{self, ProfileRun};
 use crate::book::register::Register;
+use crate::book::timeline::{Phase, Timeline};
 use crate::book::visit::Off;
 use crate::book::visit::Visit;
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::settings;
 use crate::encoding::stored;
+use crate::session::Setting;
 use crate::view::before::Answers;
 use crate::view::forms::Known;
-use crate::view::place::Place;
 use crate::view::profile::HeaterProfiles;
 use crate::view::profile_run::ProfileRunScreen;
+use crate::view::route::Route;
 use crate::view::test::{Plate, TestScreen, plates};
-use crate::view::words;
 use leptos::prelude::*;
 
 /// What the screens of profile runs need.
@@ -36,7 +36,7 @@ impl App {
     /// The heater whose profile run is on screen: the place is there and this phone takes it.
     pub fn shows_profile_run(self) -> Option<Id> {
         match self.place.get() {
-            Place::ProfileRun(heater) => self.profile_run_of(heater).map(|_| heater),
+            Route::ProfileRun(heater) => self.profile_run_of(heater).map(|_| heater),
             _ => None,
         }
     }
@@ -75,7 +75,7 @@ impl App {
 impl App {
     /// Whether the Test screen is on: the place is there and a test goes on.
     pub fn shows_test(self) -> bool {
-        matches!(self.place.get(), Place::Test(_))
+        matches!(self.place.get(), Route::Test(_))
             && self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.active().next().is_some()))
     }
 
@@ -111,14 +111,6 @@ impl App {
         self.register.with(invented).unwrap_or(false)
     }
 
-    /// What to do about the writes that failed, if any did.
-    pub fn failed(self) -> Option<String> {
-        self.unrecorded.with(|unrecorded| {
-            let why = unrecorded.values().flatten().next()?;
-            Some(words::failed(unrecorded.values().flatten().count(), why))
-        })
-    }
-
     /// What forms are made from, at the last look at the clocks.
     pub fn known<T>(self, with: impl FnOnce(Known<'_>) -> T) -> T {
         let visit = self.prefs.with_untracked(|prefs| prefs.visit);
@@ -135,19 +127,14 @@ impl App {
         self.kit.track();
         self.who.track();
         self.track_visits();
+        self.attachments_revision.track();
         self.prefs.track();
         self.known(with)
     }
 
-    /// The name of a person.
-    pub fn person(self, id: Id) -> String {
-        let name = self.kit.with(|kit| kit.people.get(&id).and_then(|group| group.now().map(|person| person.name)));
-        name.map_or_else(|| words::SOMEBODY.to_string(), |name| self.words_of(name))
-    }
-
     /// Last time's answers before a test at this position.
     pub fn last_answers(self, position: Id) -> Answers {
-        let kept = settings::get(ANSWERS).ok().flatten();
+        let kept = settings::get(Setting::Answers.key()).ok().flatten();
         let answers: Option<Answers> = kept.and_then(|text| stored::read(&text));
         let unit = self.prefs.with_untracked(|prefs| prefs.unit);
         let answers = answers.unwrap_or_else(|| Answers { ambient_unit: unit, ..Answers::default() });
@@ -169,11 +156,6 @@ impl App {
 
     /// Keeps the answers for next time.
     pub fn keep_answers(self, answers: &Answers) {
-        let text = stored::write(answers);
-        if let Err(why) = settings::set(ANSWERS, &text) {
-            self.trouble.set(Some(format!("The answers couldn't be saved: {why}.")));
-        }
+        self.change(|session| session.keep_answers(stored::write(answers)));
     }
 }
-
-const ANSWERS: &str = "answers";

@@ -2,11 +2,10 @@
 
 use super::App;
 use crate::book::Id;
-use crate::book::entry::Scope;
-use crate::book::log::Book;
+use crate::book::entries::{Book, Part};
 use crate::book::visit::Visit;
 use crate::browser::{clock, next_task};
-use crate::findings::{VisitFindings, Working};
+use crate::findings::{Estimates, VisitFindings, Working};
 use leptos::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -18,8 +17,8 @@ const FIRST_MS: i64 = 8;
 /// Tests between two looks at the clock, each of which takes a third of a test.
 const TESTS: usize = 8;
 
-/// How many entries a visit and the kit have: what a visit says follows from these alone, and none is ever taken away.
-type State = (usize, usize);
+/// The revisions of a visit and of the kit: what a visit says follows from these alone.
+type State = (u64, u64);
 
 /// What is worked out and what is being worked out.
 #[derive(Debug, Default)]
@@ -29,7 +28,7 @@ pub(super) struct Kept {
 }
 
 fn state(book: &Book, visit: Id) -> State {
-    (book.count(Scope::Visit(visit)), book.count(Scope::Kit))
+    (book.revision(Part::Visit(visit)), book.revision(Part::Kit))
 }
 
 impl App {
@@ -37,7 +36,7 @@ impl App {
     pub fn found(self, visit: Id) -> Option<Arc<VisitFindings>> {
         self.track_visits();
         self.track_kit();
-        self.found_seen.track();
+        self.worked_out.track();
         self.kept_of(visit).or_else(|| self.find(visit))
     }
 
@@ -61,7 +60,8 @@ impl App {
         self.kept.update_value(|kept| kept.working = Some(id));
         leptos::task::spawn_local(async move {
             next_task().await;
-            while !self.slice(&mut work, SLICE_MS) && self.is_current(&work) {
+            // In this order: a slice of a visit that has changed since would be kept with the rest.
+            while self.is_current(&work) && !self.slice(&mut work, SLICE_MS) {
                 next_task().await;
             }
             // Putting them side by side is a slice of its own, and so is what is drawn of it.
@@ -71,15 +71,14 @@ impl App {
             }
             next_task().await;
             self.kept.update_value(|kept| kept.working = None);
-            self.found_seen.update(|seen| *seen += 1);
+            self.worked_out.update(|count| *count += 1);
         });
         None
     }
 
     fn begin(self, id: Id) -> Option<Work> {
-        let shown = self.visit.with_untracked(|visit| visit.as_ref().filter(|visit| visit.id == id).cloned());
         self.book.with_untracked(|book| {
-            let visit = shown.or_else(|| Visit::of(book, id))?;
+            let visit = Visit::shared(book, id)?;
             Some(Work { state: state(book, id), visit, working: Working::default() })
         })
     }
@@ -87,10 +86,10 @@ impl App {
     /// Goes on for a while; true when every test is worked out.
     fn slice(self, work: &mut Work, ms: i64) -> bool {
         let until = clock::now().mono_ms.saturating_add(ms);
-        self.book.with_untracked(|book| {
+        let mut go_on = |book: &Book, estimates: &mut Estimates| {
             loop {
                 for _ in 0..TESTS {
-                    if !work.working.next_test(book, &work.visit) {
+                    if !work.working.next_test(book, &work.visit, estimates) {
                         return true;
                     }
                 }
@@ -98,7 +97,10 @@ impl App {
                     return false;
                 }
             }
-        })
+        };
+        let mut whole = false;
+        self.estimates.update_value(|estimates| whole = self.book.with_untracked(|book| go_on(book, estimates)));
+        whole
     }
 
     /// Whether nothing was written to the visit since.
@@ -116,6 +118,6 @@ impl App {
 
 struct Work {
     state: State,
-    visit: Visit,
+    visit: Arc<Visit>,
     working: Working,
 }

@@ -1,14 +1,19 @@
 //! What stands around every screen: the bar, the banners, the screen itself.
 
 use super::app::{App, Stage, use_app};
-use super::cueing::use_cueing;
+use super::cue_player::use_cueing;
+use super::page::Drawn;
+use super::pages::page_at;
 use super::parts::{Banner, Bar, BarKey, Key, Look, Notice, Says, Shape, Show};
 use super::screens::{self, AlarmNotOurs};
+use super::transfer::Transfers;
 use crate::browser::update::{self, Answer};
-use crate::ui::follow::memo;
+use crate::session::Session;
+use crate::ui::memo::memo;
 use crate::view::cues::CueKind;
-use crate::view::place::{Place, Tab};
+use crate::view::handover::IN_KEY;
 use crate::view::prefs::Theme;
+use crate::view::route::{Route, Tab};
 use crate::view::words;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -58,13 +63,14 @@ fn ready() -> impl IntoView {
 #[component]
 fn places(tab: Memo<Tab>) -> impl IntoView {
     let app = use_app();
+    let transfers = expect_context::<Transfers>();
     let running = memo(move || {
         app.visit
             .with(|visit| visit.as_ref().map_or(0, |visit| u32::try_from(visit.active().count()).unwrap_or(u32::MAX)))
     });
     let shown = memo(move || match app.place.get() {
         // One screen, which knows what is picked.
-        Place::Finding(_) => Place::Findings,
+        Route::Finding(_) => Route::Findings,
         place => place,
     });
     let key = move |of: Tab| {
@@ -89,31 +95,42 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
         }
     };
     view! {
+        <div id="paper"></div>
         <div class="app">
+            <input
+                type="file"
+                multiple
+                hidden
+                accept=".json,.txt,application/json,text/plain"
+                aria-label=IN_KEY
+                data-testid="import-file"
+                node_ref=transfers.input
+                on:change=move |_| transfers.load()
+            />
             <Bar label=words::PLACES>{Tab::ALL.map(key).collect_view()}</Bar>
             <main>
                 <Banners />
-                {move || screen(shown.get())}
+                {move || screen(app, shown.get())}
                 <Refusal />
             </main>
         </div>
     }
 }
 
-fn screen(place: Place) -> AnyView {
+fn screen(app: App, place: Route) -> AnyView {
+    if let Some(page) = page_at(app, place) {
+        return view! { <Drawn page /> }.into_any();
+    }
     match place {
-        Place::Visit => view! { <screens::Visit /> }.into_any(),
-        Place::Before(position) => view! { <screens::Before position /> }.into_any(),
-        Place::Test(_) => view! { <screens::NoTest /> }.into_any(),
-        Place::Findings | Place::Finding(_) => view! { <screens::Findings /> }.into_any(),
-        Place::Computed(topic) => view! { <screens::Computed topic /> }.into_any(),
-        Place::Handover => view! { <screens::Handover /> }.into_any(),
-        Place::Register => view! { <screens::Register /> }.into_any(),
-        Place::People => view! { <screens::People /> }.into_any(),
-        Place::Settings => view! { <screens::Settings /> }.into_any(),
-        Place::Profile(heater) => view! { <screens::Profile heater /> }.into_any(),
-        Place::ProfileRun(heater) => view! { <screens::ProfileRunBefore heater /> }.into_any(),
-        Place::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
+        Route::Before(position) => view! { <screens::Before position /> }.into_any(),
+        Route::Test(_) => view! { <screens::NoTest /> }.into_any(),
+        Route::Findings | Route::Finding(_) => view! { <screens::Results /> }.into_any(),
+        Route::Register => view! { <screens::Register /> }.into_any(),
+        Route::Profile(heater) => view! { <screens::Profile heater /> }.into_any(),
+        Route::ProfileRun(heater) => view! { <screens::ProfileRunBefore heater /> }.into_any(),
+        Route::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
+        // A page, drawn above.
+        _ => ().into_any(),
     }
 }
 
@@ -135,7 +152,7 @@ pub(super) fn banners() -> impl IntoView {
     };
     let to_profile_run = move |()| {
         if let Some(heater) = app.profiling.get_untracked() {
-            app.go(Place::ProfileRun(heater));
+            app.go(Route::ProfileRun(heater));
         }
     };
     let update_words =
@@ -160,7 +177,6 @@ pub(super) fn banners() -> impl IntoView {
 #[component]
 pub(super) fn troubles() -> impl IntoView {
     let app = use_app();
-    let failed = memo(move || app.failed());
     view! {
         <Show when=move || app.saved.with(Option::is_some)>
             <Notice
@@ -170,11 +186,11 @@ pub(super) fn troubles() -> impl IntoView {
                 testid="saved"
             />
         </Show>
-        <Show when=move || failed.with(Option::is_some)>
+        <Show when=move || app.failed.with(Option::is_some)>
             <Notice
                 says=Says::Alarm
                 word=words::NOT_RECORDED
-                words=Signal::derive(move || failed.get().unwrap_or_default())
+                words=Signal::derive(move || app.failed.get().unwrap_or_default())
                 testid="not-recorded"
             />
         </Show>
@@ -206,7 +222,7 @@ pub(super) fn refusal() -> impl IntoView {
         }
     });
     let remedy = move || {
-        app.refused.with(|refused| refused.as_ref().and_then(|refused| refused.remedy)).map(|(label, place)| {
+        app.refused.with(|refused| refused.as_ref().and_then(|(_, refused)| refused.remedy)).map(|(label, place)| {
             view! { <Key label look=Look::Primary on_press=move |()| app.go(place) testid="remedy" /> }
         })
     };
@@ -216,12 +232,12 @@ pub(super) fn refusal() -> impl IntoView {
                 <Notice
                     says=Says::Warning
                     word=words::REFUSED
-                    words=Signal::derive(move || app.refused.with(|refused| refused.as_ref().map(|r| r.words.clone()).unwrap_or_default()))
+                    words=Signal::derive(move || app.refused.with(|refused| refused.as_ref().map(|(_, refused)| refused.words.clone()).unwrap_or_default()))
                     testid="refused"
                 >
                     <div class="keys">
                         {remedy}
-                        <Key label=words::OK on_press=move |()| app.refused.set(None) testid="refused-ok" />
+                        <Key label=words::OK on_press=move |()| app.change(Session::seen_refusal) testid="refused-ok" />
                     </div>
                 </Notice>
             </div>
@@ -237,7 +253,7 @@ pub(super) fn offered() -> impl IntoView {
         app.offer.with(|offer| offer.as_ref().map(|o| words::offered(&o.name, o.was_undo)).unwrap_or_default())
     });
     // The result of a test has its own undo of the end.
-    let there = move || app.place.with(|place| matches!(place, Place::Finding(_)));
+    let there = move || app.place.with(|place| matches!(place, Route::Finding(_)));
     let act = memo(move || {
         app.offer.with(|offer| match offer {
             Some(offer) if offer.was_undo => Some(words::PUT_IT_BACK),

@@ -6,7 +6,7 @@ use crate::browser::clock::Now;
 use crate::browser::cues::{Channel, Cue, Cues, Note, Sound};
 use crate::browser::locks;
 use crate::browser::wake::{self, Awake, KeepAwake};
-use crate::ui::follow::memo;
+use crate::ui::memo::memo;
 use crate::view::cues::{self, CueAt, CueKind};
 use leptos::prelude::*;
 use leptos::task::spawn_local;

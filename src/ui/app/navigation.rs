@@ -1,16 +1,16 @@
 //! Going from place to place: the address follows, and each place comes up where it is looked for.
 
 use super::App;
-use crate::view::place::Place;
+use crate::session::Session;
+use crate::view::route::Route;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 use web_sys::{FocusOptions, HtmlElement};
 
 impl App {
     /// Goes to a place; the address follows, so that "back" works.
-    pub fn go(self, place: Place) {
-        self.refused.set(None);
-        self.saved.set(None);
+    pub fn go(self, place: Route) {
+        self.change(Session::leave);
         if self.place.get_untracked() != place {
             self.show(place);
             crate::ui::set_address(&place.address());
@@ -18,7 +18,7 @@ impl App {
     }
 
     /// Shows a place from its top, and one of the bar's where one left it.
-    pub(in crate::ui) fn show(self, place: Place) {
+    pub(in crate::ui) fn show(self, place: Route) {
         let from = self.place.get_untracked();
         if of_bar(from) {
             let now = Left { y: window().scroll_y().unwrap_or_default(), focus: focused() };
@@ -27,12 +27,21 @@ impl App {
                 left.push((from, now));
             });
         }
-        self.place.set(place);
+        self.set_place.set(place);
         let before =
             self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map(|(_, left)| left.clone()));
         let Left { y, focus } = before.unwrap_or_default();
         // The others go by themselves.
-        let goes = of_bar(place) || matches!(place, Place::Before(_) | Place::Profile(_) | Place::ProfileRun(_));
+        let goes = of_bar(place)
+            || matches!(
+                place,
+                Route::Computed(None)
+                    | Route::People
+                    | Route::Settings
+                    | Route::Before(_)
+                    | Route::Profile(_)
+                    | Route::ProfileRun(_)
+            );
         request_animation_frame(move || {
             if goes {
                 window().scroll_to_with_x_and_y(0.0, y);
@@ -44,8 +53,8 @@ impl App {
 }
 
 /// Whether one comes back to a place from the bar; the screen of the test always stands at its top.
-fn of_bar(place: Place) -> bool {
-    matches!(place, Place::Visit | Place::Findings | Place::Register | Place::Handover)
+fn of_bar(place: Route) -> bool {
+    matches!(place, Route::Visit | Route::Findings | Route::Register | Route::Handover)
 }
 
 /// How a place was when it was left.

@@ -2,14 +2,15 @@
 
 use crate::browser::clock;
 use crate::ui::app::use_app;
-use crate::ui::parts::{Choice, Key, Look, Notice, Pick, Says};
+use crate::ui::parts::{Choice, Key, Look, Notice, Says};
 use crate::view::conflicts::{Clash, settle};
-use crate::view::place::Form;
+use crate::view::forms::Answer;
+use crate::view::route::Form;
 use crate::view::words;
 use leptos::prelude::*;
 
 /// No thing has more groups of fields than this.
-const IDS: [&str; 3] = ["version-1", "version-2", "version-3"];
+const IDS: [&str; 5] = ["version-1", "version-2", "version-3", "version-4", "version-5"];
 
 /// Every version with the key that makes one hold.
 #[component]
@@ -19,20 +20,18 @@ pub(super) fn settle_form(thing: Form, clashes: Vec<Clash>) -> impl IntoView {
     let whole = Signal::derive(move || picked.with(|picked| picked.iter().all(Option::is_some)));
     let hold = move |()| {
         let picks: Vec<usize> = picked.get_untracked().into_iter().flatten().collect();
-        let unit = app.prefs.with_untracked(|prefs| prefs.unit);
-        let command = app.known(|known| settle(thing, &picks, known, unit));
+        let command = app.known(|known| settle(thing, &picks, known));
         if let Some(command) = command {
             // A refusal is shown above the screen by the one that acts.
-            drop(app.act(clock::now(), command));
+            app.give(clock::now(), command);
         }
     };
     let choice = move |((at, clash), id): ((usize, Clash), &'static str)| {
-        let picks: Vec<Pick> =
-            clash.versions.iter().enumerate().map(|(at, said)| Pick::new(&at.to_string(), said)).collect();
+        let answers: Vec<Answer> = clash.versions.iter().enumerate().map(|(at, said)| Answer::new(at, said)).collect();
         let value =
             Signal::derive(move || picked.with(|picked| picked[at].map(|at| at.to_string()).unwrap_or_default()));
         let pick = move |text: String| picked.update(|picked| picked[at] = text.parse().ok());
-        view! { <Choice id label=clash.fields picks=Signal::stored(picks) value on_pick=pick /> }
+        view! { <Choice id label=clash.fields answers=Signal::stored(answers) value on_pick=pick /> }
     };
     view! {
         <Notice says=Says::Warning word=words::CONFLICT_WORD words=words::CONFLICT_WORDS testid="conflict" />

@@ -1,0 +1,109 @@
+//! What a tap on a page does: every action in one match.
+
+use crate::book::body::{Answer, VisitPlan, VisitType};
+use crate::book::command::Command;
+use crate::browser::clock;
+use crate::ui::app::App;
+use crate::ui::cue_player::{Cueing, use_cueing};
+use crate::ui::paper::Paper;
+use crate::ui::screens::load_demo;
+use crate::ui::transfer::Transfers;
+use crate::view::page::{Action, Page, Request, Words};
+use crate::view::route::Route;
+use leptos::prelude::*;
+
+/// Performs the actions of one page.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Performer {
+    app: App,
+    cueing: Cueing,
+    transfers: Transfers,
+    pub(super) paper: Paper,
+    /// The sheet of the page that is open, by its name.
+    pub(super) open: RwSignal<Option<Words>>,
+    /// The page that is drawn; none for blocks on a screen of its own.
+    pub(super) page: Option<Memo<Page>>,
+}
+
+impl Performer {
+    /// For a page of the app, or for blocks on a screen of its own.
+    pub(super) fn new(app: App, page: Option<Memo<Page>>) -> Performer {
+        Performer {
+            app,
+            cueing: use_cueing(),
+            transfers: expect_context(),
+            paper: expect_context(),
+            open: RwSignal::new(None),
+            page,
+        }
+    }
+
+    /// Where one is.
+    pub(super) fn place(self) -> ReadSignal<Route> {
+        self.app.place
+    }
+
+    /// Performs an action.
+    pub(super) fn perform(self, action: &Action) {
+        self.went_well(action);
+    }
+
+    /// Performs an action; false where it was refused, which is shown.
+    fn went_well(self, action: &Action) -> bool {
+        let app = self.app;
+        match action {
+            Action::Give(command) => return app.act(clock::now(), (**command).clone()).is_ok(),
+            Action::Undo(entry, name) => return app.try_undo(*entry, name.to_string()).is_ok(),
+            Action::Then(first, second) => return self.went_well(first) && self.went_well(second),
+            Action::Go(place) => app.go(*place),
+            Action::Back(place) => match window().history() {
+                // An address that was opened by itself has nothing behind it.
+                Ok(history) if history.length().is_ok_and(|places| places > 1) => drop(history.back()),
+                _ => app.go(*place),
+            },
+            Action::Set(setting, value) => app.prefer(|prefs| prefs.set(*setting, value)),
+            Action::Open(sheet) => self.open.set(Some(sheet.clone())),
+            Action::Close => self.open.set(None),
+            Action::Do(request) => return self.ask(*request),
+        }
+        true
+    }
+
+    fn ask(self, request: Request) -> bool {
+        let app = self.app;
+        match request {
+            Request::Persist => app.ask_to_keep(),
+            Request::TryCue(kind) => {
+                self.cueing.wake();
+                self.cueing.play(kind, "");
+            }
+            Request::LoadDemo => load_demo(app, clock::now()),
+            Request::OpenVisit(site) => {
+                let visit = app.new_id();
+                let plan = VisitPlan::of(VisitType::Functional);
+                if app.act(clock::now(), Command::OpenVisit { visit, site, plan }).is_err() {
+                    return false;
+                }
+                app.prefer(|prefs| prefs.visit = Some(visit));
+            }
+            Request::Check => self.transfers.check(),
+            Request::ShareVisit | Request::SaveVisit | Request::ShareAll => self.transfers.send(request),
+            Request::Load => self.transfers.choose(),
+            Request::StopLoading => self.transfers.stop(),
+            Request::Restored(test) => {
+                let now = clock::now();
+                let happened = app.at(now).happened();
+                let said = Command::SayRestore { test, restored: Answer::Yes, happened };
+                return app.act(now, said).is_ok();
+            }
+            Request::Print => {
+                if let Some(page) = self.page {
+                    self.paper.shows(page);
+                }
+                // A browser that cannot print does nothing.
+                drop(window().print());
+            }
+        }
+        true
+    }
+}
