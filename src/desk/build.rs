@@ -8,7 +8,8 @@ use std::process::Stdio;
 
 use super::lock::Lock;
 use super::package::Package;
-use super::tools::Tools;
+use super::steps::Steps;
+use super::tools::{Tools, plain};
 use super::{Stamp, Trouble, precache};
 
 /// Where the words of the programs go that are started.
@@ -50,17 +51,41 @@ fn flags(root: &Path) -> OsString {
     flags
 }
 
+/// Which app is built.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Kind {
+    /// For a look on this computer: soon there, large and slow.
+    Quick,
+    /// For phones: small and fast, minutes to build.
+    Small,
+}
+
+/// Compiled without what only a debugger reads; else the settings of the tests, whose compiled crates are taken along.
+const QUICK: (&str, &str) = ("CARGO_PROFILE_DEV_DEBUG", "none");
+
+/// Compiles the quick app beside something else, so that Trunk finds it done. Trunk says what is wrong with it, if anything.
+pub(crate) fn compile_ahead(package: &Package, steps: &Steps) {
+    let mut cargo = plain("cargo");
+    cargo.args(["build", "--locked", "--target", "wasm32-unknown-unknown", "--bin", "soakbook"]);
+    cargo.env(WASM_FLAGS, flags(&package.root)).env(QUICK.0, QUICK.1).current_dir(&package.root);
+    let _ = steps.cargo("The app itself", "2 minutes", cargo);
+}
+
+/// What the app of this kind is made from, as the sources are now.
+fn stamp(package: &Package, tools: &Tools, kind: Kind) -> Result<Stamp, Trouble> {
+    let mut shape = tools.shape();
+    shape.push(format!("{kind:?}"));
+    Stamp::of(&package.root, &shape).map_err(|error| Trouble::file(&package.root, &error))
+}
+
 /// Builds the app into `dist`.
-pub(crate) fn build(package: &Package, tools: &Tools, dist: &Path, voice: Voice) -> Result<(), Trouble> {
+pub(crate) fn build(package: &Package, tools: &Tools, kind: Kind, dist: &Path, voice: Voice) -> Result<(), Trouble> {
     // Trunk's own intermediate files live in cargo's target folder, whatever `dist` is.
     let _lock =
         Lock::take(&package.desk().join("build.lock"), "Another soakbook command is building; waiting for it …")?;
-    let stamp = Stamp::of(&package.root, &tools.shape()).map_err(|error| Trouble::file(&package.root, &error))?;
+    let stamp = stamp(package, tools, kind)?;
     if stamp.is_on(dist) && precache::is_whole(dist) {
         return Ok(());
-    }
-    if matches!(voice, Voice::Aloud) {
-        println!("Building the app, usually 2 minutes the first time …");
     }
     // A build that is cut short must not leave an old stamp beside new files.
     let _ = fs::remove_file(dist.join(".stamp"));
@@ -70,11 +95,11 @@ pub(crate) fn build(package: &Package, tools: &Tools, dist: &Path, voice: Voice)
     trunk.env(WASM_FLAGS, flags(&package.root));
     // Trunk stops at the customary NO_COLOR=1: it wants `true`.
     trunk.env_remove("NO_COLOR");
-    // Trunk calls wasm-opt only in release mode, and would download it if it were not there.
-    if tools.has_wasm_opt() {
-        trunk.arg("--release=true");
-    } else {
-        trunk.args(["--cargo-profile", "web"]);
+    match kind {
+        Kind::Quick => drop(trunk.env(QUICK.0, QUICK.1)),
+        // Trunk calls wasm-opt only in release mode, and would download it if it were not there.
+        Kind::Small if tools.has_wasm_opt() => drop(trunk.arg("--release=true")),
+        Kind::Small => drop(trunk.args(["--cargo-profile", "web"])),
     }
     let status = trunk.current_dir(&package.root).stdout(out).stderr(err).status();
     match status {
@@ -82,5 +107,5 @@ pub(crate) fn build(package: &Package, tools: &Tools, dist: &Path, voice: Voice)
         Ok(_) => return Err(Trouble::Mend("The app did not build".to_owned())),
         Err(error) => return Err(Trouble::Mend(format!("Trunk did not start: {error}"))),
     }
-    stamp.put_on(dist).map_err(|error| Trouble::file(dist, &error))
+    precache::write(dist).and_then(|()| stamp.put_on(dist)).map_err(|error| Trouble::file(dist, &error))
 }

@@ -19,8 +19,8 @@ use std::process::ExitCode;
 
 use serde_json::{Value, json};
 
-use crate::book::health::misfits;
-use crate::book::log::Book;
+use crate::book::entries::Book;
+use crate::book::integrity::anomalies;
 use crate::handover::{Audit, FaultKind, FindingsCheck, audit_bundle};
 use book::Found;
 pub(super) use book::work_out;
@@ -62,7 +62,7 @@ fn read(path: &Path) -> Result<String, String> {
     }
 }
 
-/// Evaluates named texts and writes the records to `out`. Returns the exit status. A reader that has gone away, as `heater` does, is
+/// Evaluates named texts and writes the records to `out`. Returns the exit status. A reader that has gone away, as `head` does, is
 /// no reason to stop checking.
 ///
 /// # Errors
@@ -125,10 +125,7 @@ impl Evaluation<'_> {
             Ok(Ok(audit)) => audit,
         };
         let Audit { bundle, faults, said } = audit;
-        let mut book = Book::default();
-        let (entries, attachments) = (bundle.entries.len(), bundle.attachments.len());
-        book.apply_all(bundle.entries);
-        bundle.attachments.into_iter().for_each(|attachment| book.attach(attachment));
+        let book = bundle.book;
         let found = Found::of(&book);
         let check = FindingsCheck::of(said.as_ref(), &found.json);
         self.sink.put(json!({
@@ -137,8 +134,8 @@ impl Evaluation<'_> {
             "made": text::instant(bundle.made.at),
             "app": bundle.made.app,
             "phone": bundle.made.phone.to_string(),
-            "entries": entries,
-            "attachments": attachments,
+            "entries": book.len(),
+            "attachments": book.attachments().count(),
             "findings": check_name(&check),
         }));
         for fault in &faults {
@@ -182,8 +179,8 @@ impl Evaluation<'_> {
     /// What does not fit in a book, as far as no file said so: gaps that its maker named, forks, entries that say nothing here. Then
     /// what it says.
     fn book(&mut self, file: Option<&str>, book: &Book, found: Found) {
-        for misfit in std::mem::take(&mut self.told).rest(book, misfits(book)) {
-            let (breaks, record) = problem::of_misfit(book, &misfit);
+        for anomaly in std::mem::take(&mut self.told).rest(book, anomalies(book)) {
+            let (breaks, record) = problem::of_misfit(book, &anomaly);
             if breaks { self.broken(file, record) } else { self.remark(file, record) }
         }
         for entry in found.late.iter().filter_map(|hash| book.get(*hash)) {

@@ -16,12 +16,14 @@ mod serve;
 pub mod server;
 pub mod sizes;
 mod stamp;
+mod steps;
 mod tools;
 mod trouble;
 mod verify;
 
 pub use stamp::Stamp;
-pub use tools::{cache_dir, locked_version};
+pub use steps::clock;
+pub use tools::{cache_dir, is_version, locked_version};
 pub use trouble::Trouble;
 
 use std::path::PathBuf;
@@ -44,6 +46,8 @@ struct Line {
 enum Command {
     /// Build the app and serve it on this computer
     Serve,
+    /// Build the app for phones into the folder `dist`, for any https host
+    Build,
     /// Run every check
     Verify,
     /// Run reference-case files: each names a procedure, inputs and expected values
@@ -69,20 +73,17 @@ enum Command {
         /// One of them; every one when none is named
         name: Option<Promise>,
     },
-    /// Write the service worker's list of files; called by the build
-    #[command(hide = true)]
-    Precache,
 }
 
 /// Runs the command.
 pub fn main() -> ExitCode {
     let outcome = match Line::parse().command {
         Command::Serve => serve::run().map(|()| ExitCode::SUCCESS),
+        Command::Build => serve::build_for_phones().map(|()| ExitCode::SUCCESS),
         Command::Verify => verify::run(),
         Command::Cases { files } => Ok(cases::run(&files)),
         Command::Evaluate { files, format, each } => Ok(evaluate::run(&files, Wanted { format, each })),
         Command::Promises { name } => promises::run(name),
-        Command::Precache => precache::run().map(|()| ExitCode::SUCCESS),
     };
     outcome.unwrap_or_else(|trouble| {
         println!("\n{trouble}");

@@ -32,6 +32,11 @@ impl Package {
     pub(crate) fn desk(&self) -> PathBuf {
         self.target.join("desk")
     }
+
+    /// Where the words of started programs are kept.
+    pub(crate) fn logs(&self) -> PathBuf {
+        self.desk().join("logs")
+    }
 }
 
 fn target_folder(root: &PathBuf) -> Option<PathBuf> {

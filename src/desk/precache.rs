@@ -1,14 +1,11 @@
 //! The service worker's list: every built file with its SHA-256, filled into `public/sw.js`.
 
 use std::collections::BTreeMap;
-use std::env;
 use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use sha2::{Digest, Sha256};
-
-use super::Trouble;
+use crate::encoding::{base64, sha256, sha256_hex};
 
 /// The worker as written by hand, with an empty list.
 const TEMPLATE: &str = include_str!("../../public/sw.js");
@@ -17,14 +14,6 @@ const NO_VERSION: &str = "const VERSION = \"\";";
 
 /// File names relative to the built folder, with `/`, and their SHA-256 in base64 as a browser's integrity check wants it.
 pub type Files = BTreeMap<String, String>;
-
-/// Called by the build with the folder that it has just filled.
-pub(crate) fn run() -> Result<(), Trouble> {
-    let Some(folder) = env::var_os("TRUNK_STAGING_DIR").map(PathBuf::from) else {
-        return Err(Trouble::Allow("precache by itself: the build calls it and names the folder".to_owned()));
-    };
-    write(&folder).map_err(|error| Trouble::file(&folder, &error))
-}
 
 /// Writes `sw.js` into a built folder.
 ///
@@ -39,8 +28,8 @@ pub fn write(folder: &Path) -> io::Result<()> {
 pub fn worker(files: &Files) -> String {
     let list = serde_json::Value::from_iter(files.iter().map(|(name, hash)| (name.as_str(), hash.as_str())));
     let filled = TEMPLATE.replace(NO_FILES, &format!("const FILES = {list};"));
-    let version: String = Sha256::digest(&filled).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
-    filled.replace(NO_VERSION, &format!("const VERSION = \"{version}\";"))
+    let hash = sha256_hex(filled.as_bytes());
+    filled.replace(NO_VERSION, &format!("const VERSION = \"{}\";", &hash[..16]))
 }
 
 /// The list that a written worker carries.
@@ -88,20 +77,5 @@ fn collect(folder: &Path, prefix: &str, found: &mut Files) -> io::Result<()> {
 }
 
 fn base64_sha256(bytes: &[u8]) -> String {
-    base64(&Sha256::digest(bytes))
-}
-
-/// Base64 with padding, RFC 4648 section 4.
-#[must_use]
-pub fn base64(bytes: &[u8]) -> String {
-    const DIGITS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
-    for chunk in bytes.chunks(3) {
-        let bits = (0..3).fold(0_u32, |bits, i| bits << 8 | u32::from(chunk.get(i).copied().unwrap_or(0)));
-        for digit in 0..4 {
-            let index = (bits >> (18 - 6 * digit) & 63) as usize;
-            text.push(if digit <= chunk.len() { char::from(DIGITS[index]) } else { '=' });
-        }
-    }
-    text
+    base64(&sha256(bytes))
 }

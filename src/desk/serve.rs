@@ -4,8 +4,10 @@ use std::io::{self, ErrorKind, Read, Write};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener, TcpStream};
 use std::time::Duration;
 
-use super::build::{self, Voice};
+use super::build::{self, Kind, Voice};
 use super::package::Package;
+use super::steps::Steps;
+use super::tools::Needs;
 use super::{Trouble, server, tools};
 
 /// Always this one: a browser keeps data by address, port included, so another port would show an empty book.
@@ -15,9 +17,12 @@ pub(crate) fn run() -> Result<(), Trouble> {
     let package = Package::find()?;
     // Before the build, so that a taken port is known at once and not after minutes.
     let listeners = listen()?;
-    let tools = tools::for_build(&package)?;
-    let dist = package.root.join("dist");
-    build::build(&package, &tools, &dist, Voice::Aloud)?;
+    let steps = Steps::new(package.logs());
+    let tools = tools::find_or_install(&package, Needs::Nothing, &steps, || build::compile_ahead(&package, &steps))?;
+    let dist = package.desk().join("serve-dist");
+    steps.say("Building the app, usually 2 minutes the first time …");
+    build::build(&package, &tools, Kind::Quick, &dist, Voice::Aloud)?;
+    steps.say("Built, quickly: larger and slower than the app for phones, which `cargo run -- build` makes");
     println!(
         "
 Soakbook is at   http://localhost:{PORT}   (Ctrl-C stops it; once opened, the app goes on without it)
@@ -25,10 +30,22 @@ Soakbook is at   http://localhost:{PORT}   (Ctrl-C stops it; once opened, the ap
 On a phone a browser keeps the app only from localhost or https:
   for a try      USB cable, USB debugging on:  adb reverse tcp:{PORT} tcp:{PORT}
                  then open the same address on the phone
-  for real use   put the folder dist on any https host, and open that
+  for real use   cargo run -- build, put the folder dist on any https host, and open that
 The address is the data's address: what is recorded under one is not seen under another."
     );
     serve(listeners, server::router(&dist)).map_err(|error| Trouble::Mend(format!("The server stopped: {error}")))
+}
+
+/// `soakbook build`: the app as it goes to phones, into `dist`.
+pub(crate) fn build_for_phones() -> Result<(), Trouble> {
+    let package = Package::find()?;
+    let steps = Steps::new(package.logs());
+    let tools = tools::find_or_install(&package, Needs::WasmOpt, &steps, || ())?;
+    let dist = package.root.join("dist");
+    steps.say("Building the app for phones, usually 5 minutes the first time …");
+    build::build(&package, &tools, Kind::Small, &dist, Voice::Aloud)?;
+    steps.say(&format!("The app is in {}", dist.display()));
+    Ok(())
 }
 
 /// Both loopback addresses, because `localhost` may mean either.

@@ -6,6 +6,8 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
+use crate::encoding::to_hex;
+
 /// What a built app was made from: the SHA-256 of all sources and of what else shapes it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stamp(String);
@@ -30,7 +32,7 @@ impl Stamp {
         for item in also {
             part(&mut digest, item.as_bytes());
         }
-        Ok(Self(digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect()))
+        Ok(Self(to_hex(&digest.finalize())))
     }
 
     /// Whether the built folder carries this stamp.

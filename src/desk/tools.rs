@@ -7,15 +7,18 @@ use std::ffi::{OsStr, OsString};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::thread;
 
 use sha2::{Digest, Sha256};
 
 use super::Trouble;
 use super::lock::Lock;
 use super::package::Package;
+use super::steps::Steps;
 
 const TARGET: &str = "wasm32-unknown-unknown";
 const TRUNK: &str = "0.21.14";
+const RUNNER: &str = "wasm-bindgen-test-runner";
 
 /// The tools that were found or installed, and how to start a program with them.
 #[derive(Debug)]
@@ -61,8 +64,24 @@ impl Tools {
     }
 }
 
-/// Installs what the build lacks.
-pub(crate) fn for_build(package: &Package) -> Result<Tools, Trouble> {
+/// What a command needs beside Trunk and the tool for the bindings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Needs {
+    /// Nothing: a first look at the app comes soonest.
+    Nothing,
+    /// What makes the app smaller.
+    WasmOpt,
+    /// That, and what runs tests in the browser.
+    Tests,
+}
+
+/// Finds the tools and installs what is missing. `meanwhile` is done beside the longest install, if there is one.
+pub(crate) fn find_or_install(
+    package: &Package,
+    needs: Needs,
+    steps: &Steps,
+    meanwhile: impl FnOnce() + Send,
+) -> Result<Tools, Trouble> {
     wasm_target()?;
     let cache = cache()?;
     let lock_file = package.root.join("Cargo.lock");
@@ -70,12 +89,44 @@ pub(crate) fn for_build(package: &Package) -> Result<Tools, Trouble> {
     let bindgen = locked_version(&lock_text, "wasm-bindgen")
         .ok_or_else(|| Trouble::Allow("Cargo.lock: it names no wasm-bindgen".to_owned()))?
         .to_owned();
-    let mut folders = vec![
-        from_crates(&cache, "trunk", TRUNK, "trunk", &["--locked"], "6 minutes")?,
+    let trunk = FromCrates {
+        name: "trunk",
+        version: TRUNK,
+        program: "trunk",
+        // Without its default features: it looks for no updates and downloads nothing.
+        flags: &["--locked", "--no-default-features"],
+        optimised: "0",
+        usually: "2 to 3 minutes",
+    };
+    let bindings = FromCrates {
+        name: "wasm-bindgen-cli",
+        version: &bindgen,
+        program: "wasm-bindgen",
         // Without --locked: its version is fixed by ours, and nothing of it travels to the phone.
-        from_crates(&cache, "wasm-bindgen-cli", &bindgen, "wasm-bindgen", &[], "2 minutes")?,
-    ];
-    let modules = from_npm(&cache, package)?;
+        flags: &["--no-default-features", "--bin", "wasm-bindgen"],
+        optimised: "0",
+        usually: "1 minute",
+    };
+    // It does the work of the other on every run of the tests, on a larger file.
+    let runner =
+        FromCrates { program: RUNNER, flags: &["--no-default-features", "--bin", RUNNER], optimised: "1", ..bindings };
+    let mut folders = thread::scope(|scope| {
+        let first = scope.spawn(|| {
+            let missing = trunk.place(&cache).is_none();
+            let folder = bindings.install(&cache, steps)?;
+            if missing {
+                meanwhile();
+            }
+            Ok(folder)
+        });
+        let trunk = trunk.install(&cache, steps);
+        let first = first.join().unwrap_or_else(|_| Err(Trouble::Mend("Installing stopped".to_owned())));
+        Ok::<_, Trouble>(vec![trunk?, first?])
+    })?;
+    if needs == Needs::Tests {
+        folders.push(runner.install(&cache, steps)?);
+    }
+    let modules = if needs == Needs::Nothing { None } else { from_npm(&cache, package)? };
     folders.extend(modules.as_ref().map(|modules| modules.join(".bin")));
     let system = env::var_os("PATH").unwrap_or_default();
     let path = env::join_paths(folders.into_iter().chain(env::split_paths(&system)))
@@ -196,44 +247,79 @@ fn rustup(arguments: &[&str], what: &str, usually: &str) -> Result<(), Trouble> 
     }
 }
 
-/// Installs a program of crates.io into its place in the cache; gives the folder of its programs.
-fn from_crates(
-    cache: &Path,
-    name: &str,
-    version: &str,
-    program: &str,
-    flags: &[&str],
-    usually: &str,
-) -> Result<PathBuf, Trouble> {
-    let place = cache.join(format!("{name}-{version}"));
-    let folder = place.join("bin");
-    let program = folder.join(format!("{program}{}", env::consts::EXE_SUFFIX));
-    let works = || said(plain(&program).arg("--version")).is_some_and(|text| text.contains(version));
-    if works() {
-        return Ok(folder);
+/// A program of crates.io.
+#[derive(Clone, Copy)]
+struct FromCrates<'a> {
+    name: &'a str,
+    version: &'a str,
+    program: &'a str,
+    flags: &'a [&'a str],
+    /// How far the compiler goes. Compiling such a tool at its own settings takes longer than it ever saves.
+    optimised: &'a str,
+    usually: &'a str,
+}
+
+impl FromCrates<'_> {
+    /// The folder of the program, if it is there in this version: on `PATH`, else in the cache.
+    fn place(&self, cache: &Path) -> Option<PathBuf> {
+        let program = format!("{}{}", self.program, env::consts::EXE_SUFFIX);
+        let ours = [self.name, self.program].map(|name| cache.join(format!("{name}-{}", self.version)).join("bin"));
+        let folders = find(self.program).and_then(|file| Some(file.parent()?.to_owned())).into_iter().chain(ours);
+        let says = |folder: &PathBuf| said(plain(folder.join(&program)).arg("--version")).unwrap_or_default();
+        folders.into_iter().find(|folder| is_version(&says(folder), self.version))
     }
-    let _lock = wait_for(cache, &place, name)?;
-    if works() {
-        return Ok(folder);
-    }
-    step(&format!("{name} {version}, with cargo"), usually);
-    let partial = partial(cache, &place)?;
-    let command = format!("cargo install {name} --version {version} {}", flags.join(" "));
-    let mut cargo = plain("cargo");
-    // Compiled in a folder that stays when this is cut short, so that the next try goes on from there.
-    cargo.args(["install", name, "--version", version, "--root"]).arg(&partial);
-    cargo.arg("--target-dir").arg(partial.join("target")).args(flags).current_dir(cache);
-    match cargo.status() {
-        Ok(status) if status.success() => {}
-        _ => {
-            let root = place.display();
-            let what = format!("{name} {version} is missing, and cargo could not install it");
-            return Err(Trouble::Install { what, command: format!("{} --root \"{root}\"", command.trim_end()) });
+
+    /// Installs the program into its place in the cache, unless it is there; gives its folder.
+    fn install(&self, cache: &Path, steps: &Steps) -> Result<PathBuf, Trouble> {
+        let Self { program, version, .. } = self;
+        if let Some(folder) = self.found(cache, steps) {
+            return Ok(folder);
         }
+        let place = cache.join(format!("{program}-{version}"));
+        let _lock = wait_for(cache, &place, program)?;
+        if let Some(folder) = self.found(cache, steps) {
+            return Ok(folder);
+        }
+        let partial = partial(cache, &place)?;
+        let mut cargo = plain("cargo");
+        // Compiled in a folder that stays when this is cut short, so that the next try goes on from there.
+        cargo.args(["install", self.name, "--version", version, "--root"]).arg(&partial);
+        cargo.arg("--target-dir").arg(partial.join("target")).args(self.flags).current_dir(cache);
+        for (setting, value) in [
+            ("LTO", "off"),
+            ("CODEGEN_UNITS", "16"),
+            ("DEBUG", "none"),
+            ("STRIP", "none"),
+            ("OPT_LEVEL", self.optimised),
+        ] {
+            cargo.env(format!("CARGO_PROFILE_RELEASE_{setting}"), value);
+        }
+        if !steps.cargo(&format!("{program} {version}"), self.usually, cargo)? {
+            let root = place.display();
+            let what = format!("{program} {version} is missing, and cargo could not install it");
+            let command =
+                format!("cargo install {} --version {version} {} --root \"{root}\"", self.name, self.flags.join(" "));
+            return Err(Trouble::Install { what, command });
+        }
+        remove(&partial.join("target"))?;
+        put_in_place(&partial, &place)?;
+        Ok(place.join("bin"))
     }
-    remove(&partial.join("target"))?;
-    put_in_place(&partial, &place)?;
-    Ok(folder)
+
+    /// As [`Self::place`]; a program that is not ours is named.
+    fn found(&self, cache: &Path, steps: &Steps) -> Option<PathBuf> {
+        let folder = self.place(cache)?;
+        if !folder.starts_with(cache) {
+            steps.say(&format!("Using {} {} of {}", self.program, self.version, folder.display()));
+        }
+        Some(folder)
+    }
+}
+
+/// Whether what a program says to `--version` names this one: `0.1.2` is not `0.1.20`.
+#[must_use]
+pub fn is_version(said: &str, version: &str) -> bool {
+    said.split_whitespace().any(|word| word.strip_prefix('v').unwrap_or(word) == version)
 }
 
 /// Installs the packages of `tests/tools` into the cache; gives the folder of the packages, or nothing without npm.

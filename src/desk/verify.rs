@@ -1,18 +1,25 @@
 //! `soakbook verify`: every check, a line each, and a count.
 //!
-//! One after another: cargo holds one lock on its folder, so two compilations at once would only wait for each other.
+//! The app is built beside the checks that do without it: its profile has a folder and a lock of its own in cargo's target
+//! folder, and linking it keeps one core busy for minutes. Everything else goes one after another, because compilations of one
+//! profile would only wait for each other.
 
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
+use std::thread;
 use std::time::Instant;
 
-use super::build::{self, Voice};
+use super::build::{self, Kind, Voice};
 use super::lock::Lock;
 use super::package::Package;
-use super::tools::{self, Browser, Tools};
+use super::steps::Steps;
+use super::tools::{self, Browser, Needs, Tools};
 use super::{Trouble, sizes};
+
+/// The name of the check that the app builds.
+const THE_APP: &str = "the app builds";
 
 /// What a check has to say when it passes, or why it did not.
 type Outcome = Result<String, Failure>;
@@ -41,10 +48,11 @@ pub(crate) fn run() -> Result<ExitCode, Trouble> {
     let package = Package::find()?;
     let _lock = Lock::take(&package.desk().join("verify.lock"), "Another `cargo verify` runs here; waiting for it …")?;
     let source_tools = tools::for_source_checks();
-    let tools = tools::for_build(&package);
+    let steps = Steps::new(package.logs());
+    let tools = tools::find_or_install(&package, Needs::Tests, &steps, || ());
     let browser = tools::browser();
     let dist = package.desk().join("verify-dist");
-    let mut report = Report { logs: package.desk().join("logs"), passed: 0, failed: 0 };
+    let mut report = Report { logs: package.logs(), passed: 0, failed: 0 };
     fs::create_dir_all(&report.logs).map_err(|error| Trouble::file(&report.logs, &error))?;
 
     let cargo = |words: &str| {
@@ -52,41 +60,47 @@ pub(crate) fn run() -> Result<ExitCode, Trouble> {
         command.args(words.split(' ')).current_dir(&package.root);
         command
     };
-    report.check("format", |log| {
-        source_tools.as_ref()?;
-        passes(cargo("fmt --check"), log)
+    let build_log = report.log(THE_APP);
+    thread::scope(|scope| {
+        let building = scope.spawn(|| {
+            timed(|| {
+                let outcome =
+                    build::build(&package, tools.as_ref()?, Kind::Small, &dist, Voice::Into(build_log.clone()));
+                outcome.map(|()| String::new()).map_err(|trouble| match trouble {
+                    Trouble::Mend(_) => Failure::Log,
+                    other => Failure::from(&other),
+                })
+            })
+        });
+        report.check("format", |log| {
+            source_tools.as_ref()?;
+            passes(cargo("fmt --check"), log)
+        });
+        report.check("clippy, native", |log| {
+            passes(cargo("clippy --all-targets -- -D warnings"), log)?;
+            // Left out of all targets, because it is not tested with the others.
+            passes(cargo("clippy --test e2e -- -D warnings"), log)
+        });
+        report.check("clippy, browser", |log| {
+            tools.as_ref()?;
+            passes(cargo("clippy --target wasm32-unknown-unknown --lib --bins --test web -- -D warnings"), log)
+        });
+        report.check("native tests", |log| tests(cargo("test"), log));
+        report.check("tests in the browser", |log| {
+            tools.as_ref()?;
+            let mut command = cargo("test --target wasm32-unknown-unknown --test web");
+            command.env("CHROMEDRIVER", &browser.as_ref()?.driver).env("WASM_BINDGEN_TEST_TIMEOUT", "300");
+            tests(command, log)
+        });
+        let built = report.take(THE_APP, || building.join().unwrap_or_else(|_| (Err(not_built()), 0.0)));
+        report.check("size of the download", |_| if built { size(&dist) } else { Err(not_built()) });
+        report.check("end-to-end tests", |log| {
+            if !built {
+                return Err(not_built());
+            }
+            tests(end_to_end(cargo("test --test e2e"), tools.as_ref()?, browser.as_ref()?, &dist)?, log)
+        });
     });
-    report.check("clippy, native", |log| {
-        passes(cargo("clippy --all-targets -- -D warnings"), log)?;
-        // Left out of all targets, because it is not tested with the others.
-        passes(cargo("clippy --test e2e -- -D warnings"), log)
-    });
-    report.check("clippy, browser", |log| {
-        tools.as_ref()?;
-        passes(cargo("clippy --target wasm32-unknown-unknown --lib --bins --test web -- -D warnings"), log)
-    });
-    report.check("native tests", |log| tests(cargo("test"), log));
-    report.check("tests in the browser", |log| {
-        tools.as_ref()?;
-        let mut command = cargo("test --target wasm32-unknown-unknown --test web");
-        command.env("CHROMEDRIVER", &browser.as_ref()?.driver).env("WASM_BINDGEN_TEST_TIMEOUT", "300");
-        tests(command, log)
-    });
-    let built = report.check("the app builds", |log| {
-        let outcome = build::build(&package, tools.as_ref()?, &dist, Voice::Into(log.to_owned()));
-        outcome.map(|()| String::new()).map_err(|trouble| match trouble {
-            Trouble::Mend(_) => Failure::Log,
-            other => Failure::from(&other),
-        })
-    });
-    report.check("size of the download", |_| if built { size(&dist) } else { Err(not_built()) });
-    report.check("end-to-end tests", |log| {
-        if !built {
-            return Err(not_built());
-        }
-        tests(end_to_end(cargo("test --test e2e"), tools.as_ref()?, browser.as_ref()?, &dist)?, log)
-    });
-
     println!("\n{} passed, {} failed", report.passed, report.failed);
     Ok(if report.failed == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }
@@ -94,10 +108,11 @@ pub(crate) fn run() -> Result<ExitCode, Trouble> {
 /// Builds the app, if its sources changed, and runs one of the end-to-end program's ignored measurements on it, which prints its
 /// figures.
 pub(crate) fn figures(package: &Package, name: &str) -> Result<bool, Trouble> {
-    let tools = tools::for_build(package)?;
+    let tools = tools::find_or_install(package, Needs::WasmOpt, &Steps::new(package.logs()), || ())?;
     let browser = tools::browser()?;
     let dist = package.desk().join("verify-dist");
-    build::build(package, &tools, &dist, Voice::Aloud)?;
+    println!("Building the app, if it changed, usually 5 minutes …");
+    build::build(package, &tools, Kind::Small, &dist, Voice::Aloud)?;
     let mut command = tools.command("cargo");
     let words = ["test", "--quiet", "--test", "e2e", name, "--", "--ignored", "--nocapture"];
     command.args(words).current_dir(&package.root);
@@ -109,16 +124,24 @@ pub(crate) fn figures(package: &Package, name: &str) -> Result<bool, Trouble> {
 
 impl Report {
     /// Runs one check and says how it went, with everything it printed when it failed.
-    #[expect(clippy::disallowed_methods, reason = "the time a check takes is what is reported")]
     fn check(&mut self, name: &str, check: impl FnOnce(&Path) -> Outcome) -> bool {
+        let log = self.log(name);
+        let _ = fs::remove_file(&log);
+        self.take(name, || timed(|| check(&log)))
+    }
+
+    /// The file for what the programs of a check print.
+    fn log(&self, name: &str) -> PathBuf {
+        self.logs.join(format!("{}.log", name.replace([' ', ','], "-")))
+    }
+
+    /// As [`Self::check`], of one that may run elsewhere; `outcome` waits for it.
+    fn take(&mut self, name: &str, outcome: impl FnOnce() -> (Outcome, f64)) -> bool {
         print!("{name:<24}");
         // Shows what runs; a terminal that cannot be flushed loses nothing else.
         let _ = io::stdout().flush();
-        let log = self.logs.join(format!("{}.log", name.replace([' ', ','], "-")));
-        let _ = fs::remove_file(&log);
-        let start = Instant::now();
-        let outcome = check(&log);
-        let seconds = start.elapsed().as_secs_f64();
+        let log = self.log(name);
+        let (outcome, seconds) = outcome();
         match outcome {
             Ok(detail) => {
                 println!("ok     {seconds:7.1} s  {detail}");
@@ -136,6 +159,14 @@ impl Report {
             }
         }
     }
+}
+
+/// What came of a check, and the seconds it took.
+#[expect(clippy::disallowed_methods, reason = "the time a check takes is what is reported")]
+fn timed(check: impl FnOnce() -> Outcome) -> (Outcome, f64) {
+    let start = Instant::now();
+    let outcome = check();
+    (outcome, start.elapsed().as_secs_f64())
 }
 
 /// A program that must end well.

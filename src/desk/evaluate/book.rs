@@ -8,8 +8,8 @@ use serde_json::{Map, Value};
 
 use super::text;
 use crate::book::Id;
+use crate::book::entries::Book;
 use crate::book::entry::Hash;
-use crate::book::log::Book;
 use crate::book::visit::{Visit, headings};
 use crate::findings::{self, TestFindings};
 use crate::handover::FindingsJson;
@@ -20,7 +20,7 @@ use crate::order;
 pub(super) struct Found {
     /// The findings as a bundle carries them.
     pub(super) json: FindingsJson,
-    /// What is told beside, test by test.
+    /// Additional columns, test by test.
     beside: Vec<Map<String, Value>>,
     /// Entries about tests that another phone kept.
     pub(super) late: Vec<Hash>,
@@ -51,7 +51,7 @@ impl Found {
     }
 }
 
-/// What these visits say, in their order, worked out on so many threads, of which the one that asks is one.
+/// What these visits say, in their order, worked out on `threads` threads including the caller's.
 pub(in crate::desk) fn work_out<T: Send>(
     book: &Book,
     visits: &[Id],
@@ -64,7 +64,7 @@ pub(in crate::desk) fn work_out<T: Send>(
         loop {
             let place = next.fetch_add(1, Ordering::Relaxed);
             let Some(id) = visits.get(place) else { return found };
-            found.extend(Visit::of(book, *id).map(|visit| (place, say(&visit))));
+            found.extend(Visit::shared(book, *id).map(|visit| (place, say(&visit))));
         }
     };
     let found = thread::scope(|scope| {

@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value};
 
+use crate::book::entries::Book;
 use crate::book::entry::{Chain, Entry, Hash};
-use crate::book::health::Misfit;
-use crate::book::log::Book;
+use crate::book::integrity::Anomaly;
 use crate::handover::{BundleFault, Differs, FaultKind, Place, Spans};
 
 /// A problem: its kind, its place and the sentence about it.
@@ -48,21 +48,21 @@ impl Told {
         }
     }
 
-    /// What is left to be told of what a book says.
-    pub(super) fn rest(self, book: &Book, misfits: Vec<Misfit>) -> Vec<Misfit> {
+    /// The anomalies of a book that are not reported yet.
+    pub(super) fn rest(self, book: &Book, anomalies: Vec<Anomaly>) -> Vec<Anomaly> {
         let missing: BTreeMap<Chain, Spans> =
             self.missing.into_iter().map(|(chain, spans)| (chain, Spans::of(spans))).collect();
         let none = Spans::default();
         let mut rest = Vec::new();
-        for misfit in misfits {
-            match &misfit {
-                Misfit::Missing { chain, from, to } => {
+        for anomaly in anomalies {
+            match &anomaly {
+                Anomaly::Missing { chain, from, to } => {
                     let left = missing.get(chain).unwrap_or(&none).without(*from, *to).into_iter();
-                    rest.extend(left.map(|(from, to)| Misfit::Missing { chain: *chain, from, to }));
+                    rest.extend(left.map(|(from, to)| Anomaly::Missing { chain: *chain, from, to }));
                 }
-                Misfit::BrokenLink { hash }
+                Anomaly::BrokenLink { hash }
                     if book.get(*hash).is_some_and(|entry| self.broken.contains(&(entry.chain, entry.seq))) => {}
-                _ => rest.push(misfit),
+                _ => rest.push(anomaly),
             }
         }
         rest
@@ -73,8 +73,8 @@ pub(super) fn of_fault(fault: &BundleFault) -> Value {
     problem(fault.kind().name(), fault.place(), None, fault.to_string())
 }
 
-/// A misfit, and whether it means that a chain is broken.
-pub(super) fn of_misfit(book: &Book, misfit: &Misfit) -> (bool, Value) {
+/// A anomaly, and whether it means that a chain is broken.
+pub(super) fn of_misfit(book: &Book, anomaly: &Anomaly) -> (bool, Value) {
     let span = |chain: &Chain, from, to| Place { chain: Some(*chain), from: Some(from), to: Some(to), number: None };
     let place =
         |hash: &Hash| book.get(*hash).map_or_else(Place::default, |entry| span(&entry.chain, entry.seq, entry.seq));
@@ -84,33 +84,33 @@ pub(super) fn of_misfit(book: &Book, misfit: &Misfit) -> (bool, Value) {
         }
         None => "an entry".to_string(),
     };
-    let (breaks, kind, place, hash, words) = match misfit {
-        Misfit::Missing { chain, from, to } => {
+    let (breaks, kind, place, hash, words) = match anomaly {
+        Anomaly::Missing { chain, from, to } => {
             let fault = BundleFault::Missing { chain: *chain, from: *from, to: *to };
             (true, FaultKind::Missing.name(), fault.place(), None, fault.to_string())
         }
-        Misfit::Fork { chain, seq } => {
+        Anomaly::Fork { chain, seq } => {
             let words = format!("two contents at place {seq} of {}, phone {}: both are kept", chain.scope, chain.phone);
             (true, "fork", span(chain, *seq, *seq), None, words)
         }
-        Misfit::BrokenLink { hash } => {
+        Anomaly::BrokenLink { hash } => {
             let words = format!("{} does not link to the one before it: one of them was altered", entry(hash));
             (true, FaultKind::Altered.name(), place(hash), Some(*hash), words)
         }
-        Misfit::StartedAgain { hash, counts } => {
+        Anomaly::StartedAgain { hash, counts } => {
             let words =
                 format!("{} starts a test that {} starts, too: only that one counts", entry(hash), entry(counts));
             (true, "started again", place(hash), Some(*hash), words)
         }
-        Misfit::NamesUnknown { hash } => {
+        Anomaly::NamesUnknown { hash } => {
             let words = format!("{} names something that is not here", entry(hash));
             (false, "names unknown", place(hash), Some(*hash), words)
         }
-        Misfit::WrongScope { hash } => {
+        Anomaly::WrongScope { hash } => {
             let words = format!("{} stands in a chain where it does not belong", entry(hash));
             (false, "wrong scope", place(hash), Some(*hash), words)
         }
-        Misfit::NeedsNewerApp { hash, name } => {
+        Anomaly::NeedsNewerApp { hash, name } => {
             let words = format!("{} ({name}) needs a newer app", entry(hash));
             (false, "needs newer app", place(hash), Some(*hash), words)
         }

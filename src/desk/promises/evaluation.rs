@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 use super::super::Trouble;
 use super::super::package::Package;
 use super::invented::{self, Size};
-use crate::book::log::Book;
+use crate::book::entries::Book;
 use crate::book::visit::{Visit, visit_ids};
 use crate::desk::evaluate::work_out;
 use crate::findings::{self, AsRead, Missing, NotProven, TestFindings, Tripped, VisitFindings, limit_result_words};

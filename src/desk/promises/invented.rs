@@ -5,8 +5,8 @@ use crate::book::body::{
     Answer, Area, Body, DetectorSnapshot, Edit, Ending, Happened, HeaterSnapshot, Point, PositionSnapshot, Precision,
     RestoreWord, Site, TestStart, What, Who,
 };
+use crate::book::entries::Book;
 use crate::book::entry::{Chain, Entry, Frame, Hash, Opens, Scope, Stamp};
-use crate::book::log::Book;
 use crate::trade::conditions::{IndicatedBy, Indication, Restores, Warmth};
 use crate::trade::detector::{Duty, LimitsFrom, Make, Marking, Place};
 use crate::trade::detector_type::DetectorType;
