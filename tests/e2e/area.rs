@@ -87,6 +87,16 @@ async fn an_area_is_seen_side_by_side_and_the_odd_one_is_a_tap_away() {
     phone.unfold("family-numbers").await;
     phone.tap("member-D-3").await;
     phone.reads("finding", "D-3").await;
+    // On paper the page is laid out anew, with everything open and nothing to press.
+    phone.ask("dispatchEvent(new Event('beforeprint'))").await;
+    phone
+        .until(
+            "document.body.classList.contains('on-paper') && !paper.querySelector('button')
+                && ['D-3', 'Operating temperature', 'Conditions at start'].every((words) => paper.textContent.includes(words))",
+        )
+        .await;
+    phone.ask("dispatchEvent(new Event('afterprint'))").await;
+    phone.until("paper.innerHTML === '' && !document.body.classList.contains('on-paper')").await;
     phone.unfold("measured").await;
     phone.reads("beside", "Does not stand apart").await;
     phone.tap("back").await;

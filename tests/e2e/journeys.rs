@@ -171,7 +171,7 @@ async fn a_set_point_of_a_detector_that_lags_has_no_limit_result_and_says_why() 
     phone.tap("save").await;
     phone.keeps("\"type\":\"secured\"").await;
     phone.see("before-up").await;
-    start_demo(&phone, Asked { tag: "P-01", setting: "setting-143", ..MEASURED }).await;
+    start_demo(&phone, Asked { tag: "P-01", setting: "setting-143-F", ..MEASURED }).await;
     four_trips(&phone, ["134", "135", "133"]).await;
     phone.unfold("measured").await;
     phone.see("operating-temperature").await;

@@ -105,7 +105,13 @@ async fn new_version_waits_for_the_end_of_every_test() {
     phone.driver.switch_to_window(first).await.unwrap();
     phone.ask("endRun(); await navigator.locks.request('soakbook-run-active', () => {});").await;
     assert_eq!(phone.ask(ASK_UPDATE).await, "ok");
-    phone.until("navigator.serviceWorker.controller?.state === 'activated'").await;
+    // The old worker is activated too: only when none waits is it the new one.
+    phone
+        .ask(
+            "const all = await navigator.serviceWorker.getRegistration();
+             while (all.waiting || all.active?.state !== 'activated') await new Promise((soon) => setTimeout(soon, 50));",
+        )
+        .await;
     phone.driver.refresh().await.unwrap();
     phone.until("document.title === 'Soakbook next'").await;
     phone.until(STARTED).await;

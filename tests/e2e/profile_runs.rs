@@ -169,8 +169,8 @@ async fn two_profile_runs_make_a_heat_profile() {
 
     // One is taken out again; the profile is that of the other one.
     phone.tap("profile-run-line").await;
-    phone.reads("profile-run-details", "Readings").await;
-    phone.flawless("profile-run-details").await;
+    phone.reads("profile-run-1", "Readings").await;
+    phone.flawless("profile-run-1").await;
     phone.tap("not-after-all").await;
     phone.reads("profile", "Heater profile from 1 profile run").await;
     phone.reads("profile", "Rejected").await;

@@ -63,7 +63,7 @@ pub(crate) struct Asked {
 pub(crate) const BARE: Asked = Asked {
     tag: "J-01",
     heater: "Heater A",
-    setting: "setting-201",
+    setting: "setting-201-F",
     procedure: SET_POINT,
     ambient: "",
     readings: false,
@@ -94,7 +94,7 @@ pub(crate) async fn answer(phone: &Phone, asked: Asked) {
     phone.unfold("conditions").await;
     phone.fill("ambient", asked.ambient).await;
     phone.unfold("seeing").await;
-    phone.tap(if asked.watched { "restores-watched" } else { "restores-not_watched" }).await;
+    phone.tap(if asked.watched { "restores-watched" } else { "restores-not-watched" }).await;
     phone.see("display-read").await;
     let on = "document.querySelector('[data-testid=display-read]').getAttribute('aria-checked')";
     if phone.ask(&format!("return {on}")).await.as_str() != Some(if asked.readings { "true" } else { "false" }) {
@@ -133,7 +133,7 @@ pub(crate) async fn start_by_hand(phone: &Phone) {
     phone.tap("back").await;
     phone.tap("position-J-05").await;
     phone.choose("heater", "Heater B").await;
-    phone.tap("setting-153").await;
+    phone.tap("setting-153-F").await;
     phone.choose("procedure", FUNCTIONAL).await;
     phone.mark("Heat on").await;
     phone.recorded("Heat on").await;
@@ -168,7 +168,7 @@ pub(crate) async fn own_site(phone: &Phone) {
     phone.tap("tab-devices").await;
     phone.tap("add-circuit").await;
     phone.fill("circuit-name", "Circuit 4").await;
-    phone.tap("field-shows-point").await;
+    phone.tap("field-shows-yes").await;
     phone.tap("save").await;
 
     phone.tap("add-detector").await;

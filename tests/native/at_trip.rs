@@ -7,15 +7,14 @@
 
 mod late;
 
+use crate::estimates::{estimate, profile_of_test};
 use crate::sample::{PERSON, Phone, c, id, k, started};
 use crate::tolerances::assert_close;
 use proptest::prelude::*;
 use soakbook::book::Id;
 use soakbook::book::body::{Body, Ending, ProfileRunStart, TestStart, What};
 use soakbook::book::entry::{Hash, Scope};
-use soakbook::findings::{
-    AsRead, Earlier, Flag, Missing, NoOperating, TestFindings, Tripped, Unknown, Way, Within, estimate, profile_of_test,
-};
+use soakbook::findings::{AsRead, Earlier, Flag, Missing, NoOperating, TestFindings, Tripped, Unknown, Way, Within};
 use soakbook::handover::FindingsJson;
 use soakbook::trade::conditions::Warmth;
 use soakbook::trade::heater::Cycle;
@@ -363,7 +362,7 @@ fn the_estimate_of_a_finding_is_that_of_the_test_screen() {
     let test = soakbook::book::test::Test::of(&phone.book, found.test).unwrap();
     let profile = profile_of_test(&phone.book, &test).unwrap();
     for trip in &found.trips {
-        let timeline = soakbook::book::phase::Timeline::of(&test, trip.at - 500);
+        let timeline = soakbook::book::timeline::Timeline::of(&test, trip.at - 500);
         let live = estimate(&test, &timeline, &profile, trip.at - 500).unwrap();
         assert_close("last digits", trip.temperature.unwrap().value.0, live.value.0);
     }

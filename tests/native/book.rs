@@ -9,6 +9,7 @@ mod profile_run;
 mod properties;
 mod register;
 mod resync;
+mod revisions;
 mod schema;
 mod start;
 mod take_over;

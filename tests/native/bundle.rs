@@ -4,15 +4,16 @@ use crate::at_trip::late_and_estimated;
 use crate::sample::{HeatUp, OTHER_SITE, Phone, SITE, VISIT, c, id, read, silent, started};
 use serde_json::{Value, json};
 use soakbook::book::body::{About, Body, Ending, ProfileRunStart, What};
+use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{Chain, Opens, Scope, Stamp};
-use soakbook::book::health::misfits;
-use soakbook::book::log::{Attachment, Book};
+use soakbook::book::integrity::anomalies;
 use soakbook::book::seal::{Draft, seal};
 use soakbook::book::visit::Visit;
 use soakbook::encoding::parse_strict;
 use soakbook::findings;
 use soakbook::handover::{
-    Bundle, BundleFault, FindingsCheck, Made, NothingToHandOver, Select, bundle_of, file_name, read_bundle,
+    Bundle, BundleFault, FindingsCheck, Made, NotRead, NothingToHandOver, Progress, Select, bundle_of, file_name,
+    read_bundle, read_in_pieces,
 };
 use soakbook::trade::conditions::Warmth;
 use std::sync::Arc;
@@ -64,9 +65,9 @@ fn a_bundle_in_an_empty_book_gives_the_same_findings() {
     let incoming = read_bundle(&bundle.text).expect("a sound bundle");
     assert_eq!(incoming.made, made());
     assert_eq!(incoming.findings, FindingsCheck::Same);
-    assert_eq!((incoming.entries.len(), incoming.attachments.len()), (bundle.entries, 2));
+    assert_eq!((incoming.book.len(), incoming.book.attachments().count()), (bundle.entries, 2));
     assert_eq!(incoming.chains, bundle.chains);
-    let book = incoming.book();
+    let book = incoming.book;
     let visit = |book: &Book| findings::visit(book, &Visit::of(book, id(VISIT)).expect("the visit"));
     assert_eq!(visit(&book), visit(&phone.book));
     let again = bundle_of(&book, Select::Visit(id(VISIT)), &made()).expect("a bundle");
@@ -243,9 +244,9 @@ fn findings_of_a_visit_are_those_of_its_bundle_wherever_profile_runs_were_taken(
     phone.say(Scope::Kit, Body::ProfileRunEnded { run: profile_run, usable: false });
     let incoming = read_bundle(&bundle(&phone).text).expect("a sound bundle");
     assert_eq!(incoming.findings, FindingsCheck::Same);
-    assert_eq!(misfits(&incoming.book()), []);
+    assert_eq!(anomalies(&incoming.book), []);
     let visit = |book: &Book| findings::visit(book, &Visit::of(book, id(VISIT)).expect("the visit"));
-    assert_eq!(visit(&incoming.book()), visit(&phone.book), "its profiles are in it");
+    assert_eq!(visit(&incoming.book), visit(&phone.book), "its profiles are in it");
 }
 
 #[test]
@@ -521,7 +522,7 @@ fn an_older_bundle_without_families_is_compared_by_its_tests() {
 #[test]
 fn no_changed_byte_among_entries_goes_unseen() {
     let text = bundle(&phone()).text;
-    let sound = read_bundle(&text).expect("a sound bundle").entries;
+    let sound = read_bundle(&text).expect("a sound bundle").book;
     let from = text.find("\"entries\":[").expect("entries") + 11;
     let to = text.find("\"attachments\":[").expect("attachments") - 3;
     let mut refusals = 0;
@@ -534,7 +535,7 @@ fn no_changed_byte_among_entries_goes_unseen() {
                 assert!(!faults.is_empty());
                 refusals += 1;
             }
-            Ok(incoming) => assert_eq!(incoming.entries, sound, "byte {place}"),
+            Ok(incoming) => assert_eq!(incoming.book, sound, "byte {place}"),
         }
     }
     assert!(refusals > 100, "{refusals}");
@@ -549,4 +550,57 @@ fn the_file_is_named_by_site_day_and_content() {
     check("Invented works", 1_750_003_600_000, 0, "soakbook-invented-works-2025-06-15-ba7816bf.json");
     check("Halle 3 / Süd", 1_750_003_600_000, 480, "soakbook-halle-3-s-d-2025-06-16-ba7816bf.json");
     check("工場", i64::MAX, i64::MAX, "soakbook-site-1970-01-01-ba7816bf.json");
+}
+
+/// What a reading in pieces comes to that waits for nothing.
+fn in_pieces(text: &str, go_on: impl AsyncFnMut(Progress) -> bool) -> Result<soakbook::handover::Incoming, NotRead> {
+    let mut reading = std::pin::pin!(read_in_pieces(text, go_on));
+    let mut context = std::task::Context::from_waker(std::task::Waker::noop());
+    match std::future::Future::poll(reading.as_mut(), &mut context) {
+        std::task::Poll::Ready(read) => read,
+        std::task::Poll::Pending => panic!("nothing waits here"),
+    }
+}
+
+#[test]
+fn a_bundle_read_in_pieces_says_how_far_it_is_and_can_be_stopped_anywhere() {
+    let mut phone = phone();
+    side_by_side(&mut phone);
+    let bundle = bundle_of(&phone.book, Select::Everything, &made()).expect("a bundle");
+    let mut told = Vec::new();
+    let whole = in_pieces(&bundle.text, async |progress| {
+        told.push(progress);
+        true
+    });
+    assert_eq!(whole.map_err(|why| format!("{why:?}")), read_bundle(&bundle.text).map_err(|why| format!("{why:?}")));
+    // Entries first, then every test once, in order.
+    let tests = Visit::of(&phone.book, id(VISIT)).expect("a visit").tests.len();
+    let entries = told.iter().take_while(|progress| matches!(progress, Progress::Entries(..))).count();
+    assert!(entries > 1, "{told:?}");
+    let rest: Vec<Progress> = (1..=tests).map(|done| Progress::Tests(done, tests)).collect();
+    assert_eq!(told[entries..], rest);
+    for stop in 0..told.len() {
+        let mut left = stop;
+        let stopped = in_pieces(&bundle.text, async |_| {
+            left = left.wrapping_sub(1);
+            left != usize::MAX
+        });
+        assert_eq!(stopped, Err(NotRead::Cancelled), "after {stop}");
+    }
+}
+
+#[test]
+fn a_fault_in_a_piece_is_told_like_one_in_the_whole() {
+    let bundle = bundle_of(&phone().book, Select::Everything, &made()).expect("a bundle").text;
+    let at = bundle.find("\"entries\"").expect("entries");
+    let open = at + bundle[at..].find('[').expect("a list") + 1;
+    let broken = |piece: &str| format!("{}{piece}{}", &bundle[..open], &bundle[open..]);
+    // RFC 8259: an element may not be empty, a name may not stand twice (RFC 7493, 2.3), a string ends in its line.
+    for piece in [",", "{\"a\":1,\"a\":2},", "{\"a\":\"\n\"},", "]", "{", "\"\\\","] {
+        let faults = read_bundle(&broken(piece)).expect_err(piece);
+        assert!(matches!(faults[..], [BundleFault::NotJson(_) | BundleFault::CutShort]), "{piece}: {faults:?}");
+    }
+    // Sound JSON that is no entry is a fault of that entry.
+    let faults = read_bundle(&broken("{},")).expect_err("no entry");
+    assert!(matches!(faults[0], BundleFault::Entry { .. }), "{faults:?}");
 }

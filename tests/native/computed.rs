@@ -16,14 +16,15 @@ use soakbook::stats::{
 use soakbook::thermal::HeaterProfile;
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::Degree;
-use soakbook::view::computed::{TOPICS, cut_off_rows, cut_off_words};
+use soakbook::view::computed::{TOPICS, cut_off_rows, cut_off_words, page};
 use soakbook::view::findings::FindingsScreen;
 use soakbook::view::findings::family::FamilyView;
 use soakbook::view::findings::figure::Shown;
 use soakbook::view::findings::one::{JudgementView, OneTest};
 use soakbook::view::findings::said::Said;
-use soakbook::view::place::Place;
+use soakbook::view::page::{Block, Kind, Role, Section};
 use soakbook::view::profile::{HeaterProfiles, ModeProfile};
+use soakbook::view::route::Route;
 use std::collections::BTreeSet;
 
 /// Every figure on the screens of a visit in which each type of figure occurs.
@@ -153,7 +154,7 @@ fn of_test(one: OneTest) -> Vec<Shown> {
 fn every_figure_opens_to_a_formula_of_the_page_and_the_page_has_no_other() {
     let mut used = BTreeSet::new();
     for figure in figures(Degree::C) {
-        let Place::Computed(Some(topic)) = Place::read(&figure.way) else { panic!("no way from {}", figure.label) };
+        let Route::Computed(Some(topic)) = Route::read(&figure.way) else { panic!("no way from {}", figure.label) };
         let method = TOPICS[topic].methods.iter().find(|method| method.formula == figure.formula);
         let method = method.unwrap_or_else(|| panic!("{}: {} is not on the page", figure.label, figure.formula));
         assert_eq!(method.source, figure.source);
@@ -184,16 +185,30 @@ fn topics_come_in_the_order_of_the_design_and_say_where_everything_comes_from() 
     );
     for topic in &TOPICS {
         assert!(topic.methods.iter().all(|method| !method.source.is_empty()));
-        assert!(topic.rules().all(|(words, source)| words.ends_with('.') && !source.is_empty()));
-        assert!(topic.given(Degree::F).iter().all(|(_, value, source)| !value.is_empty() && !source.is_empty()));
+    }
+    // After every formula, rule and number comes its source.
+    let page = page(None, Degree::F);
+    for section in sections(&page.blocks) {
+        let kinds: Vec<(&str, &Kind)> = section.blocks.iter().map(|block| (&*block.key, &block.kind)).collect();
+        for pair in kinds.windows(2).filter(|pair| ["formula", "rule", "given"].contains(&pair[0].0)) {
+            assert!(matches!(pair[1].1, Kind::Text(Role::Source, words) if words.len() > "Source: ".len()), "{pair:?}");
+        }
+        let rules = kinds.iter().filter(|(key, _)| *key == "rule");
+        rules.for_each(|(_, kind)| assert!(matches!(kind, Kind::Text(_, words) if words.ends_with('.')), "{kind:?}"));
+        assert!(kinds.last().is_some_and(|(key, _)| ["source", "cut-offs"].contains(key)));
     }
 }
 
 #[test]
 fn numbers_that_are_a_choice_are_those_of_the_code() {
     let given = |topic: &str, unit| {
-        let topic = TOPICS.iter().find(|of| of.title == topic).expect("a topic");
-        topic.given(unit).into_iter().map(|(_, value, _)| value).collect::<Vec<_>>()
+        let page = page(None, unit);
+        let section = sections(&page.blocks).find(|section| section.title == topic).expect("a topic");
+        let facts = section.blocks.iter().filter(|block| block.key == "given").map(|block| match &block.kind {
+            Kind::Facts(facts) => facts[0].1.to_string(),
+            other => panic!("{other:?}"),
+        });
+        facts.collect::<Vec<_>>()
     };
     // rule 0.3, 0.4 and 0.6, own figures: 60 s, τ 120 s, 10 °F, 20 °F/min over 30 °F from within 20 °F, early by 20 °F or 10 s; the
     // distance to a nonrestorable element is 11 K, by hand 19.8 °F.
@@ -233,4 +248,11 @@ fn every_family_finds_its_cut_off_on_the_page() {
     let words = cut_off_words();
     assert!(words.contains(&format!("{} million", CUT_OFF_FAMILIES as f64 / 1e6)), "{words}");
     assert!(words.contains(&CUT_OFF_SEED.to_string()) && words.contains("tests/native/cut_off.rs"), "{words}");
+}
+
+fn sections(blocks: &[Block]) -> impl Iterator<Item = &Section> {
+    blocks.iter().filter_map(|block| match &block.kind {
+        Kind::Section(section) => Some(section),
+        _ => None,
+    })
 }

@@ -1,20 +1,21 @@
 //! The demonstration, given to the real rules.
 
+use crate::estimates::{estimate, profile_of_test};
 use crate::kit;
 use soakbook::book::Id;
 use soakbook::book::body::{NotifyAnswer, Person, Who, Whom};
 use soakbook::book::command::{At, Command, StartTest};
 use soakbook::book::decide::decide;
+use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{Opens, Stamp};
 use soakbook::book::kit::Kit;
-use soakbook::book::log::{Attachment, Book};
-use soakbook::book::phase::Timeline;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
 use soakbook::book::seal::seal;
 use soakbook::book::test::Test;
+use soakbook::book::timeline::Timeline;
 use soakbook::book::visit::Visit;
-use soakbook::findings::{Estimates, NoEstimate, estimate, profile_of_test};
+use soakbook::findings::{Estimates, NoEstimate};
 use soakbook::trade::conditions::{IndicatedBy, Warmth};
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::ProcedureKind;
@@ -226,4 +227,10 @@ fn a_part_of_the_frozen_profile_runs_makes_no_profile() {
     book.entries().filter(|entry| entry.hash != lost).cloned().for_each(|entry| part.apply(entry));
     let of_part = Test::of(&part, test).unwrap();
     assert_eq!(profile_of_test(&part, &of_part), Err(NoEstimate::NotHere));
+    // What is kept along follows the kit: the profile is there with the run that was missing.
+    let mut estimates = Estimates::default();
+    assert_eq!(estimates.profile(&part, &of_part).err(), Some(NoEstimate::NotHere));
+    part.merge(book);
+    assert_eq!(estimates.profile(&part, &of_part), profile_of_test(&part, &of_part));
+    assert!(estimates.profile(&part, &of_part).is_ok());
 }

@@ -4,7 +4,7 @@ use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use soakbook::desk::{Stamp, cache_dir, locked_version, precache, sizes};
+use soakbook::desk::{Stamp, cache_dir, clock, is_version, locked_version, precache, sizes};
 
 /// An empty folder of this test's own.
 fn folder(name: &str) -> PathBuf {
@@ -18,22 +18,6 @@ fn put(folder: &Path, name: &str, text: &str) {
     let path = folder.join(name);
     fs::create_dir_all(path.parent().unwrap()).unwrap();
     fs::write(path, text).unwrap();
-}
-
-#[test]
-fn base64_pads_like_the_standard() {
-    #[track_caller]
-    fn check(input: &str, expected: &str) {
-        assert_eq!(precache::base64(input.as_bytes()), expected);
-    }
-    // RFC 4648 section 10, test vectors.
-    check("", "");
-    check("f", "Zg==");
-    check("fo", "Zm8=");
-    check("foo", "Zm9v");
-    check("foob", "Zm9vYg==");
-    check("fooba", "Zm9vYmE=");
-    check("foobar", "Zm9vYmFy");
 }
 
 #[test]
@@ -149,4 +133,21 @@ fn cache_folder_follows_the_system_and_the_wish() {
     check("windows", &[("LOCALAPPDATA", "L"), ("HOME", "/h")], Some("L/soakbook"));
     // Our own wish counts everywhere, as it is.
     check("linux", &[("SOAKBOOK_CACHE", "/mine"), ("HOME", "/h")], Some("/mine"));
+}
+
+#[test]
+fn only_the_very_version_counts() {
+    // What the programs print, from memory of their form: name, version, perhaps a commit.
+    assert!(is_version("trunk 0.21.14\n", "0.21.14"));
+    assert!(is_version("wasm-bindgen 0.2.130 (abc)", "0.2.130"));
+    assert!(is_version("v1.2.3", "1.2.3"));
+    for other in ["trunk 0.21.140", "trunk 10.21.14", "trunk 0.21.14-rc.1", ""] {
+        assert!(!is_version(other, "0.21.14"), "{other}");
+    }
+}
+
+#[test]
+fn time_is_minutes_and_seconds() {
+    // 60 seconds are a minute.
+    assert_eq!([0, 59, 60, 754].map(clock), ["0:00", "0:59", "1:00", "12:34"]);
 }

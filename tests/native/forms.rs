@@ -5,12 +5,11 @@ use crate::sample::{self, id};
 use soakbook::book::Id;
 use soakbook::book::body::{Body, Ending, NotOurs, What};
 use soakbook::book::command::{Command, PutPosition};
+use soakbook::book::entries::Book;
 use soakbook::book::entry::Hash;
 use soakbook::book::kit::Kit;
-use soakbook::book::log::Book;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
-use soakbook::book::test::Test;
 use soakbook::book::visit::Visit;
 use soakbook::encoding::stored;
 use soakbook::findings::{self, AsRead};
@@ -20,7 +19,7 @@ use soakbook::trade::heater::Cycle;
 use soakbook::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
 use soakbook::units::{Degree, Difference, Reading};
 use soakbook::view::forms::{self, Attached, Known, Making, Typed, Wrongs};
-use soakbook::view::place::Form;
+use soakbook::view::route::Form;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -35,14 +34,14 @@ fn fill_in(book: &Book, visit: Option<Id>, form: Form, texts: &[(&str, &str)]) -
     let (register, kit) = (Register::of(book), Kit::of(book));
     let known = Known { register: &register, kit: &kit, book, visit, at: at(NOW) };
     let mut typed = forms::open(form, known, Degree::F);
-    texts.iter().for_each(|(key, text)| forms::answer(form, &mut typed, key, text));
+    texts.iter().for_each(|(key, text)| typed.set(key, text));
     made(form, &typed, known)
 }
 
 /// The commands of what was typed; each text that is kept apart is an attachment.
 fn made(form: Form, typed: &Typed, known: Known<'_>) -> Result<Vec<Command>, Wrongs> {
     let attached: Attached =
-        forms::texts(form, typed).into_iter().map(|(key, text)| (key, Hash::of(text.as_bytes()))).collect();
+        forms::texts(form, typed, known).into_iter().map(|(key, text)| (key, Hash::of(text.as_bytes()))).collect();
     let id = forms::edited(form, known).unwrap_or(NEW);
     forms::command(form, typed, Making { id, other: NEW_DETECTOR, attached: &attached }, known)
 }
@@ -129,6 +128,34 @@ fn a_tolerance_of_the_wrong_sign_is_offered_with_the_other() {
     // 60 K is 108 °F by NIST SP 811 B.9; −110 is too wide with either sign, so nothing is offered.
     texts[3] = ("minus", "110");
     assert_eq!(fill(&book, Form::Position(None), &texts).unwrap_err()["minus"].offer, None);
+}
+
+#[test]
+fn a_tolerance_in_another_unit_is_offered_in_that_unit() {
+    let (book, _) = demo_book();
+    let mut texts = PLAIN;
+    texts[3] = ("minus", "10 F");
+    let unit = texts.iter().find(|(key, _)| *key == "unit").map(|(_, unit)| *unit);
+    let offer = fill(&book, Form::Position(None), &texts).unwrap_err()["minus"].offer.clone();
+    assert_eq!(offer.as_deref(), Some(if unit == Some("C") { "-10 °F" } else { "-10" }));
+    // What is offered is taken.
+    texts[3] = ("minus", "-10 °F");
+    assert!(fill(&book, Form::Position(None), &texts).is_ok());
+}
+
+#[test]
+fn a_detector_replaced_like_for_like_keeps_its_class() {
+    let (mut book, demo) = demo_book();
+    let classed = position(&book, "P-02");
+    let class = |book: &Book| {
+        let register = Register::of(book);
+        register.marking_of(&register.positions[&classed]).and_then(|marking| marking.class)
+    };
+    let before = class(&book);
+    assert!(before.is_some());
+    let commands = fill_in(&book, Some(demo.visit), Form::Replace(classed), &[]).unwrap();
+    commands.into_iter().for_each(|command| give(&mut book, at(NOW), command).unwrap());
+    assert_eq!(class(&book), before);
 }
 
 #[test]
@@ -420,11 +447,10 @@ fn a_refusal_of_the_rules_is_shown_at_its_field() {
 /// The command of a correction of this test's marking.
 fn corrected(book: &Book, test: Id, texts: &[(&str, &str)]) -> Result<Command, Wrongs> {
     let (register, kit) = (Register::of(book), Kit::of(book));
-    let test = Test::of(book, test).expect("the test");
-    let mut typed = forms::correction(test.marking(), Degree::F);
-    texts.iter().for_each(|(key, text)| typed.set(key, text));
     let known = Known { register: &register, kit: &kit, book, visit: None, at: at(NOW) };
-    Ok(made(Form::Marking(test.id), &typed, known)?.remove(0))
+    let mut typed = forms::open(Form::Marking(test), known, Degree::F);
+    texts.iter().for_each(|(key, text)| typed.set(key, text));
+    Ok(made(Form::Marking(test), &typed, known)?.remove(0))
 }
 
 #[test]
@@ -517,7 +543,7 @@ fn a_go_ahead_without_the_station_needs_a_reason_and_is_offered_for_it_alone() {
     // rule 0.8.
     let (book, demo) = demo_book();
     let without = |number, texts: &[(&str, &str)]| {
-        let texts = [&[("answer", "without")], texts].concat();
+        let texts = [&[("answer", "go-ahead-without")], texts].concat();
         fill_in(&book, Some(demo.visit), Form::Notify(number), &texts)
     };
     // By hand: the supervising station is the second on the list, and there are nine.

@@ -10,13 +10,13 @@ use soakbook::book::body::{
 };
 use soakbook::book::command::{At, Command, PutPosition, ReplaceDetector, StartTest};
 use soakbook::book::decide::decide;
+use soakbook::book::entries::Book;
 use soakbook::book::entry::{Chain, Entry, Frame, Hash, Opens, Stamp};
-use soakbook::book::log::Book;
-use soakbook::book::phase::{Phase, Timeline};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
 use soakbook::book::seal::seal;
 use soakbook::book::test::Test;
+use soakbook::book::timeline::{Phase, Timeline};
 use soakbook::book::visit::Visit;
 use soakbook::encoding::uuid7;
 use soakbook::trade::conditions::{Air, IndicatedBy, Indication, Restores, Warmth};
@@ -209,7 +209,7 @@ impl World {
 
     pub(crate) fn decide(&self, command: Command) -> Result<Vec<&'static str>, Refusal> {
         let drafts = decide(&self.book, self.phone.at(), command)?;
-        Ok(drafts.into_iter().map(|draft| &*draft.body.name().leak()).collect())
+        Ok(drafts.into_iter().map(|draft| &*draft.body.name().to_string().leak()).collect())
     }
 
     pub(crate) fn try_act(&mut self, command: Command) -> Result<Vec<Hash>, Refusal> {

@@ -5,17 +5,17 @@ use crate::demo::{at, demo_book, give};
 use soakbook::book::Id;
 use soakbook::book::body::What::{self, AtTop, HeaterOff};
 use soakbook::book::command::{Command, StartProfileRun};
+use soakbook::book::entries::Book;
 use soakbook::book::kit::Kit;
-use soakbook::book::log::Book;
 use soakbook::book::profile_run::{ProfileRun, profile_of, profile_runs};
 use soakbook::book::register::Register;
 use soakbook::findings::{Estimates, NoProfile, fitted, heater_profile, residuals};
 use soakbook::thermal::Refused;
 use soakbook::trade::conditions::Warmth;
 use soakbook::units::{Degree, Difference, Reading, Seconds};
-use soakbook::view::place::Place;
 use soakbook::view::profile::{HeaterProfiles, Standing};
 use soakbook::view::profile_run::{ProfileRunAnswers, ProfileRunScreen, positions};
+use soakbook::view::route::Route;
 
 /// Later than the demonstration.
 const START: i64 = 1_772_355_600_000 + 3_600_000;
@@ -220,7 +220,7 @@ fn readings_are_the_profile_and_what_is_left_over() {
 #[test]
 fn both_places_belong_to_the_register() {
     let id = Id::from_u128(7);
-    for place in [Place::Profile(id), Place::ProfileRun(id)] {
-        assert_eq!(place.tab(), Place::Register.tab());
+    for place in [Route::Profile(id), Route::ProfileRun(id)] {
+        assert_eq!(place.tab(), Route::Register.tab());
     }
 }

@@ -6,8 +6,8 @@ use soakbook::book::body::{
     Answer, Area, Attendance, Body, DetectorSnapshot, Edit, Ending, Happened, HeaterSnapshot, ItemFound, ItemWhat,
     Person, Point, PositionSnapshot, Precision, RestoreWord, Site, TestStart, What, Who,
 };
+use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{Hash, Opens, Scope, Stamp};
-use soakbook::book::log::{Attachment, Book};
 use soakbook::book::seal::{Draft, seal};
 use soakbook::book::test::Test;
 use soakbook::book::visit::Visit;

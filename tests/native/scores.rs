@@ -2,20 +2,19 @@
 //! demonstration's heater A, whose profile stands on two profile runs.
 
 use crate::demo::{at, demo_book, give, start};
+use crate::estimates::profile_of_test;
 use crate::tolerances::assert_close;
 use proptest::prelude::*;
 use soakbook::book::Id;
 use soakbook::book::body::{Ending, What};
 use soakbook::book::command::{Command, StartTest};
+use soakbook::book::entries::Book;
 use soakbook::book::entry::{Entry, Hash, Scope};
-use soakbook::book::log::Book;
 use soakbook::book::profile_run::profile_runs;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::test::Test;
 use soakbook::book::visit::Visit;
-use soakbook::findings::{
-    Estimates, NoEstimate, Record, Score, Share, newest_profile_run, of_test, profile_of_test, scores,
-};
+use soakbook::findings::{Estimates, NoEstimate, Record, Score, Share, newest_profile_run, of_test, scores};
 use soakbook::stats::binomial_tail;
 use soakbook::trade::procedure::ProcedureKind;
 use soakbook::units::{Degree, Reading};
@@ -52,9 +51,7 @@ impl World {
     }
 
     fn try_give(&mut self, command: Command) -> Result<(), Refusal> {
-        let done = give(&mut self.book, at(self.time), command);
-        self.estimates.wrote(Scope::Visit(self.made.visit));
-        done
+        give(&mut self.book, at(self.time), command)
     }
 
     fn give(&mut self, command: Command) {

@@ -3,8 +3,8 @@
 use crate::at_trip::late_and_estimated;
 use crate::sample::{HeatUp, OTHER_SITE, PERSON, PHONE, Phone, SITE, VISIT, c, id, item, k, read, silent, started};
 use soakbook::book::body::{Body, Ending, ItemClosed, ItemClosing, ItemWhat, RetestWhy, TestStart, Who};
+use soakbook::book::entries::Book;
 use soakbook::book::entry::{Chain, Hash, Scope};
-use soakbook::book::log::Book;
 use soakbook::book::register::Register;
 use soakbook::book::test::Test;
 use soakbook::book::visit::Visit;
@@ -297,7 +297,7 @@ fn a_bundle_taken_in_says_what_is_new_and_a_second_time_nothing() {
     };
     let first = outcome(&Book::default());
     assert_eq!(first.fared, Fared::TakenIn);
-    assert!(first.lines[0].starts_with(&format!("{} new records, 0 known already", incoming.entries.len())));
+    assert!(first.lines[0].starts_with(&format!("{} new records, 0 known already", incoming.book.len())));
     assert!(first.lines.iter().any(|line| line.contains("at Invented works")), "{:?}", first.lines);
     assert!(!first.differs);
     assert_eq!(outcome(&phone.book).fared, Fared::NothingNew);

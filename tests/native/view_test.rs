@@ -10,8 +10,8 @@ use soakbook::trade::conditions::{Restores, Visual};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::{Degree, Reading};
 use soakbook::view::findings::Sign;
-use soakbook::view::place::{Form, Place};
 use soakbook::view::remedy::{remedy, remedy_at};
+use soakbook::view::route::{Form, Route};
 use soakbook::view::test::{Big, LastMark, Plate, TestScreen, last_end, last_mark};
 use soakbook::view::visit::{Standing, VisitScreen};
 
@@ -213,14 +213,14 @@ fn a_detector_that_must_not_be_heated_says_so_in_the_list() {
 #[test]
 fn a_refusal_leads_to_where_it_is_put_right() {
     let place = |refusal: &Refusal| remedy(refusal).map(|(_, place)| place);
-    assert!(matches!(place(&Refusal::StationNotNotified), Some(Place::Form(Form::Notify(_)))));
+    assert!(matches!(place(&Refusal::StationNotNotified), Some(Route::Form(Form::Notify(_)))));
     let releases = vec!["Packing belt stop".to_string()];
-    assert!(matches!(place(&Refusal::NotSecured { releases }), Some(Place::Form(Form::Secure(_)))));
-    assert!(matches!(place(&Refusal::NoPermit), Some(Place::Form(Form::Permit(None)))));
-    assert_eq!(place(&Refusal::NoPerson), Some(Place::People));
-    assert_eq!(place(&Refusal::TripsNotTellable { test: id(TEST) }), Some(Place::Test(Some(id(TEST)))));
+    assert!(matches!(place(&Refusal::NotSecured { releases }), Some(Route::Form(Form::Secure(_)))));
+    assert!(matches!(place(&Refusal::NoPermit), Some(Route::Form(Form::Permit(None)))));
+    assert_eq!(place(&Refusal::NoPerson), Some(Route::People));
+    assert_eq!(place(&Refusal::TripsNotTellable { test: id(TEST) }), Some(Route::Test(Some(id(TEST)))));
     let here = remedy_at(&Refusal::ReleasesUnknown, id(POSITION), Some(id(HALL)), Some(id(SELF_HEATER)));
-    assert_eq!(here.map(|(_, place)| place), Some(Place::Form(Form::Position(Some(id(POSITION))))));
+    assert_eq!(here.map(|(_, place)| place), Some(Route::Form(Form::Position(Some(id(POSITION))))));
     // A failed look has no way around it but the repair.
     assert_eq!(place(&Refusal::FailedVisual(Visual::Missing)), None);
 }

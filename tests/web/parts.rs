@@ -1,7 +1,10 @@
 //! Each part mounts, says what it is told, and calls back.
 
 use leptos::{mount::mount_to, prelude::*};
+use soakbook::book::timeline::Stage;
 use soakbook::ui::parts::*;
+use soakbook::view::forms::{Answer, Ask, Entry, Field as Asked, Name, Part, Typed, Wrong, Wrongs};
+use soakbook::view::test::Band;
 use wasm_bindgen::JsCast;
 use wasm_bindgen_test::wasm_bindgen_test;
 use web_sys::{Element, HtmlElement};
@@ -132,13 +135,46 @@ async fn a_sheet_opens_over_the_page_and_asks_to_be_closed() {
 async fn a_choice_starts_unpicked_and_hands_over_the_value() {
     let value = RwSignal::new(String::new());
     let place = stage(move || {
-        let picks = vec![Pick::new("F", "°F"), Pick::new("C", "°C")];
-        view! { <Choice id="c1" label="Unit" picks=picks value=value on_pick=Callback::new(move |pick| value.set(pick)) /> }
+        let answers = vec![Answer::new("F", "°F"), Answer::new("C", "°C")];
+        view! { <Choice id="c1" label="Unit" answers=answers value=value on_pick=Callback::new(move |pick| value.set(pick)) /> }
     })
     .await;
     assert!(place.query_selector("input:checked").unwrap().is_none());
     click(&place, "[data-testid=c1-C]").await;
     assert_eq!(value.get_untracked(), "C");
+}
+
+#[wasm_bindgen_test]
+async fn a_field_keeps_its_line_and_the_focus_while_others_come_and_go() {
+    let field = |key: &'static str| Asked::new(Name { key, id: key, label: key }, Ask::Line(Entry::Text));
+    let part = move |keys: &[&'static str]| {
+        vec![Part { fields: keys.iter().copied().map(field).collect(), ..Part::default() }]
+    };
+    let parts = RwSignal::new(part(&["tag", "serial"]));
+    let (typed, wrongs) = (RwSignal::new(Typed::default()), RwSignal::new(Wrongs::new()));
+    let put = Callback::new(move |(key, text): (&'static str, String)| typed.update(|typed| typed.set(key, &text)));
+    let place = stage(move || {
+        let questions = Questions { parts: parts.into(), typed: typed.into(), wrongs: wrongs.into(), put };
+        view! { <Parts questions /> }
+    })
+    .await;
+    let line = find(&place, "#serial");
+    line.focus().unwrap();
+    parts.set(part(&["tag", "rating", "serial"]));
+    super::sleep(0).await;
+    assert!(find(&place, "#rating").is_connected());
+    assert!(find(&place, "#serial").is_same_node(Some(&line)));
+    assert_eq!(leptos::prelude::document().active_element().unwrap().id(), "serial");
+    // What was probably meant is put in with one tap.
+    wrongs.set(Wrongs::from([("rating", Wrong { say: "Rating: too low.".into(), offer: Some("90".into()) })]));
+    super::sleep(0).await;
+    assert_eq!(find(&place, "#rating-error").text_content().unwrap(), "Rating: too low.");
+    click(&place, "[data-testid=offer-rating]").await;
+    assert_eq!(typed.with_untracked(|typed| typed.get("rating").to_string()), "90");
+    parts.set(part(&["tag", "serial"]));
+    super::sleep(0).await;
+    assert!(place.query_selector("#rating").unwrap().is_none());
+    assert!(find(&place, "#serial").is_same_node(Some(&line)));
 }
 
 #[wasm_bindgen_test]
@@ -156,7 +192,7 @@ async fn states_are_said_in_words_and_roles() {
             <Notice says=Says::Alarm word="Not recorded yet, trying again" words="Keep this page open" />
             <Clock time="0:12" words="Soak, over by" state=ClockState::Over />
             <Tally label="Trips" chips=chips on_pick=Callback::new(|_: usize| ()) />
-            <Track label="One trip" spans=vec![Span { leg: Leg::HeatUp, from: 0.0, to: 60.0 }] ticks=vec![] now=30.0 />
+            <Track label="One trip" spans=vec![Band { stage: Stage::HeatUp, from: 0, to: 60_000 }] ticks=vec![] now=30_000 />
             <Switch label="Sound" on=true words=("On", "Off") on_turn=Callback::new(|_: bool| ()) />
             <Rows label="Detectors"><Row title="D-1" on_press=none><Badge shape=Shape::Done word="Pass" /></Row></Rows>
         }

@@ -6,8 +6,8 @@ use soakbook::book::body::What::{AtTop, HeaterOff, Tripped};
 use soakbook::book::clock::{ClockNote, GAP_MS};
 use soakbook::book::command::Command;
 use soakbook::book::entry::{Hash, Scope};
-use soakbook::book::phase::{Phase, ends};
 use soakbook::book::refusal::Refusal;
+use soakbook::book::timeline::{Phase, ends};
 use soakbook::trade::conditions::Restores::NotWatched;
 
 const MINUTE: i64 = 60 * SECOND;

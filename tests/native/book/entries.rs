@@ -3,11 +3,11 @@
 use crate::kit::*;
 use soakbook::book::body::{Body, Edit, Ending, What};
 use soakbook::book::command::Command;
+use soakbook::book::entries::Book;
 use soakbook::book::entry::{
     Chain, DecisionId, Entry, FRAME, Frame, Hash, MAX_INTEGER, Opens, Scope, Stamp, Unreadable,
 };
-use soakbook::book::health::{Misfit, misfits};
-use soakbook::book::log::Book;
+use soakbook::book::integrity::{Anomaly, anomalies};
 use soakbook::encoding::stored::Stored;
 use soakbook::trade::detector::Status;
 
@@ -43,6 +43,17 @@ fn an_entry_is_canonical_json_and_reads_back_as_it_was() {
     );
     assert_eq!(entry.text, text);
     assert_eq!(Entry::read(&text), Ok(entry));
+}
+
+#[test]
+fn an_entry_laid_out_by_another_program_is_the_same_entry() {
+    let entry = first();
+    // RFC 8785 3.2.2.3: 0, 0.0 and 0e1 are one number, and order and white space are none of the value's.
+    for zero in ["0", "0.0", "0e1"] {
+        let loose = entry.text.replace("\"seq\":0", &format!(" \"seq\" : {zero} "));
+        let value = soakbook::encoding::parse_strict(&loose).unwrap();
+        assert_eq!(Entry::from_value(&value), Ok(entry.clone()), "{zero}");
+    }
 }
 
 #[test]
@@ -142,9 +153,9 @@ fn what_a_newer_app_wrote_is_kept_passed_on_and_shown() {
         assert_eq!(entry.text, text);
         let mut book = Book::default();
         book.apply(entry);
-        let shown: Vec<Misfit> =
-            misfits(&book).into_iter().filter(|m| matches!(m, Misfit::NeedsNewerApp { .. })).collect();
-        assert_eq!(shown, [Misfit::NeedsNewerApp { hash, name: name.into() }]);
+        let shown: Vec<Anomaly> =
+            anomalies(&book).into_iter().filter(|m| matches!(m, Anomaly::NeedsNewerApp { .. })).collect();
+        assert_eq!(shown, [Anomaly::NeedsNewerApp { hash, name: name.into() }]);
     }
     assert_eq!(first().not_understood(), Vec::<String>::new());
 }
@@ -173,18 +184,18 @@ fn a_chain_with_a_hole_a_fork_or_a_broken_link_shows_it() {
     let of = |entries: &[&Entry]| {
         let mut book = Book::default();
         entries.iter().for_each(|entry| book.apply((*entry).clone()));
-        misfits(&book)
+        anomalies(&book)
     };
     assert_eq!(of(&[&first, &second, &third]), []);
-    assert_eq!(of(&[&second]), [Misfit::Missing { chain: visit, from: 0, to: 0 }]);
-    assert_eq!(of(&[&first, &third]), [Misfit::Missing { chain: visit, from: 1, to: 1 }]);
-    assert_eq!(of(&[&first, &second, &fork, &third]), [Misfit::Fork { chain: visit, seq: 1 }]);
-    assert_eq!(of(&[&first, &second, &stray]), [Misfit::BrokenLink { hash: stray.hash }]);
+    assert_eq!(of(&[&second]), [Anomaly::Missing { chain: visit, from: 0, to: 0 }]);
+    assert_eq!(of(&[&first, &third]), [Anomaly::Missing { chain: visit, from: 1, to: 1 }]);
+    assert_eq!(of(&[&first, &second, &fork, &third]), [Anomaly::Fork { chain: visit, seq: 1 }]);
+    assert_eq!(of(&[&first, &second, &stray]), [Anomaly::BrokenLink { hash: stray.hash }]);
     let misplaced = sealed(chain(), 0, None, stamp(0), body(SITE));
-    assert_eq!(of(&[&misplaced]), [Misfit::WrongScope { hash: misplaced.hash }]);
+    assert_eq!(of(&[&misplaced]), [Anomaly::WrongScope { hash: misplaced.hash }]);
     let undoes = DecisionId { phone: id(100), session: id(101), decision: 9 };
     let lost = sealed(visit, 0, None, stamp(0), Body::Undone { undoes });
-    assert_eq!(of(&[&lost]), [Misfit::NamesUnknown { hash: lost.hash }]);
+    assert_eq!(of(&[&lost]), [Anomaly::NamesUnknown { hash: lost.hash }]);
 }
 
 #[test]

@@ -69,7 +69,9 @@ fn row_of(name: &str) -> Row {
 /// The entries of the golden log by type.
 fn by_type() -> BTreeMap<String, Vec<Entry>> {
     let mut by_type: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
-    golden::entries().into_iter().for_each(|entry| by_type.entry(entry.body.name()).or_default().push(entry));
+    golden::entries()
+        .into_iter()
+        .for_each(|entry| by_type.entry(entry.body.name().to_string()).or_default().push(entry));
     by_type
 }
 
@@ -141,7 +143,7 @@ fn at_path(value: &Value, path: &[&str], found: &mut BTreeSet<Hash>) {
 }
 
 fn erasable(body: &Body, seen: &mut BTreeSet<String>) -> BTreeSet<Hash> {
-    let row = row_of(&body.name());
+    let row = row_of(body.name());
     let value = body.to_value();
     let mut all = BTreeSet::new();
     if let Body::RowsImported { rows, .. } = body {

@@ -15,14 +15,14 @@ use soakbook::book::body::{
     Answer, Body, Ending, ItemClosed, NotifyAnswer, NotifyWhen, Point, RemovedWhy, Sample, What, Whom,
 };
 use soakbook::book::clock::ClockNote;
+use soakbook::book::entries::Book;
 use soakbook::book::entry::{ChainEnd, Entry, Scope};
-use soakbook::book::health::misfits;
+use soakbook::book::integrity::anomalies;
 use soakbook::book::kit::{Kit, has_phone};
-use soakbook::book::log::Book;
-use soakbook::book::phase::{NotCounted, Timeline};
 use soakbook::book::profile_run::profile_of;
 use soakbook::book::register::Register;
 use soakbook::book::test::Test;
+use soakbook::book::timeline::{NotCounted, Timeline};
 use soakbook::book::visit::{Visit, visits};
 use soakbook::encoding::{Hash, base64, canonical, sha256_hex, to_hex};
 use soakbook::trade::procedure::ProcedureKind;
@@ -108,13 +108,13 @@ fn identities_links_and_attachments_hold_by_an_independent_sha_256() {
 #[test]
 fn every_attachment_that_an_entry_names_is_there_and_no_other() {
     let named: BTreeSet<Hash> = entries().iter().flat_map(|entry| entry.body.attachments()).collect();
-    let there: BTreeSet<Hash> = log().attachments.iter().map(soakbook::book::log::Attachment::hash).collect();
+    let there: BTreeSet<Hash> = log().attachments.iter().map(soakbook::book::entries::Attachment::hash).collect();
     assert_eq!(named, there);
 }
 
 #[test]
 fn nothing_in_it_is_a_misfit() {
-    assert_eq!(misfits(&book()), []);
+    assert_eq!(anomalies(&book()), []);
 }
 
 #[test]
@@ -259,7 +259,7 @@ fn its_third_test_is_as_left() {
     let book = book();
     let test = Test::of(&book, id(writer::TEST_3)).unwrap();
     let work = book.get(test.frozen.after.unwrap()).map(|entry| entry.body.name());
-    assert_eq!((test.frozen.follows, work.as_deref()), (Some(id(writer::TEST)), Some("replaced")));
+    assert_eq!((test.frozen.follows, work), (Some(id(writer::TEST)), Some("replaced")));
     // By hand: heat on, a minute and a second later the trip, each further mark 1 s and one entry between; the last was undone.
     let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at)).collect();
     let expected = [

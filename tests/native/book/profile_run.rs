@@ -5,11 +5,11 @@ use soakbook::book::body::NotOurs;
 use soakbook::book::body::What::{self, AtTop, HeatOn, HeaterOff, HeaterOn, Tripped};
 use soakbook::book::clock::ClockNote;
 use soakbook::book::command::{Command, StartProfileRun};
+use soakbook::book::entries::Book;
 use soakbook::book::entry::{Entry, Hash, Scope};
-use soakbook::book::health::{Misfit, misfits};
-use soakbook::book::log::Book;
+use soakbook::book::integrity::{Anomaly, anomalies};
 use soakbook::book::profile_run::{PROFILE_OF, ProfileRun, ProfileRunPhase, profile_of, profile_runs, profile_runs_of};
-use soakbook::book::refusal::{Field, Refusal};
+use soakbook::book::refusal::{Fault, Refusal};
 use soakbook::trade::conditions::{IndicatedBy, Restores::NotWatched, Warmth};
 use soakbook::trade::detector::{Duty, Marking};
 use soakbook::trade::detector_type::DetectorType;
@@ -138,8 +138,8 @@ fn marks_lead_through_the_parts_and_readings_fall_into_them() {
     assert_eq!(profile_run.ended.map(|end| end.hash), Some(ended));
     let heated: Vec<i64> = profile_run.while_heating().iter().map(|reading| reading.at).collect();
     assert_eq!(heated, [10_000, 30_000, 50_000]);
-    let (off, cooled) = profile_run.while_cooling();
-    assert_eq!((off, cooled.iter().map(|reading| reading.at).collect::<Vec<_>>()), (90_000, vec![120_000, 180_000]));
+    let cooled = profile_run.readings.iter().map(|reading| reading.at).filter(|at| *at >= 90_000);
+    assert_eq!(cooled.collect::<Vec<_>>(), [120_000, 180_000]);
 }
 
 #[test]
@@ -182,11 +182,11 @@ fn each_start_that_would_be_wrong_is_refused() {
     no(given(), &|s| s.setting = c(91), Refusal::NoSuchSetting);
     no(given(), &|s| s.mode = Some("fast".into()), Refusal::NoSuchSetting);
     no(given(), &|s| s.position = Some(id(99)), Refusal::UnknownPosition);
-    let range = Field::Temperature { name: "Ambient temperature", from: Celsius(-40.0), to: Celsius(90.0) };
-    no(given(), &|s| s.ambient = c(91), Refusal::Field(range));
+    let range = Fault::Temperature { from: Celsius(-40.0), to: Celsius(90.0) };
+    no(given(), &|s| s.ambient = c(91), Refusal::Field("ProfileRunStart.ambient", range));
     let mut modes = given();
     modes.act(put_heater(SELF_HEATER, Heating { modes: vec!["fast".into()], ..auto() }));
-    no(modes, &|_| {}, Refusal::Field(Field::Choose { name: "Heating mode" }));
+    no(modes, &|_| {}, Refusal::Field("HeaterSnapshot.mode", Fault::Choose));
     // One heater, one thing at a time.
     no(heating(), &|s| s.run = id(31), Refusal::HeaterInProfileRun);
     no(World::running(SELF_HEATER, SET_POINT, NotWatched), &|_| {}, Refusal::HeaterBusy { test: id(TEST) });
@@ -269,7 +269,8 @@ fn marks_and_readings_keep_to_the_parts_of_a_profile_run() {
         check(world.clone(), mark(what), Err(Refusal::NotInProfileRun));
     }
     // By hand: 10 K less than the ambient temperature of 20 °C. A reading of 150.4 without its last digit is one of 15.0.
-    let range = || Err(Refusal::Field(Field::Temperature { name: "Reading", from: Celsius(10.0), to: Celsius(400.0) }));
+    let range =
+        || Err(Refusal::Field("ReadingCorrection.now", Fault::Temperature { from: Celsius(10.0), to: Celsius(400.0) }));
     check(world.clone(), read(401), range());
     check(world.clone(), read(9), range());
     at(&mut world, &[(60, mark(AtTop)), (90, mark(HeaterOff))]);
@@ -453,11 +454,12 @@ fn a_replay_in_any_order_is_the_live_state() {
 #[test]
 fn what_names_no_profile_run_is_listed() {
     let (world, _) = whole();
-    assert_eq!(misfits(&world.book), []);
+    assert_eq!(anomalies(&world.book), []);
     let start = profile_run(&world).start;
     let mut torn = Book::default();
     world.book.entries().filter(|entry| entry.hash != start).cloned().for_each(|entry| torn.apply(entry));
-    let unknown = misfits(&torn).into_iter().filter(|misfit| matches!(misfit, Misfit::NamesUnknown { .. })).count();
+    let unknown =
+        anomalies(&torn).into_iter().filter(|anomaly| matches!(anomaly, Anomaly::NamesUnknown { .. })).count();
     // Heat on, at top, heater off; six readings; the end.
     assert_eq!(unknown, 10);
 }
@@ -467,11 +469,11 @@ fn a_test_whose_profile_is_not_here_is_listed() {
     let (mut world, ended) = whole();
     world.wait(SECOND);
     world.act(start_with(|_| {}));
-    assert_eq!(misfits(&world.book), []);
+    assert_eq!(anomalies(&world.book), []);
     let mut torn = Book::default();
     world.book.entries().filter(|entry| entry.hash != ended).cloned().for_each(|entry| torn.apply(entry));
     let test = world.test().start;
-    assert!(misfits(&torn).contains(&Misfit::NamesUnknown { hash: test }));
+    assert!(anomalies(&torn).contains(&Anomaly::NamesUnknown { hash: test }));
 }
 
 #[test]

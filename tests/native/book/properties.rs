@@ -10,16 +10,16 @@ use soakbook::book::body::{
 };
 use soakbook::book::command::{Command, ReplaceDetector, StartProfileRun};
 use soakbook::book::decide::decide;
+use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{Chain, DecisionId, Entry, Hash, MAX_INTEGER, Scope, Stamp};
-use soakbook::book::health::{Misfit, misfits};
+use soakbook::book::integrity::{Anomaly, anomalies};
 use soakbook::book::kit::Kit;
-use soakbook::book::log::{Attachment, Book};
-use soakbook::book::phase::{Phase, Timeline, ahead};
 use soakbook::book::profile_run::{ProfileRun, profile_of, profile_runs_of};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
 use soakbook::book::seal::seal;
 use soakbook::book::test::Test;
+use soakbook::book::timeline::{Phase, Timeline, ahead};
 use soakbook::book::visit::{Visit, visits};
 use soakbook::trade::conditions::{ItemClass, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Make, Marking};
@@ -39,7 +39,7 @@ const WHATS: [What; 8] = [
 
 /// Everything that is derived from a book.
 type Derived =
-    (Register, Kit, Vec<Visit>, Vec<Option<Test>>, Vec<Timeline>, Vec<(Vec<ProfileRun>, Vec<Hash>)>, Vec<Misfit>);
+    (Register, Kit, Vec<Visit>, Vec<Option<Test>>, Vec<Timeline>, Vec<(Vec<ProfileRun>, Vec<Hash>)>, Vec<Anomaly>);
 
 fn derived(book: &Book) -> Derived {
     let tests: Vec<Option<Test>> = book.test_ids().map(|test| Test::of(book, test)).collect();
@@ -52,7 +52,7 @@ fn derived(book: &Book) -> Derived {
     let laid_out = laid_out.collect();
     let heaters = [SELF_HEATER, SELF_HEATER + 1].map(id);
     let profiles = heaters.map(|heater| (profile_runs_of(book, heater), profile_of(book, heater, None))).to_vec();
-    (Register::of(book), Kit::of(book), visits(book), tests, laid_out, profiles, misfits(book))
+    (Register::of(book), Kit::of(book), visits(book), tests, laid_out, profiles, anomalies(book))
 }
 
 fn book_of<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Book {
@@ -64,7 +64,7 @@ fn book_of<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Book {
 // --- a day's work, as the rules allow it ---
 
 #[derive(Clone, Debug)]
-enum Step {
+pub(super) enum Step {
     Wait(i64),
     Sleep(i64),
     SetClock(i64),
@@ -89,7 +89,7 @@ enum Step {
     Close,
 }
 
-fn step() -> impl Strategy<Value = Step> {
+pub(super) fn step() -> impl Strategy<Value = Step> {
     let any_index = 0..100_usize;
     prop_oneof![
         4 => (1..400_000_i64).prop_map(Step::Wait),
@@ -201,10 +201,10 @@ fn test_id(other: bool) -> Id {
 }
 
 /// Two phones that see each other's entries at once, and the order in which they wrote.
-struct Day {
+pub(super) struct Day {
     world: World,
     other: Phone,
-    log: Vec<Entry>,
+    pub(super) log: Vec<Entry>,
 }
 
 impl Day {
@@ -215,7 +215,7 @@ impl Day {
         Day { world, other: Phone::new(110), log }
     }
 
-    fn live(steps: &[Step]) -> Day {
+    pub(super) fn live(steps: &[Step]) -> Day {
         let mut day = Day::new();
         steps.iter().for_each(|step| day.step(step));
         day
@@ -335,7 +335,7 @@ proptest! {
             super::entries::integers(&serde_json::from_str(&entry.text).unwrap());
             prop_assert_eq!(entry.not_understood(), Vec::<String>::new());
         }
-        prop_assert_eq!(misfits(&day.world.book), []);
+        prop_assert_eq!(anomalies(&day.world.book), []);
     }
 
     #[test]
@@ -365,7 +365,7 @@ proptest! {
             prop_assert!(back.is_ok(), "{back:?}");
             prop_assert!(!day.world.book.is_void(&target));
             prop_assert_eq!(facts(&day.world.book), with);
-            prop_assert_eq!(misfits(&day.world.book), []);
+            prop_assert_eq!(anomalies(&day.world.book), []);
         }
     }
 }
@@ -403,7 +403,7 @@ fn permit() -> Permit {
 
 /// One hostile entry: what it says, where it stands, which earlier entry it names, and nonsense clocks.
 #[derive(Clone, Debug)]
-struct Hostile {
+pub(super) struct Hostile {
     says: u8,
     names: usize,
     chain: u8,
@@ -413,7 +413,7 @@ struct Hostile {
     small: u8,
 }
 
-fn flag() -> impl Strategy<Value = Hostile> {
+pub(super) fn flag() -> impl Strategy<Value = Hostile> {
     let extreme = || prop_oneof![Just(MAX_INTEGER), Just(-MAX_INTEGER), Just(0), -500_000..500_000_i64];
     let seq = prop_oneof![6 => 0..12_i64, 1 => Just(MAX_INTEGER), 1 => Just(MAX_INTEGER - 1)];
     (0..30_u8, 0..64_usize, 0..6_u8, seq, extreme(), extreme(), any::<u8>())
@@ -431,7 +431,7 @@ pub(super) fn said() -> Vec<Entry> {
     Day::live(&steps).log
 }
 
-fn hostile(flags: &[Hostile]) -> Vec<Entry> {
+pub(super) fn hostile(flags: &[Hostile]) -> Vec<Entry> {
     let said = said();
     let started = said.iter().find_map(|entry| match &entry.body {
         Body::TestStarted(started) => Some((**started).clone()),
@@ -635,7 +635,7 @@ fn an_undo_chain_of_ten_thousand_ends_and_alternates() {
         assert_eq!(book.is_void(entry), from_the_end % 2 == 1);
     }
     assert_eq!(book.len(), 10_001);
-    assert_eq!(misfits(&book), []);
+    assert_eq!(anomalies(&book), []);
     assert_eq!(book_of(entries.iter().rev()), book);
 }
 
@@ -653,7 +653,7 @@ fn an_undo_names_what_has_not_arrived_yet_and_only_its_own_phones() {
     let strange = sealed(chain(110), 0, None, stamp, Body::Undone { undoes: opened.decision() });
     let book = book_of([&opened, &strange]);
     assert!(!book.is_void(&opened));
-    assert_eq!(misfits(&book), [Misfit::NamesUnknown { hash: strange.hash }]);
+    assert_eq!(anomalies(&book), [Anomaly::NamesUnknown { hash: strange.hash }]);
 }
 
 #[test]

@@ -5,15 +5,15 @@ use soakbook::book::body::{Circuit, Site};
 use soakbook::book::command::Command;
 use soakbook::book::entry::Hash;
 use soakbook::book::kit::{Kit, has_phone};
-use soakbook::book::refusal::{Field, Refusal};
+use soakbook::book::refusal::{Fault, Refusal};
 use soakbook::trade::detector::{AreaConditions, Make, Marking};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::{Cycle, Heating, Metrology};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
 use soakbook::units::{Celsius, Degree, Difference, Kelvin, Reading};
 
-fn field(field: Field) -> Result<&'static [&'static str], Refusal> {
-    Err(Refusal::Field(field))
+fn field(key: &'static str, fault: Fault) -> Result<&'static [&'static str], Refusal> {
+    Err(Refusal::Field(key, fault))
 }
 
 fn put(change: impl FnOnce(&mut Marking)) -> Command {
@@ -27,7 +27,7 @@ const EDITED: Result<&[&str], Refusal> = Ok(&["detector_marking"]);
 #[test]
 fn a_rating_lies_between_30_and_350_degrees() {
     // The range is the issue's own: 30 to 350 °C. In °F by hand: 30 °C = 86 °F, 350 °C = 662 °F.
-    let range = || field(Field::Temperature { name: "Rating", from: Celsius(30.0), to: Celsius(350.0) });
+    let range = || field("Marking.rating", Fault::Temperature { from: Celsius(30.0), to: Celsius(350.0) });
     let rated = |value, scale, unit| put(|m| m.rating = Some(Reading { value, scale, unit }));
     for (value, scale, unit) in [(30, 0, Degree::C), (350, 0, Degree::C), (86, 0, Degree::F), (662, 0, Degree::F)] {
         check(World::given(), rated(value, scale, unit), EDITED);
@@ -51,8 +51,8 @@ fn a_rating_lies_between_30_and_350_degrees() {
 fn a_tolerance_has_the_right_sign_and_is_a_difference() {
     let minus = |value, unit| put(|m| m.minus = Some(Difference { value, scale: 0, unit }));
     let plus = |value, unit| put(|m| m.plus = Some(Difference { value, scale: 0, unit }));
-    let below = || field(Field::Difference { name: "Minus tolerance", from: Kelvin(-60.0), to: Kelvin(0.0) });
-    let above = || field(Field::Difference { name: "Plus tolerance", from: Kelvin(0.0), to: Kelvin(60.0) });
+    let below = || field("Marking.minus", Fault::Difference { from: Kelvin(-60.0), to: Kelvin(0.0) });
+    let above = || field("Marking.plus", Fault::Difference { from: Kelvin(0.0), to: Kelvin(60.0) });
     check(World::given(), minus(8, Degree::F), below());
     check(World::given(), plus(-8, Degree::F), above());
     check(World::given(), minus(0, Degree::C), EDITED);
@@ -64,11 +64,11 @@ fn a_tolerance_has_the_right_sign_and_is_a_difference() {
 
 #[test]
 fn a_marking_is_whole() {
-    check(World::given(), put(|m| m.rating = None), field(Field::Empty { name: "Rating" }));
+    check(World::given(), put(|m| m.rating = None), field("Marking.rating", Fault::Empty));
     check(World::given(), put(|m| (m.detector_type, m.rating) = (DetectorType::RateOfRise, None)), EDITED);
-    check(World::given(), put(|m| m.plus = None), field(Field::Empty { name: "Plus tolerance" }));
-    check(World::given(), put(|m| m.minus = None), field(Field::Empty { name: "Minus tolerance" }));
-    check(World::given(), put(|m| m.limits_from = None), field(Field::Choose { name: "Tolerance from" }));
+    check(World::given(), put(|m| m.plus = None), field("Marking.plus", Fault::Empty));
+    check(World::given(), put(|m| m.minus = None), field("Marking.minus", Fault::Empty));
+    check(World::given(), put(|m| m.limits_from = None), field("Marking.limits_from", Fault::Choose));
 }
 
 #[test]
@@ -77,11 +77,11 @@ fn names_are_there_short_enough_and_only_once() {
         site: id(n),
         now: Site { name: name.into(), address: None, invented: false },
     };
-    let name = "Site's name";
-    check(World::given(), site(200, "  "), field(Field::Empty { name }));
-    check(World::given(), site(200, &"x".repeat(81)), field(Field::TooLong { name, most: 80 }));
+    let name = "Site.name";
+    check(World::given(), site(200, "  "), field(name, Fault::Empty));
+    check(World::given(), site(200, &"x".repeat(81)), field(name, Fault::TooLong { most: 80 }));
     check(World::given(), site(200, &"ü".repeat(80)), Ok(&["site"]));
-    check(World::given(), site(200, "Invented mill"), field(Field::Taken { name }));
+    check(World::given(), site(200, "Invented mill"), field(name, Fault::Taken));
     let area = |site, name: &str| {
         let Command::PutArea { area, mut now, conditions } = put_area(200, name, AreaConditions::default()) else {
             unreachable!()
@@ -89,19 +89,19 @@ fn names_are_there_short_enough_and_only_once() {
         now.site = id(site);
         Command::PutArea { area, now, conditions }
     };
-    check(World::given(), area(SITE, "Hall"), field(Field::Taken { name: "Area's name" }));
-    check(World::given(), area(SITE, ""), field(Field::Empty { name: "Area's name" }));
+    check(World::given(), area(SITE, "Hall"), field("Area.name", Fault::Taken));
+    check(World::given(), area(SITE, ""), field("Area.name", Fault::Empty));
     check(World::given(), area(201, "Yard"), Err(Refusal::UnknownSite));
     let circuit_at = |site, name: &str| Command::PutCircuit {
         circuit: id(200),
         now: Circuit { site: id(site), ..circuit(name, true) },
     };
-    check(World::given(), circuit_at(SITE, "Zone 1"), field(Field::Taken { name: "Circuit's name" }));
-    check(World::given(), circuit_at(SITE, ""), field(Field::Empty { name: "Circuit's name" }));
+    check(World::given(), circuit_at(SITE, "Zone 1"), field("Circuit.name", Fault::Taken));
+    check(World::given(), circuit_at(SITE, ""), field("Circuit.name", Fault::Empty));
     check(World::given(), circuit_at(201, "Zone 9"), Err(Refusal::UnknownSite));
     let position = |tag: &str| put_position(200, tag, marking(), no_duty());
-    check(World::given(), position("HD-1"), field(Field::Taken { name: "Tag" }));
-    check(World::given(), position(""), field(Field::Empty { name: "Tag" }));
+    check(World::given(), position("HD-1"), field("Place.tag", Fault::Taken));
+    check(World::given(), position(""), field("Place.tag", Fault::Empty));
     check(World::given(), position("HD-3"), NEW_POSITION);
 }
 
@@ -112,18 +112,18 @@ const NEW_POSITION: Result<&[&str], Refusal> =
 #[test]
 fn a_position_names_an_area_and_a_detectors_dates_are_days() {
     let nowhere = put_position_with(200, "HD-3", |put| put.place.area = id(200));
-    check(World::given(), nowhere, field(Field::Choose { name: "Area" }));
+    check(World::given(), nowhere, field("Place.area", Fault::Choose));
     let made = |make: Make| put_position_with(POSITION, "HD-1", |put| put.make = make);
     let installed = |day: &str| made(Make { installed_on: Some(day.into()), ..Make::default() });
     // 2024 was a leap year, 2023 was not.
     check(World::given(), installed("2024-02-29"), Ok(&["detector_make"]));
     for day in ["2023-02-29", "2024-2-29", "29.02.2024", "", "2024-13-01"] {
-        check(World::given(), installed(day), field(Field::Date { name: "Installed on" }));
+        check(World::given(), installed(day), field("Make.installed_on", Fault::Date));
         let replace_by = made(Make { replace_by: Some(day.into()), ..Make::default() });
-        check(World::given(), replace_by, field(Field::Date { name: "Replace by" }));
+        check(World::given(), replace_by, field("Make.replace_by", Fault::Date));
     }
     let release = put_position(POSITION, "HD-1", marking(), releases(&[" "]));
-    check(World::given(), release, field(Field::Empty { name: "Releases" }));
+    check(World::given(), release, field("Duty.releases", Fault::Empty));
 }
 
 #[test]
@@ -148,15 +148,15 @@ fn a_heater_is_whole_and_its_numbers_lie_in_range() {
         change(&mut heating);
         put_heater(SELF_HEATER, heating)
     };
-    let seconds = |name, from, to| field(Field::Number { name, from, to, unit: "s" });
-    check(World::given(), heater(&|h| h.settings.clear()), field(Field::Empty { name: "Temperature setting" }));
-    let hot = Field::Temperature { name: "Temperature setting", from: Celsius(30.0), to: Celsius(400.0) };
-    check(World::given(), heater(&|h| h.settings.push(c(401))), field(hot));
-    let above = Field::Difference { name: "Overshoot above setting", from: Kelvin(0.0), to: Kelvin(30.0) };
-    check(World::given(), heater(&|h| h.overshoot = Some(k(-1))), field(above));
+    let seconds = |name, from, to| field(name, Fault::Number { from, to, unit: "s" });
+    check(World::given(), heater(&|h| h.settings.clear()), field("Heating.settings", Fault::Empty));
+    let hot = Fault::Temperature { from: Celsius(30.0), to: Celsius(400.0) };
+    check(World::given(), heater(&|h| h.settings.push(c(401))), field("Heating.settings", hot));
+    let above = Fault::Difference { from: Kelvin(0.0), to: Kelvin(30.0) };
+    check(World::given(), heater(&|h| h.overshoot = Some(k(-1))), field("Heating.overshoot", above));
     let heat_up = |ms| heater(&move |h| h.cycle = Cycle::Manual { heat_up_cold_ms: Some(ms), heat_up_again_ms: None });
-    check(World::given(), heat_up(0), seconds("Heat-up from cold", 1, 3_600));
-    check(World::given(), heat_up(i64::MAX), seconds("Heat-up from cold", 1, 3_600));
+    check(World::given(), heat_up(0), seconds("Cycle.heat_up_cold_ms", 1, 3_600));
+    check(World::given(), heat_up(i64::MAX), seconds("Cycle.heat_up_cold_ms", 1, 3_600));
     check(World::given(), heat_up(3_600_000), Ok(&["heater_heating"]));
     let off = |off_ms| {
         heater(&move |h| {
@@ -165,19 +165,19 @@ fn a_heater_is_whole_and_its_numbers_lie_in_range() {
             h.cycle = Cycle::Auto { heat_up_cold_ms, heat_up_again_ms, hold_first_ms, hold_again_ms, off_ms };
         })
     };
-    check(World::given(), off(0), seconds("Off between heat-ups", 1, 3_600));
+    check(World::given(), off(0), seconds("Cycle.off_ms", 1, 3_600));
     check(World::given(), off(1_000), Ok(&["heater_heating"]));
-    check(World::given(), heater(&|h| h.timeout_ms = Some(0)), seconds("Safety time-out", 1, 86_400));
+    check(World::given(), heater(&|h| h.timeout_ms = Some(0)), seconds("Heating.timeout_ms", 1, 86_400));
     check(
         World::given(),
         heater(&|h| h.resolution = Some(k(0))),
-        field(Field::Difference { name: "Smallest step of the display", from: Kelvin(0.01), to: Kelvin(10.0) }),
+        field("Heating.resolution", Fault::Difference { from: Kelvin(0.01), to: Kelvin(10.0) }),
     );
     let due = |day: &str| {
         let due = Some(day.into());
         put_heater_with(SELF_HEATER, auto(), |_, of| *of = Metrology { due, ..Metrology::default() })
     };
-    check(World::given(), due("soon"), field(Field::Date { name: "Calibration due" }));
+    check(World::given(), due("soon"), field("Metrology.due", Fault::Date));
     check(World::given(), due("2026-12-31"), Ok(&["heater_metrology"]));
 }
 
@@ -188,21 +188,21 @@ fn a_procedure_keeps_its_ranges() {
         change(&mut now);
         put_procedure(SET_POINT, now)
     };
-    let trips = |name, from, to| field(Field::Number { name, from, to, unit: "trips" });
-    check(World::given(), with(&|p| p.trips = 0), trips("Trips", 1, 20));
-    check(World::given(), with(&|p| p.trips = u32::MAX), trips("Trips", 1, 20));
-    check(World::given(), with(&|p| p.not_averaged = 5), trips("First trips not averaged", 0, 4));
+    let trips = |name, from, to| field(name, Fault::Number { from, to, unit: "trips" });
+    check(World::given(), with(&|p| p.trips = 0), trips("Procedure.trips", 1, 20));
+    check(World::given(), with(&|p| p.trips = u32::MAX), trips("Procedure.trips", 1, 20));
+    check(World::given(), with(&|p| p.not_averaged = 5), trips("Procedure.not_averaged", 0, 4));
     check(World::given(), with(&|p| p.not_averaged = 4), Ok(&["procedure"]));
-    check(World::given(), with(&|p| p.extra_trips = 11), trips("Extra trips allowed", 0, 10));
+    check(World::given(), with(&|p| p.extra_trips = 11), trips("Procedure.extra_trips", 0, 10));
     // A soak of nothing is no soak (rule 0.3).
-    let soak = || Field::Number { name: "Soak", from: 1, to: 3_600, unit: "s" };
-    check(World::given(), with(&|p| p.soak_ms = Some(-1)), field(soak()));
-    check(World::given(), with(&|p| p.soak_ms = Some(0)), field(soak()));
-    let lower = Field::Difference { name: "Lower limit", from: Kelvin(-60.0), to: Kelvin(0.0) };
+    let soak = Fault::Number { from: 1, to: 3_600, unit: "s" };
+    check(World::given(), with(&|p| p.soak_ms = Some(-1)), field("Procedure.soak_ms", soak));
+    check(World::given(), with(&|p| p.soak_ms = Some(0)), field("Procedure.soak_ms", soak));
+    let lower = Fault::Difference { from: Kelvin(-60.0), to: Kelvin(0.0) };
     check(
         World::given(),
         with(&|p| p.limits = Some(OwnLimits { minus: k(1), plus: k(1), agreed: None })),
-        field(lower),
+        field("OwnLimits.minus", lower),
     );
 }
 

@@ -2,7 +2,7 @@
 
 use crate::kit::*;
 use soakbook::book::body::What::{self, AtTop, HeaterOff, HeaterOn, Tripped};
-use soakbook::book::phase::Phase;
+use soakbook::book::timeline::Phase;
 use soakbook::trade::conditions::Restores::NotWatched;
 
 /// On the heater that cycles on its own, after a first trip: what the test waits for a second after the last tap.

@@ -4,10 +4,16 @@ use super::{format, golden};
 use jsonschema::Validator;
 use serde_json::{Value, json};
 use soakbook::book::Id;
-use soakbook::book::body::Body;
+use soakbook::book::body::*;
 use soakbook::book::entry::{Entry, Hash, Scope};
 use soakbook::encoding::canonical;
 use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::trade::classified::Classification;
+use soakbook::trade::conditions::Indication;
+use soakbook::trade::detector::*;
+use soakbook::trade::fields::{Described, Fact, Kind};
+use soakbook::trade::heater::{Cycle, HeaterName, Heating, Metrology};
+use soakbook::trade::procedure::{OwnLimits, Procedure};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 
@@ -45,7 +51,7 @@ pub(super) fn check(text: &str, valid: bool) {
 fn samples() -> BTreeMap<String, Entry> {
     let mut samples: BTreeMap<String, Entry> = BTreeMap::new();
     for entry in golden::entries() {
-        let longest = samples.entry(entry.body.name()).or_insert_with(|| entry.clone());
+        let longest = samples.entry(entry.body.name().to_string()).or_insert_with(|| entry.clone());
         if longest.text.len() < entry.text.len() {
             *longest = entry;
         }
@@ -330,13 +336,13 @@ fn a_bundle_is_valid_and_a_broken_one_is_not() {
 
 #[test]
 fn what_leaves_the_phone_is_valid() {
-    let mut book = soakbook::book::log::Book::default();
+    let mut book = soakbook::book::entries::Book::default();
     let golden = golden::entries();
     // An entry in the middle of the visit is not here, so a chain has a gap.
     let is_gap = |entry: &&Entry| matches!(entry.body, Body::LiftChecked { .. });
     let gap = golden.iter().find(is_gap).unwrap();
     golden.iter().filter(|entry| entry.hash != gap.hash).for_each(|entry| book.apply(entry.clone()));
-    book.attach(soakbook::book::log::Attachment::text([7; 16], "Ada"));
+    book.attach(soakbook::book::entries::Attachment::text([7; 16], "Ada"));
     let made = Made { at: 0, app: "0.1.0".into(), phone: golden[0].chain.phone };
     let of = |wanted: fn(Scope) -> Option<Id>| golden.iter().find_map(|entry| wanted(entry.chain.scope)).unwrap();
     let visit = of(|scope| if let Scope::Visit(id) = scope { Some(id) } else { None });
@@ -351,4 +357,85 @@ fn what_leaves_the_phone_is_valid() {
         let tests = value["findings"]["tests"].as_array().unwrap().len();
         assert_eq!(tests, if matches!(select, Select::Site(_)) { 0 } else { 3 });
     }
+}
+
+/// Every type whose fields are described, with the name of its definition.
+fn described() -> Vec<(&'static str, &'static [Fact])> {
+    macro_rules! all {
+        ($($name:literal $type:ty),* $(,)?) => { vec![$(($name, <$type>::FACTS)),*] };
+    }
+    all![
+        "classification" Classification, "place" Place, "access" Access, "duty" Duty, "agreed" Agreed, "marking" Marking,
+        "make" Make, "area_conditions" AreaConditions, "heater_name" HeaterName, "heating" Heating,
+        "cycle_auto" Cycle, "metrology" Metrology, "own_limits" OwnLimits, "procedure" Procedure, "indication" Indication,
+        "site" Site, "area" Area, "circuit" Circuit, "person" Person, "phone_name" PhoneName, "visit_plan" VisitPlan,
+        "body_notified" Notice, "body_impaired" Impaired, "body_secured" Secured, "body_permit_taken" Permit,
+        "body_visual_check" VisualCheck, "body_reading_corrected" ReadingCorrection, "body_restore_said" RestoreWord,
+        "body_item_found" ItemFound, "body_item_told" ItemTelling, "body_item_closed" ItemClosing, "body_repaired" Repair,
+        "body_replaced" Replaced, "body_restored" Restoring, "body_approval_held" HeldApproval,
+        "body_alarm_cleared" Clearing, "body_visit_reopened" Reopening, "body_test_started" TestStart,
+        "body_profile_run_started" ProfileRunStart,
+    ]
+}
+
+/// A definition behind its references.
+fn behind(node: &Value) -> &Value {
+    match node.get("$ref").and_then(|path| path.as_str()?.strip_prefix("#/$defs/")) {
+        Some(name) => behind(&PARSED["$defs"][name]),
+        None => node,
+    }
+}
+
+/// Whether the schema's description of a field is that of its kind. Ranges are rules and no part of the format: what an older rule
+/// let in stays readable.
+fn says(node: &Value, kind: Kind) -> bool {
+    let is =
+        |name: &str| node == &json!({ "$ref": format!("#/$defs/{name}") }) || *behind(node) == PARSED["$defs"][name];
+    let of_type = |name: &str| behind(node)["type"] == name && behind(node).get("pattern").is_none();
+    match kind {
+        Kind::Made => true,
+        Kind::Name | Kind::Line => of_type("string"),
+        Kind::Attached(_) => is("hash"),
+        Kind::Temperature(..) => is("reading"),
+        Kind::Difference(..) | Kind::Uncertainty(_) => is("difference"),
+        Kind::Decimal(..) => is("decimal"),
+        Kind::Seconds(..) => is("integer"),
+        Kind::Whole(..) => is("count") || is("integer") || is("natural"),
+        Kind::OneOf(names) => {
+            let node = behind(node);
+            node["enum"] == json!(names) || names.contains(&node["const"].as_str().unwrap_or_default())
+        }
+        Kind::Flag => of_type("boolean"),
+        Kind::Day => is("day") || is("date"),
+        Kind::Moment => is("moment"),
+        Kind::Height => is("length"),
+        Kind::Thing => is("id"),
+        Kind::Who => is("who"),
+        Kind::Happened => is("happened"),
+        Kind::List(of) => of_type("array") && says(&behind(node)["items"], *of),
+        Kind::Shape(facts) => {
+            let node = behind(node);
+            let node = node["oneOf"].as_array().map_or(node, |ways| behind(&ways[0]));
+            let named: BTreeSet<&str> = facts.iter().map(|fact| fact.name).collect();
+            let listed = node["properties"].as_object().into_iter().flatten().map(|(name, _)| name.as_str());
+            listed.collect::<BTreeSet<_>>() == named
+        }
+    }
+}
+
+#[test]
+fn every_field_that_people_fill_in_is_described_as_its_kind() {
+    for (name, facts) in described() {
+        let properties = PARSED["$defs"][name]["properties"].as_object().unwrap_or_else(|| panic!("{name}"));
+        let listed: BTreeSet<&str> = properties.keys().map(String::as_str).collect();
+        assert_eq!(facts.iter().map(|fact| fact.name).collect::<BTreeSet<_>>(), listed, "{name}");
+        for fact in facts {
+            assert!(says(&properties[fact.name], fact.kind), "{}: {}", fact.key, properties[fact.name]);
+        }
+    }
+    // A described type that is not in the list above would not be checked.
+    let sources = [include_str!("../../../src/trade/stored.rs"), include_str!("../../../src/book/described.rs")];
+    let lines = sources.iter().flat_map(|text| text.lines());
+    let written = lines.filter(|line| line.starts_with("described!(") || line.starts_with("facts!(")).count();
+    assert_eq!(described().len(), written);
 }

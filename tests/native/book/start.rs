@@ -2,7 +2,7 @@
 
 use crate::kit::*;
 use soakbook::book::command::Command;
-use soakbook::book::refusal::{Field, Refusal};
+use soakbook::book::refusal::{Fault, Refusal};
 use soakbook::trade::conditions::{Air, IndicatedBy, Restores, Visual, Warmth};
 use soakbook::trade::detector::Marking;
 use soakbook::trade::detector_type::{Class, DetectorType};
@@ -82,12 +82,13 @@ fn a_set_point_test_needs_its_numbers_and_where_they_are_from_and_a_functional_t
     // Design 2: numbers are blank until taken from the heater, the detector's instructions or the owner. The form asks for them as
     // well; what a file brings along without them starts nothing either.
     let bare = Procedure { numbers_from: None, ..set_point() };
-    let choose = Refusal::Field(Field::Choose { name: "Numbers are from" });
+    let choose = Refusal::Field("Procedure.numbers_from", Fault::Choose);
     check(World::given(), put_procedure(SET_POINT, bare), Err(choose));
-    for (name, bare) in
-        [("Soak", Procedure { soak_ms: None, ..set_point() }), ("Cool-down", Procedure { off_ms: None, ..set_point() })]
-    {
-        check(World::given(), put_procedure(SET_POINT, bare), Err(Refusal::Field(Field::Empty { name })));
+    for (name, bare) in [
+        ("Procedure.soak_ms", Procedure { soak_ms: None, ..set_point() }),
+        ("Procedure.off_ms", Procedure { off_ms: None, ..set_point() }),
+    ] {
+        check(World::given(), put_procedure(SET_POINT, bare), Err(Refusal::Field(name, Fault::Empty)));
     }
     check(World::given(), start_with(|s| s.procedure = None), STARTS);
     check(World::given(), put_procedure(FUNCTIONAL, Procedure { soak_ms: None, ..Procedure::functional() }), Ok(&[]));
@@ -315,22 +316,21 @@ fn what_judges_a_test_is_frozen_at_its_start() {
 #[test]
 fn conditions_keep_their_ranges() {
     let ambient = |value| start_with(move |s| s.ambient = Some(c(value)));
-    let refusal = || {
-        Err(Refusal::Field(Field::Temperature { name: "Ambient temperature", from: Celsius(-40.0), to: Celsius(90.0) }))
-    };
+    let refusal =
+        || Err(Refusal::Field("TestStart.ambient", Fault::Temperature { from: Celsius(-40.0), to: Celsius(90.0) }));
     check(World::given(), ambient(-40), STARTS);
     check(World::given(), ambient(-41), refusal());
     check(World::given(), ambient(91), refusal());
     let lag = |ms| start_with(move |s| s.indication.lag_ms = ms);
     // Never zero: nobody sees a trip at once (rule 0.10).
-    let number = |name| Err(Refusal::Field(Field::Number { name, from: 100, to: 120_000, unit: "ms" }));
+    let number = |name| Err(Refusal::Field(name, Fault::Number { from: 100, to: 120_000, unit: "ms" }));
     check(World::given(), lag(120_000), STARTS);
-    check(World::given(), lag(120_001), number("Lag"));
-    check(World::given(), lag(0), number("Lag"));
-    check(World::given(), lag(-1), number("Lag"));
+    check(World::given(), lag(120_001), number("Indication.lag_ms"));
+    check(World::given(), lag(0), number("Indication.lag_ms"));
+    check(World::given(), lag(-1), number("Indication.lag_ms"));
     for ms in [i64::MIN, 0] {
         let u = start_with(|s| s.indication.lag_u_ms = ms);
-        check(World::given(), u, number("Lag, standard uncertainty"));
+        check(World::given(), u, number("Indication.lag_u_ms"));
     }
     // An integer that other readers of JSON would round is never stored.
     let huge = start_with(|s| s.ambient = Some(Reading { value: i64::MAX, scale: -18, unit: Degree::C }));

@@ -5,8 +5,8 @@ use soakbook::book::body::Ending;
 use soakbook::book::body::What::{AtTop, HeaterOff, Tripped};
 use soakbook::book::clock::ClockNote;
 use soakbook::book::command::Command;
-use soakbook::book::phase::Phase;
 use soakbook::book::refusal::Refusal;
+use soakbook::book::timeline::Phase;
 use soakbook::trade::conditions::Restores::NotWatched;
 
 /// One phone at 100 s of a test that tripped at 50 s, and another beside it with the same wall clock.

@@ -18,7 +18,7 @@ fn old_entry() -> String {
 }
 
 fn bundle() -> String {
-    let mut book = soakbook::book::log::Book::default();
+    let mut book = soakbook::book::entries::Book::default();
     golden::entries().into_iter().for_each(|entry| book.apply(entry));
     let made = Made { at: 0, app: "0.1.0".into(), phone: golden::entries()[0].chain.phone };
     bundle_of(&book, Select::Everything, &made).unwrap().text

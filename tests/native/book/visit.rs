@@ -4,7 +4,7 @@ use crate::kit::*;
 use soakbook::book::body::{Ending, ItemClosed, ItemWhat, NotifyAnswer, NotifyWhen, RetestWhy, Whom, Work};
 use soakbook::book::command::Command;
 use soakbook::book::entry::Hash;
-use soakbook::book::refusal::{Field, Refusal};
+use soakbook::book::refusal::{Fault, Refusal};
 use soakbook::book::visit::Off;
 use soakbook::trade::conditions::{ItemClass, Restores, Visual};
 
@@ -113,9 +113,9 @@ fn an_impairment_names_what_it_is_of() {
         Command::Impair { visit, impaired }
     };
     check(World::given(), impair(Some(LOOP)), Ok(&["impaired"]));
-    check(World::given(), of(ImpairedWhat::Circuit, None), Err(Refusal::Field(Field::Choose { name: "Circuit" })));
+    check(World::given(), of(ImpairedWhat::Circuit, None), Err(Refusal::Field("Impaired.circuit", Fault::Choose)));
     for what in [ImpairedWhat::Zone, ImpairedWhat::Output] {
-        check(World::given(), of(what, None), Err(Refusal::Field(Field::Empty { name: "Zone or output" })));
+        check(World::given(), of(what, None), Err(Refusal::Field("Impaired.label", Fault::Empty)));
         check(World::given(), of(what, Some("Horns")), Ok(&["impaired"]));
     }
 }

@@ -3,7 +3,8 @@
 use proptest::collection::vec;
 use proptest::prelude::*;
 use soakbook::encoding::{
-    base64, canonical, content_digest, csv, from_hex, parse_strict, sha256, sha256_hex, to_hex, uuid7,
+    base64, canonical, content_digest, csv, from_base64, from_hex, parse_strict, sha256, sha256_hex, split_list,
+    to_hex, uuid7,
 };
 
 #[track_caller]
@@ -121,6 +122,11 @@ fn base64_pads_as_in_the_published_vectors() {
         ("foobar", "Zm9vYmFy"),
     ] {
         assert_eq!(base64(input.as_bytes()), expected);
+        assert_eq!(from_base64(expected).unwrap(), input.as_bytes());
+    }
+    // RFC 4648, 3.2 to 3.5: no padding left out, no other symbols, and no bits left over that are not zero.
+    for bad in ["Zg", "Zg=", "Zg===", "=", "Zg==Zg==", "Zm9v\n", "Z-8=", "Zh==", "Zm9="] {
+        assert_eq!(from_base64(bad), None, "{bad:?}");
     }
 }
 
@@ -216,4 +222,31 @@ proptest! {
 
 fn null_or(number: usize) -> serde_json::Value {
     if number.is_multiple_of(2) { serde_json::Value::Null } else { number.into() }
+}
+
+/// Own figure: the text is cut where a reader of RFC 8259 finds the commas of that list, and nowhere else.
+#[test]
+fn a_list_is_cut_at_its_own_commas() {
+    let text = r#" {"a":[1,2],"b,":"[,]","list" : [ {"x":[1,2]}, "a,\"]", 3 ],"z":{"list":[9]}} "#;
+    let (rest, elements) = split_list(text, "list").expect("a list");
+    assert_eq!(elements, [r#" {"x":[1,2]}"#, r#" "a,\"]""#, " 3 "]);
+    assert_eq!(rest, r#" {"a":[1,2],"b,":"[,]","list" : [],"z":{"list":[9]}} "#);
+    assert_eq!(split_list(r#"{"list":[ ]}"#, "list"), Some((r#"{"list":[]}"#.to_string(), Vec::new())));
+    // RFC 8259, 2: these four are white space, and no others.
+    assert_eq!(split_list("{\"list\":[ \t\r\n]}", "list").map(|(_, elements)| elements.len()), Some(0));
+    for other in ["\u{a0}", "\u{b}", "\u{c}", "\u{85}", "\u{2003}"] {
+        let text = format!("{{\"list\":[{other}]}}");
+        assert_eq!(split_list(&text, "list").map(|(_, elements)| elements), Some(vec![other]));
+    }
+    for none in [
+        r#"{"list":1}"#,
+        r#"{"list":[],"list":[]}"#,
+        r#"{"other":{"list":[]}}"#,
+        r#"["list",[1]]"#,
+        r#"{"list":[1"#,
+        "{\"list",
+        "",
+    ] {
+        assert_eq!(split_list(none, "list"), None, "{none}");
+    }
 }

@@ -153,9 +153,6 @@ fn what_one_profile_run_tells_leaves_the_spread_open() {
     let one = of(&[first.clone()]);
     // The assumed spread of the heating power, 0.2/√3 of the rate, is in it whatever the readings say.
     assert!(one.rate.u > 0.2 / 3.0_f64.sqrt() * one.rate.value);
-    let (tau, u) = one.single_cooling().unwrap();
-    // About the mean of one profile run a second one lies √2 as far.
-    assert!(u.0 > 0.2 / 3.0_f64.sqrt() * 2.0_f64.sqrt() * tau.0);
     // Profile runs that happen to be all alike are no surer than their readings.
     let alike = of(&[first.clone(), first.clone(), first]);
     let scatter = alike.residual_sd.0;

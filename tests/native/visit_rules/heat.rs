@@ -1,11 +1,12 @@
 //! What may be heated how, and what a temperature says: 0.1, 0.2, 0.10, 0.17, 0.18.
 
 use super::*;
+use crate::estimates::{estimate, profile_of_test};
 use soakbook::book::body::Ending;
 use soakbook::book::body::What::{AtTop, Tripped};
-use soakbook::book::phase::Timeline;
-use soakbook::book::refusal::{Field, Refusal};
-use soakbook::findings::{Earlier, LimitsSource, Missing, NoEstimate, Remark, estimate, profile_of_test, restored_of};
+use soakbook::book::refusal::{Fault, Refusal};
+use soakbook::book::timeline::Timeline;
+use soakbook::findings::{Earlier, LimitsSource, Missing, NoEstimate, Remark, restored_of};
 use soakbook::thermal::ramp_lag;
 use soakbook::trade::conditions::{IndicatedBy, RateAnswer};
 use soakbook::trade::detector::{LimitsFrom, RateFunction};
@@ -151,17 +152,17 @@ fn v0_02_the_lag_of_an_element_is_information_and_changes_no_number() {
 
 #[test]
 fn v0_10_uncertainties_of_zero_are_refused() {
-    let zero = |name| Err(Refusal::Field(Field::Zero { name }));
+    let zero = |name| Err(Refusal::Field(name, Fault::Zero));
     let put = |metrology: Metrology| put_heater_with(SELF_HEATER, auto(), move |_, of| *of = metrology);
     let calibration = put(Metrology { calibration_u: Some(k(0)), ..known() });
-    check(given(|_| {}), calibration, zero("Calibration, standard uncertainty"));
+    check(given(|_| {}), calibration, zero("Metrology.calibration_u"));
     let fit = put(Metrology { fit_u: Some(k(0)), ..known() });
-    check(given(|_| {}), fit, zero("Fit error, standard uncertainty"));
+    check(given(|_| {}), fit, zero("Metrology.fit_u"));
     // Zero in any unit and any number of digits.
     for scale in [-3, 0, 2] {
         let nothing = Difference { value: 0, scale, unit: Degree::F };
         let fit = put(Metrology { fit_u: Some(nothing), ..known() });
-        check(given(|_| {}), fit, zero("Fit error, standard uncertainty"));
+        check(given(|_| {}), fit, zero("Metrology.fit_u"));
     }
     check(given(|_| {}), put(known()), Ok(&[]));
     let blank = put(Metrology { calibration_u: None, ..known() });

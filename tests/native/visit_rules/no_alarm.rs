@@ -3,7 +3,7 @@
 use super::*;
 use soakbook::book::body::Ending;
 use soakbook::book::body::What::{self, AtTop, HeaterOff, Lowered};
-use soakbook::book::phase::Timeline;
+use soakbook::book::timeline::Timeline;
 use soakbook::findings::{self, NotProven, Tripped};
 use soakbook::trade::conditions::Warmth;
 use soakbook::trade::detector_type::DetectorType;

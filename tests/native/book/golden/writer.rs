@@ -2,8 +2,8 @@
 
 use soakbook::book::Id;
 use soakbook::book::body::{Body, Happened, Precision, Who};
+use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{ChainEnd, Entry, Hash, Opens, Scope, Stamp};
-use soakbook::book::log::{Attachment, Book};
 use soakbook::book::seal::{Draft, seal};
 use soakbook::units::{Decimal, Degree, Difference, Reading};
 
