@@ -43,6 +43,9 @@ pub struct Scrap {
     pub why: String,
 }
 
+/// How far back in its chain an undo is looked at for what it takes back: people undo what they have just done.
+const NEAR: usize = 256;
+
 /// Everything known.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Book {
@@ -171,8 +174,13 @@ impl Book {
             Body::Undone { undoes } if undoes.phone == entry.chain.phone => {
                 self.undoers.entry(*undoes).or_default().insert(entry.decision());
                 self.voids = Voids::default();
-                // What was decided with what it takes back may stand in any part, whatever the entry says.
-                self.revisions.all();
+                // It holds for everything that was decided with what it takes back. One that stands where nothing of that is near is none
+                // of ours, and may change any part.
+                let near = self.line(entry.chain).iter().rev().take(NEAR).any(|other| other.decision() == *undoes);
+                match near {
+                    true => entry.scopes.iter().for_each(|scope| self.revisions.wrote(*scope)),
+                    false => self.revisions.all(),
+                }
             }
             Body::TestStarted(started) => origin(started.test),
             Body::TestTakenOver { test, .. } => origin(*test),
@@ -292,7 +300,7 @@ impl Book {
     }
 
     /// When a part changed last: whatever follows from parts of this book is the same while their revisions are. An entry changes its
-    /// own scope and those of the entries that it names; an undo changes every part.
+    /// own scope and those of the entries that it names; an undo those that it lists, or every part where what it takes back is not near it.
     pub fn revision(&self, part: Part) -> u64 {
         match part {
             Part::Sites => self.revisions.sites,
