@@ -15,7 +15,7 @@ use crate::book::visit::Visit;
 use crate::order;
 use crate::thermal::{Estimate, HeaterProfile};
 use crate::units::Reading;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Every reading of a test that the profile frozen into it gives an estimate for, in order.
@@ -67,6 +67,8 @@ pub struct Estimates {
     tests: BTreeMap<Id, ScoredTest>,
     /// Visits whose tests are all scored, with their revision and the profiles that were fitted anew until then.
     visits: BTreeMap<Id, (u64, usize)>,
+    /// By visit its revision and the kit's, and the newest profile runs that its tests rest on.
+    rests_on: BTreeMap<Id, ((u64, u64), BTreeSet<Id>)>,
     /// The records so far, with the revisions of the visits and of the kit then.
     records: ((u64, u64), Vec<(Id, Record)>),
     paths: Vec<Path>,
@@ -150,15 +152,7 @@ impl Estimates {
         if let Some((_, record)) = self.records.1.iter().find(|(of, _)| *of == profile_run) {
             return *record;
         }
-        let started = |id: Id| {
-            book.test_origins(id).find_map(|entry| match (&entry.body, entry.chain.scope) {
-                (Body::TestStarted(started), Scope::Visit(visit)) => {
-                    (newest_profile_run(book, &started.heater.profile) == Some(profile_run)).then_some(visit)
-                }
-                _ => None,
-            })
-        };
-        let visits = order::set(book.test_ids().filter_map(started));
+        let visits = self.visits_with(book, profile_run);
         visits.iter().for_each(|visit| self.score(book, *visit));
         // A test whose start was undone stays among the scored ones and counts no more.
         let scored = self.tests.values().filter(|test| visits.contains(&test.visit) && !test.scores.is_empty());
@@ -166,6 +160,28 @@ impl Estimates {
         let record = Record::of(scored.collect());
         self.records.1.push((profile_run, record));
         record
+    }
+
+    /// The visits with a test that rests on this newest profile run. Only those that changed are looked through: a mark changes one.
+    fn visits_with(&mut self, book: &Book, profile_run: Id) -> BTreeSet<Id> {
+        let kit = book.revision(Part::Kit);
+        let visits = order::set(book.chains().filter_map(|chain| match chain.scope {
+            Scope::Visit(visit) => Some(visit),
+            _ => None,
+        }));
+        for visit in &visits {
+            let now = (book.revision(Part::Visit(*visit)), kit);
+            if self.rests_on.get(visit).is_some_and(|(then, _)| *then == now) {
+                continue;
+            }
+            let started = book.scope(Scope::Visit(*visit)).filter_map(|entry| match &entry.body {
+                Body::TestStarted(started) if !book.is_void(entry) => newest_profile_run(book, &started.heater.profile),
+                _ => None,
+            });
+            self.rests_on.insert(*visit, (now, started.collect()));
+        }
+        let rests = |visit: &Id| self.rests_on.get(visit).is_some_and(|(_, runs)| runs.contains(&profile_run));
+        visits.into_iter().filter(rests).collect()
     }
 
     /// The profile of these profile runs for a heater at `setting`.
