@@ -177,7 +177,7 @@ impl Transfers {
     fn note(self, bundle: &Bundle) {
         self.state.update(|state| words::note_handed_over(&mut state.handed, &bundle.chains));
         self.state.with_untracked(|state| self.app.keep_handed_over(&state.handed));
-        let left = with_names(self.app, |_, names| words::leaving_rows(bundle, names));
+        let left = with_names(self.app, |_, names| words::chain_rows(&bundle.chains, names));
         self.state.update(|state| state.left = left);
     }
 }

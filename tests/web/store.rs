@@ -343,6 +343,38 @@ async fn an_import_is_all_or_nothing() {
     assert_eq!(copies(name), 0, "an import has no second copy");
 }
 
+/// Longer than one slice: still all or nothing, whichever slice breaks it.
+#[wasm_bindgen_test]
+async fn a_long_import_is_stored_whole_or_not_at_all() {
+    let (store, _) = store("t-import-long").await;
+    let many: Vec<Record> = (0..1_300).map(|seq| record("s", seq, &format!("h{seq}"))).collect();
+    let kept = Attachment { hash: "a".into(), salt: vec![1], media: "text/plain".into(), bytes: vec![2] };
+    let whole = Batch { records: many.clone(), attachments: vec![kept] };
+    for breaks in [700, 1_200, 1_301] {
+        let script = format!(
+            "(() => {{ const kept = IDBObjectStore.prototype.add; let count = 0;
+             IDBObjectStore.prototype.add = function (...a) {{
+               if (++count === {breaks}) {{ throw new DOMException('', 'DataError') }} return kept.apply(this, a); }};
+             return () => {{ IDBObjectStore.prototype.add = kept; }}; }})()"
+        );
+        let restore: Function = js_sys::eval(&script).unwrap().unchecked_into();
+        let outcome = store.import(whole.clone()).await;
+        restore.call0(&JsValue::NULL).unwrap();
+        assert!(outcome.is_err(), "{breaks}: {outcome:?}");
+        assert_eq!(
+            (store.read(None).await.unwrap().len(), store.attachments().await.unwrap().len()),
+            (0, 0),
+            "{breaks}"
+        );
+    }
+    let mut clash = many[1_299].clone();
+    clash.text = "altered".into();
+    assert_eq!(store.import(batch(&[clash])).await, Ok(1));
+    assert_eq!(store.import(whole).await, Err(Trouble::Altered("h1299".into())));
+    assert_eq!(store.import(batch(&many[..1_299])).await, Ok(1_299));
+    assert_eq!(store.read(None).await.unwrap().len(), 1_300);
+}
+
 #[wasm_bindgen_test]
 async fn an_import_that_breaks_midway_leaves_nothing() {
     let (store, _) = store("t-import-midway").await;

@@ -95,26 +95,30 @@ pub(super) fn begin(
     stores: &[&str],
     fill: impl FnOnce(&IdbTransaction) -> Result<(), JsValue>,
 ) -> Result<Writing, Trouble> {
-    let options = Object::new();
-    let started = Reflect::set(&options, &"durability".into(), &"strict".into()).and_then(|_| {
-        let names: Array = stores.iter().map(|name| JsValue::from_str(name)).collect();
-        db.unchecked_ref::<Strict>().transaction(&names, "readwrite", &options)
-    });
-    let tx = started.map_err(|error| Trouble::from_js(&error))?;
+    let tx = strict(db, stores)?;
     if let Err(error) = fill(&tx) {
         // Nothing of a half-made batch may stay.
         drop(tx.abort());
         return Err(Trouble::from_js(&error));
     }
+    commit(&tx);
+    // Only now: no event comes before this task ends, and an aborted one would reject what nobody waits for.
+    Ok(Writing::of(tx))
+}
+
+/// A strict transaction for writing.
+pub(super) fn strict(db: &IdbDatabase, stores: &[&str]) -> Result<IdbTransaction, Trouble> {
+    let options = Object::new();
+    let started = Reflect::set(&options, &"durability".into(), &"strict".into()).and_then(|_| {
+        let names: Array = stores.iter().map(|name| JsValue::from_str(name)).collect();
+        db.unchecked_ref::<Strict>().transaction(&names, "readwrite", &options)
+    });
+    started.map_err(|error| Trouble::from_js(&error))
+}
+
+pub(super) fn commit(tx: &IdbTransaction) {
     // A transaction that has already failed refuses to commit; its abort event tells why.
     drop(tx.unchecked_ref::<Committing>().commit());
-    // Only now: no event comes before this task ends, and an aborted one would reject what nobody waits for.
-    let done = settle(|resolve: Function, reject: Function| {
-        tx.set_oncomplete(Some(&resolve));
-        tx.set_onabort(Some(&reject));
-        tx.set_onerror(Some(&reject));
-    });
-    Ok(Writing { tx, done })
 }
 
 /// How a transaction ended when it did not complete.
@@ -134,6 +138,16 @@ impl Ended {
 }
 
 impl Writing {
+    /// To be called in the task that made the first requests.
+    pub(super) fn of(tx: IdbTransaction) -> Writing {
+        let done = settle(|resolve: Function, reject: Function| {
+            tx.set_oncomplete(Some(&resolve));
+            tx.set_onabort(Some(&reject));
+            tx.set_onerror(Some(&reject));
+        });
+        Writing { tx, done }
+    }
+
     /// Resolves when the transaction is on the disk or has failed.
     pub(super) async fn finish(self) -> Result<(), Ended> {
         let Err(event) = JsFuture::from(self.done.clone()).await else { return Ok(()) };

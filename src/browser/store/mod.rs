@@ -66,8 +66,9 @@ impl Store {
             if rest == Batch::default() {
                 return Ok(0);
             }
-            match tables::begin_batch(&db, &rest)?.finish().await {
-                Ok(()) => return Ok(rest.records.len()),
+            let added = rest.records.len();
+            match tables::begin_in_slices(&db, rest)?.finish().await {
+                Ok(()) => return Ok(added),
                 // A write of the queue or of another tab came between: see again what is missing.
                 Err(Ended::Exists) => {}
                 Err(Ended::Trouble(why)) => return Err(why),

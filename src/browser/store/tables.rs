@@ -1,12 +1,13 @@
 //! The tables of the database and what is asked of them.
 
 use std::collections::HashSet;
+use std::rc::Rc;
 
 use js_sys::{Array, JSON, Object, Reflect, Uint8Array};
 use wasm_bindgen::prelude::*;
-use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore};
+use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore, IdbTransaction};
 
-use super::idb::{Answer, Ended, Writing, answer, begin, read, store};
+use super::idb::{Answer, Ended, Writing, answer, begin, commit, read, store, strict};
 use crate::browser::js::member;
 use crate::storage::Settled;
 use crate::storage::Trouble;
@@ -31,31 +32,72 @@ pub(super) fn begin_batch(db: &IdbDatabase, batch: &Batch) -> Result<Writing, Tr
         for record in &batch.records {
             entries.add_with_key(&record.text.as_str().into(), &key(record))?;
         }
-        for attachment in &batch.attachments {
-            tx.object_store(ATTACHMENTS)?
-                .add_with_key(&attachment_value(attachment)?, &attachment.hash.as_str().into())?;
-        }
-        Ok(())
+        add_attachments(tx, &batch.attachments)
     })
+}
+
+/// Records asked for or added in one task: a file has twenty thousand, and a tap has its turn between.
+const SLICE: usize = 500;
+
+/// Begins writing a long batch in one transaction, a slice at a time: all of it is stored or nothing.
+pub(super) fn begin_in_slices(db: &IdbDatabase, batch: Batch) -> Result<Writing, Trouble> {
+    let tx = strict(db, &[ENTRIES, ATTACHMENTS])?;
+    if let Err(error) = add_slice(&tx, &Rc::new(batch), 0) {
+        drop(tx.abort());
+        return Err(Trouble::from_js(&error));
+    }
+    Ok(Writing::of(tx))
+}
+
+// The next slice is added when the last one is answered, in the handler itself: outside of one the transaction would end.
+fn add_slice(tx: &IdbTransaction, batch: &Rc<Batch>, from: usize) -> Result<(), JsValue> {
+    let entries = tx.object_store(ENTRIES)?;
+    let to = batch.records.len().min(from + SLICE);
+    let mut last = None;
+    for record in &batch.records[from..to] {
+        last = Some(entries.add_with_key(&record.text.as_str().into(), &key(record))?);
+    }
+    if let Some(request) = last.filter(|_| to < batch.records.len()) {
+        let (tx, batch) = (tx.clone(), Rc::clone(batch));
+        let next = Closure::once_into_js(move || {
+            if add_slice(&tx, &batch, to).is_err() {
+                drop(tx.abort());
+            }
+        });
+        request.set_onsuccess(Some(next.unchecked_ref()));
+        return Ok(());
+    }
+    add_attachments(tx, &batch.attachments)?;
+    commit(tx);
+    Ok(())
+}
+
+fn add_attachments(tx: &IdbTransaction, attachments: &[Attachment]) -> Result<(), JsValue> {
+    for attachment in attachments {
+        tx.object_store(ATTACHMENTS)?.add_with_key(&attachment_value(attachment)?, &attachment.hash.as_str().into())?;
+    }
+    Ok(())
 }
 
 /// What of a batch is not stored yet, each text once; an error when a key holds another text.
 pub(super) async fn missing(db: &IdbDatabase, batch: &Batch) -> Result<Batch, Trouble> {
-    let tx = read(db, &[ENTRIES, ATTACHMENTS])?;
-    let entries = store(&tx, ENTRIES)?;
-    let kept = store(&tx, ATTACHMENTS)?;
-    // All requests are made before the first is waited for, or the transaction would end between them.
-    let texts: Vec<_> = batch.records.iter().map(|record| answer(entries.get(&key(record)))).collect();
-    let keys: Vec<_> = batch.attachments.iter().map(|one| answer(kept.get_key(&one.hash.as_str().into()))).collect();
     let (mut rest, mut seen) = (Batch::default(), HashSet::new());
-    for (record, text) in batch.records.iter().zip(texts) {
-        match text?.await?.as_string() {
-            None if seen.insert(&record.hash) => rest.records.push(record.clone()),
-            None => {}
-            Some(text) if text == record.text => {}
-            Some(_) => return Err(Trouble::Altered(record.hash.clone())),
+    for slice in batch.records.chunks(SLICE) {
+        // All requests of a transaction are made before the first is waited for, or it would end between them. What another page writes
+        // between two slices is found when the rest is added.
+        let entries = store(&read(db, &[ENTRIES])?, ENTRIES)?;
+        let texts: Vec<_> = slice.iter().map(|record| answer(entries.get(&key(record)))).collect();
+        for (record, text) in slice.iter().zip(texts) {
+            match text?.await?.as_string() {
+                None if seen.insert(&record.hash) => rest.records.push(record.clone()),
+                None => {}
+                Some(text) if text == record.text => {}
+                Some(_) => return Err(Trouble::Altered(record.hash.clone())),
+            }
         }
     }
+    let kept = store(&read(db, &[ATTACHMENTS])?, ATTACHMENTS)?;
+    let keys: Vec<_> = batch.attachments.iter().map(|one| answer(kept.get_key(&one.hash.as_str().into()))).collect();
     for (attachment, key) in batch.attachments.iter().zip(keys) {
         if key?.await?.is_undefined() && seen.insert(&attachment.hash) {
             rest.attachments.push(attachment.clone());
