@@ -98,7 +98,7 @@ impl fmt::Display for Remark {
                 "no clear result is possible: the trips are so far apart that the uncertainty is wider than the limits; retest"
             }
             Remark::ElementLags { .. } => {
-                "the element lags behind the heater: its own temperature at trip was lower, by how much nobody measured"
+                "the element lags behind the heater: its own temperature at trip was lower by an unmeasured amount"
             }
             Remark::NoClearResult { .. } => {
                 "no clear result is possible: the uncertainty is wider than the limits; a better calibration or fit, a \

@@ -177,31 +177,17 @@ pub(super) fn banners() -> impl IntoView {
 #[component]
 pub(super) fn troubles() -> impl IntoView {
     let app = use_app();
+    let told = |says: Says, word: &'static str, of: ReadSignal<Option<String>>, testid: &'static str| {
+        view! {
+            <Show when=move || of.with(Option::is_some)>
+                <Notice says word words=Signal::derive(move || of.get().unwrap_or_default()) testid />
+            </Show>
+        }
+    };
     view! {
-        <Show when=move || app.saved.with(Option::is_some)>
-            <Notice
-                says=Says::Done
-                word=words::SAVED_WORD
-                words=Signal::derive(move || app.saved.get().unwrap_or_default())
-                testid="saved"
-            />
-        </Show>
-        <Show when=move || app.failed.with(Option::is_some)>
-            <Notice
-                says=Says::Alarm
-                word=words::NOT_RECORDED
-                words=Signal::derive(move || app.failed.get().unwrap_or_default())
-                testid="not-recorded"
-            />
-        </Show>
-        <Show when=move || app.trouble.with(Option::is_some)>
-            <Notice
-                says=Says::Warning
-                word=words::TROUBLE
-                words=Signal::derive(move || app.trouble.get().unwrap_or_default())
-                testid="trouble"
-            />
-        </Show>
+        {told(Says::Done, words::SAVED_WORD, app.saved, "saved")}
+        {told(Says::Alarm, words::NOT_RECORDED, app.failed, "not-recorded")}
+        {told(Says::Warning, words::TROUBLE, app.trouble, "trouble")}
     }
 }
 

@@ -370,7 +370,7 @@ pub fn marked(marking: &Marking, unit: Degree) -> String {
 
 fn warnings(position: &Position, visit: &Visit) -> Vec<String> {
     let Some(duty) = position.duty.now() else {
-        return vec!["Releases: not known. No heat until somebody says.".into()];
+        return vec!["Releases: not known. No heat until that is entered.".into()];
     };
     let secured = |release: &String| {
         let state = if visit.is_secured(release) { "secured" } else { "NOT secured" };
@@ -378,7 +378,7 @@ fn warnings(position: &Position, visit: &Visit) -> Vec<String> {
     };
     let mut warnings: Vec<String> = match &duty.releases {
         Some(releases) => releases.iter().map(secured).collect(),
-        None => vec!["Releases: not known. No heat until somebody says.".into()],
+        None => vec!["Releases: not known. No heat until that is entered.".into()],
     };
     if duty.classified {
         warnings.push("Hazardous (classified) location: permit, gas test and an approved heater first.".into());

@@ -137,7 +137,7 @@ pub const TOPICS: [Topic; 10] = [
                 "the four zones of ILAC-G8:09/2019, 4.2.3",
             ),
             (
-                "A fixed-temperature or electronic element lags the heater, and nobody knows by how much: no limit result, unless the owner \
+                "A fixed-temperature or electronic element lags the heater, by an unknown amount: no limit result, unless the owner \
                  gave limits for this method. By how much it may matter is shown as a range, never as a correction.",
                 "first-order element: Heskestad & Bill; the rule is the project's own",
             ),

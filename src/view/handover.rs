@@ -1,19 +1,21 @@
 //! The Send screen: what leaves the phone, what comes in, and whether the records are in order.
 
+mod chains;
+mod loaded;
+
+pub use chains::{ChainRow, Names, chain_heads, chain_rows};
+use loaded::full_stop;
+pub use loaded::{Fared, Outcome, check, not_read, not_stored, refused, stopped, taken_in, too_large, unread};
+
 use super::page::sign::{Look, Says, Shape};
 use super::page::{Action, Block, Button, Page, Request, Role, Row};
-use super::time;
 use super::words::{STILL_READING, plural};
 use crate::book::Id;
 use crate::book::entries::Book;
-use crate::book::entry::{Chain, Hash, Scope};
-use crate::book::integrity::{Anomaly, anomalies};
+use crate::book::entry::{Chain, Scope};
 use crate::book::register::Register;
 use crate::book::visit::{Visit, headings};
-use crate::handover::{
-    Bundle, BundleFault, ChainHead, Differs, FindingsCheck, Incoming, News, NothingToHandOver, Progress,
-};
-use crate::order;
+use crate::handover::{ChainHead, NothingToHandOver, Progress};
 use std::collections::BTreeMap;
 
 /// Title of the place.
@@ -105,7 +107,7 @@ pub fn all_of_it(book: &Book, register: &Register) -> String {
         register.sites.values().filter_map(|site| site.now()).map(|site| site.name.as_str()).collect();
     let visits = super::words::plural(headings(book).len(), "visit", "visits");
     format!(
-        "Everything on this phone leaves it: {}; {visits}. Send it only to whoever may see all of it.",
+        "This sends everything on this phone: {}; {visits}. Send it only to someone who may see all of it.",
         sites.join(", ")
     )
 }
@@ -184,7 +186,7 @@ pub fn page(of: Sending<'_>) -> Page {
                 ]),
             ],
         ),
-        Block::section("load", IN, loaded(of)),
+        Block::section("load", IN, load(of)),
         Block::section("check-records", CHECK, checked(of)),
     ];
     Page {
@@ -228,11 +230,11 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
             Block::notice("export-said", says, OUT, left.words())
         }
     }));
-    blocks.extend(chains(left));
+    blocks.extend(list(left));
     blocks
 }
 
-fn loaded(of: Sending<'_>) -> Vec<Block> {
+fn load(of: Sending<'_>) -> Vec<Block> {
     let Transfer { loading, outcomes, .. } = of.transfer;
     let load = Button::new("import", IN_KEY, Action::Do(Request::Load)).icon(Shape::TakeIn).wide();
     let mut blocks = vec![
@@ -271,12 +273,12 @@ fn checked(of: Sending<'_>) -> Vec<Block> {
         blocks.push(Block::notice("check-anomalies", Says::Warning, CHECK_BAD.0, CHECK_BAD.1));
         blocks.push(Block::rows(CHECK, anomalies.iter().map(line).collect()));
     }
-    blocks.extend(chains(rows));
+    blocks.extend(list(rows));
     blocks
 }
 
 /// Chains with count and last hash; nothing where there are none.
-fn chains(rows: &[ChainRow]) -> Vec<Block> {
+fn list(rows: &[ChainRow]) -> Vec<Block> {
     if rows.is_empty() {
         return Vec::new();
     }
@@ -284,277 +286,6 @@ fn chains(rows: &[ChainRow]) -> Vec<Block> {
         Row::new("chain", row.about.clone(), format!("{} · {}", row.detail, row.last)).sign(Shape::Lock)
     };
     vec![Block::text("chains-help", Role::Soft, CHAINS_HELP), Block::rows(CHAINS, rows.iter().map(row).collect())]
-}
-
-/// One chain, as an auditor compares it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ChainRow {
-    /// What it is about.
-    pub about: String,
-    /// Number of its entries and whose it is.
-    pub detail: String,
-    /// Its last hash, in groups.
-    pub last: String,
-}
-
-/// Names scopes as people know them.
-#[derive(Debug)]
-pub struct Names<'a> {
-    register: &'a Register,
-    visits: BTreeMap<Id, (Id, i64)>,
-    phone: Id,
-    offset: i64,
-}
-
-impl<'a> Names<'a> {
-    /// Names for a book; `offset` is local time minus UTC, minutes.
-    pub fn of(book: &Book, register: &'a Register, phone: Id, offset: i64) -> Names<'a> {
-        let visits = order::map(headings(book).into_iter().map(|visit| (visit.id, (visit.site, visit.opened))));
-        Names { register, visits, phone, offset }
-    }
-
-    fn site(&self, site: Id) -> String {
-        let known = self.register.sites.get(&site).and_then(|site| site.now());
-        known.map_or_else(|| "a site that is not here".to_string(), |site| site.name.clone())
-    }
-
-    /// What a chain is about.
-    pub fn about(&self, scope: Scope) -> String {
-        match scope {
-            Scope::Kit => "Heaters, procedures and people".into(),
-            Scope::Site(site) => format!("Devices of {}", self.site(site)),
-            Scope::Visit(visit) => match self.visits.get(&visit) {
-                Some((site, opened)) => {
-                    format!("Visit {} at {}", time::wall(*opened, self.offset), self.site(*site))
-                }
-                None => "A visit whose start is not here".into(),
-            },
-        }
-    }
-
-    /// Whose a chain is.
-    pub fn phone(&self, phone: Id) -> String {
-        if phone == self.phone {
-            "this phone".into()
-        } else {
-            let id = phone.simple().to_string();
-            format!("phone …{}", id.get(id.len().saturating_sub(6)..).unwrap_or_default())
-        }
-    }
-
-    fn chain(&self, chain: Chain) -> String {
-        format!("{}, {}", self.about(chain.scope), self.phone(chain.phone))
-    }
-}
-
-/// Every chain of the book.
-pub fn chain_heads(book: &Book) -> Vec<ChainHead> {
-    let head = |chain: Chain| {
-        let last = book.tip(chain)?.hash;
-        Some(ChainHead { chain, count: book.chain(chain).count(), last, gaps: Vec::new() })
-    };
-    book.chains().filter_map(head).collect()
-}
-
-/// The chains of a bundle or of the book.
-pub fn chain_rows(heads: &[ChainHead], names: &Names<'_>) -> Vec<ChainRow> {
-    let row = |head: &ChainHead| ChainRow {
-        about: names.about(head.chain.scope),
-        detail: format!("{} records, {}", head.count, names.phone(head.chain.phone)),
-        last: grouped(head.last),
-    };
-    heads.iter().map(row).collect()
-}
-
-/// The chains of a visit file as it leaves.
-pub fn leaving_rows(bundle: &Bundle, names: &Names<'_>) -> Vec<ChainRow> {
-    chain_rows(&bundle.chains, names)
-}
-
-/// A hash in groups of eight, so that two people can compare it aloud.
-fn grouped(hash: Hash) -> String {
-    let text = hash.to_string();
-    let groups: Vec<&str> = (0..8).filter_map(|group| text.get(group * 8..group * 8 + 8)).collect();
-    groups.join(" ")
-}
-
-/// How a file fared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Fared {
-    /// Taken in.
-    TakenIn,
-    /// Sound, but nothing in it is new.
-    NothingNew,
-    /// Refused; nothing changed.
-    Refused,
-}
-
-impl Fared {
-    /// In a word or two.
-    pub fn words(self) -> &'static str {
-        match self {
-            Fared::TakenIn => "Loaded",
-            Fared::NothingNew => "Nothing new",
-            Fared::Refused => "Refused, nothing changed",
-        }
-    }
-}
-
-/// What became of one file.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Outcome {
-    /// The file's name.
-    pub file: String,
-    /// How it fared.
-    pub fared: Fared,
-    /// What is new, or every reason against it.
-    pub lines: Vec<String>,
-    /// Whether its findings differ from those of this app.
-    pub differs: bool,
-}
-
-/// A file that could not be read as text.
-pub fn unread(file: &str, why: String) -> Outcome {
-    Outcome { file: file.into(), fared: Fared::Refused, lines: vec![why], differs: false }
-}
-
-/// A file too large to be a bundle.
-pub fn too_large(file: &str) -> Outcome {
-    unread(file, full_stop(&BundleFault::TooLarge.to_string()))
-}
-
-/// A file the browser would not read.
-pub fn not_read(file: &str, why: &str) -> Outcome {
-    unread(file, format!("The browser could not read it: {why}. Choose it again."))
-}
-
-/// A file whose loading was stopped.
-pub fn stopped(file: &str) -> Outcome {
-    unread(file, "Loading was stopped. Load it again to get what is in it.".into())
-}
-
-/// A bundle that the store would not take.
-pub fn not_stored(file: &str, why: &str) -> Outcome {
-    unread(file, format!("It could not be recorded: {why}. Load it again."))
-}
-
-/// A bundle with faults.
-pub fn refused(file: &str, faults: &[BundleFault]) -> Outcome {
-    let lines = faults.iter().map(|fault| full_stop(&fault.to_string())).collect();
-    Outcome { file: file.into(), fared: Fared::Refused, lines, differs: false }
-}
-
-fn full_stop(text: &str) -> String {
-    let mut text = format!("{text}.");
-    if let Some(first) = text.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
-    text
-}
-
-/// A sound bundle, held against the book as it was before.
-pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>) -> Outcome {
-    let fared = if news.new + news.attachments == 0 { Fared::NothingNew } else { Fared::TakenIn };
-    let mut lines = vec![format!(
-        "{}, {} known already; {}. Made {} by {}.",
-        plural(news.new, "new record", "new records"),
-        news.known,
-        plural(news.attachments, "new note or name", "new notes or names"),
-        time::wall(incoming.made.at, names.offset),
-        names.phone(incoming.made.phone)
-    )];
-    for head in incoming.chains.iter().filter(|_| fared == Fared::TakenIn) {
-        lines.push(format!("{}: {} records.", names.chain(head.chain), head.count));
-    }
-    for (chain, seq) in &news.forks {
-        lines.push(format!("Two versions of record {seq} in {}. Both kept.", names.chain(*chain)));
-    }
-    for (chain, from, to) in &news.missing {
-        lines.push(format!("Records {from} to {to} of {} are on neither phone.", names.chain(*chain)));
-    }
-    let differs = findings_lines(&incoming.findings, &incoming.book, &mut lines);
-    Outcome { file: file.into(), fared, lines, differs }
-}
-
-fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -> bool {
-    let list = |lines: &mut Vec<String>, differs: &[Differs]| {
-        lines.extend(differs.iter().map(|differs| {
-            let tag = differs.test.map(|test| match crate::book::test::Test::of(book, test) {
-                Some(test) => test.frozen.position.place.tag.clone(),
-                None => "a test that is not in it".to_string(),
-            });
-            let place = [tag.as_deref().unwrap_or_default(), &differs.what].into_iter().filter(|part| !part.is_empty());
-            let or_nothing = |text: &str| if text.is_empty() { "nothing".to_string() } else { text.to_string() };
-            format!(
-                "{}: the file says {}, this app finds {}.",
-                place.collect::<Vec<_>>().join(", "),
-                or_nothing(&differs.said),
-                or_nothing(&differs.found)
-            )
-        }));
-    };
-    match check {
-        FindingsCheck::None => lines.push("It brings no results; they are worked out here.".into()),
-        FindingsCheck::Same => lines.push("Its results, worked out again here, are the same.".into()),
-        FindingsCheck::NewerMethod => {
-            lines.push("Its results were made by a newer method. Update the app to compare them.".into());
-        }
-        FindingsCheck::OlderMethod(differs) => {
-            lines.push("Its results are from an older method. This app's are shown.".into());
-            list(lines, differs);
-        }
-        FindingsCheck::Differ(differs) => {
-            lines.push(
-                "Its results differ from what this app makes of the same records. This app's are shown. Ask who made the file."
-                    .into(),
-            );
-            list(lines, differs);
-            return true;
-        }
-    }
-    false
-}
-
-/// What does not fit in the book, in words; empty when all is sound.
-pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
-    let place = |hash: Hash| match book.get(hash) {
-        Some(entry) => format!("Record {} of {}", entry.seq, names.chain(entry.chain)),
-        None => "A record".to_string(),
-    };
-    let line = |anomaly: &Anomaly| match anomaly {
-        Anomaly::Missing { chain, from, to } => {
-            format!(
-                "Records {from} to {to} of {} are not here. Load a visit file from that phone.",
-                names.chain(*chain)
-            )
-        }
-        Anomaly::Fork { chain, seq } => {
-            format!(
-                "Two versions of record {seq} in {}. Both kept. Tell whoever keeps the records.",
-                names.chain(*chain)
-            )
-        }
-        Anomaly::BrokenLink { hash } => {
-            format!("{} does not follow from the one before it: one of them was altered.", place(*hash))
-        }
-        Anomaly::StartedAgain { hash, counts } => {
-            format!(
-                "{} starts a test that was started already. {} counts. Ask who made it.",
-                place(*hash),
-                place(*counts)
-            )
-        }
-        Anomaly::NamesUnknown { hash } => {
-            format!("{} names something that is not here. Load the visit file that has it.", place(*hash))
-        }
-        Anomaly::WrongScope { hash } => format!("{} is where it does not belong.", place(*hash)),
-        Anomaly::NeedsNewerApp { hash, name } => format!("{} (“{name}”) needs a newer app. Kept.", place(*hash)),
-    };
-    let scraps = book.scraps().map(|scrap| {
-        let start: String = scrap.text.chars().take(60).collect();
-        format!("Not a record, kept as it is: {} (“{start}”).", scrap.why)
-    });
-    anomalies(book).iter().map(line).chain(scraps).collect()
 }
 
 /// What became of an attempt to send.
@@ -591,8 +322,7 @@ pub fn nothing(why: NothingToHandOver) -> String {
 
 /// Name of the site of a visit, for the file's name.
 pub fn file_site(register: &Register, visit: Option<&Visit>) -> String {
-    let site = visit.and_then(|visit| register.sites.get(&visit.site)).and_then(|site| site.now());
-    site.map_or_else(|| "book".to_string(), |site| site.name.clone())
+    Some(site_of(register, visit)).filter(|site| !site.is_empty()).unwrap_or_else(|| "book".to_string())
 }
 
 /// A line below the title: the site of the visit on screen.

@@ -357,10 +357,10 @@ fn item_row(register: &Register, item: &Item) -> ItemRow {
     }
     let mut parts = vec![item.class.map_or("Class not chosen", |class| class.words()).to_string()];
     if item.told.is_empty() {
-        parts.push("owner not told".into());
+        parts.push("owner not notified".into());
     } else {
         let written = item.told.iter().any(|told| told.in_writing);
-        parts.push(if written { "told in writing".into() } else { "told".into() });
+        parts.push(if written { "notified in writing".into() } else { "notified".into() });
     }
     parts.extend(item.closed.last().map(|(how, _)| words::item_closed(*how).to_string()));
     let title = tag.map_or(what.clone(), |tag| format!("{tag}: {what}"));
@@ -376,7 +376,7 @@ fn open_points(screen: &VisitScreen) -> Vec<String> {
     let told = |whom, when| screen.notify.iter().any(|row| row.whom == whom && row.when == when && row.said.is_some());
     for row in screen.notify.iter().filter(|row| row.when == NotifyWhen::Before && row.said.is_some()) {
         if !told(row.whom, NotifyWhen::After) {
-            points.push(format!("{}: not told that testing is over", words::whom(row.whom)));
+            points.push(format!("{}: not notified that testing is over", words::whom(row.whom)));
         }
     }
     let pending =

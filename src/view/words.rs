@@ -395,9 +395,7 @@ pub fn before_up(told: usize, of: usize, out: bool) -> String {
 /// How many positions nobody has said anything about.
 pub fn releases_unknown(count: usize) -> String {
     let of = plural(count, "position", "positions");
-    format!(
-        "{of}: nobody has said what the alarm releases or shuts down. No heat there until somebody does, under Devices."
-    )
+    format!("{of}: what the alarm releases or shuts down is not entered. No heat there until it is, under Devices.")
 }
 
 /// Heading of what is to be secured.

@@ -120,7 +120,7 @@ fn few_ties_and_alike_ones_are_answered_in_words() {
     }
     check(
         &["88.0", "88.2", "91.9"],
-        &["3 detectors: fewer than 8 cannot tell an odd one from chance: plotted, not flagged."],
+        &["3 detectors: fewer than 8 can't tell an outlier from chance: plotted, not flagged."],
     );
     let alike = "More than half are alike: what a step of the display (0.10 °C) may hide is taken as their spread.";
     check(&["88.0"; 8], &["None of 8 is an outlier (cut-off 4.94).", alike]);

@@ -242,7 +242,7 @@ fn an_item_says_its_class_and_who_was_told_and_an_open_one_stands_before_a_close
     phone.in_visit(Body::ItemClosed(closing.into()));
     let rows = screen(&phone).items;
     assert_eq!((rows[0].title.as_str(), rows[0].open), ("Wrong point at panel", true));
-    assert_eq!(rows[0].detail, "Class not chosen · owner not told");
+    assert_eq!(rows[0].detail, "Class not chosen · owner not notified");
     assert!(!rows[1].open && rows[1].detail.ends_with(" · Accepted as is"), "{}", rows[1].detail);
 }
 

@@ -1,16 +1,15 @@
 //! The trace of a test, as a chart recorder would ink it: heat-ups rise, holds run level, cool-down falls; trips are flags, and a
 //! line says where now is. The heights are the phases', not temperatures.
 
-use crate::book::timeline::Stage;
 use crate::ui::memo::memo;
 use crate::view::page::drawing::Tick;
+use crate::view::page::svg::ink;
 use crate::view::test::Band;
 use crate::view::time;
 use leptos::prelude::*;
 
 const WIDE: f64 = 344.0;
 const LEFT: f64 = 8.0;
-const HIGH: f64 = 19.0;
 const LOW: f64 = 46.0;
 
 /// The trace. `spans` follow one another without gaps, past ones first; `now` divides ink from pencil.
@@ -31,8 +30,8 @@ pub fn track(
 ) -> impl IntoView {
     let end = end(spans, now);
     let x = move |at: i64| LEFT + WIDE * (at as f64 / end.get() as f64).clamp(0.0, 1.0);
-    let ahead = move || spans.with(|all| line(all, i64::MAX, x));
-    let past = move || spans.with(|all| line(all, now.get(), x));
+    let ahead = move || spans.with(|all| ink(all, i64::MAX, x));
+    let past = move || spans.with(|all| ink(all, now.get(), x));
     let fill = move || match past() {
         ink if ink.is_empty() => ink,
         ink => format!("{ink}L{:.1} {LOW}L{LEFT} {LOW}Z", x(now.get())),
@@ -67,23 +66,4 @@ pub(super) fn flag(tick: Tick, x: f64, foot: f64) -> AnyView {
         <text class="trip-num" x=format!("{x:.1}") y="12.5">{tick.number}</text>
     }
     .into_any()
-}
-
-/// The line through the spans up to a time, as an SVG path.
-fn line(spans: &[Band], until: i64, x: impl Fn(i64) -> f64) -> String {
-    let mut path = String::new();
-    for span in spans.iter().filter(|span| span.from < until && span.to > span.from) {
-        let (low, high) = match span.stage {
-            Stage::HeatUp => (LOW, HIGH),
-            Stage::Hold => (HIGH, HIGH),
-            Stage::Off => (HIGH, LOW),
-        };
-        let share = (until.min(span.to) - span.from) as f64 / (span.to - span.from) as f64;
-        let at = x(until.min(span.to));
-        if path.is_empty() {
-            path = format!("M{:.1} {low:.1}", x(span.from));
-        }
-        path += &format!("L{at:.1} {:.1}", low + share * (high - low));
-    }
-    path
 }

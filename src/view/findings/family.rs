@@ -154,7 +154,7 @@ fn said(family: &Family, unit: Degree) -> Vec<String> {
     let mut words = Vec::new();
     match &family.compared {
         Compared::TooFew => words.push(format!(
-            "{}: fewer than {MIN_FAMILY} cannot tell an odd one from chance: plotted, not flagged.",
+            "{}: fewer than {MIN_FAMILY} can't tell an outlier from chance: plotted, not flagged.",
             words::plural(family.detectors, "detector", "detectors")
         )),
         Compared::TooMany => words.push("Too many for a cut-off: plotted, not flagged.".into()),
@@ -164,7 +164,7 @@ fn said(family: &Family, unit: Degree) -> Vec<String> {
         words.push("No limits that all of them share, so none are drawn.".into());
     }
     if family.as_left && family.flagged().next().is_some() {
-        words.push("As found stands; this is added.".into());
+        words.push("The as-found result stays on record; this is added.".into());
     }
     words
 }

@@ -54,7 +54,7 @@ const CLASS: Row = row!("item", ItemFound, "class", "class", "Class").asked(|_| 
 });
 const TOLD: Row = row!("telling", ItemTelling, "to", "told", "Told to")
     .words(&[("", "Nobody yet", "")])
-    .other(name!("told-name", "Name of who was told"));
+    .other(name!("told-name", "Name of the person notified"));
 const IN_WRITING: Row =
     row!("telling", ItemTelling, "in_writing", "in-writing", "In writing").shown(|asked| asked.has("told"));
 const CLOSED: Row = row!("closing", ItemClosing, "how", "closed", "What was done").asked(|_| {

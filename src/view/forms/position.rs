@@ -23,7 +23,7 @@ const AREA: Row = row!("place", Place, "area", "area", "Area").asked(areas).need
 const RELEASES_ANYTHING: Row =
     ask!("", Kind::Made, "releases-anything", "Does its alarm release or shut down anything?")
         .words(&[("no", "No", ""), ("yes", "Yes", ""), ("", "Not known", "")])
-        .help("Suppression, doors, dampers, fans, a process. Not known: no heat until somebody says.")
+        .help("Suppression, doors, dampers, fans, a process. Not known: no heat until it is entered.")
         .opens(|value| match at(value, "duty.releases").and_then(Value::as_array) {
             Some(releases) if releases.is_empty() => "no",
             Some(_) => "yes",

@@ -101,7 +101,7 @@ fn station_before(asked: &Asked<'_>) -> bool {
 
 const ANSWER: Row = row!("notice", Notice, "answer", "answer", "What was done").asked(answers).needed();
 const REASON: Row = row!("notice", Notice, "note", "reason", "Reason")
-    .help("Prints on the record. It stands for this one answer and for nothing else.")
+    .help("Prints on the record. It covers this answer only.")
     .shown(without)
     .needed();
 const CONTACT: Row = row!("notice", Notice, "contact", "contact", "Name and number")

@@ -5,6 +5,7 @@ use super::html::escaped;
 use crate::book::timeline::Stage;
 use crate::view::findings::family::DotPlot;
 use crate::view::profile::{Axis, Plot};
+use crate::view::test::Band;
 use crate::view::time;
 use crate::view::words::RESIDUALS;
 
@@ -172,23 +173,31 @@ const TRACE_WIDE: f64 = 344.0;
 const TRACE_HIGH: f64 = 19.0;
 const TRACE_LOW: f64 = 46.0;
 
-/// What a heater did, as a chart recorder would ink it: heat-ups rise, soaks run level, cool-down falls; trips are flags. The heights
-/// are the phases', not temperatures.
-fn trace(of: &Trace) -> String {
-    let end = of.bands.last().map_or(1, |band| band.to).max(1);
-    let x = |at: i64| TRACE_LEFT + TRACE_WIDE * (at as f64 / end as f64).clamp(0.0, 1.0);
+/// The line through what a heater did, up to a time, ms since heat on; `x` is where a time stands.
+pub fn ink(bands: &[Band], until: i64, x: impl Fn(i64) -> f64) -> String {
     let mut ink = String::new();
-    for band in of.bands.iter().filter(|band| band.to > band.from) {
+    for band in bands.iter().filter(|band| band.from < until && band.to > band.from) {
         let (low, high) = match band.stage {
             Stage::HeatUp => (TRACE_LOW, TRACE_HIGH),
             Stage::Hold => (TRACE_HIGH, TRACE_HIGH),
             Stage::Off => (TRACE_HIGH, TRACE_LOW),
         };
+        let to = until.min(band.to);
+        let share = (to - band.from) as f64 / (band.to - band.from) as f64;
         if ink.is_empty() {
             ink = format!("M{:.1} {low:.1}", x(band.from));
         }
-        ink += &format!("L{:.1} {high:.1}", x(band.to));
+        ink += &format!("L{:.1} {:.1}", x(to), low + share * (high - low));
     }
+    ink
+}
+
+/// What a heater did, as a chart recorder would ink it: heat-ups rise, soaks run level, cool-down falls; trips are flags. The heights
+/// are the phases', not temperatures.
+fn trace(of: &Trace) -> String {
+    let end = of.bands.last().map_or(1, |band| band.to).max(1);
+    let x = |at: i64| TRACE_LEFT + TRACE_WIDE * (at as f64 / end as f64).clamp(0.0, 1.0);
+    let ink = ink(&of.bands, i64::MAX, x);
     let fill = if ink.is_empty() {
         String::new()
     } else {

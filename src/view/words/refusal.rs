@@ -33,7 +33,7 @@ fn plain(refusal: &Refusal) -> String {
         Refusal::UnknownSite => "This site isn't on this phone. Add it, or load the visit file that has it.",
         Refusal::UnknownPosition => "This position isn't complete. Fill it in under Devices.",
         Refusal::UnknownDetector => "Device data incomplete. Fill it in under Devices.",
-        Refusal::NoDetector => "No detector hangs here. Add one under Devices, or record the replacement.",
+        Refusal::NoDetector => "No detector at this position. Add one under Devices, or record the replacement.",
         Refusal::TwoDetectors => "Two phones each hung a detector here. Record which one it is: replace it once more.",
         Refusal::UnknownHeater => "Choose a heater. If there is none yet, add one under Devices.",
         Refusal::UnknownProcedure => "Choose a procedure. If there is none yet, add one under Devices.",
@@ -45,7 +45,7 @@ fn plain(refusal: &Refusal) -> String {
             "Supervising station: notify them first, or say that none monitors this system or none is required."
         }
         Refusal::ReleasesUnknown => {
-            "Does this position release or shut down anything? Nobody has said. Answer that first: no heat until then."
+            "Does this position release or shut down anything? Not entered. Answer that first: no heat until then."
         }
         Refusal::LastAlarmNotRestored { .. } => {
             "The last alarm on this circuit isn't restored, and the panel shows only the zone. Restore it, reset the panel, then heat."
@@ -56,7 +56,7 @@ fn plain(refusal: &Refusal) -> String {
         Refusal::GasTestTooOld => "The gas test is older than the permit allows. Test again and record it.",
         Refusal::PhoneNotAllowed => "The permit doesn't allow this phone in. It stays out, and so does the heater.",
         Refusal::HeaterNotApproved => {
-            "Hazardous (classified) location: this heater is not approved for it. It stays out, whoever signs."
+            "Hazardous (classified) location: this heater is not approved for it. It stays out, no matter who signs."
         }
         Refusal::AreaNotClassified => {
             "Enter how this area is classified, under Devices: the heater's approval is held against it."
