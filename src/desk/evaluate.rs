@@ -13,7 +13,7 @@ mod text;
 pub use format::{COLUMNS, Format};
 
 use std::fs::File;
-use std::io::{self, Read, Write};
+use std::io::{self, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -21,7 +21,7 @@ use serde_json::{Value, json};
 
 use crate::book::entries::Book;
 use crate::book::integrity::anomalies;
-use crate::handover::{Audit, FaultKind, FindingsCheck, audit_bundle};
+use crate::handover::{Audit, FaultKind, FindingsCheck, InUnit, audit_bundle};
 use book::Found;
 pub(super) use book::work_out;
 use format::Sink;
@@ -37,24 +37,53 @@ pub struct Wanted {
     pub format: Format,
     /// Whether each file is a book of its own.
     pub each: bool,
+    /// The unit of temperatures in texts for people and in the table of results.
+    pub unit: InUnit,
 }
 
-/// Evaluates files and prints the records. Exit status 0; 1 when findings differ from those in a bundle or a chain is broken; 2 when
-/// a file cannot be read or the records cannot be written; every file is tried.
+/// The exit statuses, for the help.
+pub const STATUSES: &str = "Exit status:
+  0  every file is whole and its findings come out the same
+  1  findings differ from those in a file, or a file is missing or altered in places
+  2  a file cannot be read, the records cannot be written, or the command was not understood";
+
+/// Evaluates files and prints the records; the name `-` reads standard input. Exit status 0; 1 when findings differ from those in a
+/// bundle or a chain is broken; 2 when a file cannot be read or the records cannot be written; every file is tried. On a terminal it
+/// says how far it is.
 pub fn run(files: &[PathBuf], wanted: Wanted) -> ExitCode {
     let mut out = io::BufWriter::new(io::stdout().lock());
-    let texts = files.iter().map(|path| (path.display().to_string(), read(path)));
-    let status = evaluate(texts, wanted, &mut out).unwrap_or_else(|error| {
-        let _ = writeln!(io::stderr(), "the records cannot be written: {error}");
+    let progress = files.len() > 1 && io::stderr().is_terminal();
+    let texts = files.iter().enumerate().map(|(number, path)| {
+        if progress {
+            // Over the line before it; what is written last clears it.
+            eprint!("\r{} of {} files", number + 1, files.len());
+        }
+        let text = read(path);
+        if let Err(why) = &text {
+            eprintln!("{}{}: {why}", if progress { "\r\x1b[K" } else { "" }, path.display());
+        }
+        (path.display().to_string(), text)
+    });
+    let status = evaluate(texts, wanted, &mut out, &mut io::stderr()).unwrap_or_else(|error| {
+        eprintln!("the records cannot be written: {error}");
         2
     });
+    if progress {
+        eprint!("\r\x1b[K");
+    }
     ExitCode::from(status)
 }
 
 fn read(path: &Path) -> Result<String, String> {
+    if path == Path::new("-") {
+        return read_text(io::stdin().lock());
+    }
+    read_text(File::open(path).map_err(|error| error.to_string())?)
+}
+
+fn read_text(from: impl Read) -> Result<String, String> {
     let mut text = String::new();
-    let mut file = File::open(path).map_err(|error| error.to_string())?.take(MAX_BYTES + 1);
-    match file.read_to_string(&mut text) {
+    match from.take(MAX_BYTES + 1).read_to_string(&mut text) {
         Ok(_) if text.len() as u64 > MAX_BYTES => Err(format!("it is larger than {} MiB", MAX_BYTES >> 20)),
         Ok(_) => Ok(text),
         Err(error) if error.kind() == io::ErrorKind::InvalidData => Err("it is not UTF-8 text".to_string()),
@@ -62,7 +91,7 @@ fn read(path: &Path) -> Result<String, String> {
     }
 }
 
-/// Evaluates named texts and writes the records to `out`. Returns the exit status. A reader that has gone away, as `head` does, is
+/// Evaluates named texts and writes the records to `out`; what a table of tests has no place for goes to `aside`. Returns the exit status. A reader that has gone away, as `head` does, is
 /// no reason to stop checking.
 ///
 /// # Errors
@@ -71,9 +100,10 @@ pub fn evaluate(
     files: impl IntoIterator<Item = (String, Result<String, String>)>,
     wanted: Wanted,
     out: &mut dyn Write,
+    aside: &mut dyn Write,
 ) -> io::Result<u8> {
-    let mut evaluation =
-        Evaluation { sink: Sink::new(out, wanted.format), total: Total::default(), told: Told::default() };
+    let sink = Sink::new(out, aside, wanted.format, wanted.unit);
+    let mut evaluation = Evaluation { sink, total: Total::default(), told: Told::default() };
     // With one file, its own book is the book.
     let mut files = files.into_iter().peekable();
     let first = files.next();

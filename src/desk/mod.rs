@@ -3,7 +3,7 @@
 //! `cases` runs reference-case files, `evaluate` works out again what bundles say, `promises` measures. `serve` and `verify` do
 //! everything on a fresh machine with Rust: `tools` knows what must be there and how it gets there, `build` makes the app,
 //! `server` serves it, `precache` and `sizes` look at what was built.
-#![expect(clippy::print_stdout, reason = "a command speaks on standard output")]
+#![expect(clippy::print_stdout, clippy::print_stderr, reason = "a command speaks on its terminal")]
 
 mod build;
 pub mod cases;
@@ -29,8 +29,9 @@ pub use trouble::Trouble;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::handover::InUnit;
 use evaluate::{Format, Wanted};
 use promises::Promise;
 
@@ -57,8 +58,9 @@ enum Command {
         files: Vec<PathBuf>,
     },
     /// Work everything out again from the entries of bundles
+    #[command(after_help = evaluate::STATUSES)]
     Evaluate {
-        /// The bundles; many make one book
+        /// The bundles; many make one book; `-` is standard input
         #[arg(required = true)]
         files: Vec<PathBuf>,
         /// How the records are written
@@ -67,12 +69,36 @@ enum Command {
         /// Each file is a book of its own; memory stays flat in their number
         #[arg(long)]
         each: bool,
+        /// The unit of temperatures for `text` and `results`; the others are in °C
+        #[arg(long, value_enum, default_value_t = Unit::C)]
+        unit: Unit,
     },
     /// Measure what is promised
     Promises {
         /// One of them; every one when none is named
         name: Option<Promise>,
     },
+}
+
+/// The unit of temperatures.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Unit {
+    /// °C
+    C,
+    /// °F
+    F,
+    /// Each test in that of its heater's setting
+    Entered,
+}
+
+impl From<Unit> for InUnit {
+    fn from(unit: Unit) -> InUnit {
+        match unit {
+            Unit::C => InUnit::C,
+            Unit::F => InUnit::F,
+            Unit::Entered => InUnit::AsEntered,
+        }
+    }
 }
 
 /// Runs the command.
@@ -82,11 +108,13 @@ pub fn main() -> ExitCode {
         Command::Build => serve::build_for_phones().map(|()| ExitCode::SUCCESS),
         Command::Verify => verify::run(),
         Command::Cases { files } => Ok(cases::run(&files)),
-        Command::Evaluate { files, format, each } => Ok(evaluate::run(&files, Wanted { format, each })),
+        Command::Evaluate { files, format, each, unit } => {
+            Ok(evaluate::run(&files, Wanted { format, each, unit: unit.into() }))
+        }
         Command::Promises { name } => promises::run(name),
     };
     outcome.unwrap_or_else(|trouble| {
-        println!("\n{trouble}");
+        eprintln!("\n{trouble}");
         ExitCode::FAILURE
     })
 }

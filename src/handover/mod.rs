@@ -2,7 +2,7 @@
 //!
 //! Pure: texts are made and read here and sent elsewhere. Reads `book` and `findings`; knows no clock: when and by whom a bundle is
 //! made is an argument. Reading order: `bundle` (out), `findings_json` and `family_json` (findings for readers without the app), `incoming` (in),
-//! `differences` (of findings), `chains` and `spans` (what is missing or altered), `fault` (why not).
+//! `differences` (of findings), `results` (one flat table), `chains` and `spans` (what is missing or altered), `fault` (why not).
 
 mod bundle;
 mod chains;
@@ -12,6 +12,7 @@ mod fault;
 mod fault_kind;
 mod findings_json;
 mod incoming;
+mod results;
 mod rounded;
 mod spans;
 
@@ -25,5 +26,6 @@ pub use findings_json::FindingsJson;
 pub use incoming::{
     Audit, FindingsCheck, Incoming, News, NotRead, Progress, audit_bundle, read_bundle, read_in_pieces,
 };
+pub use results::{InUnit, Offsets, RESULTS, beside, difference, line, temperature};
 pub use rounded::DIGITS;
 pub use spans::Spans;

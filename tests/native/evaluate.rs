@@ -1,5 +1,6 @@
 //! `soakbook evaluate`: everything worked out again, everything that is wrong named with its place.
 
+use std::collections::HashMap;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -15,10 +16,10 @@ use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{Chain, Entry, Scope};
 use soakbook::desk::evaluate::{COLUMNS, Format, Wanted, evaluate};
 use soakbook::encoding::{canonical, csv};
-use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::handover::{InUnit, Made, RESULTS, Select, bundle_of};
 
-const EACH: Wanted = Wanted { format: Format::Ndjson, each: true };
-const MERGED: Wanted = Wanted { format: Format::Ndjson, each: false };
+const EACH: Wanted = Wanted { format: Format::Ndjson, each: true, unit: InUnit::C };
+const MERGED: Wanted = Wanted { format: Format::Ndjson, each: false, unit: InUnit::C };
 
 fn phone() -> Phone {
     let mut phone = Phone::new();
@@ -53,7 +54,7 @@ fn second_trip(lines: &[String]) -> (usize, i64) {
 fn evaluated(texts: &[&str], wanted: Wanted) -> (u8, Vec<Value>) {
     let files = texts.iter().enumerate().map(|(index, text)| (format!("file {index}"), Ok((*text).to_string())));
     let mut out = Vec::new();
-    let status = evaluate(files, wanted, &mut out).expect("a vector takes everything");
+    let status = evaluate(files, wanted, &mut out, &mut io::sink()).expect("a vector takes everything");
     let text = String::from_utf8(out).expect("UTF-8");
     (status, text.lines().map(|line| serde_json::from_str(line).expect("one JSON object a line")).collect())
 }
@@ -123,8 +124,8 @@ fn tests_side_by_side_are_told_with_who_stands_apart() {
     let last = &family["members"][7];
     assert_eq!((&last["tag"], &last["score"], &last["flagged"]), (&json!("D-8"), &json!(14.895), &json!(true)));
     let mut out = Vec::new();
-    let people = Wanted { format: Format::Text, each: true };
-    evaluate([("a".to_string(), Ok(text))], people, &mut out).expect("a vector takes everything");
+    let people = Wanted { format: Format::Text, each: true, unit: InUnit::C };
+    evaluate([("a".to_string(), Ok(text))], people, &mut out, &mut io::sink()).expect("a vector takes everything");
     let said = String::from_utf8(out).expect("UTF-8");
     assert!(said.contains("8 tests of 8 positions, median deviation 0.05 K; scored, cut-off 4.94"), "{said}");
     assert!(said.contains("    outlier: D-8\n"), "{said}");
@@ -171,9 +172,9 @@ fn families_that_differ_from_those_of_the_bundle_give_status_1() {
     assert_eq!((what, said, found), (&json!("families.1.median_k"), &json!("0.2"), &json!("0.1")));
     assert!(differences[0].get("test").is_none());
     let mut out = Vec::new();
-    let people = Wanted { format: Format::Text, each: true };
-    let status =
-        evaluate([("a".to_string(), Ok(text.replace(from, to)))], people, &mut out).expect("a vector takes all");
+    let people = Wanted { format: Format::Text, each: true, unit: InUnit::C };
+    let status = evaluate([("a".to_string(), Ok(text.replace(from, to)))], people, &mut out, &mut io::sink())
+        .expect("a vector takes all");
     let said = String::from_utf8(out).expect("UTF-8");
     assert_eq!(status, 1);
     assert!(said.contains("a: differs: families.1.median_k: the bundle says 0.2, its entries give 0.1\n"), "{said}");
@@ -467,7 +468,11 @@ fn findings_that_are_not_compared_are_counted_in_every_format() {
     let files = || texts.iter().map(|text| (String::from("a"), Ok((*text).clone())));
     let written = |format| {
         let mut out = Vec::new();
-        assert_eq!(evaluate(files(), Wanted { format, each: true }, &mut out).expect("a vector takes everything"), 0);
+        assert_eq!(
+            evaluate(files(), Wanted { format, each: true, unit: InUnit::C }, &mut out, &mut io::sink())
+                .expect("a vector takes everything"),
+            0
+        );
         String::from_utf8(out).expect("UTF-8")
     };
     let said = written(Format::Ndjson);
@@ -519,7 +524,9 @@ fn the_table_has_the_same_columns_in_every_row() {
     });
     let mut out = Vec::new();
     let files = [("a, \"b\".json".to_string(), Ok(text)), ("none".to_string(), Err("no such file".to_string()))];
-    let status = evaluate(files, Wanted { format: Format::Csv, each: true }, &mut out).expect("a vector takes all");
+    let status =
+        evaluate(files, Wanted { format: Format::Csv, each: true, unit: InUnit::C }, &mut out, &mut io::sink())
+            .expect("a vector takes all");
     assert_eq!(status, 2);
     let rows = csv::read(&String::from_utf8(out).expect("UTF-8")).expect("RFC 4180");
     assert_eq!(rows[0].fields, COLUMNS.map(|(name, _)| name));
@@ -541,7 +548,8 @@ fn tagged(tag: &str) -> String {
 fn written(text: &str, format: Format) -> String {
     let mut out = Vec::new();
     let files = [("a".to_string(), Ok(text.to_string()))];
-    evaluate(files, Wanted { format, each: true }, &mut out).expect("a vector takes everything");
+    evaluate(files, Wanted { format, each: true, unit: InUnit::C }, &mut out, &mut io::sink())
+        .expect("a vector takes everything");
     String::from_utf8(out).expect("UTF-8")
 }
 
@@ -626,7 +634,8 @@ fn a_field_of_the_table_is_no_formula_and_a_number_stays_one() {
 fn for_people_everything_is_a_sentence() {
     let mut out = Vec::new();
     let files = [("visit.json".to_string(), Ok(bundle()))];
-    evaluate(files, Wanted { format: Format::Text, each: false }, &mut out).expect("a vector takes everything");
+    evaluate(files, Wanted { format: Format::Text, each: false, unit: InUnit::C }, &mut out, &mut io::sink())
+        .expect("a vector takes everything");
     let text = String::from_utf8(out).expect("UTF-8");
     assert!(text.contains("D-1, 2025-06-15T"), "{text}");
     assert!(text.contains("as found: passed; trips 5; operating temperature 88.0 °C ± "), "{text}");
@@ -655,7 +664,8 @@ fn estimates_are_told_as_such_in_every_format() {
     let written = |format| {
         let mut out = Vec::new();
         let files = [("visit.json".to_string(), Ok(bundle.clone()))];
-        evaluate(files, Wanted { format, each: true }, &mut out).expect("a vector takes everything");
+        evaluate(files, Wanted { format, each: true, unit: InUnit::C }, &mut out, &mut io::sink())
+            .expect("a vector takes everything");
         String::from_utf8(out).expect("UTF-8")
     };
     let text = written(Format::Text);
@@ -686,8 +696,8 @@ fn a_reader_that_has_gone_away_changes_no_status() {
         let (line, _) = second_trip(lines);
         lines.remove(line);
     });
-    assert_eq!(evaluate([("x".to_string(), Ok(broken))], EACH, &mut Gone).expect("not an error"), 1);
-    assert_eq!(evaluate([("x".to_string(), Ok(bundle()))], EACH, &mut Gone).expect("not an error"), 0);
+    assert_eq!(evaluate([("x".to_string(), Ok(broken))], EACH, &mut Gone, &mut io::sink()).expect("not an error"), 1);
+    assert_eq!(evaluate([("x".to_string(), Ok(bundle()))], EACH, &mut Gone, &mut io::sink()).expect("not an error"), 0);
 }
 
 fn file(name: &str, text: &str) -> PathBuf {
@@ -745,4 +755,80 @@ fn a_pipe_that_closes_is_no_panic() {
     let output = child.wait_with_output().unwrap();
     assert_eq!(String::from_utf8_lossy(&output.stderr), "");
     assert_eq!(output.status.code(), Some(0));
+}
+
+/// The lines of the flat table, each with the names of its columns.
+fn results(text: &str, unit: InUnit) -> (Vec<HashMap<String, String>>, String) {
+    let (mut out, mut aside) = (Vec::new(), Vec::new());
+    let wanted = Wanted { format: Format::Results, each: true, unit };
+    evaluate([("a".to_string(), Ok(text.to_string()))], wanted, &mut out, &mut aside).expect("vectors take all");
+    let rows = csv::read(&String::from_utf8(out).unwrap()).expect("RFC 4180");
+    assert_eq!(rows[0].fields, RESULTS);
+    let named = |fields: &Vec<String>| rows[0].fields.iter().cloned().zip(fields.iter().cloned()).collect();
+    (rows[1..].iter().map(|row| named(&row.fields)).collect(), String::from_utf8(aside).unwrap())
+}
+
+#[test]
+fn the_flat_table_has_a_line_per_test_and_the_numbers_of_the_full_one() {
+    let (lines, aside) = results(&bundle(), InUnit::C);
+    let (_, records) = evaluated(&[&bundle()], EACH);
+    let tests = of_kind(&records, "test");
+    assert_eq!((lines.len(), aside.as_str()), (tests.len(), ""));
+    for (line, test) in lines.iter().zip(tests) {
+        let number = |column: &str| line[column].parse::<f64>().ok();
+        assert_eq!(line["outcome"], test["outcome"].as_str().unwrap());
+        assert_eq!(line["test"], test["test"].as_str().unwrap());
+        assert_eq!(number("operating_temperature"), test.pointer("/operating/mean_c").and_then(Value::as_f64));
+        assert_eq!(number("expanded_uncertainty"), test.pointer("/operating/expanded_k").and_then(Value::as_f64));
+        assert_eq!(number("lower_limit"), test.pointer("/judgements/0/lower_c").and_then(Value::as_f64));
+    }
+}
+
+#[test]
+fn a_temperature_is_converted_as_a_point_and_its_uncertainty_as_a_difference() {
+    let (celsius, fahrenheit) = (results(&bundle(), InUnit::C).0, results(&bundle(), InUnit::F).0);
+    let number = |line: &HashMap<String, String>, column: &str| line[column].parse::<f64>().expect("a number");
+    let (c, f) = (&celsius[0], &fahrenheit[0]);
+    assert_eq!((c["unit"].as_str(), f["unit"].as_str()), ("°C", "°F"));
+    // NIST SP 811 B.9: t/°C = (t/°F − 32)/1.8; B.8: an interval of 1 °F is 1/1.8 °C.
+    let point = number(c, "operating_temperature") * 1.8 + 32.0;
+    assert_close("printed 3 decimals", number(f, "operating_temperature"), point);
+    assert_close("printed 3 decimals", number(f, "expanded_uncertainty"), number(c, "expanded_uncertainty") * 1.8);
+    // The sample's heater is set in °C.
+    assert_eq!(results(&bundle(), InUnit::AsEntered).0, celsius);
+}
+
+#[test]
+fn what_is_wrong_with_a_file_stands_beside_the_flat_table() {
+    let broken = changed(|lines| drop(lines.remove(second_trip(lines).0)));
+    let (lines, aside) = results(&broken, InUnit::C);
+    assert!(!lines.is_empty());
+    assert!(aside.contains("missing"), "{aside}");
+}
+
+#[test]
+fn a_time_is_that_of_the_wall_it_hung_on() {
+    let (lines, _) = results(&bundle(), InUnit::C);
+    let (_, records) = evaluated(&[&bundle()], EACH);
+    let utc = of_kind(&records, "test")[0]["started"].as_str().unwrap().to_string();
+    let instant = |text: &str| chrono::DateTime::parse_from_rfc3339(text).expect("RFC 3339").timestamp();
+    assert_eq!(instant(&lines[0]["started"]), instant(&utc));
+    assert!(!lines[0]["started"].ends_with('Z'), "{}", lines[0]["started"]);
+}
+
+#[test]
+fn a_dash_reads_standard_input_and_what_cannot_be_read_is_said_on_standard_error() {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_soakbook"));
+    command.args(["evaluate", "-", "--format", "results"]);
+    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(bundle().as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(csv::read(&String::from_utf8(output.stdout).unwrap()).expect("RFC 4180").len(), 3);
+
+    let absent = file("there.json", "").with_file_name("not-there.json");
+    let output = soakbook(&[], &[absent]);
+    assert!(String::from_utf8_lossy(&output.stderr).contains("not-there.json"), "{output:?}");
+    let help = Command::new(env!("CARGO_BIN_EXE_soakbook")).args(["evaluate", "--help"]).output().unwrap();
+    assert!(String::from_utf8_lossy(&help.stdout).contains("Exit status"), "{help:?}");
 }

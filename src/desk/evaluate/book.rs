@@ -10,9 +10,10 @@ use super::text;
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::entry::Hash;
+use crate::book::register::Register;
 use crate::book::visit::{Visit, headings};
 use crate::findings::{self, TestFindings};
-use crate::handover::FindingsJson;
+use crate::handover::{self, FindingsJson, Offsets};
 use crate::order;
 
 /// Everything worked out again.
@@ -31,14 +32,29 @@ impl Found {
     pub(super) fn of(book: &Book) -> Found {
         let visits: Vec<Id> = headings(book).into_iter().rev().map(|heading| heading.id).collect();
         let mut found = Found::default();
+        let register = Register::of(book);
         let say = |visit: &Visit| {
             let late: Vec<Hash> = visit.tests.iter().flat_map(|test| test.after_take_over.iter().copied()).collect();
-            (findings::visit(book, visit), late)
+            let said = findings::visit(book, visit);
+            let offsets = Offsets::of(book, visit.id);
+            let test = |id| visit.tests.iter().find(|test| test.id == id);
+            let beside = said.by_start().into_iter().map(|found| {
+                let mut map = beside(found);
+                map.extend(
+                    test(found.test)
+                        .map(|test| handover::beside(book, &register, test, found, &offsets))
+                        .unwrap_or_default(),
+                );
+                map
+            });
+            let beside: Vec<_> = beside.collect();
+            (said, late, beside)
         };
-        for (said, late) in work_out(book, &visits, thread::available_parallelism().map_or(1, usize::from), say) {
+        for (said, late, beside) in work_out(book, &visits, thread::available_parallelism().map_or(1, usize::from), say)
+        {
             found.json.add(&said);
             found.late.extend(late);
-            found.beside.extend(said.by_start().into_iter().map(beside));
+            found.beside.extend(beside);
         }
         found
     }

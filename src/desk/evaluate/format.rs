@@ -7,6 +7,7 @@ use serde_json::Value;
 
 use super::text;
 use crate::encoding::{canonical, csv};
+use crate::handover::{InUnit, RESULTS, line};
 
 /// How records are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -15,13 +16,15 @@ pub enum Format {
     Ndjson,
     /// One table (RFC 4180) for all kinds of records
     Csv,
+    /// One flat table (RFC 4180) of the tests alone, one a line, for a spreadsheet; what is wrong goes to standard error
+    Results,
     /// For people
     Text,
 }
 
 /// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows; where there is none, that
 /// of the column's own name.
-pub const COLUMNS: [(&str, &str); 83] = [
+pub const COLUMNS: [(&str, &str); 91] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -44,9 +47,13 @@ pub const COLUMNS: [(&str, &str); 83] = [
     ("test", "/test"),
     ("position", "/position"),
     ("detector", "/detector"),
+    ("site_name", "/site_name"),
+    ("area_name", "/area_name"),
     ("tag", "/tag"),
+    ("panel_point", "/panel_point"),
     ("follows", "/follows"),
     ("started", "/started"),
+    ("started_local", "/started_local"),
     ("by", "/by"),
     ("role", "/role"),
     ("outcome", "/outcome"),
@@ -85,6 +92,10 @@ pub const COLUMNS: [(&str, &str); 83] = [
     ("area", "/area"),
     ("detector_type", "/detector_type"),
     ("procedure", "/procedure"),
+    ("marked_c", "/marked_c"),
+    ("heater", "/heater"),
+    ("heater_name", "/heater_name"),
+    ("entered_in", "/entered_in"),
     ("as_left", "/as_left"),
     ("from", "/from"),
     ("positions", "/positions"),
@@ -113,15 +124,20 @@ const JUDGED_AGAIN: &str = "judged_again";
 /// Where records go.
 pub(super) struct Sink<'a> {
     out: &'a mut dyn Write,
+    aside: &'a mut dyn Write,
     format: Format,
+    unit: InUnit,
     failed: Option<io::Error>,
 }
 
 impl<'a> Sink<'a> {
-    pub(super) fn new(out: &'a mut dyn Write, format: Format) -> Sink<'a> {
-        let mut sink = Sink { out, format, failed: None };
-        if format == Format::Csv {
-            sink.write(&csv::write([COLUMNS.map(|(name, _)| name)]));
+    /// Records go to `out`. What a table of tests has no place for goes to `aside`.
+    pub(super) fn new(out: &'a mut dyn Write, aside: &'a mut dyn Write, format: Format, unit: InUnit) -> Sink<'a> {
+        let mut sink = Sink { out, aside, format, unit, failed: None };
+        match format {
+            Format::Csv => sink.write(&csv::write([COLUMNS.map(|(name, _)| name)])),
+            Format::Results => sink.write(&csv::write([RESULTS])),
+            Format::Ndjson | Format::Text => {}
         }
         sink
     }
@@ -132,7 +148,17 @@ impl<'a> Sink<'a> {
         let line = match self.format {
             Format::Ndjson => format!("{}\n", canonical(&record)),
             Format::Csv => csv::write([COLUMNS.map(|column| field(&record, column))]),
-            Format::Text => text::lines(&record),
+            Format::Results if record["kind"] == "test" => {
+                csv::write([line(&record, self.unit).into_iter().map(no_formula).collect::<Vec<_>>()])
+            }
+            Format::Results => {
+                if matches!(record["kind"].as_str(), Some("problem" | "difference")) {
+                    // Nobody listening is no reason to stop.
+                    let _ = self.aside.write_all(text::lines(&record, self.unit).as_bytes());
+                }
+                return;
+            }
+            Format::Text => text::lines(&record, self.unit),
         };
         self.write(&line);
     }

@@ -3,6 +3,9 @@
 use chrono::{DateTime, SecondsFormat};
 use serde_json::Value;
 
+use crate::handover::{InUnit, difference, temperature};
+use crate::units::Degree;
+
 /// An instant, UTC ms, as RFC 3339 writes it.
 pub(super) fn instant(ms: i64) -> String {
     DateTime::from_timestamp_millis(ms).map_or_else(String::new, |at| at.to_rfc3339_opts(SecondsFormat::Millis, true))
@@ -10,8 +13,9 @@ pub(super) fn instant(ms: i64) -> String {
 
 /// A record as one or more lines. What would move the cursor, break a line or turn the direction of writing is shown as a code, so
 /// that no name can pass for a line of ours.
-pub(super) fn lines(record: &Value) -> String {
+pub(super) fn lines(record: &Value, unit: InUnit) -> String {
     let record = &shown(record);
+    let numbers = Numbers(unit.of(record));
     let text = |pointer: &str| match record.pointer(pointer) {
         None | Some(Value::Null) => String::new(),
         Some(Value::String(text)) => text.clone(),
@@ -39,8 +43,8 @@ pub(super) fn lines(record: &Value) -> String {
                 or_nothing(text("/found"))
             )
         }
-        Some("test") => test(record, &text),
-        Some("family") => family(record, &text),
+        Some("test") => test(record, &text, numbers),
+        Some("family") => family(record, &text, numbers),
         Some("summary") => format!(
             "files {}, unreadable {}, tests {}, broken places {}, differences {}, remarks {}; \
              findings by an older method {}, by a newer one and not compared {}, none {}\n",
@@ -84,22 +88,41 @@ fn escaped(text: &str) -> String {
     out
 }
 
+/// Numbers in the unit asked for.
+#[derive(Clone, Copy)]
+struct Numbers(Degree);
+
+impl Numbers {
+    /// A temperature, °C.
+    fn temperature(self, value: Option<&Value>) -> String {
+        let number = value.and_then(Value::as_f64);
+        number.map_or_else(String::new, |c| format!("{} {}", temperature(c, self.0), self.0.symbol()))
+    }
+
+    /// A difference, K: in °C it stays K.
+    fn difference(self, value: Option<&Value>) -> String {
+        let symbol = if self.0 == Degree::C { "K" } else { self.0.symbol() };
+        let number = value.and_then(Value::as_f64);
+        number.map_or_else(String::new, |k| format!("{} {symbol}", difference(k, self.0)))
+    }
+}
+
 /// What there is of these, parted by commas.
 fn listed<const N: usize>(parts: [String; N]) -> String {
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
-fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
+fn family(record: &Value, text: &dyn Fn(&str) -> String, numbers: Numbers) -> String {
     let tests = record.pointer("/members").and_then(Value::as_array).map_or(0, Vec::len);
     let standing = if record.pointer("/as_left") == Some(&Value::Bool(true)) { "as left" } else { "as found" };
     let way = if text("/from") == "estimates" { ", from estimates" } else { "" };
     let mut out = format!(
-        "side by side, {}, {} °C, {}, {standing}{way}: {tests} tests of {} positions, median deviation {} K; {}",
+        "side by side, {}, {}, {}, {standing}{way}: {tests} tests of {} positions, median deviation {}; {}",
         plain(&text("/detector_type")),
-        text("/rating_c"),
+        numbers.temperature(record.pointer("/rating_c")),
         text("/procedure"),
         text("/positions"),
-        text("/median_k"),
+        numbers.difference(record.pointer("/median_k")),
         plain(&text("/compared"))
     );
     if record.pointer("/cut_off").is_some() {
@@ -112,16 +135,19 @@ fn family(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     out
 }
 
-fn test(record: &Value, text: &dyn Fn(&str) -> String) -> String {
+fn test(record: &Value, text: &dyn Fn(&str) -> String, numbers: Numbers) -> String {
     let trips = record.pointer("/trips").and_then(Value::as_array).map_or(0, Vec::len);
     let (role, outcome) = (plain(&text("/role")), plain(&text("/outcome")));
-    let mut out = format!("{}, {}, {role}: {outcome}; trips {trips}; ", text("/tag"), text("/started"));
+    let place = listed([text("/site_name"), text("/area_name"), text("/tag")]);
+    let started = if text("/started_local").is_empty() { text("/started") } else { text("/started_local") };
+    let mut out = format!("{place}, {started}, {role}: {outcome}; trips {trips}; ");
     if record.pointer("/operating").is_some() {
         let more = if record.pointer("/operating/complete") == Some(&Value::Bool(true)) { "" } else { " or more" };
-        let (mean, expanded) = (text("/operating/mean_c"), text("/operating/expanded_k"));
-        out.push_str(&format!("operating temperature {mean} °C ± {expanded} K{more}"));
-        if record.pointer("/operating/rate_k_per_min").is_some() {
-            out.push_str(&format!(" at {} K/min", text("/operating/rate_k_per_min")));
+        let mean = numbers.temperature(record.pointer("/operating/mean_c"));
+        let expanded = numbers.difference(record.pointer("/operating/expanded_k"));
+        out.push_str(&format!("operating temperature {mean} ± {expanded}{more}"));
+        if let Some(rate) = record.pointer("/operating/rate_k_per_min") {
+            out.push_str(&format!(" at {}/min", numbers.difference(Some(rate))));
         }
         if record.pointer("/operating/estimated").is_some() {
             let (estimated, n) = (text("/operating/estimated"), text("/operating/n"));
@@ -132,7 +158,7 @@ fn test(record: &Value, text: &dyn Fn(&str) -> String) -> String {
     }
     out.push('\n');
     for judgement in record.pointer("/judgements").and_then(Value::as_array).into_iter().flatten() {
-        out.push_str(&self::judgement(judgement));
+        out.push_str(&self::judgement(judgement, numbers));
     }
     for flag in record.pointer("/flags").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str) {
         out.push_str(&format!("    flag: {flag}\n"));
@@ -145,16 +171,20 @@ fn plain(name: &str) -> String {
     name.replace('_', " ")
 }
 
-fn judgement(judgement: &Value) -> String {
+fn judgement(judgement: &Value, numbers: Numbers) -> String {
     let member =
         |name: &str| judgement.get(name).map(|value| value.as_str().map_or_else(|| value.to_string(), str::to_string));
     let mut out = String::from("   ");
     if judgement.get("corrected_by").is_some() {
         out.push_str(" by the corrected marking:");
     }
-    if let Some(rating) = member("rating_c") {
-        let limit = |name| member(name).unwrap_or_else(|| "none".to_string());
-        out.push_str(&format!(" rating {rating} °C, limits {} to {} °C;", limit("lower_c"), limit("upper_c")));
+    if let Some(rating) = judgement.get("rating_c") {
+        let limit = |name| match judgement.get(name) {
+            Some(limit) => numbers.temperature(Some(limit)),
+            None => "none".to_string(),
+        };
+        let (lower, upper) = (limit("lower_c"), limit("upper_c"));
+        out.push_str(&format!(" rating {}, limits {lower} to {upper};", numbers.temperature(Some(rating))));
     }
     if let Some(as_read) = member("as_read") {
         out.push_str(&format!(" {as_read} as read;"));
