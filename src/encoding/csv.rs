@@ -1,140 +1,131 @@
-//! Comma-separated values: RFC 4180.
+//! Separated values: RFC 4180 when written, and read as spreadsheets read them, with `csv-core`. A stray quote is a character like any
+//! other; only one that never closes, and so swallows the rest, is refused.
 
+use csv_core::{ReadRecordResult, ReaderBuilder};
 use std::fmt;
 
-/// One record of a CSV text.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// One record of a text. Blank lines are none.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Row {
     /// The line the record begins on, from 1.
     pub line: usize,
-    /// Its fields; none where the line is blank.
+    /// Its fields.
     pub fields: Vec<String>,
 }
 
-/// A record that cannot be read.
+/// A quoted field is never closed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct BadRow {
-    /// The line the record begins on, from 1.
+pub struct NotClosed {
+    /// The line on which the record with it begins, from 1.
     pub line: usize,
-    /// What is wrong with it.
-    pub reason: Fault,
 }
 
-/// What can be wrong with a record.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Fault {
-    /// A double quote inside a field that does not begin with one.
-    QuoteInField,
-    /// Something other than a comma or the end of the line after a closing quote.
-    TextAfterQuote,
-    /// The text ends inside a quoted field.
-    QuoteNotClosed,
-}
-
-impl fmt::Display for Fault {
+impl fmt::Display for NotClosed {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Fault::QuoteInField => "a field with a double quote must be quoted as a whole, its quotes doubled",
-            Fault::TextAfterQuote => "after a closing quote comes a comma or the end of the line",
-            Fault::QuoteNotClosed => "a quoted field is never closed",
-        })
+        write!(f, "line {}: a quoted field is never closed", self.line)
     }
 }
 
-impl fmt::Display for BadRow {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "line {}: {}", self.line, self.reason)
-    }
-}
-
-/// The rows of `text`, or every row that cannot be read. Lines may end in CRLF, as the RFC says, or in LF or CR alone,
-/// as spreadsheets write them. A byte order mark in front is a character like any other: only the caller knows whether the
-/// text was a file, where it is none, or what [`write`] made, which comes back as it was.
-pub fn read(text: &str) -> Result<Vec<Row>, Vec<BadRow>> {
-    let mut reader = Reader { rest: text, line: 1 };
+/// The rows of a text with commas.
+///
+/// # Errors
+/// When a quoted field is never closed.
+pub fn read(text: &str) -> Result<Vec<Row>, NotClosed> {
+    let mut reader = Reader::new(b',');
     let mut rows = Vec::new();
-    let mut bad = Vec::new();
-    while !reader.rest.is_empty() {
-        let line = reader.line;
-        match reader.record() {
-            Ok(fields) => rows.push(Row { line, fields }),
-            Err(reason) => {
-                bad.push(BadRow { line, reason });
-                reader.skip_line();
-            }
-        }
+    while let Some(row) = reader.next(text)? {
+        rows.push(row);
     }
-    if bad.is_empty() { Ok(rows) } else { Err(bad) }
+    Ok(rows)
 }
 
-struct Reader<'a> {
-    rest: &'a str,
+/// Reads a text record by record, so that a long one can be read in pieces. Lines may end in CRLF, as the RFC says, or in LF or CR alone,
+/// as spreadsheets write them.
+pub struct Reader {
+    core: csv_core::Reader,
+    separator: u8,
+    /// How far the text is read, bytes.
+    at: usize,
+    /// The line there.
     line: usize,
+    out: Vec<u8>,
+    ends: Vec<usize>,
 }
 
-impl Reader<'_> {
-    fn record(&mut self) -> Result<Vec<String>, Fault> {
-        let mut fields = Vec::new();
-        if self.end_of_line() {
-            return Ok(fields);
+impl fmt::Debug for Reader {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Reader").field("at", &self.at).field("line", &self.line).finish_non_exhaustive()
+    }
+}
+
+impl Reader {
+    /// At the beginning of a text with this separator, an ASCII character.
+    pub fn new(separator: u8) -> Reader {
+        let core = ReaderBuilder::new().delimiter(separator).build();
+        Reader { core, separator, at: 0, line: 1, out: vec![0; 1_024], ends: vec![0; 64] }
+    }
+
+    /// How far the text is read, bytes.
+    pub fn at(&self) -> usize {
+        self.at
+    }
+
+    /// The next record of the text, which has to be the same each time; none at its end.
+    ///
+    /// # Errors
+    /// When a quoted field is never closed.
+    pub fn next(&mut self, text: &str) -> Result<Option<Row>, NotClosed> {
+        let from = self.at;
+        let bytes = text.as_bytes();
+        let Some(fields) = self.record(bytes) else { return Ok(None) };
+        // What ends the record before is read with this one, and so are blank lines between.
+        let blank = bytes[from..self.at].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let line = self.line + breaks(bytes, from, from + blank);
+        self.line += breaks(bytes, from, self.at);
+        if self.at >= bytes.len() && self.is_open(&bytes[from + blank..]) {
+            return Err(NotClosed { line });
         }
+        Ok(Some(Row { line, fields }))
+    }
+
+    fn record(&mut self, bytes: &[u8]) -> Option<Vec<String>> {
+        let (mut written, mut ended) = (0, 0);
         loop {
-            fields.push(self.field()?);
-            if let Some(rest) = self.rest.strip_prefix(',') {
-                self.rest = rest;
-            } else if self.end_of_line() {
-                return Ok(fields);
-            } else {
-                return Err(Fault::TextAfterQuote);
+            let rest = bytes.get(self.at..).unwrap_or_default();
+            let (out, ends) = (&mut self.out[written..], &mut self.ends[ended..]);
+            let (result, read, wrote, end) = self.core.read_record(rest, out, ends);
+            (self.at, written, ended) = (self.at + read, written + wrote, ended + end);
+            match result {
+                // The rest is empty now, by which the reader knows the end.
+                ReadRecordResult::InputEmpty => {}
+                ReadRecordResult::OutputFull => self.out.resize(self.out.len() * 2, 0),
+                ReadRecordResult::OutputEndsFull => self.ends.resize(self.ends.len() * 2, 0),
+                ReadRecordResult::End => return None,
+                ReadRecordResult::Record => break,
             }
         }
+        let starts = std::iter::once(0).chain(self.ends.iter().copied());
+        let ends = self.ends[..ended].iter().copied();
+        // Both are where an ASCII character stood, so that no character is cut.
+        Some(starts.zip(ends).map(|(from, to)| String::from_utf8_lossy(&self.out[from..to]).into_owned()).collect())
     }
 
-    fn field(&mut self) -> Result<String, Fault> {
-        let Some(quoted) = self.rest.strip_prefix('"') else {
-            let end = self.rest.find([',', '\r', '\n']).unwrap_or(self.rest.len());
-            let (field, rest) = self.rest.split_at(end);
-            if field.contains('"') {
-                return Err(Fault::QuoteInField);
-            }
-            self.rest = rest;
-            return Ok(field.to_string());
-        };
-        let mut field = String::new();
-        let mut rest = quoted;
-        while let Some((part, after)) = rest.split_once('"') {
-            field.push_str(part);
-            if let Some(after) = after.strip_prefix('"') {
-                field.push('"');
-                rest = after;
-            } else {
-                self.line += field.matches('\n').count();
-                self.rest = after;
-                return Ok(field);
-            }
-        }
-        self.line += quoted.matches('\n').count();
-        self.rest = "";
-        Err(Fault::QuoteNotClosed)
+    /// Whether the last record of a text goes on as long as there is more.
+    fn is_open(&self, last: &[u8]) -> bool {
+        let longer = [last, b"\n."].concat();
+        let mut reader = Reader::new(self.separator);
+        reader.record(&longer).is_some() && reader.at >= longer.len()
     }
+}
 
-    /// Steps over the end of a line, or of the text, if that is next.
-    fn end_of_line(&mut self) -> bool {
-        let rest = self.rest;
-        match rest.strip_prefix("\r\n").or_else(|| rest.strip_prefix(['\r', '\n'])) {
-            Some(after) => {
-                self.rest = after;
-                self.line += 1;
-                true
-            }
-            None => rest.is_empty(),
-        }
-    }
-
-    fn skip_line(&mut self) {
-        self.rest = self.rest.find(['\r', '\n']).map_or("", |end| &self.rest[end..]);
-        self.end_of_line();
-    }
+/// How many lines end between two places.
+fn breaks(bytes: &[u8], from: usize, to: usize) -> usize {
+    let ends = |at: &usize| match bytes[*at] {
+        b'\n' => true,
+        b'\r' => bytes.get(at + 1) != Some(&b'\n'),
+        _ => false,
+    };
+    (from..to).filter(ends).count()
 }
 
 /// `rows` as CSV text: CRLF after every record, quotes only where a field needs them. A record of one empty field is

@@ -1,11 +1,14 @@
-//! Published text and byte formats: canonical JSON, SHA-256, UUID version 7, CSV; and `stored`, by which values become JSON and
+//! Published text and byte formats: canonical JSON, SHA-256, UUID version 7, CSV, character encodings, the sizes that pictures say of
+//! themselves; and `stored`, by which values become JSON and
 //! are read back. Knows nothing of the job.
 
 mod canonical;
+pub mod charset;
 pub mod csv;
 mod digest;
 mod hash;
 mod members;
+pub mod picture;
 pub mod stored;
 mod strict;
 mod uuid7;

@@ -27,6 +27,16 @@ pub struct Place {
     pub customer_id: Option<String>,
 }
 
+/// Stands where a tag would: the tag could not be read.
+const NO_TAG: &str = "No tag";
+
+impl Place {
+    /// The tag, or the words that there is none: it could not be read yet.
+    pub fn name(&self) -> &str {
+        if self.tag.is_empty() { NO_TAG } else { &self.tag }
+    }
+}
+
 /// How a position is reached.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Reach {
