@@ -2,8 +2,9 @@
 
 use super::Id;
 use super::body::{
-    Answer, Area, Circuit, Ending, Happened, Impaired, ItemClosed, ItemWhat, NotOurs, Notice, Permit, Person, Point,
-    Precision, RemovedWhy, RetestWhy, Secured, Site, VisitPlan, What, Who, Work,
+    About, Answer, Area, BreakKind, Circuit, CircuitProof, ClockOffset, Ending, Excuse, Happened, Impaired, ItemClosed,
+    ItemWhat, LeavingOff, LiftCheck, NotOurs, NotTested, Notice, OpenPair, OtherMethod, PanelState, Permit, Person,
+    Point, Precision, RemovedWhy, RetestWhy, Secured, SheetColumns, Site, SiteRules, VisitPlan, What, Who, Work,
 };
 use super::entry::{Hash, Scope, Stamp};
 use crate::trade::conditions::{Air, Indication, ItemClass, RateAnswer, Visual, Warmth};
@@ -107,11 +108,26 @@ pub struct PutPosition {
     pub make: Make,
 }
 
+/// A customer's sheet, as it was agreed to: all of it or nothing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ImportSheet {
+    /// The site.
+    pub site: Id,
+    /// A new id.
+    pub import: Id,
+    /// How its columns were matched.
+    pub columns: SheetColumns,
+    /// Areas that the sheet names and nobody entered yet, each with a new id.
+    pub areas: Vec<(Id, Area)>,
+    /// Circuits, likewise.
+    pub circuits: Vec<(Id, Circuit)>,
+}
+
 /// A detector in place of another one.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ReplaceDetector {
-    /// The visit.
-    pub visit: Id,
+    /// The visit; none where it was done outside of one. The register alone knows of it then, and no test is “as left” by it.
+    pub visit: Option<Id>,
     /// The position.
     pub position: Id,
     /// A new id for the new detector, and what it is; none where none is put in.
@@ -128,18 +144,43 @@ pub struct ReplaceDetector {
     pub happened: Happened,
 }
 
+/// A break begins: what is put back for it, and what stays off by whose word.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StartBreak {
+    /// The visit.
+    pub visit: Id,
+    /// Within the day or overnight.
+    pub kind: BreakKind,
+    /// What is put back, by the entries that took it off.
+    pub put_back: Vec<Hash>,
+    /// What stays off, each with by whose word.
+    pub left_off: Vec<(Hash, Who)>,
+    /// Who put it back.
+    pub by: Who,
+    /// When.
+    pub happened: Happened,
+}
+
 /// A command.
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs, reason = "fields named like those of the entries they become, which `FORMAT.md` tells")]
 pub enum Command {
     /// Add or edit a site.
     PutSite { site: Id, now: Site },
+    /// Change what a site goes by.
+    PutSiteRules { site: Id, now: Box<SiteRules> },
     /// Add or edit an area.
     PutArea { area: Id, now: Area, conditions: AreaConditions },
     /// Add or edit a circuit.
     PutCircuit { circuit: Id, now: Circuit },
     /// Add or edit a position and its detector. Groups that stand like this already are not written again.
     PutPosition(Box<PutPosition>),
+    /// Add or edit a position that is not on the list: provisional, so that its tag may be missing or taken, until it is put as any other.
+    PutUnlisted(Box<PutPosition>),
+    /// Number positions of a site in the order in which one walks.
+    PutInOrder { positions: Vec<Id> },
+    /// Take in a sheet with these positions.
+    ImportSheet { sheet: Box<ImportSheet>, positions: Vec<PutPosition> },
     /// Say what a position releases; an empty list says that it releases nothing.
     AnswerReleases { position: Id, releases: Vec<String> },
     /// Take a position off the list, or put it back.
@@ -159,6 +200,8 @@ pub enum Command {
     OpenVisit { visit: Id, site: Id, plan: VisitPlan },
     /// Change what a visit is to do.
     PlanVisit { visit: Id, plan: VisitPlan },
+    /// Put positions on the list of a visit or take them off; those that stand so are left out.
+    PlanPositions { visit: Id, positions: Vec<Id>, planned: bool, why: Option<Hash> },
     /// Close a visit.
     CloseVisit { visit: Id },
     /// Take a closing back.
@@ -179,6 +222,32 @@ pub enum Command {
     AlarmNotOurs { visit: Id, what: NotOurs, note: Option<Hash> },
     /// It is dealt with: heat may go on.
     ClearAlarm { alarm: Hash, by: Who, note: Option<Hash> },
+    /// Record the panel as found, between or as left.
+    SeePanel { visit: Id, panel: Box<PanelState> },
+    /// Compare another clock with this phone's.
+    CompareClock { visit: Id, offset: Box<ClockOffset> },
+    /// Open a pair for a meter.
+    OpenPair { visit: Id, pair: Box<OpenPair> },
+    /// Say what the first alarm of a circuit did.
+    ProveCircuit { visit: Id, proof: Box<CircuitProof> },
+    /// Check lift and fall protection.
+    CheckLift { visit: Id, check: Box<LiftCheck> },
+    /// Give the visit to another phone.
+    InvitePhone { visit: Id, name: Hash },
+    /// Close without waiting for a phone.
+    ExcusePhone { visit: Id, excuse: Box<Excuse> },
+    /// Leave something off, accepted by name.
+    LeaveOff { visit: Id, leaving: Box<LeavingOff> },
+    /// Begin a break.
+    StartBreak(Box<StartBreak>),
+    /// Work goes on.
+    EndBreak { visit: Id },
+    /// After a break: off once more, as it was before.
+    OffAgain { off: Hash },
+    /// Say why a position is not tested.
+    NotTested { visit: Id, not_tested: Box<NotTested> },
+    /// Give a functional result by another method.
+    OtherMethod { visit: Id, other: Box<OtherMethod> },
     /// Look at a position.
     CheckVisual { visit: Id, position: Id, found: Vec<Visual> },
 
@@ -225,6 +294,8 @@ pub enum Command {
         note: Option<Hash>,
         happened: Happened,
     },
+    /// Record that two positions have each other's addresses.
+    FindSwapped { visit: Id, one: Id, other: Id },
     /// Choose the class of an item.
     ClassItem { item: Hash, class: ItemClass },
     /// Someone was notified of an item.
@@ -236,6 +307,10 @@ pub enum Command {
     /// A detector was replaced.
     Replace(Box<ReplaceDetector>),
 
+    /// Add a photo of a thing or an act.
+    AddPhoto { about: About, photo: Hash, caption: Option<Hash> },
+    /// Give a photo another caption: the entry that added it, or one that gave it a caption before.
+    CaptionPhoto { of: Hash, caption: Option<Hash> },
     /// Note something about a test, a position or the visit.
     Note { visit: Id, about: Id, note: Hash },
     /// Undo all that was decided with an entry.

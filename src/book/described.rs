@@ -7,7 +7,11 @@ use super::things::*;
 use super::work::*;
 use crate::encoding::stored::Named;
 use crate::trade::conditions::{Air, ItemClass, RateAnswer, Visual, Warmth};
+use crate::trade::detector_type::DetectorType;
 use crate::trade::fields::{AMBIENT, Kind, LINE, NAME, TEMPERATURE, described};
+
+/// Months of a rule: up to fifty years. Own figure.
+const MONTHS: Kind = Kind::Whole(1, 600, "months");
 
 described!(Site { name: Kind::Name, address: Kind::Line; invented });
 described!(Area { site: Kind::Thing, name: Kind::Name });
@@ -26,6 +30,28 @@ described!(Person {
     contact: Kind::Attached(LINE);
     retired: Kind::Flag
 });
+described!(SiteRules {
+    visit_interval_months: MONTHS,
+    impairment_limit_min: Kind::Whole(1, 1_440, "min"),
+    written_notice_h: Kind::Whole(1, 720, "h");
+    rules,
+    notify
+});
+described!(RuleSet {
+    name: Kind::Name,
+    sentence: Kind::Line,
+    source: Kind::Line,
+    check: Kind::OneOf(RuleCheck::NAMES),
+    every_months: MONTHS,
+    first_after_months: MONTHS,
+    least_per_circuit: Kind::Whole(1, 100, "positions"),
+    all_within_months: MONTHS,
+    sample_per_100: Kind::Whole(1, 100, "of 100");
+    from_memory: Kind::Flag,
+    types: Kind::List(&Kind::OneOf(DetectorType::NAMES)),
+    except: Kind::List(&Kind::OneOf(RuleExcept::NAMES))
+});
+described!(PlannedPositions { positions, planned, why: Kind::Attached(LINE), sample });
 described!(PhoneName { name: Kind::Attached(NAME) });
 described!(VisitPlan {
     visit_type: Kind::OneOf(VisitType::NAMES),
@@ -143,6 +169,7 @@ described!(Repair {
     by,
     happened: Kind::Happened
 });
+described!(Photo { about, photo, caption: Kind::Attached(LINE) });
 described!(Reopening { ends, why: Kind::Attached(LINE), by });
 described!(TestStart {
     test,
@@ -171,3 +198,71 @@ described!(ProfileRunStart {
     heater_warmth: Kind::OneOf(Warmth::NAMES),
     by
 });
+described!(PanelState {
+    when,
+    label: Kind::Line,
+    normal: Kind::Flag,
+    photo,
+    by: Kind::Who,
+    happened: Kind::Happened;
+    alarms: Kind::List(&Kind::Line),
+    supervisories: Kind::List(&Kind::Line),
+    troubles: Kind::List(&Kind::Line),
+    disabled: Kind::List(&Kind::Line)
+});
+described!(ClockOffset { of, label: Kind::Line, ahead_ms, u_ms, by: Kind::Who, happened: Kind::Happened });
+described!(OpenPair {
+    position: Kind::Thing,
+    circuit: Kind::Thing,
+    label: Kind::Line,
+    by: Kind::Who,
+    happened: Kind::Happened
+});
+described!(CircuitProof {
+    circuit: Kind::Thing,
+    trip,
+    point: Kind::OneOf(Point::NAMES),
+    outputs: Kind::OneOf(Outputs::NAMES),
+    station: Kind::OneOf(StationSaw::NAMES),
+    by: Kind::Who,
+    happened: Kind::Happened
+});
+described!(LiftCheck {
+    lift: Kind::Line,
+    good: Kind::Flag,
+    note: Kind::Attached(LINE),
+    by: Kind::Who,
+    happened: Kind::Happened
+});
+described!(LeavingOff {
+    off,
+    accepted_by: Kind::Who,
+    until: Kind::Moment,
+    notified: Kind::Who,
+    note: Kind::Attached(LINE),
+    happened: Kind::Happened
+});
+described!(NotTested {
+    position,
+    why: Kind::OneOf(NotTestedWhy::NAMES),
+    not_allowed_by: Kind::Who,
+    note: Kind::Attached(LINE),
+    photo,
+    by: Kind::Who,
+    happened: Kind::Happened
+});
+described!(OtherMethod {
+    test,
+    position,
+    detector,
+    method: Kind::OneOf(Method::NAMES),
+    basis: Kind::Line,
+    tripped: Kind::OneOf(Answer::NAMES),
+    point: Kind::OneOf(Point::NAMES),
+    said: Kind::Line,
+    restored: Kind::OneOf(Answer::NAMES),
+    by: Kind::Who,
+    note: Kind::Attached(LINE),
+    happened: Kind::Happened
+});
+described!(Excuse { of, why: Kind::Attached(LINE), by: Kind::Who, happened: Kind::Happened });

@@ -7,6 +7,7 @@ use super::Id;
 use super::body::Body;
 use super::entry::{Chain, ChainEnd, DecisionId, Entry, Hash, Scope};
 use super::visit::Folded;
+use crate::encoding::picture::is_picture;
 use crate::order;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -31,6 +32,11 @@ impl Attachment {
     /// Its name: SHA-256 of salt and bytes.
     pub fn hash(&self) -> Hash {
         Hash::of(&[&self.salt[..], &self.bytes].concat())
+    }
+
+    /// Whether it is a picture, whose bytes the app leaves in the store until it is drawn or sent.
+    pub fn is_picture(&self) -> bool {
+        is_picture(&self.media)
     }
 }
 
@@ -61,6 +67,8 @@ pub struct Book {
     tests: BTreeMap<Id, Vec<Arc<Entry>>>,
     profile_runs: BTreeMap<Id, BTreeSet<Hash>>,
     attachments: BTreeMap<Hash, Attachment>,
+    /// Attachments that are kept elsewhere.
+    elsewhere: BTreeSet<Hash>,
     scraps: BTreeSet<Scrap>,
     voids: Voids,
     revisions: Revisions,
@@ -211,6 +219,18 @@ impl Book {
         }
     }
 
+    /// Notes that an attachment is kept elsewhere: here is only its name.
+    pub fn attach_elsewhere(&mut self, hash: Hash) {
+        self.revisions.attachments = self.revisions.next();
+        self.elsewhere.insert(hash);
+    }
+
+    /// Forgets an attachment; false where it is not here. What names it stays as it is.
+    pub fn erase(&mut self, hash: Hash) -> bool {
+        self.revisions.attachments = self.revisions.next();
+        self.elsewhere.remove(&hash) | self.attachments.remove(&hash).is_some()
+    }
+
     /// Keeps a text that is not an entry where it can be seen.
     pub fn keep_scrap(&mut self, scrap: Scrap) {
         self.scraps.insert(scrap);
@@ -222,6 +242,7 @@ impl Book {
         drop(other.entries);
         other.chains.into_values().flatten().for_each(|entry| self.add(entry));
         other.attachments.into_values().for_each(|attachment| self.attach(attachment));
+        other.elsewhere.into_iter().for_each(|hash| self.attach_elsewhere(hash));
         self.scraps.extend(other.scraps);
     }
 
@@ -257,7 +278,12 @@ impl Book {
         self.scraps.iter()
     }
 
-    /// The attachment of this name, unless it was erased or has not come yet.
+    /// Whether an attachment is here or kept elsewhere: it was not erased, and is not on another phone alone.
+    pub fn has_attachment(&self, hash: Hash) -> bool {
+        self.attachments.contains_key(&hash) || self.elsewhere.contains(&hash)
+    }
+
+    /// The attachment of this name, unless it was erased, has not come yet or is kept elsewhere.
     pub fn attachment(&self, hash: Hash) -> Option<&Attachment> {
         self.attachments.get(&hash)
     }

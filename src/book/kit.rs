@@ -51,8 +51,17 @@ impl Kit {
 
     /// People who are still offered, each with the name that its attachment holds, by name.
     pub fn people_by_name<'a>(&'a self, book: &'a Book) -> Vec<(Id, &'a Person, &'a str)> {
+        self.named(book, false)
+    }
+
+    /// People who no longer use a phone, by name.
+    pub fn retired_by_name<'a>(&'a self, book: &'a Book) -> Vec<(Id, &'a Person, &'a str)> {
+        self.named(book, true)
+    }
+
+    fn named<'a>(&'a self, book: &'a Book, retired: bool) -> Vec<(Id, &'a Person, &'a str)> {
         let people = self.people.iter().filter_map(|(id, versions)| {
-            let person = versions.now().filter(|person| !person.retired)?;
+            let person = versions.now().filter(|person| person.retired == retired)?;
             Some((*id, person, book.words(person.name)?))
         });
         order::by(people.collect(), |(id, _, name)| (0, 0, format!("{name}\0{id}")))

@@ -13,7 +13,7 @@
 //! Reading order. What is written: `chain` (its position), `entry` (one line), `body` (what it can say, with the format's tables), `acts`,
 //! `things`, `off`, `work` and `snapshot` (of what bodies are made), `described` and `stored` (all of it as JSON), `upcast` (older formats), `facts` (what a body is, whatever it
 //! says). What is kept: `entries` (the book: union, chains, voids), `integrity` (what does not fit). What it comes to: `versions`
-//! (edits), `register`, `kit`, `clock` (time in a test), `by_test`, `test`, `timeline`, `profile_run`, `visit`. What is allowed: `command`,
+//! (edits), `register`, `kit`, `clock` (time in a test), `by_test`, `test`, `timeline`, `profile_run`, `visit`, `photos`. What is allowed: `command`,
 //! `decide`, `refusal`, `seal`.
 
 pub mod acts;
@@ -30,6 +30,7 @@ pub mod facts;
 pub mod integrity;
 pub mod kit;
 pub mod off;
+pub mod photos;
 pub mod profile_run;
 pub mod refusal;
 pub mod register;

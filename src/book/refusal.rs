@@ -1,6 +1,7 @@
 //! Every way the rules say no, and what to do about it.
 
 use super::Id;
+use super::visit::Missing;
 use crate::trade::classified::GasVerdict;
 use crate::trade::conditions::Visual;
 use crate::trade::heating::Heat;
@@ -32,8 +33,16 @@ pub enum Refusal {
     UnknownProcedure,
     /// No such visit here, or it is closed.
     NoOpenVisit,
-    /// Something is still off, or a test in progress.
-    VisitNotOver { tests: usize, off: usize },
+    /// Closing waits for these.
+    VisitNotOver(Vec<Missing>),
+    /// A closing is taken back within a day only.
+    ReopenTooLate,
+    /// A break has begun and not ended.
+    OnBreak,
+    /// Of what is off, so many are neither put back for the break nor left off by somebody's word.
+    BreakLeavesOpen { left: usize },
+    /// No pair is opened in a hazardous (classified) location.
+    PairInClassified,
     /// Something happened later than now, or too long ago.
     HappenedOutside { days: i64 },
     /// An alarm that is not ours is not cleared.
@@ -150,6 +159,8 @@ pub enum Refusal {
     NothingToEnd,
     /// What is to be answered is not here or has been answered.
     NothingToAnswer,
+    /// What a photo would be of is not here, or the photo is not.
+    NothingToPhotograph,
     /// The test is judged by this marking already.
     SameMarking,
     /// No test of the position has passed since.

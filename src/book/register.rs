@@ -46,9 +46,14 @@ impl Position {
         self.status.now().is_some_and(|status| status.retired)
     }
 
-    /// Its tag, or nothing while its place has not arrived.
+    /// Whether it was added on the lift and is not settled yet: its tag may be missing or taken.
+    pub fn provisional(&self) -> bool {
+        self.status.now().is_some_and(|status| status.provisional)
+    }
+
+    /// Its tag as shown, or nothing while its place has not arrived.
     pub fn tag(&self) -> &str {
-        self.place.now().map_or("", |place| &place.tag)
+        self.place.now().map_or("", Place::name)
     }
 
     /// The detectors that hang in it. Two phones that replaced the same one leave two, a conflict to resolve.
@@ -150,9 +155,28 @@ impl Register {
         Some(self.areas.get(&area)?.now()?.site)
     }
 
+    /// Whether another settled position that is in use on this site has the tag.
+    pub fn is_taken(&self, site: Id, tag: &str, but: Id) -> bool {
+        let settled = |id: &Id, position: &Position| *id != but && !position.retired() && !position.provisional();
+        let has = |position: &Position| position.place.now().is_some_and(|place| place.tag == tag);
+        let mut same = self.positions.iter().filter(|(id, position)| has(position) && settled(id, position));
+        same.any(|(id, _)| self.site_of(*id) == Some(site))
+    }
+
     /// What is marked on the detector that hangs in a position.
     pub fn marking_of(&self, position: &Position) -> Option<&Marking> {
         self.detectors.get(&position.detector()?)?.marking.now()
+    }
+
+    /// What a site goes by; nothing of its own where nobody said.
+    pub fn rules_of(&self, site: Id) -> SiteRules {
+        self.site_rules.get(&site).and_then(Versions::now).cloned().unwrap_or_default()
+    }
+
+    /// What a site goes by in each version, where two phones gave it apart.
+    pub fn all_rules_of(&self, site: Id) -> Option<Vec<&SiteRules>> {
+        let versions = self.site_rules.get(&site).filter(|versions| versions.conflict())?;
+        Some(versions.versions().map(|(_, rules)| rules).collect())
     }
 
     /// Areas of a site, by name.

@@ -16,7 +16,7 @@ pub struct Draft {
 }
 
 /// The end of a chain: place, identity, and which session opened it for whom.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 struct Tip {
     seq: i64,
     hash: Hash,
@@ -31,22 +31,41 @@ pub fn seal(book: &Book, phone: Id, stamp: Stamp, decision: i64, opens: &Opens, 
             scopes.push(draft.scope);
         }
     }
-    if scopes.len() < 2 {
-        scopes.clear();
+    let mut sealer = Sealer::new(phone, stamp, decision, opens.clone(), scopes);
+    drafts.into_iter().map(|draft| sealer.seal(book, draft)).collect()
+}
+
+/// Seals the bodies of one decision one by one, for one so large that the screen has its turn between.
+#[derive(Debug)]
+pub struct Sealer {
+    phone: Id,
+    stamp: Stamp,
+    decision: i64,
+    opens: Opens,
+    scopes: Vec<Scope>,
+    tips: BTreeMap<Chain, Tip>,
+}
+
+impl Sealer {
+    /// For a decision that writes to these scopes.
+    pub fn new(phone: Id, stamp: Stamp, decision: i64, opens: Opens, mut scopes: Vec<Scope>) -> Sealer {
+        if scopes.len() < 2 {
+            scopes.clear();
+        }
+        Sealer { phone, stamp, decision, opens, scopes, tips: BTreeMap::new() }
     }
-    let mut tips: BTreeMap<Chain, Tip> = BTreeMap::new();
-    let mut sealed = Vec::with_capacity(drafts.len());
-    for Draft { scope, body } in drafts {
-        let chain = Chain { scope, phone };
+
+    /// The next entry. The book has to end where it did at the first one.
+    pub fn seal(&mut self, book: &Book, Draft { scope, body }: Draft) -> Entry {
+        let chain = Chain { scope, phone: self.phone };
         let stored = || book.tip(chain).map(|tip| Tip { seq: tip.seq, hash: tip.hash, opener: book.opener(chain) });
-        let tip = tips.get(&chain).copied().or_else(stored);
+        let tip = self.tips.get(&chain).copied().or_else(stored);
         let (seq, prev) = tip.map_or((0, None), |tip| ((tip.seq + 1).min(MAX_INTEGER), Some(tip.hash)));
-        let opener = Some((stamp.session, opens.who));
-        let opens = (tip.and_then(|tip| tip.opener) != opener).then(|| opens.clone());
-        let frame = Frame { chain, seq, prev, stamp, decision, scopes: scopes.clone(), opens };
-        let entry = Entry::seal(frame, body);
-        tips.insert(chain, Tip { seq, hash: entry.hash, opener });
-        sealed.push(entry);
+        let opener = Some((self.stamp.session, self.opens.who));
+        let opens = (tip.and_then(|tip| tip.opener) != opener).then(|| self.opens.clone());
+        let (stamp, decision, scopes) = (self.stamp, self.decision, self.scopes.clone());
+        let entry = Entry::seal(Frame { chain, seq, prev, stamp, decision, scopes, opens }, body);
+        self.tips.insert(chain, Tip { seq, hash: entry.hash, opener });
+        entry
     }
-    sealed
 }

@@ -88,13 +88,8 @@ names!(Precision { Second = "second", Minute = "minute", Hour = "hour", Day = "d
 fields!(Happened { at, offset, precision });
 
 fields!(NotifyStep { whom, label, contact; required });
-fields!(SiteRules { visit_interval_months, impairment_limit_min, written_notice_h; rules, notify });
 names!(RuleExcept { Addressable = "addressable", Releasing = "releasing" });
 names!(RuleCheck { Functional = "functional", Visual = "visual", ReplaceOrSample = "replace_or_sample" });
-fields!(RuleSet {
-    name, sentence, source, check, every_months, first_after_months, least_per_circuit, all_within_months, sample_per_100;
-    from_memory, types, except
-});
 fields!(SheetColumn { header, field, unit });
 fields!(SheetColumns { columns });
 names!(VisitType {
@@ -124,7 +119,6 @@ names!(NotifyAnswer {
     GoAheadWithout = "go_ahead_without"
 });
 names!(PanelWhen { Found = "found", Between = "between", Left = "left" });
-fields!(PanelState { when, label, normal, photo, by, happened; alarms, supervisories, troubles, disabled });
 names!(ImpairedWhat { Whole = "whole", Circuit = "circuit", Zone = "zone", Output = "output" });
 names!(FireWatch { Posted = "posted", NotRequired = "not_required" });
 names!(NotOurs { Alarm = "alarm", OutputMoved = "output_moved" });
@@ -175,7 +169,6 @@ names!(Method {
     Electrical = "electrical",
     Other = "other"
 });
-fields!(OtherMethod { test, position, detector, method, basis, tripped, point, said, restored, by, note, happened });
 names!(RetestWhy {
     MissingTrip = "missing_trip",
     UnlikeArea = "unlike_area",
@@ -238,20 +231,11 @@ names!(SampleWhy { Reacceptance = "reacceptance", Due = "due", Requested = "requ
 
 fields!(Removal { detector, ends, why, happened });
 fields!(Attendance { person, name, firm, license, contact });
-fields!(PlannedPositions { positions, planned, why, sample });
 fields!(Sample { why, from, seed, drawn });
-fields!(Excuse { of, why, by, happened });
-fields!(ClockOffset { of, label, ahead_ms, u_ms, by, happened });
-fields!(OpenPair { position, circuit, label, by, happened });
 fields!(OtherAlarm { what, by, note, happened });
-fields!(CircuitProof { circuit, trip, point, outputs, station, by, happened });
-fields!(LiftCheck { lift, good, note, by, happened });
-fields!(LeavingOff { off, accepted_by, until, notified, note, happened });
-fields!(NotTested { position, why, not_allowed_by, note, photo, by, happened });
 fields!(PanelSighting { point, label, clock, happened, restored_at, test });
 fields!(ProgrammingChange { affected, note, by, happened });
 fields!(Amendment { amends, why, by });
-fields!(Photo { about, photo, caption });
 fields!(HeaterSnapshot { of, name, heating, metrology, setting, mode; profile });
 fields!(PositionSnapshot { of, place, duty });
 fields!(DetectorSnapshot { of, marking, marked_by, make });

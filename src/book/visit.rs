@@ -1,13 +1,24 @@
 //! One visit: opening and closing steps, what is off, its tests and what came of them.
 
 mod items;
+mod missing;
+mod off;
+mod plan;
+mod record;
 
-pub use items::{Item, Retest, Told, WorkDone, passed};
+pub use items::{Item, Retest, Told, WorkDone, open_items, passed};
+pub use missing::Missing;
+pub use off::{
+    IMPAIRED_LIMIT_MS, IMPAIRMENT_SOON_MS, ImpairedTime, Near, OffNow, State, StillOff, WINDOW_SOON_MS, Window,
+    impaired_limit_ms, impaired_times,
+};
+pub use plan::PlanAt;
+pub use record::{Break, Invited, OtherResult, PanelSeen, Record, Said};
 
 use super::Id;
 use super::body::{
     Attendance, Body, Happened, HeldApproval, Impaired, NotOurs, Notice, NotifyAnswer, NotifyWhen, OpenPair, Permit,
-    Secured, VisitPlan, Who, Whom,
+    Secured, VisitPlan, What, Who, Whom,
 };
 use super::by_test::Sorted;
 use super::entries::Book;
@@ -44,10 +55,16 @@ impl<T> Off<T> {
 pub struct NoticeAt {
     /// The entry.
     pub hash: Hash,
+    /// The phone that recorded it.
+    pub phone: Id,
     /// When it was recorded, wall clock, UTC ms.
     pub wall: i64,
     /// What was said.
     pub notice: Arc<Notice>,
+    /// Since when the party takes alarms for tests, UTC ms: an extension begins nothing anew.
+    pub since: i64,
+    /// Whether the party takes alarms for tests by this notice.
+    pub on_test: bool,
 }
 
 /// A permit and its entry.
@@ -55,8 +72,12 @@ pub struct NoticeAt {
 pub struct PermitAt {
     /// The entry.
     pub hash: Hash,
+    /// The phone that recorded it.
+    pub phone: Id,
     /// The permit.
     pub permit: Arc<Permit>,
+    /// Whether it is not handed back, nor recorded once more by the same phone.
+    pub in_hand: bool,
 }
 
 /// A heater's approval held against an area's classification, with the phone it was recorded on; those of a phone in order.
@@ -109,6 +130,8 @@ pub struct Visit {
     pub opened: i64,
     /// What it is to do.
     pub plan: Versions<VisitPlan>,
+    /// What was put on its list or taken off, in order.
+    pub planned: Vec<PlanAt>,
     /// Who took part.
     pub attended: Vec<Arc<Attendance>>,
     /// The closings in force.
@@ -137,6 +160,8 @@ pub struct Visit {
     pub work: Vec<WorkDone>,
     /// What is to be tested again.
     pub retests: Vec<Retest>,
+    /// What else it records.
+    pub record: Record,
     /// Marks that another phone made after a closing, by the clocks that people read.
     pub after_closing: Vec<Hash>,
 }
@@ -204,6 +229,7 @@ impl Visit {
             phones: BTreeSet::new(),
             opened: i64::MAX,
             plan: Versions::default(),
+            planned: Vec::new(),
             attended: Vec::new(),
             closed: Vec::new(),
             notices: Vec::new(),
@@ -218,6 +244,7 @@ impl Visit {
             items: Vec::new(),
             work: Vec::new(),
             retests: Vec::new(),
+            record: Record::default(),
             after_closing: Vec::new(),
         };
         let sorted = Sorted::of(book, Scope::Visit(id));
@@ -234,6 +261,7 @@ impl Visit {
         if !one_phone {
             visit.notices = order::by_number(visit.notices, |notice| notice.wall);
             visit.visual = order::by_number(visit.visual, |check| check.wall);
+            visit.planned = order::by_number(visit.planned, |change| change.wall);
         }
         visit.tests.reserve_exact(sorted.tests().count());
         visit.tests.extend(sorted.tests().filter_map(|test| Test::among(book, test, &sorted)));
@@ -244,11 +272,18 @@ impl Visit {
         };
         visit.tests = order::by_number(visit.tests, place);
         items::settle(&mut visit);
+        visit.record.settle(standing());
+        for test in &visit.tests {
+            let late = test.after_take_over.iter().filter_map(|hash| book.get(*hash));
+            let trips = late.filter(|entry| matches!(entry.body, Body::Mark { what: What::Tripped, .. }));
+            visit.record.late_trips.extend(trips.map(|trip| (test.id, trip.hash, trip.stamp.wall)));
+        }
         visit.after_closing = after_closing(book, &sorted, &visit.closed);
         visit
     }
 
     fn fold(&mut self, book: &Book, entry: &Entry) {
+        self.record.fold(book, entry);
         let Entry { hash, stamp, .. } = entry;
         let (hash, wall) = (*hash, stamp.wall);
         match &entry.body {
@@ -271,11 +306,21 @@ impl Visit {
                     self.closed.push(hash);
                 }
             }
-            Body::Notified(notice) => self.notices.push(NoticeAt { hash, wall, notice: Arc::clone(notice) }),
+            Body::PositionsPlanned(change) => {
+                self.planned.push(PlanAt { hash, wall, change: Arc::clone(change) });
+            }
+            Body::Notified(notice) => record::notify(&mut self.notices, book, entry, notice),
             Body::Secured(what) => self.secured.push(off(book, entry, Arc::clone(what))),
             Body::Impaired(what) => self.impaired.push(off(book, entry, Arc::clone(what))),
             Body::PairOpened(what) => self.pairs.push(off(book, entry, Arc::clone(what))),
-            Body::PermitTaken(permit) => self.permits.push(PermitAt { hash, permit: Arc::clone(permit) }),
+            Body::PermitTaken(permit) => {
+                let phone = entry.chain.phone;
+                let of = |at: &PermitAt| at.phone == phone && at.permit.number == permit.number;
+                let before = self.permits.iter_mut().filter(|at| of(at) && at.permit.area == permit.area);
+                before.for_each(|at| at.in_hand = false);
+                let in_hand = off(book, entry, ()).is_off();
+                self.permits.push(PermitAt { hash, phone, permit: Arc::clone(permit), in_hand });
+            }
             Body::ApprovalHeld(held) => {
                 self.approvals.push(ApprovalAt { phone: entry.chain.phone, held: Arc::clone(held) });
             }
@@ -303,9 +348,10 @@ impl Visit {
         self.tests.iter().filter(move |test| test.frozen.position.of == position)
     }
 
-    /// Whether a release is secured now.
+    /// Whether a release is secured now. What was left secured over a break needs a tick of its own afterwards.
     pub fn is_secured(&self, release: &str) -> bool {
-        self.secured.iter().any(|secured| secured.what.release == release && secured.is_off())
+        let counts = |off: &Off<_>| off.is_off() && !self.record.is_from_before_a_break(off.hash);
+        self.secured.iter().any(|secured| secured.what.release == release && counts(secured))
     }
 
     /// The latest answer for a party that is notified before or after the tests.
@@ -327,25 +373,13 @@ impl Visit {
     pub fn over(&self) -> bool {
         !self.closed.is_empty() && self.active().next().is_none() && self.still_off() == 0
     }
-
-    /// How many things are secured, impaired or open.
-    pub fn still_off(&self) -> usize {
-        let secured = self.secured.iter().filter(|off| off.is_off()).count();
-        let impaired = self.impaired.iter().filter(|off| off.is_off()).count();
-        secured + impaired + self.pairs.iter().filter(|off| off.is_off()).count()
-    }
 }
 
 impl Visit {
     /// Whether an alarm may now be taken for one of ours: a party was notified that testing starts and not that it is over,
     /// something is off, or a test is in progress.
     pub fn is_on_test(&self) -> bool {
-        let notified = |whom: &Whom| {
-            let told = |when| self.notice(*whom, when).is_some_and(|at| at.notice.answer == NotifyAnswer::Notified);
-            told(NotifyWhen::Before) && !told(NotifyWhen::After)
-        };
-        self.closed.is_empty()
-            && (self.still_off() > 0 || self.active().next().is_some() || Whom::ALL.iter().any(notified))
+        self.state() != State::Closed && (self.still_off() > 0 || self.active().next().is_some())
     }
 }
 
@@ -424,6 +458,16 @@ pub fn headings(book: &Book) -> Vec<Heading> {
         }
     }
     order::by(headings, |heading| (heading.opened.saturating_neg(), 0, heading.id.to_string()))
+}
+
+impl Heading {
+    /// How the visit stands. Only where one is closed it is looked up what is off.
+    pub fn state(&self, book: &Book) -> State {
+        match self.closed {
+            true => Visit::shared(book, self.id).map_or(State::Closed, |visit| visit.state()),
+            false => State::Open,
+        }
+    }
 }
 
 /// Every visit known, newest first.

@@ -224,6 +224,14 @@ pub struct ItemFound {
     pub happened: Happened,
 }
 
+impl ItemFound {
+    /// Whether it says that these two have each other's addresses.
+    pub fn is_swapped(&self, one: Id, other: Id) -> bool {
+        let both = (self.position, self.other_position);
+        self.what == ItemWhat::SwappedPoints && (both == (Some(one), Some(other)) || both == (Some(other), Some(one)))
+    }
+}
+
 /// A notification of an item.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ItemTelling {

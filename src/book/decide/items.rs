@@ -12,7 +12,7 @@ use super::super::refusal::Refusal;
 use super::super::register::Register;
 use super::super::test::Test;
 use super::super::visit::{Visit, passed};
-use super::{Drafts, draft, fields, in_visit, open_visit};
+use super::{Drafts, draft, fields, in_visit, open_visit, open_visits};
 use crate::trade::conditions::ItemClass;
 
 pub(super) fn item(
@@ -139,21 +139,33 @@ pub(super) fn repair(
     in_visit(visit, Body::Repaired(Repair { position, work, item, note, by, happened }.into()))
 }
 
-/// Takes a detector out of its position and hangs another one in: the register and the visit both say so, in one decision.
+/// Takes a detector out of its position and hangs another one in: the register and the visit both say so, in one decision. Outside of a
+/// visit the register alone says it: what the new one does is open until a test of it has passed.
 pub(super) fn replace(book: &Book, at: At, replace: ReplaceDetector) -> Drafts {
     let ReplaceDetector { visit, position, new, why, item, note, by, happened } = replace;
-    let open = open_visit(book, visit)?;
+    let open = visit.map(|visit| open_visit(book, visit)).transpose()?;
     fields::happened(at, happened)?;
     item.map_or(Ok(()), |item| known(book, item).map(|_| ()))?;
     let register = Register::of(book);
     let of = register.positions.get(&position).ok_or(Refusal::UnknownPosition)?;
-    let site = Scope::Site(register.site_of(position).ok_or(Refusal::UnknownPosition)?);
-    let old = of.hanging().next().ok_or(Refusal::NoDetector)?;
-    if open.active().any(|test| test.frozen.position.of == position) {
+    let site = register.site_of(position).ok_or(Refusal::UnknownPosition)?;
+    // The record of another site is no place for it.
+    if open.is_some_and(|visit| visit.site != site) {
+        return Err(Refusal::UnknownPosition);
+    }
+    let site = Scope::Site(site);
+    let old = of.hanging().next();
+    if open_visits(book).any(|visit| visit.active().any(|test| test.frozen.position.of == position)) {
         return Err(Refusal::PositionBusy);
     }
-    let removed = old.detector;
     let installed = new.as_ref().map(|(id, ..)| *id);
+    let removed = old.map(|old| old.detector);
+    match visit {
+        Some(_) if removed.is_none() => return Err(Refusal::NoDetector),
+        // A place that stays empty is an item, and items belong to a visit.
+        None if installed.is_none() && why != RemovedWhy::PositionGone => return Err(Refusal::NoOpenVisit),
+        _ => {}
+    }
     let mut drafts = Vec::new();
     // Where two phones hung one each, both come out.
     for old in of.hanging() {
@@ -170,6 +182,7 @@ pub(super) fn replace(book: &Book, at: At, replace: ReplaceDetector) -> Drafts {
             drafts.push(edit(Body::DetectorMake(super::super::body::Edit::new(detector, Vec::new(), make))));
         }
     }
+    let Some((visit, removed)) = visit.zip(removed) else { return Ok(drafts) };
     let replaced = Replaced { position, removed, installed, why, item, note, by, happened };
     drafts.push(draft(Scope::Visit(visit), Body::Replaced(replaced.into())));
     if installed.is_none() && why != RemovedWhy::PositionGone {

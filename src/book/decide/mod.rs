@@ -3,9 +3,14 @@
 mod fields;
 mod items;
 mod kit;
+mod leaving;
+mod photos;
+mod plan;
 mod profile_run;
 mod readings;
+mod record;
 mod register;
+mod sheet;
 mod side_by_side;
 mod start;
 mod test;
@@ -13,6 +18,8 @@ mod visit;
 
 pub use fields::{day, fault};
 pub use profile_run::refusals_of as profile_run_refusals;
+pub use register::position_fields;
+pub use sheet::Importing;
 pub use start::{STAYS_AFTER_MS, would_start};
 
 use super::Id;
@@ -23,7 +30,7 @@ use super::entry::{Chain, Entry, Hash, Scope};
 use super::refusal::Refusal;
 use super::seal::Draft;
 use super::test::Test;
-use super::visit::Visit;
+use super::visit::{State, Visit, headings};
 use std::collections::BTreeSet;
 
 /// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
@@ -44,9 +51,13 @@ pub fn decide(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refus
 fn rule(book: &Book, at: At, command: Command) -> Drafts {
     match command {
         Command::PutSite { site, now } => register::put_site(book, site, now),
+        Command::PutSiteRules { site, now } => plan::put_rules(book, site, *now),
         Command::PutArea { area, now, conditions } => register::put_area(book, area, now, conditions),
         Command::PutCircuit { circuit, now } => register::put_circuit(book, circuit, now),
-        Command::PutPosition(put) => register::put_position(book, *put),
+        Command::PutPosition(put) => register::put_position(book, *put, false),
+        Command::PutUnlisted(put) => register::put_position(book, *put, true),
+        Command::PutInOrder { positions } => register::put_in_order(book, &positions),
+        Command::ImportSheet { sheet, positions } => sheet::import(book, *sheet, positions),
         Command::AnswerReleases { position, releases } => register::answer_releases(book, position, releases),
         Command::RetirePosition { position, retired } => register::retire(book, position, retired),
         Command::PutHeater { heater, name, heating, metrology } => {
@@ -58,8 +69,11 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::HandPhone { to } => kit::hand_phone(book, at, to),
         Command::OpenVisit { visit, site, plan } => visit::open(book, at, visit, site, plan),
         Command::PlanVisit { visit, plan } => visit::plan(book, visit, plan),
-        Command::CloseVisit { visit } => visit::close(book, visit),
-        Command::ReopenVisit { visit, why } => visit::reopen(book, at, visit, why),
+        Command::PlanPositions { visit, positions, planned, why } => {
+            plan::positions(book, visit, positions, planned, why)
+        }
+        Command::CloseVisit { visit } => leaving::close(book, at, visit),
+        Command::ReopenVisit { visit, why } => leaving::reopen(book, at, visit, why),
         Command::Notify { visit, notice } => visit::notify(book, at, visit, *notice),
         Command::Impair { visit, impaired } => visit::impair(book, at, visit, *impaired),
         Command::Secure { visit, secured } => visit::secure(book, at, visit, *secured),
@@ -68,6 +82,19 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::HoldApproval { visit, heater, area, fits } => visit::approve(book, at, visit, heater, area, fits),
         Command::AlarmNotOurs { visit, what, note } => visit::alarm_not_ours(book, at, visit, what, note),
         Command::ClearAlarm { alarm, by, note } => visit::clear_alarm(book, at, alarm, by, note),
+        Command::SeePanel { visit, panel } => record::see_panel(book, at, visit, *panel),
+        Command::CompareClock { visit, offset } => record::compare_clock(book, at, visit, *offset),
+        Command::OpenPair { visit, pair } => record::open_pair(book, at, visit, *pair),
+        Command::ProveCircuit { visit, proof } => record::prove_circuit(book, at, visit, *proof),
+        Command::CheckLift { visit, check } => record::check_lift(book, at, visit, *check),
+        Command::InvitePhone { visit, name } => record::invite(book, visit, name),
+        Command::ExcusePhone { visit, excuse } => record::excuse(book, at, visit, *excuse),
+        Command::LeaveOff { visit, leaving } => leaving::leave_off(book, at, visit, *leaving),
+        Command::StartBreak(start) => leaving::start_break(book, at, *start),
+        Command::EndBreak { visit } => leaving::end_break(book, at, visit),
+        Command::OffAgain { off } => leaving::off_again(book, at, off),
+        Command::NotTested { visit, not_tested } => record::not_tested(book, at, visit, *not_tested),
+        Command::OtherMethod { visit, other } => record::other_method(book, at, visit, *other),
         Command::CheckVisual { visit, position, found } => visit::check_visual(book, at, visit, position, found),
         Command::Start(start) => start::start(book, at, *start),
         Command::StartProfileRun(start) => profile_run::start(book, at, *start),
@@ -90,6 +117,7 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::FindItem { visit, what, class, position, test, note, happened } => {
             items::find(book, at, visit, items::item(at, what, class, position, test, note, happened))
         }
+        Command::FindSwapped { visit, one, other } => record::find_swapped(book, at, visit, one, other),
         Command::ClassItem { item, class } => items::class(book, at, item, class),
         Command::TellItem { item, to, in_writing, happened } => items::tell(book, at, item, to, in_writing, happened),
         Command::CloseItem { item, how, by, note, happened } => items::close(book, at, item, how, by, note, happened),
@@ -97,6 +125,8 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
             items::repair(book, at, visit, position, work, item, note, happened)
         }
         Command::Replace(replace) => items::replace(book, at, *replace),
+        Command::AddPhoto { about, photo, caption } => photos::add(book, at, about, photo, caption),
+        Command::CaptionPhoto { of, caption } => photos::caption(book, of, caption),
         Command::Note { visit, about, note } => visit::note(book, visit, about, note),
         Command::Undo { target } => undo(book, at, target),
         Command::Move { mark, by_ms } => readings::shift(book, at, mark, by_ms),
@@ -123,6 +153,10 @@ fn undo(book: &Book, at: At, target: Hash) -> Drafts {
     };
     if scopes.iter().flat_map(together).any(|other| starts_again(book, other)) {
         return Err(Refusal::TestStarted);
+    }
+    let closes = |other: &Entry| matches!(other.body, Body::VisitClosed { .. });
+    if scopes.iter().flat_map(together).any(|other| closes(other) && leaving::is_settled(at, other)) {
+        return Err(Refusal::ReopenTooLate);
     }
     // An alarm that is not ours is cleared by a named person, never undone; until then no undo brings heat back.
     let is_alarm = |other: &Entry| matches!(other.body, Body::AlarmNotOurs(_));
@@ -168,6 +202,16 @@ fn draft(scope: Scope, body: Body) -> Draft {
 /// The visit, if it is open.
 fn open_visit(book: &Book, id: Id) -> Result<Visit, Refusal> {
     Visit::of(book, id).filter(|visit| visit.closed.is_empty()).ok_or(Refusal::NoOpenVisit)
+}
+
+/// The visit, if it is open, or closed with something still off: what puts that right is welcome at any time.
+fn unsettled(book: &Book, id: Id) -> Result<Visit, Refusal> {
+    Visit::of(book, id).filter(|visit| visit.state() != State::Closed).ok_or(Refusal::NoOpenVisit)
+}
+
+/// The visits that are not closed.
+fn open_visits(book: &Book) -> impl Iterator<Item = Visit> + '_ {
+    headings(book).into_iter().filter(|heading| !heading.closed).filter_map(|heading| Visit::of(book, heading.id))
 }
 
 /// A fact of one visit.

@@ -9,7 +9,7 @@ use super::super::register::Register;
 use super::super::test::{MarkAt, Test};
 use super::super::versions::Versions;
 use super::super::visit::Visit;
-use super::visit::open_visits;
+use super::open_visits;
 use crate::book::Id;
 
 /// Tests in progress beside this one, and alarms before it that the panel may still show.

@@ -13,8 +13,8 @@ use super::super::test::Test;
 use super::super::versions::Versions;
 use super::super::visit::{ApprovalAt, Station, Visit};
 use super::side_by_side::{beside_profile_runs, side_by_side};
-use super::visit::{approval_words, open_visits, visual_item};
-use super::{Drafts, draft, fields, open_visit};
+use super::visit::{approval_words, visual_item};
+use super::{Drafts, draft, fields, open_visit, open_visits};
 use crate::encoding::stored::Stored;
 use crate::order;
 use crate::trade::classified::{GasVerdict, gas_verdict};
@@ -68,6 +68,9 @@ fn ready(book: &Book, at: At, visit: &Visit, start: &StartTest) -> Result<TestSt
     }
     if super::visit::alarm_stands(book) {
         return Err(Refusal::AlarmNotCleared);
+    }
+    if visit.record.on_break().is_some() {
+        return Err(Refusal::OnBreak);
     }
     match visit.station(at.stamp.wall) {
         Station::Answered => {}

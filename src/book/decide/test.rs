@@ -4,14 +4,14 @@ use super::super::Id;
 use super::super::body::{Answer, Body, Ending, Happened, ItemWhat, Point, RestoreWord, RetestWhy, What, Who};
 use super::super::command::At;
 use super::super::entries::Book;
-use super::super::entry::{Chain, Hash, Scope};
+use super::super::entry::{Chain, Entry, Hash, Scope};
 use super::super::refusal::Refusal;
 use super::super::seal::Draft;
 use super::super::test::Test;
 use super::super::timeline::{Phase, Timeline};
 use super::super::visit::Visit;
 use super::start::STAYS_AFTER_MS;
-use super::{Drafts, draft, fields, items};
+use super::{Drafts, draft, fields, items, record};
 use crate::encoding::stored::Stored;
 use crate::trade::detector::Marking;
 use crate::trade::fields::Kind;
@@ -68,10 +68,15 @@ pub(super) fn say_panel(book: &Book, at: At, trip: Hash, point: Point, said: Opt
 }
 
 pub(super) fn say_restore(book: &Book, at: At, id: Id, restored: Answer, happened: Happened) -> Drafts {
-    let test = Test::of(book, id).ok_or(Refusal::UnknownTest)?;
     let by = Who::Person(at.who.ok_or(Refusal::NoPerson)?);
     fields::happened(at, happened)?;
-    if !test.marks.iter().any(|mark| mark.what == What::Tripped) {
+    let Some(test) = Test::of(book, id) else {
+        return record::say_restore(book, RestoreWord { test: id, restored, by, happened });
+    };
+    // A trip that its phone marked after another took over is a trip of the detector.
+    let is_trip = |entry: &Entry| matches!(entry.body, Body::Mark { what: What::Tripped, .. });
+    let late = || test.after_take_over.iter().filter_map(|hash| book.get(*hash)).any(is_trip);
+    if !test.marks.iter().any(|mark| mark.what == What::Tripped) && !late() {
         return Err(Refusal::NoTripYet);
     }
     if restored == Answer::No {

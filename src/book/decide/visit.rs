@@ -3,8 +3,8 @@
 use super::super::Id;
 use super::super::body::{
     Attendance, Body, Clearing, Edit, Ending, Happened, HeldApproval, Impaired, ImpairedWhat, ItemFound, ItemWhat,
-    NotOurs, Notice, NotifyAnswer, NotifyWhen, OtherAlarm, Permit, Reopening, Restoring, Secured, VisitPlan,
-    VisualCheck, Who, Whom,
+    NotOurs, Notice, NotifyAnswer, NotifyWhen, OtherAlarm, Permit, Restoring, Secured, VisitPlan, VisualCheck, Who,
+    Whom,
 };
 use super::super::command::At;
 use super::super::entries::Book;
@@ -16,8 +16,8 @@ use super::super::register::Register;
 use super::super::seal::Draft;
 use super::super::test::Test;
 use super::super::versions::Versions;
-use super::super::visit::{Visit, headings, visits};
-use super::{Drafts, draft, fields, in_visit, items, open_visit};
+use super::super::visit::{NoticeAt, Visit, visits};
+use super::{Drafts, draft, fields, in_visit, items, open_visit, open_visits, unsettled};
 use crate::encoding::stored::Stored;
 use crate::order;
 use crate::trade::classified::Gas;
@@ -47,7 +47,11 @@ pub(super) fn enrol(book: &Book, at: At, drafts: Vec<Draft>) -> Drafts {
                 Body::VisitOpened { site } => Some(site),
                 _ => None,
             });
-            before.extend(site.map(|site| draft(scope, Body::VisitJoined { site, invitation: None })));
+            let invitation = Visit::of(book, visit).and_then(|visit| {
+                // The one that came with the file last.
+                visit.record.awaited().max_by_key(|invited| invited.wall).map(|invited| invited.hash)
+            });
+            before.extend(site.map(|site| draft(scope, Body::VisitJoined { site, invitation })));
         }
         before.extend(attended(book, visit, who).map(|body| draft(scope, body)));
     }
@@ -96,34 +100,11 @@ pub(super) fn plan(book: &Book, id: Id, plan: VisitPlan) -> Drafts {
     plan_of(id, Some(&visit.plan), plan)
 }
 
-pub(super) fn close(book: &Book, id: Id) -> Drafts {
-    let visit = open_visit(book, id)?;
-    let (tests, off) = (visit.active().count(), visit.still_off());
-    if tests + off > 0 {
-        return Err(Refusal::VisitNotOver { tests, off });
-    }
-    if visit.alarms_not_cleared().next().is_some() {
-        return Err(Refusal::AlarmNotCleared);
-    }
-    in_visit(id, Body::VisitClosed { covers: book.ends(Scope::Visit(id)) })
-}
-
-pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash) -> Drafts {
-    let by = at.who.ok_or(Refusal::NoPerson)?;
-    let visit = Visit::of(book, id).ok_or(Refusal::NoOpenVisit)?;
-    if visit.closed.is_empty() {
-        return Err(Refusal::NothingToEnd);
-    }
-    let scope = Scope::Visit(id);
-    Ok(visit
-        .closed
-        .iter()
-        .map(|ends| draft(scope, Body::VisitReopened(Reopening { ends: *ends, why, by }.into())))
-        .collect())
-}
-
 pub(super) fn notify(book: &Book, at: At, id: Id, notice: Notice) -> Drafts {
-    open_visit(book, id)?;
+    let visit = match notice.when {
+        NotifyWhen::Before => open_visit(book, id)?,
+        NotifyWhen::After => unsettled(book, id)?,
+    };
     fields::happened(at, notice.happened)?;
     fields::check(&notice)?;
     let station = notice.whom == Whom::SupervisingStation && notice.when == NotifyWhen::Before;
@@ -140,7 +121,26 @@ pub(super) fn notify(book: &Book, at: At, id: Id, notice: Notice) -> Drafts {
         }
         _ => {}
     }
-    in_visit(id, Body::Notified(notice.into()))
+    Ok(notified(at, &visit, notice))
+}
+
+/// A notice, and where it says that testing is over the ends of what other phones said to the same party: they are known here, and
+/// whatever a phone says that is not known stays on test.
+pub(super) fn notified(at: At, visit: &Visit, notice: Notice) -> Vec<Draft> {
+    let scope = Scope::Visit(visit.id);
+    let ends = |other: &&NoticeAt| other.on_test && other.phone != at.phone && other.notice.whom == notice.whom;
+    let others: Vec<Hash> = match notice.ends_test() {
+        true => visit.notices.iter().filter(ends).map(|other| other.hash).collect(),
+        false => Vec::new(),
+    };
+    let (by, happened) = (notice.by, notice.happened);
+    let ended = others.into_iter().map(|ends| draft(scope, back(ends, by, happened)));
+    [draft(scope, Body::Notified(notice.into()))].into_iter().chain(ended).collect()
+}
+
+/// Something is back.
+pub(super) fn back(ends: Hash, by: Who, happened: Happened) -> Body {
+    Body::Restored(Restoring { ends, by, verified_by: None, note: None, happened }.into())
 }
 
 pub(super) fn impair(book: &Book, at: At, id: Id, impaired: Impaired) -> Drafts {
@@ -168,7 +168,8 @@ pub(super) fn secure(book: &Book, at: At, id: Id, secured: Secured) -> Drafts {
 
 /// Puts back what is secured, impaired or open. The end goes to this phone's chain of the same visit, even if another phone began it.
 pub(super) fn restore(book: &Book, at: At, ends: Hash, by: Who, happened: Happened) -> Drafts {
-    let fits = |body: &Body| matches!(body, Body::Secured(_) | Body::Impaired(_) | Body::PairOpened(_));
+    let fits =
+        |body: &Body| matches!(body, Body::Secured(_) | Body::Impaired(_) | Body::PairOpened(_) | Body::PermitTaken(_));
     fields::happened(at, happened)?;
     let entry =
         book.get(ends).filter(|entry| fits(&entry.body) && !book.is_void(entry)).ok_or(Refusal::NothingToEnd)?;
@@ -181,10 +182,16 @@ pub(super) fn restore(book: &Book, at: At, ends: Hash, by: Who, happened: Happen
             return Err(Refusal::TestInProgress);
         }
     }
-    Ok(vec![draft(
-        entry.chain.scope,
-        Body::Restored(Restoring { ends, by, verified_by: None, note: None, happened }.into()),
-    )])
+    let scope = entry.chain.scope;
+    let mut all = vec![ends];
+    // What was left secured over a break and ticked again after it is one valve.
+    if let (Body::Secured(secured), Scope::Visit(visit)) = (&entry.body, scope) {
+        let visit = Visit::of(book, visit).ok_or(Refusal::NoOpenVisit)?;
+        let same = visit.secured.iter().filter(|off| off.is_off() && off.what.release == secured.release);
+        let before_a_break = same.map(|off| off.hash).filter(|other| visit.record.is_from_before_a_break(*other));
+        all.extend(before_a_break.filter(|other| *other != ends));
+    }
+    Ok(all.into_iter().map(|ends| draft(scope, back(ends, by, happened))).collect())
 }
 
 pub(super) fn permit(book: &Book, at: At, id: Id, permit: Permit) -> Drafts {
@@ -245,11 +252,6 @@ pub(super) fn alarm_not_ours(book: &Book, at: At, id: Id, what: NotOurs, note: O
 /// Whether an alarm that is not ours is not cleared in any open visit: the next heat may be at the same panel.
 pub(super) fn alarm_stands(book: &Book) -> bool {
     open_visits(book).any(|visit| visit.alarms_not_cleared().next().is_some())
-}
-
-/// The visits that are not closed.
-pub(super) fn open_visits(book: &Book) -> impl Iterator<Item = Visit> + '_ {
-    headings(book).into_iter().filter(|heading| !heading.closed).filter_map(|heading| Visit::of(book, heading.id))
 }
 
 pub(super) fn clear_alarm(book: &Book, at: At, alarm: Hash, by: Who, note: Option<Hash>) -> Drafts {

@@ -4,7 +4,7 @@ use super::Visit;
 use crate::book::Id;
 use crate::book::body::{Answer, Body, Ending, Happened, ItemClosed, ItemFound, Point, RetestWhy, What, Who};
 use crate::book::entries::Book;
-use crate::book::entry::{Entry, Hash};
+use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::test::Test;
 use crate::order;
 use crate::trade::conditions::ItemClass;
@@ -60,6 +60,8 @@ pub struct WorkDone {
     pub wall: i64,
     /// Whether the detector was replaced.
     pub replaced: bool,
+    /// The detector that was taken out.
+    pub removed: Option<Id>,
 }
 
 /// A position to be tested once more.
@@ -77,13 +79,30 @@ pub struct Retest {
     pub taken: bool,
 }
 
+/// Items of any visit that are still to be dealt with, each with its position.
+pub fn open_items(book: &Book) -> Vec<(Id, Item)> {
+    let found = |entry: &&Entry| matches!(&entry.body, Body::ItemFound(found) if found.position.is_some());
+    let mut open = Vec::new();
+    for visit in super::visit_ids(book) {
+        let here = book.scope(Scope::Visit(visit)).filter(found).any(|entry| !book.is_void(entry));
+        let visit = if here { Visit::shared(book, visit) } else { None };
+        let items = visit.iter().flat_map(|visit| &visit.items).filter(|item| item.is_open());
+        open.extend(items.filter_map(|item| Some((item.found.position?, item.clone()))));
+    }
+    open
+}
+
 pub(super) fn fold(visit: &mut Visit, book: &Book, entry: &Entry) {
     let (hash, wall) = (entry.hash, entry.stamp.wall);
-    let work = |position: Id, replaced: bool| WorkDone { hash, position, phone: entry.chain.phone, wall, replaced };
+    let phone = entry.chain.phone;
+    let work = |position: Id, removed: Option<Id>| {
+        let replaced = removed.is_some();
+        WorkDone { hash, position, phone, wall, replaced, removed }
+    };
     match &entry.body {
         Body::ItemFound(found) => visit.items.push(item(book, entry, found)),
-        Body::Repaired(repair) => visit.work.push(work(repair.position, false)),
-        Body::Replaced(replaced) => visit.work.push(work(replaced.position, true)),
+        Body::Repaired(repair) => visit.work.push(work(repair.position, None)),
+        Body::Replaced(replaced) => visit.work.push(work(replaced.position, Some(replaced.removed))),
         Body::RetestListed { position, test, why } => {
             visit.retests.push(Retest { hash, position: *position, test: *test, why: *why, taken: false });
         }
@@ -144,11 +163,11 @@ pub(super) fn settle(visit: &mut Visit) {
 pub fn passed(test: &Test) -> bool {
     let good = matches!(test.ended, Some((Ending::Done | Ending::StoppedEarly, _)));
     let trip = test.marks.iter().rfind(|mark| mark.what == What::Tripped);
-    let mut points =
-        test.marks.iter().filter(|mark| mark.what == What::Tripped).filter_map(|mark| test.panel(mark.hash));
-    let wrong = |(point, _): (Point, _)| matches!(point, Point::Wrong | Point::NotThere);
-    let right = trip.and_then(|trip| test.panel(trip.hash)).is_some_and(|(point, _)| point == Point::Right);
-    let point = right && !points.any(wrong);
+    // As in the findings: asked at one trip or at all, right at one and wrong at none.
+    let trips = test.marks.iter().filter(|mark| mark.what == What::Tripped);
+    let points: Vec<Point> = trips.filter_map(|mark| test.panel(mark.hash)).map(|(point, _)| point).collect();
+    let wrong = |point: &Point| matches!(point, Point::Wrong | Point::NotThere);
+    let point = points.contains(&Point::Right) && !points.iter().any(wrong);
     let marked =
         trip.is_some_and(|trip| test.marks.iter().any(|mark| mark.what == What::Restored && mark.at >= trip.at));
     let said = test.restored_word();

@@ -1,0 +1,66 @@
+//! What a site goes by, and which positions are on the list of a visit.
+
+use super::super::Id;
+use super::super::body::{Body, PlannedPositions, RuleSet, SiteRules};
+use super::super::entries::Book;
+use super::super::entry::{Hash, Scope};
+use super::super::refusal::{Fault, Refusal};
+use super::super::register::{Position, Register};
+use super::register::{drafts, edit};
+use super::{Drafts, fields, in_visit, open_visit};
+use crate::order;
+use std::collections::BTreeSet;
+
+pub(super) fn put_rules(book: &Book, site: Id, now: SiteRules) -> Drafts {
+    fields::check(&now)?;
+    now.rules.iter().try_for_each(rule)?;
+    let names = order::set(now.rules.iter().map(|rule| &rule.name));
+    if names.len() < now.rules.len() {
+        return Err(Refusal::Field("RuleSet.name", Fault::Taken));
+    }
+    let register = Register::of(book);
+    if !register.sites.contains_key(&site) {
+        return Err(Refusal::UnknownSite);
+    }
+    Ok(drafts(Scope::Site(site), vec![edit(site, register.site_rules.get(&site), now).map(Body::SiteRules)]))
+}
+
+/// A rule whose words can be held against a position.
+fn rule(rule: &RuleSet) -> Result<(), Refusal> {
+    fields::check(rule)?;
+    for (key, text) in [("RuleSet.sentence", &rule.sentence), ("RuleSet.source", &rule.source)] {
+        if text.trim().is_empty() {
+            return Err(Refusal::Field(key, Fault::Empty));
+        }
+    }
+    // A share without an end would let a position wait for ever.
+    match (rule.least_per_circuit, rule.all_within_months) {
+        (Some(_), None) => Err(Refusal::Field("RuleSet.all_within_months", Fault::Empty)),
+        (None, Some(_)) => Err(Refusal::Field("RuleSet.least_per_circuit", Fault::Empty)),
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn positions(book: &Book, id: Id, positions: Vec<Id>, planned: bool, why: Option<Hash>) -> Drafts {
+    let visit = open_visit(book, id)?;
+    let register = Register::of(book);
+    let here = |position: &Id| {
+        let retired = register.positions.get(position).is_some_and(Position::retired);
+        register.site_of(*position) == Some(visit.site) && !retired
+    };
+    if !positions.iter().all(here) {
+        return Err(Refusal::UnknownPosition);
+    }
+    // What was taken off the list prints with its reason.
+    if !planned && why.is_none() {
+        return Err(Refusal::Field("PlannedPositions.why", Fault::Empty));
+    }
+    let standing = visit.planned();
+    let mut seen = BTreeSet::new();
+    let new = |position: &Id| standing.contains(position) != planned && seen.insert(*position);
+    let changed: Vec<Id> = positions.into_iter().filter(new).collect();
+    if changed.is_empty() {
+        return Ok(Vec::new());
+    }
+    in_visit(id, Body::PositionsPlanned(PlannedPositions { positions: changed, planned, why, sample: None }.into()))
+}

@@ -1,0 +1,81 @@
+//! What a visit lacks before it can be closed.
+
+use super::Visit;
+use super::off::OffNow;
+use crate::book::Id;
+use crate::book::body::{Ending, NotifyAnswer, VisitType};
+use crate::book::entry::Hash;
+
+/// Something that a visit lacks before it can be closed.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Missing {
+    /// A test goes on.
+    Test(Id),
+    /// Something is off, and nobody accepted it.
+    Off(OffNow),
+    /// Nobody looked at the panel as left, or something was done since.
+    PanelNotSeen,
+    /// The panel is neither normal nor as found, by this entry.
+    PanelDiffers(Hash),
+    /// A planned position has neither result nor reason.
+    Untested(Id),
+    /// An invited phone's file is not here: the invitation.
+    Phone(Hash),
+}
+
+impl Missing {
+    /// The entry that a person may name to leave it so; none where there is another way only.
+    pub fn can_be_left(&self) -> Option<Hash> {
+        match self {
+            Missing::Off(off) if !matches!(off.what, super::off::StillOff::NotOurs(_)) => Some(off.entry),
+            Missing::PanelDiffers(entry) => Some(*entry),
+            _ => None,
+        }
+    }
+}
+
+impl Visit {
+    /// Everything that closing waits for at `now`, UTC ms: worst first.
+    pub fn missing(&self, now: i64) -> Vec<Missing> {
+        let mut missing: Vec<Missing> = self.active().map(|test| Missing::Test(test.id)).collect();
+        missing.extend(self.off_now().into_iter().filter(|off| off.counts(now)).map(Missing::Off));
+        missing.extend(self.panel_missing(now));
+        let untested = self.planned().into_iter().filter(|position| !self.has_result(*position));
+        missing.extend(untested.map(Missing::Untested));
+        missing.extend(self.record.awaited().map(|phone| Missing::Phone(phone.hash)));
+        missing
+    }
+
+    fn panel_missing(&self, now: i64) -> Vec<Missing> {
+        if !self.touched_the_system() {
+            return Vec::new();
+        }
+        let left: Vec<_> = self.record.panels_left().collect();
+        if left.is_empty() || left.iter().any(|seen| seen.stale) {
+            return vec![Missing::PanelNotSeen];
+        }
+        let accepted = |entry: Hash| {
+            let said = self.record.accepted(entry);
+            said.is_some_and(|said| said.what.until.is_none_or(|until| until > now))
+        };
+        let differs = left.into_iter().map(|seen| &seen.said).filter(|said| !self.record.is_as_found(&said.what));
+        differs.filter(|said| !accepted(said.hash)).map(|said| Missing::PanelDiffers(said.hash)).collect()
+    }
+
+    /// Whether anything was done that the panel may show, or that somebody was told of.
+    fn touched_the_system(&self) -> bool {
+        let told = || self.notices.iter().any(|at| at.notice.answer == NotifyAnswer::Notified);
+        let off = !self.impaired.is_empty() || !self.secured.is_empty() || !self.pairs.is_empty();
+        off || told() || !self.tests.is_empty() || !self.record.other_methods.is_empty()
+    }
+
+    /// Whether a position has a result, or a reason why it has none.
+    pub fn has_result(&self, position: Id) -> bool {
+        let tested = |test: &super::Test| !matches!(test.ended, Some((Ending::Mistake, _)));
+        let visual_only = self.plan.now().is_some_and(|plan| plan.visit_type == VisitType::VisualOnly);
+        self.tests_of(position).any(tested)
+            || self.record.other_methods.iter().any(|other| other.said.what.position == position)
+            || self.record.not_tested.iter().any(|said| said.what.position == position)
+            || (visual_only && self.visual_of(position).is_some())
+    }
+}
