@@ -41,7 +41,7 @@ pub struct Member {
 impl Member {
     /// The detector's tag when the test started.
     pub fn tag(&self) -> &str {
-        &self.frozen.position.place.tag
+        self.frozen.position.place.name()
     }
 
     /// The heater it was tested with.

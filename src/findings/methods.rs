@@ -179,3 +179,11 @@ pub const WITH_AMBIENT: Method = Method {
     formula: "slope of deviation over ambient temperature, beyond t · u(b), flagged ones left out",
     source: "least squares and its t test: NIST/SEMATECH e-Handbook 4.1.4.1",
 };
+/// A position over the years.
+pub const TREND: Method = Method {
+    name: "Slope over the years",
+    formula: "median of (T₂ − T₁)/(t₂ − t₁) over all pairs of points; 95 % interval by the ranks of Kendall's statistic. One point a visit, the \
+              mean of its first test with readings; a new line with another detector, heater or calibration and, for types that lag behind the \
+              heater, another setting",
+    source: "Theil (1950); Sen (1968), Journal of the American Statistical Association 63, 1379; what begins a new line is the project's own",
+};

@@ -6,10 +6,12 @@
 //! (what the trips say of one another), `limits`, `judgement`
 //! (as read, limit result), `remark` (what cannot be decided), `no_alarm` and `outcome` (the three results), `test`, `families`, `area`, `family_remark` and `family` (tests side by
 //! side), `visit`; beside them `profile` (what profile runs make), `live` (where the heater is without its display), `estimate_trace` (the same
-//! over a test), `score` (a reading against it), `fits` and `scores` (every profile and score of a book, once).
+//! over a test), `score` (a reading against it), `fits` and `scores` (every profile and score of a book, once), `history` (what was
+//! done at each position over the years).
 
 mod area;
 mod at_trip;
+pub mod due;
 mod estimate_trace;
 mod families;
 mod family;
@@ -17,6 +19,7 @@ mod family_remark;
 mod figure;
 mod first_trip;
 mod fits;
+pub mod history;
 mod judgement;
 mod limits;
 mod live;
@@ -30,6 +33,7 @@ mod score;
 mod scores;
 mod settling;
 mod test;
+pub mod trend;
 mod trip;
 mod visit;
 

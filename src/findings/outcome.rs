@@ -263,14 +263,19 @@ pub(super) fn outcome(
     if early.is_some_and(|early| !early.confirmed) {
         return Outcome::EarlyTrip;
     }
+    match three(panel, restored) {
+        // A test stopped for a problem of the detector has not passed.
+        Outcome::Passed if matches!(test.ended, Some((Ending::DetectorProblem, _))) => Outcome::NotDecided,
+        outcome => outcome,
+    }
+}
+
+/// What the three results come to where the detector tripped.
+pub(super) fn three(panel: &AtPanel, restored: Restored) -> Outcome {
     match (panel, restored) {
         (_, Restored::No) => Outcome::Failed(Failed::StaysInAlarm),
         (AtPanel::Wrong(_), _) => Outcome::Failed(Failed::WrongPoint),
         (AtPanel::NotThere, _) => Outcome::Failed(Failed::NotAtPanel),
-        // A test stopped for a problem of the detector has not passed.
-        (AtPanel::Right, Restored::Yes) if matches!(test.ended, Some((Ending::DetectorProblem, _))) => {
-            Outcome::NotDecided
-        }
         (AtPanel::Right, Restored::Yes) => Outcome::Passed,
         _ => {
             let (panel, restore) = (*panel == AtPanel::Right, restored == Restored::Yes);

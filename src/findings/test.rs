@@ -175,7 +175,7 @@ pub struct TestFindings {
 impl TestFindings {
     /// The detector's tag when the test started.
     pub fn tag(&self) -> &str {
-        &self.frozen.position.place.tag
+        self.frozen.position.place.name()
     }
 
     /// The judgements that hold: those of the corrections, or the frozen one. All are shown.

@@ -2,7 +2,7 @@
 
 use super::findings_json::FindingsJson;
 use crate::book::Id;
-use crate::book::entries::Book;
+use crate::book::entries::{Attachment, Book};
 use crate::book::entry::{Chain, Entry, Hash, Scope};
 use crate::book::visit::{Visit, visits};
 use crate::encoding::stored::Stored;
@@ -21,6 +21,8 @@ pub const FORMAT: i64 = 2;
 pub const MEDIA: &str = "application/json";
 /// No file larger than this is read, bytes.
 pub const MAX_BYTES: usize = 64 << 20;
+/// What entries and pictures may take of it: findings and the rest are small beside them.
+const ROOM: usize = MAX_BYTES / 16 * 15;
 
 /// What goes into a bundle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,6 +88,67 @@ pub struct Bundle {
     pub attachments: usize,
 }
 
+/// The pictures of a bundle: the book has only their names, so whoever has the bytes adds them one by one.
+#[derive(Clone, Debug, Default)]
+pub struct BundlePictures {
+    lines: Vec<(Hash, String)>,
+    room: usize,
+}
+
+impl BundlePictures {
+    /// None yet, with room for so many bytes in the file.
+    pub fn within(room: usize) -> BundlePictures {
+        BundlePictures { lines: Vec::new(), room }
+    }
+
+    /// None yet, with the room that the entries leave in a file that is to be read again.
+    pub fn beside(book: &Book, select: Select) -> BundlePictures {
+        let chains = chains_in(book, select).unwrap_or_default();
+        let entries = chains.iter().flat_map(|chain| book.chain(*chain));
+        BundlePictures::within(ROOM.saturating_sub(entries.map(|entry| entry.text.len()).sum()))
+    }
+
+    /// Adds a picture; false where there is no room for it.
+    pub fn add(&mut self, picture: &Attachment) -> bool {
+        // In base64 three bytes are four.
+        if picture.bytes.len() / 3 * 4 > self.room {
+            return false;
+        }
+        let hash = picture.hash();
+        let line = line(&hash, picture);
+        let room = self.room.checked_sub(line.len());
+        if let Some(room) = room {
+            self.room = room;
+            self.lines.push((hash, line));
+        }
+        room.is_some()
+    }
+}
+
+/// The chains that are selected.
+fn chains_in(book: &Book, select: Select) -> Result<BTreeSet<Chain>, NothingToHandOver> {
+    let chains: Vec<Chain> = match select {
+        Select::Everything => book.chains().collect(),
+        Select::Site(site) => book.chains_of(Scope::Site(site)).collect(),
+        Select::Visit(id) => visit_chains(book, &Visit::of(book, id).ok_or(NothingToHandOver::Visit)?),
+    };
+    // In the order of chains, so that a bundle handed on is the same to the last byte.
+    Ok(order::set(chains))
+}
+
+/// The attachments that a bundle names and the book has only the names of, in the order in which they are named.
+pub fn pictures_of(book: &Book, select: Select) -> Vec<Hash> {
+    let chains = chains_in(book, select).unwrap_or_default();
+    let named = chains.iter().flat_map(|chain| book.chain(*chain)).flat_map(|entry| entry.body.attachments());
+    let mut pictures = Vec::new();
+    for hash in named.filter(|hash| book.attachment(*hash).is_none() && book.has_attachment(*hash)) {
+        if !pictures.contains(&hash) {
+            pictures.push(hash);
+        }
+    }
+    pictures
+}
+
 /// Why there is no bundle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NothingToHandOver {
@@ -114,13 +177,20 @@ impl std::error::Error for NothingToHandOver {}
 /// # Errors
 /// When there is nothing to put in.
 pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, NothingToHandOver> {
-    let chains: Vec<Chain> = match select {
-        Select::Everything => book.chains().collect(),
-        Select::Site(site) => book.chains_of(Scope::Site(site)).collect(),
-        Select::Visit(id) => visit_chains(book, &Visit::of(book, id).ok_or(NothingToHandOver::Visit)?),
-    };
-    // In the order of chains, so that a bundle handed on is the same to the last byte.
-    let chains = order::set(chains);
+    bundle_with(book, select, made, BundlePictures::default())
+}
+
+/// Puts a bundle together, with pictures.
+///
+/// # Errors
+/// When there is nothing to put in.
+pub fn bundle_with(
+    book: &Book,
+    select: Select,
+    made: &Made,
+    pictures: BundlePictures,
+) -> Result<Bundle, NothingToHandOver> {
+    let chains = chains_in(book, select)?;
     let heads: Vec<ChainHead> = chains.iter().filter_map(|chain| head(book, *chain)).collect();
     if heads.is_empty() {
         return Err(match select {
@@ -130,7 +200,8 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
         });
     }
     let entries: Vec<&Entry> = heads.iter().flat_map(|head| book.chain(head.chain)).collect();
-    let attachments = attachments(book, &entries);
+    let mut attachments = attachments(book, &entries);
+    pictures.lines.into_iter().for_each(|(hash, line)| drop(attachments.insert(hash, line)));
     // What a bundle says follows from its own entries, so it is asked of a book that holds no others.
     let found = match select {
         Select::Everything => FindingsJson::of(book, &visits(book)),
@@ -141,8 +212,25 @@ pub fn bundle_of(book: &Book, select: Select, made: &Made) -> Result<Bundle, Not
         }
     };
     let (count, attached) = (entries.len(), attachments.len());
-    let text = write(made, &heads, &entries, &attachments, &found);
+    let text = write(made, &heads, &entries, attachments, &found);
     Ok(Bundle { text, chains: heads, entries: count, attachments: attached })
+}
+
+/// When the last of what a bundle would hold was recorded, UTC ms: a bundle made as of then is the same as long as nothing is recorded.
+///
+/// # Errors
+/// When there is nothing to put in.
+pub fn last_recorded(book: &Book, select: Select) -> Result<i64, NothingToHandOver> {
+    let walls = chains_in(book, select)?.into_iter().flat_map(|chain| book.chain(chain)).map(|entry| entry.stamp.wall);
+    Ok(walls.max().unwrap_or_default())
+}
+
+/// The chains a bundle would hold, as far as they go.
+///
+/// # Errors
+/// When there is nothing to put in.
+pub fn heads_of(book: &Book, select: Select) -> Result<Vec<ChainHead>, NothingToHandOver> {
+    Ok(chains_in(book, select)?.into_iter().filter_map(|chain| head(book, chain)).collect())
 }
 
 fn head(book: &Book, chain: Chain) -> Option<ChainHead> {
@@ -162,17 +250,26 @@ fn visit_chains(book: &Book, visit: &Visit) -> Vec<Chain> {
 }
 
 /// The attachments that entries name, found by their hashes in the texts so that those of a newer app's entries go along.
-fn attachments<'a>(book: &'a Book, entries: &[&Entry]) -> BTreeMap<Hash, &'a crate::book::entries::Attachment> {
+fn attachments(book: &Book, entries: &[&Entry]) -> BTreeMap<Hash, String> {
     let hashes = entries.iter().flat_map(|entry| entry.text.split('"')).filter(|text| text.len() == 64);
     let named = order::set(hashes.filter_map(|text| text.parse::<Hash>().ok()));
-    order::map(named.into_iter().filter_map(|hash| Some((hash, book.attachment(hash)?))))
+    order::map(named.into_iter().filter_map(|hash| Some((hash, line(&hash, book.attachment(hash)?)))))
+}
+
+fn line(hash: &Hash, attachment: &Attachment) -> String {
+    canonical(&json!({
+        "hash": hash.to_string(),
+        "salt": to_hex(&attachment.salt),
+        "media": attachment.media,
+        "bytes": base64(&attachment.bytes),
+    }))
 }
 
 fn write(
     made: &Made,
     heads: &[ChainHead],
     entries: &[&Entry],
-    attachments: &BTreeMap<Hash, &crate::book::entries::Attachment>,
+    attachments: BTreeMap<Hash, String>,
     found: &FindingsJson,
 ) -> String {
     let lines = |lines: Vec<String>| lines.join(",\n");
@@ -189,14 +286,6 @@ fn write(
         }
         canonical(&value)
     });
-    let attachments = attachments.iter().map(|(hash, attachment)| {
-        canonical(&json!({
-            "hash": hash.to_string(),
-            "salt": to_hex(&attachment.salt),
-            "media": attachment.media,
-            "bytes": base64(&attachment.bytes),
-        }))
-    });
     format!(
         "{{\"format\":\"{FORMAT_NAME}\",\"v\":{FORMAT},\n\"made\":{},\n\"chains\":[\n{}\n],\n\"entries\":[\n{}\n],\n\
          \"attachments\":[\n{}\n],\n\"findings\":{{\"method\":{},\"tests\":[\n{}\n],\n\
@@ -204,16 +293,16 @@ fn write(
         canonical(&made),
         lines(heads.collect()),
         lines(entries.iter().map(|entry| entry.text.clone()).collect()),
-        lines(attachments.collect()),
+        lines(attachments.into_values().collect()),
         findings::METHOD,
         lines(found.tests.iter().map(canonical).collect()),
         lines(found.families.iter().map(canonical).collect()),
     )
 }
 
-/// The name of a bundle's file: `soakbook-<site>-<date>-<first 8 digits of its SHA-256>.json`, in letters that every file system
-/// takes. `at` is UTC ms, `offset` the local time minus UTC in minutes.
-pub fn file_name(site: &str, at: i64, offset: i64, text: &str) -> String {
+/// The name of a bundle's file: `soakbook-<site>-<date>-<end of the phone's id>-<number of entries>-<first 8 digits of its SHA-256>.json`,
+/// in letters that every file system takes. `offset` is the local time minus UTC in minutes.
+pub fn file_name(site: &str, made: &Made, offset: i64, bundle: &Bundle) -> String {
     let mut slug = String::new();
     for c in site.chars() {
         if c.is_ascii_alphanumeric() {
@@ -227,8 +316,10 @@ pub fn file_name(site: &str, at: i64, offset: i64, text: &str) -> String {
         "" => "site",
         slug => slug,
     };
-    let local = at.saturating_add(offset.saturating_mul(60_000));
+    let local = made.at.saturating_add(offset.saturating_mul(60_000));
     let date = chrono::DateTime::from_timestamp_millis(local).unwrap_or_default().date_naive();
-    let hash = sha256_hex(text.as_bytes());
-    format!("soakbook-{slug}-{date}-{}.json", &hash[..8])
+    let phone = made.phone.simple().to_string();
+    let phone = phone.get(phone.len().saturating_sub(6)..).unwrap_or_default();
+    let hash = sha256_hex(bundle.text.as_bytes());
+    format!("soakbook-{slug}-{date}-{phone}-{}-{}.json", bundle.entries, &hash[..8])
 }

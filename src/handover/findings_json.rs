@@ -45,7 +45,7 @@ fn test_finding(found: &TestFindings) -> Value {
     put("visit", found.visit.to_string().into());
     put("position", found.position.to_string().into());
     put("detector", frozen.detector.of.to_string().into());
-    put("tag", found.tag().to_owned().into());
+    put("tag", frozen.position.place.tag.clone().into());
     put("by", frozen.by.to_string().into());
     put("role", found.role.name().into());
     if let Some(follows) = frozen.follows {

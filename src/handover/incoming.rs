@@ -86,14 +86,14 @@ impl Incoming {
             let gaps = head.gaps.iter().filter(|(from, to)| still(*from, *to));
             news.missing.extend(gaps.map(|(from, to)| (head.chain, *from, *to)));
         }
-        news.attachments = self.book.attachments().filter(|(hash, _)| book.attachment(**hash).is_none()).count();
+        news.attachments = self.book.attachments().filter(|(hash, _)| !book.has_attachment(**hash)).count();
         news
     }
 
     /// Its entries and attachments that `book` does not have, chain by chain.
     pub fn new_to(&self, book: &Book) -> (Vec<Entry>, Vec<Attachment>) {
         let entries = self.book.chains().flat_map(|chain| self.book.chain(chain));
-        let attachments = self.book.attachments().filter(|(hash, _)| book.attachment(**hash).is_none());
+        let attachments = self.book.attachments().filter(|(hash, _)| !book.has_attachment(**hash));
         (
             entries.filter(|entry| book.get(entry.hash).is_none()).cloned().collect(),
             attachments.map(|(_, attachment)| attachment.clone()).collect(),
@@ -106,6 +106,8 @@ impl Incoming {
 pub enum Progress {
     /// Entries read, of all.
     Entries(usize, usize),
+    /// Notes and pictures read, of all.
+    Attachments(usize, usize),
     /// Tests worked out again, of all.
     Tests(usize, usize),
 }
@@ -197,12 +199,12 @@ pub fn audit_bundle(text: &str) -> Result<Audit, Vec<BundleFault>> {
 
 async fn audit(text: &str, most: usize, go_on: &mut impl AsyncFnMut(Progress) -> bool) -> Result<Audit, NotRead> {
     let mut faults = Faults { list: Vec::new(), most };
-    let mut entries = Entries::default();
-    let mut map = match list_of_entries(text, &mut entries, &mut faults, go_on).await? {
+    let (mut entries, mut attached) = (Entries::default(), Attached::new(most));
+    let mut map = match lists(text, &mut entries, &mut attached, &mut faults, go_on).await? {
         Some(map) => map,
         None => {
             // Read as a whole: short, or no JSON, and then its place is wanted.
-            (entries, faults.list) = (Entries::default(), Vec::new());
+            (entries, attached, faults.list) = (Entries::default(), Attached::new(most), Vec::new());
             members(text).map_err(|fault| NotRead::Faults(vec![fault]))?
         }
     };
@@ -210,8 +212,8 @@ async fn audit(text: &str, most: usize, go_on: &mut impl AsyncFnMut(Progress) ->
     let made = map.get("made").and_then(read_made);
     whole.unless(made.is_some(), BundleFault::Member { name: "made" });
     let list = |name: &str| map.get(name).and_then(Value::as_array).map(Vec::as_slice);
-    let (rows, values, attached) = (list("chains"), list("entries"), list("attachments"));
-    for (name, list) in [("chains", rows), ("entries", values), ("attachments", attached)] {
+    let (rows, values, attachments) = (list("chains"), list("entries"), list("attachments"));
+    for (name, list) in [("chains", rows), ("entries", values), ("attachments", attachments)] {
         whole.unless(list.is_some(), BundleFault::Member { name });
     }
     let is_whole = whole.list.is_empty();
@@ -222,7 +224,8 @@ async fn audit(text: &str, most: usize, go_on: &mut impl AsyncFnMut(Progress) ->
     let Entries { read: entries, refused, .. } = entries;
     let heads = read_rows(rows.unwrap_or_default(), &mut faults);
     let chains = check_chains(&entries, &refused, heads, &mut faults);
-    let attachments = read_attachments(attached.unwrap_or_default(), &mut faults);
+    attachments.unwrap_or_default().iter().for_each(|value| attached.read(value));
+    std::mem::take(&mut attached.faults.list).into_iter().for_each(|fault| faults.add(fault));
     let (Some(made), true) = (made, is_whole) else { return Err(NotRead::Faults(faults.finish())) };
     let said = map.remove("findings");
     if let Some(said) = &said {
@@ -231,32 +234,46 @@ async fn audit(text: &str, most: usize, go_on: &mut impl AsyncFnMut(Progress) ->
         faults.unless(tests, BundleFault::Member { name: "findings.tests" });
     }
     let out_of_order = out_of_order(&entries);
-    let mut book = Book::default();
+    let mut book = attached.book;
     book.apply_all(entries);
-    attachments.into_iter().for_each(|attachment| book.attach(attachment));
     let bundle = Incoming { made, book, chains, out_of_order, findings: FindingsCheck::None };
     Ok(Audit { bundle, faults: faults.finish(), said })
 }
 
-/// The members of a bundle without its entries, and those read a few at a time. None where it has to be read as a whole.
-async fn list_of_entries(
+/// The members of a bundle without its entries and attachments, and those read a few at a time. None where it has to be read as a whole.
+async fn lists(
     text: &str,
     entries: &mut Entries,
+    attached: &mut Attached,
     faults: &mut Faults,
     go_on: &mut impl AsyncFnMut(Progress) -> bool,
 ) -> Result<Option<Map<String, Value>>, NotRead> {
-    let Some((rest, texts)) = split_list(text, "entries") else { return Ok(None) };
+    // Pictures are the most of a text that has any, so it is gone through once for them and the rest for its entries.
+    let Some((rest, pictures)) = split_list(text, "attachments") else { return Ok(None) };
+    let Some((rest, texts)) = split_list(&rest, "entries") else { return Ok(None) };
     let Ok(map) = members(&rest) else { return Ok(None) };
     for (index, text) in texts.iter().enumerate() {
-        // As deep as in the whole: how deep JSON may nest is counted from there.
-        let Ok(Value::Array(list)) = parse_strict(&format!("[[{text}]]")) else { return Ok(None) };
-        let Some([value]) = list.first().and_then(Value::as_array).map(Vec::as_slice) else { return Ok(None) };
-        entries.read(value, faults);
+        let Some(value) = element(text) else { return Ok(None) };
+        entries.read(&value, faults);
         if index % ENTRIES == 0 && !go_on(Progress::Entries(index, texts.len())).await {
             return Err(NotRead::Cancelled);
         }
     }
+    for (index, text) in pictures.iter().enumerate() {
+        let Some(value) = element(text) else { return Ok(None) };
+        attached.read(&value);
+        if !go_on(Progress::Attachments(index, pictures.len())).await {
+            return Err(NotRead::Cancelled);
+        }
+    }
     Ok(Some(map))
+}
+
+/// The one value of a list's element. As deep as in the whole: how deep JSON may nest is counted from there.
+fn element(text: &str) -> Option<Value> {
+    let Ok(Value::Array(mut list)) = parse_strict(&format!("[[{text}]]")) else { return None };
+    let Some(Value::Array(mut values)) = list.pop().filter(|_| list.is_empty()) else { return None };
+    values.pop().filter(|_| values.is_empty())
 }
 
 fn members(text: &str) -> Result<Map<String, Value>, BundleFault> {
@@ -317,24 +334,39 @@ impl Entries {
     }
 }
 
-fn read_attachments(values: &[Value], faults: &mut Faults) -> Vec<Attachment> {
-    let read = |value: &Value| {
-        let text = |name| value.get(name).and_then(Value::as_str);
-        let salt = from_hex(text("salt")?)?.try_into().ok()?;
-        let attachment = Attachment { salt, media: text("media")?.to_string(), bytes: from_base64(text("bytes")?)? };
-        let hash: Hash = text("hash")?.parse().ok()?;
-        (attachment.hash() == hash).then_some(attachment)
-    };
-    let mut attachments = Vec::with_capacity(values.len());
-    let mut seen = BTreeSet::new();
-    for (index, value) in values.iter().enumerate() {
-        match read(value) {
-            Some(attachment) if seen.insert(attachment.hash()) => attachments.push(attachment),
-            Some(_) => faults.add(BundleFault::AttachmentTwice { number: index + 1 }),
-            None => faults.add(BundleFault::Attachment { number: index + 1 }),
+/// Attachments whose names are right, once each.
+struct Attached {
+    book: Book,
+    seen: BTreeSet<Hash>,
+    /// How many there were, whatever became of them.
+    count: usize,
+    /// What is wrong with the others; said after what is wrong with entries and chains.
+    faults: Faults,
+}
+
+impl Attached {
+    fn new(most: usize) -> Attached {
+        Attached { book: Book::default(), seen: BTreeSet::new(), count: 0, faults: Faults { list: Vec::new(), most } }
+    }
+
+    fn read(&mut self, value: &Value) {
+        self.count += 1;
+        let number = self.count;
+        match attachment(value) {
+            Some((hash, attachment)) if self.seen.insert(hash) => self.book.attach(attachment),
+            Some(_) => self.faults.add(BundleFault::AttachmentTwice { number }),
+            None => self.faults.add(BundleFault::Attachment { number }),
         }
     }
-    attachments
+}
+
+/// An attachment, if its name is that of its content.
+fn attachment(value: &Value) -> Option<(Hash, Attachment)> {
+    let text = |name| value.get(name).and_then(Value::as_str);
+    let salt = from_hex(text("salt")?)?.try_into().ok()?;
+    let attachment = Attachment { salt, media: text("media")?.to_string(), bytes: from_base64(text("bytes")?)? };
+    let hash: Hash = text("hash")?.parse().ok()?;
+    (attachment.hash() == hash).then_some((hash, attachment))
 }
 
 /// The method that findings name, where it is one.

@@ -2,10 +2,12 @@
 //!
 //! Pure: texts are made and read here and sent elsewhere. Reads `book` and `findings`; knows no clock: when and by whom a bundle is
 //! made is an argument. Reading order: `bundle` (out), `findings_json` and `family_json` (findings for readers without the app), `incoming` (in),
-//! `differences` (of findings), `results` (one flat table), `chains` and `spans` (what is missing or altered), `fault` (why not).
+//! `differences` (of findings), `results` (one flat table), `chains` and `spans` (what is missing or altered), `fault` (why not), `delivery` (on the way to the office), `sealed` (under a
+//! passphrase).
 
 mod bundle;
 mod chains;
+pub mod delivery;
 mod differences;
 mod family_json;
 mod fault;
@@ -14,10 +16,12 @@ mod findings_json;
 mod incoming;
 mod results;
 mod rounded;
+pub mod sealed;
 mod spans;
 
 pub use bundle::{
-    Bundle, ChainHead, FORMAT, FORMAT_NAME, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name,
+    Bundle, BundlePictures, ChainHead, FORMAT, FORMAT_NAME, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select,
+    bundle_of, bundle_with, file_name, heads_of, last_recorded, pictures_of,
 };
 pub use differences::Differs;
 pub use fault::{BundleFault, Position};
