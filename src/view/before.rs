@@ -22,6 +22,8 @@ use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::ProcedureKind;
 use crate::units::{Celsius, Degree, Difference, NotANumber, Reading, Seconds};
 use crate::view::findings::one::sentence;
+use crate::view::heater::{ENTER, asks, gap_of};
+use crate::view::route::Route;
 use crate::view::words;
 use std::cmp::Ordering;
 
@@ -273,6 +275,13 @@ pub fn remarks(started: &TestStart) -> Vec<String> {
     all
 }
 
+/// Where the first answer is entered that a limit result lacks.
+pub fn remarks_remedy(started: &TestStart) -> Option<(&'static str, Route)> {
+    let (heater, marking, procedure) = (&started.heater, &started.detector.marking, &started.procedure);
+    let gap = findings::lacking(heater, marking, procedure).into_iter().find_map(gap_of);
+    gap.map(|gap| (ENTER, asks(heater.of, gap)))
+}
+
 /// What the screen says of the detector above the questions.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Facts {
@@ -300,7 +309,7 @@ impl Facts {
         parts.extend(place.point.clone());
         parts.extend(place.location.clone());
         Some(Facts {
-            tag: place.tag.clone(),
+            tag: place.name().to_string(),
             place: parts.join(" · "),
             marking: marking(register, position, unit),
             warnings: warnings(position, visit)

@@ -9,6 +9,7 @@ use super::route::Route;
 use super::words::BACK;
 use crate::book::profile_run::{PROFILE_OF, READINGS_AT_LEAST};
 use crate::findings::methods::{self as by, Method};
+use crate::findings::trend::{LEAST_POINTS, LEAST_YEARS};
 use crate::findings::{
     AMBIENT_U, BY_HEATERS, COVERAGE, EARLY_BELOW, EARLY_WITHIN_MS, FAR, FROM_AMBIENT, Input, LEAST_OF_A_HEATER,
     LEAST_SOAK_MS, LONGEST_TAU_S, METHOD, OWN_PLUS, Quantity, RATE_K_PER_S, RISE, TOP_U, WITHDRAWN_BELOW,
@@ -45,7 +46,7 @@ pub struct Topic {
 const OWN: &str = "the project's own, no published source";
 
 /// The page, in its order.
-pub const TOPICS: [Topic; 10] = [
+pub const TOPICS: [Topic; 11] = [
     Topic {
         title: "Reading",
         methods: &[],
@@ -231,6 +232,17 @@ pub const TOPICS: [Topic; 10] = [
             ("What many of a family have in common is remarked. It never excuses a detector.", OWN),
         ],
         given: family,
+    },
+    Topic {
+        title: "Over the years",
+        methods: &[by::TREND],
+        rules: &[("With an interval that holds 0 no drift is shown. That says nothing of one that is smaller.", OWN)],
+        given: || {
+            vec![
+                count("Fewest points of a slope", LEAST_POINTS, "Kendall's test: 2/4! is 8 %, 2/5! is 2 %"),
+                number("Years they have to span", LEAST_YEARS, OWN),
+            ]
+        },
     },
 ];
 

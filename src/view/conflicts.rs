@@ -3,9 +3,10 @@
 use super::forms::{Group, Known, groups, put, say};
 use super::route::Form;
 use crate::book::Id;
+use crate::book::body::SiteRules;
 use crate::book::command::Command;
 use crate::book::register::Position;
-use crate::encoding::stored::Object;
+use crate::encoding::stored::{Object, Stored};
 use serde_json::Value;
 
 /// A group of fields that stands in several versions.
@@ -27,10 +28,21 @@ pub fn clashes(thing: Form, known: Known<'_>) -> Vec<Clash> {
     let parted = groups(thing, known).into_iter().filter(Group::parted);
     let clash = |group: Group<'_>| {
         let versions = group.versions();
-        let said = |version| say(thing, &group, &versions, version, known);
+        let said = |version| match thing {
+            Form::SiteRules(_) => rules(version),
+            _ => say(thing, &group, &versions, version, known),
+        };
         Clash { fields: group.title, versions: versions.iter().map(said).collect() }
     };
     parted.map(clash).collect()
+}
+
+/// What a site goes by in a version: its rules by name, and the months between visits.
+fn rules(version: &Value) -> String {
+    let now = SiteRules::from_value(version).unwrap_or_default();
+    let names: Vec<&str> = now.rules.iter().map(|rule| rule.name.as_str()).collect();
+    let names = if names.is_empty() { "no rule chosen".to_string() } else { names.join("; ") };
+    now.visit_interval_months.map_or(names.clone(), |months| format!("{names} · {months} months between visits"))
 }
 
 /// The command after which the picked versions hold, one pick a clash; none while a pick is missing.
@@ -43,18 +55,24 @@ pub fn settle(thing: Form, picks: &[usize], known: Known<'_>) -> Option<Command>
         };
         value.extend(now.map(|now| (group.key.to_string(), now)));
     }
-    let (Form::Site(id)
-    | Form::Area(id)
-    | Form::Circuit(id)
-    | Form::Position(id)
-    | Form::Heater(id)
-    | Form::Procedure(id)) = thing
-    else {
-        return None;
+    let id = match thing {
+        Form::Site(id)
+        | Form::Area(id)
+        | Form::Circuit(id)
+        | Form::Position(id)
+        | Form::Heater(id)
+        | Form::Procedure(id) => id,
+        Form::SiteRules(id) => Some(id),
+        _ => return None,
     };
     let detector = match thing {
         Form::Position(Some(id)) => known.register.positions.get(&id).and_then(Position::detector)?,
         _ => Id::nil(),
     };
-    put(thing, id?, detector, &Value::Object(value))
+    let id = id?;
+    let provisional = known.register.positions.get(&id).is_some_and(Position::provisional);
+    put(thing, id, detector, &Value::Object(value)).map(|command| match command {
+        Command::PutPosition(position) if provisional => Command::PutUnlisted(position),
+        command => command,
+    })
 }

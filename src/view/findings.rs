@@ -20,7 +20,7 @@ use crate::findings::{
 };
 use crate::order;
 use crate::units::Degree;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Title of the place.
 pub const TITLE: &str = "Results";
@@ -246,6 +246,12 @@ pub fn state(found: &TestFindings) -> (Sign, &'static str) {
             (sign, flag.words())
         }
     }
+}
+
+/// The positions of which a test failed.
+pub fn failed(found: &VisitFindings) -> BTreeSet<Id> {
+    let bad = |found: &&TestFindings| matches!(state(found).0, Sign::Bad | Sign::BadHalf);
+    order::set(found.tests.iter().filter(bad).map(|found| found.position))
 }
 
 fn limit_result_short(judgement: &Judgement) -> Option<String> {

@@ -1,20 +1,33 @@
 //! The Send screen: what leaves the phone, what comes in, and whether the records are in order.
 
 mod chains;
+mod delivery;
 mod loaded;
+mod sealing;
 
 pub use chains::{ChainRow, Names, chain_heads, chain_rows};
+pub use delivery::{
+    ADDRESS, ADDRESS_HELP, FOLDER, FOLDER_HELP, KEEP_PASSWORD, NOT_WHOLE, NOTHING_NEW, PASSWORD, PASSWORD_HELP,
+    SAVE_FOLDER, USER, address_words, folder_words, note_receipt,
+};
 use loaded::full_stop;
 pub use loaded::{Fared, Outcome, check, not_read, not_stored, refused, stopped, taken_in, too_large, unread};
 
+pub use sealing::{
+    PASSPHRASE, PASSPHRASE_AGAIN, PASSPHRASE_DIFFERS, SEAL, SEAL_HELP, SEAL_KEY, SEALED, UNSEAL, UNSEAL_HELP,
+    UNSEAL_KEY, no_seal, passphrase_short, seal_words,
+};
+
 use super::page::sign::{Look, Says, Shape};
 use super::page::{Action, Block, Button, Page, Request, Role, Row};
+use super::route::Route;
 use super::words::{STILL_READING, plural};
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::entry::{Chain, Scope};
 use crate::book::register::Register;
 use crate::book::visit::{Visit, headings};
+use crate::handover::delivery::Outbox;
 use crate::handover::{ChainHead, NothingToHandOver, Progress};
 use std::collections::BTreeMap;
 
@@ -28,6 +41,7 @@ pub const OUT_HELP: &str = "One file with everything recorded in this visit, the
 pub const OUT_VISIT: &str = "Send this visit";
 /// Key that saves it as a file.
 pub const OUT_FILE: &str = "Save this visit as a file";
+const NOT_ALL: &str = "Not all photos";
 /// Key that asks whether everything is to be sent.
 pub const OUT_ALL: &str = "Send ALL sites";
 /// The word above a visit that goes on.
@@ -112,6 +126,13 @@ pub fn all_of_it(book: &Book, register: &Register) -> String {
     )
 }
 
+fn without_words(count: usize) -> String {
+    let photos = super::words::plural(count, "photo", "photos");
+    format!(
+        "The file has everything but {photos}: it would be too large to load again. They stay on this phone. Send one visit at a time."
+    )
+}
+
 /// What is going on at the page, beside what the book says.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Transfer {
@@ -119,12 +140,16 @@ pub struct Transfer {
     pub handed: HandedOver,
     /// What became of the last attempt to send, or why nothing could be sent.
     pub said: Option<Result<Left, String>>,
+    /// Photos that the file had no room for.
+    pub without: usize,
     /// The chains that left by it.
     pub left: Vec<ChainRow>,
     /// The file that is being read, and how far.
     pub loading: Option<Loading>,
     /// What became of the files.
     pub outcomes: Vec<Outcome>,
+    /// Sealed files that were loaded and are not opened: name and text.
+    pub sealed: Vec<(String, String)>,
     /// What the last check found, and the chains.
     pub checked: Option<(Vec<String>, Vec<ChainRow>)>,
 }
@@ -143,6 +168,7 @@ impl Loading {
         let how_far = match self.progress {
             None => "opening the file".to_string(),
             Some(Progress::Entries(done, of)) => format!("{done} of {of} records read"),
+            Some(Progress::Attachments(done, of)) => format!("all records read, {done} of {of} notes and photos read"),
             Some(Progress::Tests(done, of)) => format!("all records read, {done} of {of} tests recalculated"),
         };
         if self.file.is_empty() { format!("{how_far}.") } else { format!("{}: {how_far}.", self.file) }
@@ -164,6 +190,12 @@ pub struct Sending<'a> {
     pub not_sent: (usize, usize),
     /// What sending everything sends.
     pub all_of_it: &'a str,
+    /// The office's folder; empty for none.
+    pub folder: &'a str,
+    /// What is on its way there.
+    pub outbox: &'a Outbox,
+    /// Local time minus UTC, minutes.
+    pub offset: i64,
     /// What is going on.
     pub transfer: &'a Transfer,
 }
@@ -186,6 +218,7 @@ pub fn page(of: Sending<'_>) -> Page {
                 ]),
             ],
         ),
+        delivery::section(of),
         Block::section("load", IN, load(of)),
         Block::section("check-records", CHECK, checked(of)),
     ];
@@ -199,7 +232,7 @@ pub fn page(of: Sending<'_>) -> Page {
 }
 
 fn sent(of: Sending<'_>) -> Vec<Block> {
-    let Transfer { said, left, .. } = of.transfer;
+    let Transfer { said, without, left, .. } = of.transfer;
     let all = match of.any {
         true => Action::Open("export-all-sheet".into()),
         false => Action::Do(Request::ShareAll),
@@ -217,6 +250,7 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
     blocks.push(Block::buttons(vec![
         key("export", OUT_VISIT, Action::Do(Request::ShareVisit)).look(Look::Primary).icon(Shape::Share),
         key("export-file", OUT_FILE, Action::Do(Request::SaveVisit)),
+        key("export-sealed", SEAL, Action::Go(Route::Passphrase)).off(!of.whole || of.visit.is_none()),
         key("export-all", OUT_ALL, all),
     ]));
     blocks.extend(said.as_ref().map(|said| match said {
@@ -230,6 +264,7 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
             Block::notice("export-said", says, OUT, left.words())
         }
     }));
+    blocks.extend((*without > 0).then(|| Block::notice("without", Says::Warning, NOT_ALL, without_words(*without))));
     blocks.extend(list(left));
     blocks
 }
@@ -237,9 +272,13 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
 fn load(of: Sending<'_>) -> Vec<Block> {
     let Transfer { loading, outcomes, .. } = of.transfer;
     let load = Button::new("import", IN_KEY, Action::Do(Request::Load)).icon(Shape::TakeIn).wide();
+    let mut keys = vec![load];
+    if !of.folder.is_empty() {
+        keys.push(Button::new("fetch", delivery::FETCH, Action::Do(Request::Fetch)).wide());
+    }
     let mut blocks = vec![
         Block::text("load-help", Role::Plain, IN_HELP),
-        Block::buttons(vec![load.off(loading.is_some() || !of.whole)]),
+        Block::buttons(keys.into_iter().map(|key| key.off(loading.is_some() || !of.whole)).collect()),
     ];
     blocks.extend(loading.as_ref().map(|loading| Block::notice("importing", Says::Info, READING, loading.words())));
     // Apart from the words, which change while a finger presses.
@@ -248,9 +287,14 @@ fn load(of: Sending<'_>) -> Vec<Block> {
             .as_ref()
             .map(|_| Block::buttons(vec![Button::new("import-stop", STOP_LOADING, Action::Do(Request::StopLoading))])),
     );
+    if !of.transfer.sealed.is_empty() {
+        let open = Button::new("unseal", UNSEAL, Action::Go(Route::Passphrase)).look(Look::Primary).wide();
+        blocks.push(Block::buttons(vec![open.off(loading.is_some())]));
+    }
     for Outcome { file, fared, lines, differs } in outcomes {
         let (says, key) = match fared {
             Fared::Refused => (Says::Warning, "import-refused"),
+            Fared::Sealed => (Says::Info, "import-sealed"),
             Fared::TakenIn if *differs => (Says::Warning, "import-taken"),
             Fared::TakenIn => (Says::Done, "import-taken"),
             Fared::NothingNew => (Says::Info, "import-nothing"),
@@ -306,9 +350,9 @@ impl Left {
     pub fn words(&self) -> String {
         match self {
             Left::Shared(name) => {
-                format!("Shared as {name}. Check that it was sent.")
+                format!("Shared as {name}, not confirmed. Check that it arrived.")
             }
-            Left::Saved(name) => format!("Saved as {name}. Send it, then check that it arrived."),
+            Left::Saved(name) => format!("Saved as {name}, not confirmed. Send it, then check that it arrived."),
             Left::Cancelled => "The share sheet was closed. Nothing left the phone.".into(),
             Left::Failed(why) => format!("It could not be shared: {why}. Save it as a file instead."),
         }

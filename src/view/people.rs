@@ -10,6 +10,9 @@ use crate::book::body::Person;
 use crate::book::command::Command;
 use crate::book::versions::Versions;
 
+/// Heading of those who no longer use this phone.
+const GONE: &str = "No longer on this phone";
+
 /// Everybody who uses this phone, by name: a tap hands it over.
 pub fn page(known: Known<'_>) -> Page {
     let said = |hash| known.book.words(hash);
@@ -28,6 +31,14 @@ pub fn page(known: Known<'_>) -> Page {
     let phone = phone.and_then(|phone| said(phone.name)).unwrap_or(words::NO_PHONE_NAME).to_string();
     let add = Button::to("add-person", words::ADD_PERSON, Route::Form(Form::Person(None))).icon(Shape::Plus);
     let phone = Row::new("phone-name", phone, "").sign(Shape::Pen).to(Route::Form(Form::PhoneName));
+    // Nobody is taken off for good: a slip of the finger is mended here.
+    let gone = |(id, _, name): (Id, &Person, &str)| {
+        Row::new(format!("person-{name}"), name.to_string(), "")
+            .sign(Shape::Pen)
+            .to(Route::Form(Form::Person(Some(id))))
+    };
+    let gone: Vec<Row> = known.kit.retired_by_name(known.book).into_iter().map(gone).collect();
+    let gone = (!gone.is_empty()).then(|| Block::section("gone", GONE, vec![Block::rows(GONE, gone)]));
     Page {
         name: "people",
         title: words::PEOPLE.into(),
@@ -40,7 +51,10 @@ pub fn page(known: Known<'_>) -> Page {
                 vec![Block::rows(words::WHO_HAS_PHONE, people), Block::buttons(vec![add])],
             ),
             Block::section("phone", words::THIS_PHONE, vec![Block::rows(words::THIS_PHONE, vec![phone])]),
-        ],
+        ]
+        .into_iter()
+        .chain(gone)
+        .collect(),
         ..Page::default()
     }
 }

@@ -33,13 +33,28 @@ pub struct Prefs {
     pub speech: bool,
     /// The visit that is open on screen.
     pub visit: Option<crate::book::Id>,
+    /// The office's folder that visits are sent to; empty for none.
+    pub folder: String,
+    /// Who signs in there; empty where nobody has to.
+    pub folder_user: String,
     /// Whether "a locked phone cannot ring" was said.
     pub locked_phone_said: bool,
     /// Whether the warning about a tab on iOS was read.
     pub tab_warning_read: bool,
 }
 
-settings!(Prefs { unit, theme, sound, vibration, speech, visit, locked_phone_said, tab_warning_read });
+settings!(Prefs {
+    unit,
+    theme,
+    sound,
+    vibration,
+    speech,
+    visit,
+    folder,
+    folder_user,
+    locked_phone_said,
+    tab_warning_read
+});
 
 impl Default for Prefs {
     fn default() -> Prefs {
@@ -50,6 +65,8 @@ impl Default for Prefs {
             vibration: true,
             speech: false,
             visit: None,
+            folder: String::new(),
+            folder_user: String::new(),
             locked_phone_said: false,
             tab_warning_read: false,
         }

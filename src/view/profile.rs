@@ -238,7 +238,7 @@ impl Context<'_> {
             let name = kit.people.get(&by).and_then(|group| group.now()).and_then(|now| self.book.words(now.name));
             name.unwrap_or(words::SOMEBODY).to_string()
         });
-        let setting = words::as_displayed(&frozen.heater.setting);
+        let setting = words::setting(&frozen.heater.setting, self.unit);
         let ambient = format!("ambient {}", words::as_displayed(&frozen.ambient));
         let detail = [who, Some(setting), Some(ambient), Some(words::readings(profile_run.readings.len()))];
         let reading = |at: &crate::book::test::ReadingAt| (time::gone(at.at), words::as_displayed(&at.reading));

@@ -1,11 +1,13 @@
 //! A refusal as it is shown: what is wrong, and where it can be put right.
 
+use super::heater::asks;
 use super::route::{Form, Route};
 use super::words;
 use crate::book::Id;
 use crate::book::body::{NotifyWhen, Whom};
 use crate::book::entry::Hash;
 use crate::book::refusal::Refusal;
+use crate::trade::heater_gaps::Gap;
 
 /// A refusal to be shown.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,6 +33,8 @@ pub fn remedy(refusal: &Refusal) -> Option<(&'static str, Route)> {
         Refusal::NoPermit | Refusal::GasTestTooOld | Refusal::PhoneNotAllowed | Refusal::Gas(_) => {
             (words::TO_PERMIT, Route::Form(Form::Permit(None)))
         }
+        Refusal::VisitNotOver(_) => (super::leaving::TO_CLOSING, Route::Closing),
+        Refusal::OnBreak => (super::leaving::STILL_OFF, Route::StillOff),
         Refusal::UnknownHeater => (words::TO_HEATER, Route::Form(Form::Heater(None))),
         Refusal::HeaterBusy { test } | Refusal::TripsNotTellable { test } | Refusal::SameRelease { test, .. } => {
             (words::TO_TEST, Route::Test(Some(*test)))
@@ -51,11 +55,11 @@ pub fn remedy_at(
     area: Option<Id>,
     heater: Option<Id>,
 ) -> Option<(&'static str, Route)> {
-    let heater = heater.map(|heater| (words::TO_HEATER, Route::Form(Form::Heater(Some(heater)))));
+    let asks = |gap| heater.map(|heater| (words::TO_HEATER, asks(heater, gap)));
     let here = (words::TO_POSITION, Route::Form(Form::Position(Some(position))));
     match refusal {
-        Refusal::ReleasesUnknown
-        | Refusal::UnknownPosition
+        Refusal::ReleasesUnknown => Some((words::TO_POSITION, Route::Position(position))),
+        Refusal::UnknownPosition
         | Refusal::UnknownDetector
         | Refusal::NoDetector
         | Refusal::Conflict
@@ -67,12 +71,11 @@ pub fn remedy_at(
         }
         Refusal::ApprovalNotHeld => area.map(|area| (words::TO_APPROVAL, Route::Form(Form::Approval(area)))),
         Refusal::AreaNotClassified => area.map(|area| (words::TO_AREA, Route::Form(Form::Area(Some(area))))),
-        Refusal::OvershootUnknown
-        | Refusal::CalibrationUnknown
-        | Refusal::CalibrationOverdue { .. }
-        | Refusal::HeaterNotApproved
-        | Refusal::NothingToHold
-        | Refusal::NoSuchSetting => heater,
+        Refusal::OvershootUnknown => asks(Gap::Overshoot),
+        Refusal::CalibrationUnknown => asks(Gap::Calibration),
+        Refusal::CalibrationOverdue { .. } => asks(Gap::Due),
+        Refusal::HeaterNotApproved | Refusal::NothingToHold => asks(Gap::Approval),
+        Refusal::NoSuchSetting => heater.map(|heater| (words::TO_HEATER, Route::Form(Form::Heater(Some(heater))))),
         other => remedy(other),
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::book::Id;
 use crate::book::entry::Hash;
+use crate::trade::heater_gaps::Gap;
 
 /// A place in the app.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -11,16 +12,30 @@ pub enum Route {
     Visit,
     /// What is asked before a test of this detector.
     Before(Id),
+    /// What is still off.
+    StillOff,
+    /// What closing waits for.
+    Closing,
     /// The tests that go on; this one in front.
     Test(Option<Id>),
     /// What the numbers say.
     Findings,
     /// One test in full.
     Finding(Id),
+    /// A finished test, played again.
+    Play(Id),
     /// Sites, areas, detectors, heaters.
     Register,
+    /// One position: what is to be known before going up, and its past.
+    Position(Id),
+    /// The positions of an area.
+    InArea(Id),
+    /// The walking order of an area.
+    Walk(Id),
     /// A form.
     Form(Form),
+    /// A site's spreadsheet, in and out.
+    Sheet(Id),
     /// The heater profiles of a heater.
     Profile(Id),
     /// A profile run of a heater: what is asked before, or the one that goes on.
@@ -31,6 +46,18 @@ pub enum Route {
     Settings,
     /// Visit files out and in.
     Handover,
+    /// What is due at a site.
+    Due(Id),
+    /// Which of its positions were tested in which year.
+    Coverage(Id),
+    /// What goes on the truck for a visit there.
+    Truck(Id),
+    /// The rules it goes by.
+    Rules(Id),
+    /// The office's folder, where visit files are sent.
+    Folder,
+    /// A passphrase for a sealed file.
+    Passphrase,
     /// How it is computed: this topic, or the page from its top.
     Computed(Option<usize>),
 }
@@ -48,8 +75,12 @@ pub enum Form {
     Position(Option<Id>),
     /// A new position like this one.
     PositionLike(Id),
+    /// A position that is not on the list, like this one.
+    Unlisted(Id),
     /// A heater.
     Heater(Option<Id>),
+    /// The same, at the field for an answer that something needs.
+    HeaterAsks(Id, Gap),
     /// A procedure.
     Procedure(Option<Id>),
     /// A fix of the rating that a test is judged by.
@@ -64,6 +95,26 @@ pub enum Form {
     Notify(u8),
     /// The reason to reopen the visit.
     Reopen,
+    /// The panel: as found, between, as left.
+    Panel(u8),
+    /// Why a position is not tested.
+    NotTested(Id),
+    /// A result by another method.
+    OtherMethod(Id),
+    /// Something stays off, accepted by name.
+    LeaveOff(Hash),
+    /// A break.
+    Break,
+    /// A pair opened for a meter, at a position or elsewhere.
+    OpenPair(Option<Id>),
+    /// The first alarm of a circuit.
+    ProveCircuit(Id),
+    /// Lift and fall protection.
+    Lift,
+    /// The visit given to another phone.
+    Invite,
+    /// Closing without an invited phone's file.
+    Excuse(Hash),
     /// An impairment.
     Impair,
     /// Securing of a release, named by the hash of its name.
@@ -92,6 +143,14 @@ pub enum Form {
     Judge(Id),
     /// Whether a detector restored after its test.
     Restored(Id),
+    /// The caption of a photo, named by its entry.
+    Caption(Hash),
+    /// What a site goes by, beside its rules.
+    SiteRules(Id),
+    /// A rule of a site, by its number; one behind the last is new.
+    Rule(Id, u8),
+    /// A position put on the list of the visit by hand, or taken off.
+    PlanPosition(Id),
 }
 
 /// The five places of the bar.
@@ -151,11 +210,19 @@ impl Route {
     /// The bar's place it belongs to.
     pub fn tab(self) -> Tab {
         match self {
-            Route::Visit | Route::Before(_) | Route::Settings | Route::People => Tab::Visit,
+            Route::Visit | Route::StillOff | Route::Closing => Tab::Visit,
+            Route::Before(_) | Route::Settings | Route::People => Tab::Visit,
             Route::Test(_) => Tab::Test,
-            Route::Findings | Route::Finding(_) | Route::Computed(_) => Tab::Findings,
-            Route::Register | Route::Profile(_) | Route::ProfileRun(_) => Tab::Register,
-            Route::Handover => Tab::Handover,
+            Route::Findings | Route::Finding(_) | Route::Play(_) | Route::Computed(_) => Tab::Findings,
+            Route::Register
+            | Route::Position(_)
+            | Route::InArea(_)
+            | Route::Walk(_)
+            | Route::Sheet(_)
+            | Route::Profile(_)
+            | Route::ProfileRun(_) => Tab::Register,
+            Route::Due(_) | Route::Coverage(_) | Route::Truck(_) | Route::Rules(_) => Tab::Register,
+            Route::Handover | Route::Folder | Route::Passphrase => Tab::Handover,
             Route::Form(form) => match super::forms::back(form) {
                 // A form leads back to no form.
                 Route::Form(_) => Tab::Register,
@@ -170,16 +237,29 @@ impl Route {
         let by_hash = |name: &str, hash: Hash| format!("#/{name}/{hash}");
         match self {
             Route::Visit => with("visit", None),
+            Route::StillOff => with("still-off", None),
+            Route::Closing => with("closing", None),
             Route::Before(id) => with("before", Some(id)),
             Route::Test(id) => with("test", id),
             Route::Findings => with("findings", None),
             Route::Finding(id) => with("findings", Some(id)),
+            Route::Play(id) => with("play", Some(id)),
             Route::Register => with("register", None),
+            Route::Position(id) => with("device", Some(id)),
+            Route::InArea(id) => with("in-area", Some(id)),
+            Route::Walk(id) => with("walk", Some(id)),
+            Route::Sheet(site) => with("sheet", Some(site)),
             Route::Profile(id) => with("profile", Some(id)),
             Route::ProfileRun(id) => with("profile-run", Some(id)),
             Route::People => with("people", None),
             Route::Settings => with("settings", None),
             Route::Handover => with("handover", None),
+            Route::Due(site) => with("due", Some(site)),
+            Route::Coverage(site) => with("coverage", Some(site)),
+            Route::Truck(site) => with("truck", Some(site)),
+            Route::Rules(site) => with("rules", Some(site)),
+            Route::Folder => with("office-folder", None),
+            Route::Passphrase => with("passphrase", None),
             Route::Computed(None) => with("computed", None),
             Route::Computed(Some(topic)) => format!("#/computed/{topic}"),
             Route::Form(Form::Site(id)) => with("site", id),
@@ -187,7 +267,9 @@ impl Route {
             Route::Form(Form::Circuit(id)) => with("circuit", id),
             Route::Form(Form::Position(id)) => with("position", id),
             Route::Form(Form::PositionLike(id)) => with("position-like", Some(id)),
+            Route::Form(Form::Unlisted(id)) => with("unlisted", Some(id)),
             Route::Form(Form::Heater(id)) => with("heater", id),
+            Route::Form(Form::HeaterAsks(id, gap)) => format!("#/heater-asks/{id}/{}", gap.name()),
             Route::Form(Form::Procedure(id)) => with("procedure", id),
             Route::Form(Form::Marking(test)) => with("marking", Some(test)),
             Route::Form(Form::Person(id)) => with("person", id),
@@ -195,6 +277,16 @@ impl Route {
             Route::Form(Form::Plan) => with("plan", None),
             Route::Form(Form::Notify(step)) => format!("#/notify/{step}"),
             Route::Form(Form::Reopen) => with("reopen", None),
+            Route::Form(Form::Panel(when)) => format!("#/panel/{when}"),
+            Route::Form(Form::NotTested(id)) => with("not-tested", Some(id)),
+            Route::Form(Form::OtherMethod(id)) => with("other-method", Some(id)),
+            Route::Form(Form::LeaveOff(off)) => by_hash("leave-off", off),
+            Route::Form(Form::Break) => with("break", None),
+            Route::Form(Form::OpenPair(id)) => with("open-pair", id),
+            Route::Form(Form::ProveCircuit(id)) => with("prove", Some(id)),
+            Route::Form(Form::Lift) => with("lift", None),
+            Route::Form(Form::Invite) => with("invite", None),
+            Route::Form(Form::Excuse(invitation)) => by_hash("excuse", invitation),
             Route::Form(Form::Impair) => with("impair", None),
             Route::Form(Form::Secure(release)) => by_hash("secure", release),
             Route::Form(Form::Restore(ends)) => by_hash("restore", ends),
@@ -209,6 +301,10 @@ impl Route {
             Route::Form(Form::Strike(mark)) => by_hash("strike", mark),
             Route::Form(Form::Judge(test)) => with("judge", Some(test)),
             Route::Form(Form::Restored(test)) => with("restored", Some(test)),
+            Route::Form(Form::Caption(photo)) => by_hash("caption", photo),
+            Route::Form(Form::SiteRules(site)) => with("site-rules", Some(site)),
+            Route::Form(Form::Rule(site, number)) => format!("#/rule/{site}/{number}"),
+            Route::Form(Form::PlanPosition(id)) => with("plan-position", Some(id)),
         }
     }
 
@@ -223,16 +319,24 @@ impl Route {
             ("test", id) => Route::Test(id),
             ("findings", None) => Route::Findings,
             ("findings", Some(id)) => Route::Finding(id),
+            ("play", Some(id)) => Route::Play(id),
             ("register", _) => Route::Register,
+            ("device", Some(id)) => Route::Position(id),
+            ("in-area", Some(id)) => Route::InArea(id),
+            ("walk", Some(id)) => Route::Walk(id),
+            ("sheet", Some(site)) => Route::Sheet(site),
             ("profile", Some(id)) => Route::Profile(id),
             ("profile-run", Some(id)) => Route::ProfileRun(id),
             ("handover", _) => Route::Handover,
+            ("office-folder", _) => Route::Folder,
+            ("passphrase", _) => Route::Passphrase,
             ("computed", _) => Route::Computed(rest.and_then(|topic| topic.parse().ok())),
             ("site", id) => Route::Form(Form::Site(id)),
             ("area", id) => Route::Form(Form::Area(id)),
             ("circuit", id) => Route::Form(Form::Circuit(id)),
             ("position", id) => Route::Form(Form::Position(id)),
             ("position-like", Some(id)) => Route::Form(Form::PositionLike(id)),
+            ("unlisted", Some(id)) => Route::Form(Form::Unlisted(id)),
             ("heater", id) => Route::Form(Form::Heater(id)),
             ("procedure", id) => Route::Form(Form::Procedure(id)),
             ("marking", Some(test)) => Route::Form(Form::Marking(test)),
@@ -243,6 +347,18 @@ impl Route {
             ("plan", _) => Route::Form(Form::Plan),
             ("reopen", _) => Route::Form(Form::Reopen),
             ("impair", _) => Route::Form(Form::Impair),
+            ("still-off", _) => Route::StillOff,
+            ("closing", _) => Route::Closing,
+            ("not-tested", Some(id)) => Route::Form(Form::NotTested(id)),
+            ("other-method", Some(id)) => Route::Form(Form::OtherMethod(id)),
+            ("break", _) => Route::Form(Form::Break),
+            ("open-pair", id) => Route::Form(Form::OpenPair(id)),
+            ("prove", Some(id)) => Route::Form(Form::ProveCircuit(id)),
+            ("lift", _) => Route::Form(Form::Lift),
+            ("invite", _) => Route::Form(Form::Invite),
+            ("panel", _) => {
+                rest.and_then(|when| when.parse().ok()).map_or(Route::Visit, |when| Route::Form(Form::Panel(when)))
+            }
             ("permit", id) => Route::Form(Form::Permit(id)),
             ("approval", Some(id)) => Route::Form(Form::Approval(id)),
             ("visual", Some(id)) => Route::Form(Form::Visual(id)),
@@ -250,23 +366,47 @@ impl Route {
             ("replace", Some(id)) => Route::Form(Form::Replace(id)),
             ("judge", Some(id)) => Route::Form(Form::Judge(id)),
             ("restored", Some(id)) => Route::Form(Form::Restored(id)),
+            ("site-rules", Some(id)) => Route::Form(Form::SiteRules(id)),
+            ("plan-position", Some(id)) => Route::Form(Form::PlanPosition(id)),
+            ("due", Some(id)) => Route::Due(id),
+            ("coverage", Some(id)) => Route::Coverage(id),
+            ("truck", Some(id)) => Route::Truck(id),
+            ("rules", Some(id)) => Route::Rules(id),
+            ("rule", None) => rest.and_then(rule).unwrap_or_default(),
             ("notify", _) => {
                 rest.and_then(|step| step.parse().ok()).map_or(Route::Visit, |step| Route::Form(Form::Notify(step)))
             }
+            ("heater-asks", _) => heater_asks(rest.unwrap_or_default()),
             (name, _) => by_hash(name, rest),
         }
     }
 }
 
+fn heater_asks(rest: &str) -> Route {
+    let (id, asked) = rest.split_once('/').unwrap_or((rest, ""));
+    let Ok(id) = Id::try_parse(id) else { return Route::Register };
+    let gap = Gap::ALL.into_iter().find(|gap| gap.name() == asked);
+    Route::Form(gap.map_or(Form::Heater(Some(id)), |gap| Form::HeaterAsks(id, gap)))
+}
+
+/// A rule of a site, by its number.
+fn rule(rest: &str) -> Option<Route> {
+    let (site, number) = rest.split_once('/')?;
+    Some(Route::Form(Form::Rule(Id::try_parse(site).ok()?, number.parse().ok()?)))
+}
+
 /// A form that is about an entry, or is named by a hash.
 fn by_hash(name: &str, rest: Option<&str>) -> Route {
     let form: fn(Hash) -> Form = match name {
+        "leave-off" => Form::LeaveOff,
+        "excuse" => Form::Excuse,
         "secure" => Form::Secure,
         "restore" => Form::Restore,
         "clear-alarm" => Form::ClearAlarm,
         "item" => Form::Item,
         "reading" => Form::Reading,
         "strike" => Form::Strike,
+        "caption" => Form::Caption,
         _ => return Route::Visit,
     };
     rest.and_then(|hash| hash.parse().ok()).map_or(Route::Visit, |hash| Route::Form(form(hash)))
@@ -278,14 +418,19 @@ mod tests {
 
     #[test]
     fn every_place_is_found_again_by_its_address() {
-        let id = Id::from_u128(7);
+        let (id, hash) = (Id::from_u128(7), Hash::of(b"a"));
+        let of_an_entry =
+            ["leave-off", "excuse", "secure", "restore", "clear-alarm", "item", "reading", "strike", "caption"]
+                .map(|name| by_hash(name, Some(&hash.to_string())));
         let forms = [
             Form::Site(None),
             Form::Area(Some(id)),
             Form::Circuit(None),
             Form::Position(Some(id)),
             Form::PositionLike(id),
+            Form::Unlisted(id),
             Form::Heater(None),
+            Form::HeaterAsks(id, Gap::FitFrom),
             Form::Procedure(Some(id)),
             Form::Marking(id),
             Form::Person(None),
@@ -294,39 +439,59 @@ mod tests {
             Form::Notify(11),
             Form::Reopen,
             Form::Impair,
-            Form::Secure(Hash::of(b"a")),
-            Form::Restore(Hash::of(b"b")),
+            Form::Panel(2),
+            Form::NotTested(id),
+            Form::OtherMethod(id),
+            Form::Break,
+            Form::OpenPair(None),
+            Form::OpenPair(Some(id)),
+            Form::ProveCircuit(id),
+            Form::Lift,
+            Form::Invite,
             Form::Permit(None),
             Form::Approval(id),
-            Form::ClearAlarm(Hash::of(b"c")),
             Form::Visual(id),
-            Form::Item(Hash::of(b"d")),
             Form::Repair(id),
             Form::Replace(id),
-            Form::Reading(Hash::of(b"e")),
-            Form::Strike(Hash::of(b"f")),
             Form::Judge(id),
             Form::Restored(id),
+            Form::SiteRules(id),
+            Form::Rule(id, 2),
+            Form::PlanPosition(id),
         ];
         let places = [
             Route::Visit,
+            Route::StillOff,
+            Route::Closing,
             Route::Before(id),
             Route::Test(None),
             Route::Test(Some(id)),
             Route::Findings,
             Route::Finding(id),
+            Route::Play(id),
             Route::Register,
+            Route::Position(id),
+            Route::InArea(id),
+            Route::Walk(id),
+            Route::Sheet(id),
             Route::Profile(id),
             Route::ProfileRun(id),
             Route::People,
             Route::Settings,
             Route::Handover,
+            Route::Due(id),
+            Route::Coverage(id),
+            Route::Truck(id),
+            Route::Rules(id),
+            Route::Folder,
+            Route::Passphrase,
             Route::Computed(None),
             Route::Computed(Some(3)),
         ];
-        for place in places.into_iter().chain(forms.map(Route::Form)) {
+        for place in places.into_iter().chain(forms.map(Route::Form)).chain(of_an_entry) {
             assert_eq!(Route::read(&place.address()), place);
         }
+        assert!(!of_an_entry.contains(&Route::Visit));
         assert_eq!(Route::read("#/nonsense/xyz"), Route::Visit);
         assert_eq!(Route::read(""), Route::Visit);
     }

@@ -232,7 +232,7 @@ impl TestScreen {
         let marks = if test.ended.is_none() { marks(test, &timeline, &plates) } else { Vec::new() };
         TestScreen {
             id: test.id,
-            tag: frozen.position.place.tag.clone(),
+            tag: frozen.position.place.name().to_string(),
             under: words::under(&frozen.heater.name.name, &words::degrees(top, unit, 0), &frozen.procedure.name),
             heading: if ["", TIME_LEFT].contains(&clock_label) {
                 words.now.clone()
@@ -306,7 +306,7 @@ pub fn last_mark(book: &Book, test: &Test) -> Option<LastMark> {
     };
     let heat_on = |mark: &MarkAt| mark.hash == entry && mark.what == What::HeatOn;
     let whole_test = entry == test.start || test.marks.iter().any(heat_on);
-    Some(LastMark { entry, name: format!("{} · {name}", test.frozen.position.place.tag), whole_test })
+    Some(LastMark { entry, name: format!("{} · {name}", test.frozen.position.place.name()), whole_test })
 }
 
 /// The end of a test, while it is this phone's last word on it and can be taken back.
@@ -367,7 +367,7 @@ fn ask_panel(test: &Test, timeline: &Timeline) -> Option<Hash> {
 
 fn ask_early(test: &Test, timeline: &Timeline, unit: Degree) -> Option<AskAbout> {
     let early = findings::early_so_far(test, timeline).filter(|early| !early.confirmed && test.ended.is_none())?;
-    Some(AskAbout { of: early.trip, words: words::early(early.why, &test.frozen.position.place.tag, unit) })
+    Some(AskAbout { of: early.trip, words: words::early(early.why, test.frozen.position.place.name(), unit) })
 }
 
 /// A reading further than this from the middle of at least two others is asked about. Own figure: 20 °F.

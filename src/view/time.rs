@@ -44,6 +44,11 @@ pub fn wall(ms: i64, offset_min: i64) -> String {
     local(ms, offset_min).map_or_else(String::new, written)
 }
 
+/// The date alone.
+pub fn date(ms: i64, offset_min: i64) -> String {
+    local(ms, offset_min).map_or_else(String::new, locale::date)
+}
+
 fn local(ms: i64, offset_min: i64) -> Option<NaiveDateTime> {
     let at = chrono::DateTime::from_timestamp_millis(ms.saturating_add(offset_min.saturating_mul(60_000)))?;
     Some(at.naive_utc())

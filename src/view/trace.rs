@@ -146,7 +146,7 @@ fn trace(test: &Test, timeline: &Timeline, unit: Degree, samples: &[Sample], now
     (temperature.from, temperature.to) = (low - edge, high + edge);
     temperature.ticks.retain(|tick| (low - edge..=high + edge).contains(&tick.0));
     Trace {
-        label: words::trace_of(&frozen.position.place.tag, now.as_ref(), &limits, timeline.trips.len(), unit),
+        label: words::trace_of(frozen.position.place.name(), now.as_ref(), &limits, timeline.trips.len(), unit),
         temperature,
         unit: unit.symbol(),
         path,

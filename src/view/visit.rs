@@ -6,14 +6,16 @@ pub mod page;
 pub use list::{OpenResults, PositionRow, Standing};
 
 use super::forms::visit_type;
-use super::route::Form;
+use super::route::{Form, Route};
 use super::{time, words};
 use crate::book::Id;
-use crate::book::body::{ImpairedWhat, NotOurs, NotifyAnswer, NotifyWhen, Who, Whom};
+use crate::book::body::{
+    ImpairedWhat, NotOurs, NotifyAnswer, NotifyWhen, PanelWhen, Point, RetestWhy, What, Who, Whom,
+};
 use crate::book::entries::Book;
 use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
-use crate::book::visit::{ApprovalAt, Item, NoticeAt, Station, Visit};
+use crate::book::visit::{ApprovalAt, Item, NoticeAt, Retest, State, Station, Visit, headings};
 use crate::findings::VisitFindings;
 use crate::order;
 use crate::units::Degree;
@@ -40,6 +42,10 @@ pub struct NotifyRow {
     pub whom: Whom,
     /// Whether the site has it on its list.
     pub listed: bool,
+    /// Whether the site asks for it.
+    pub required: bool,
+    /// What the site calls them.
+    pub label: Option<String>,
     /// Before or after.
     pub when: NotifyWhen,
     /// Its form.
@@ -91,6 +97,8 @@ pub struct VisitScreen {
     /// Which visit.
     pub id: Id,
     /// Its site.
+    pub site_id: Id,
+    /// What the site is called.
     pub site: String,
     /// Whether the site is invented.
     pub invented: bool,
@@ -100,6 +108,8 @@ pub struct VisitScreen {
     pub visit_type: &'static str,
     /// Whether it is closed.
     pub closed: bool,
+    /// Whether it is closed with something off that nobody accepted.
+    pub closed_still_off: bool,
     /// Who is notified, before and after.
     pub notify: Vec<NotifyRow>,
     /// What the supervising station's answer means for the next heat.
@@ -118,16 +128,24 @@ pub struct VisitScreen {
     pub alarms: Vec<AlarmRow>,
     /// Areas with their positions.
     pub areas: Vec<(String, Vec<PositionRow>)>,
+    /// The position that one which is not on the list is made like: the last one tested, else the first.
+    pub like: Option<Id>,
     /// Positions tested, of those that may be heated.
     pub done: (usize, usize),
     /// Items, open ones first.
     pub items: Vec<ItemRow>,
-    /// What keeps it from being closed, and what is asked before.
-    pub open_points: Vec<String>,
-    /// How many things are off, and tests in progress.
-    pub still_off: usize,
+    /// The panel as found and as left, as somebody saw it last.
+    pub panel: [Option<String>; 2],
+    /// Circuits whose first alarm is to be proved.
+    pub unproved: Vec<(Id, String)>,
+    /// Two positions that each showed the other's point, with their tags, until that is an item.
+    pub swapped: Vec<[(Id, String); 2]>,
+    /// The last lift check.
+    pub lift: Option<String>,
     /// Marks after a closing.
     pub after_closing: usize,
+    /// Where a newcomer to the demonstration may look: words and place of each.
+    pub tour: Vec<(&'static str, Route)>,
 }
 
 impl VisitScreen {
@@ -142,23 +160,26 @@ impl VisitScreen {
         now: i64,
     ) -> VisitScreen {
         let site = register.sites.get(&visit.site).and_then(|versions| versions.now());
+        let planned = visit.planned();
         let areas: Vec<(String, Vec<PositionRow>)> = register
             .areas_of(visit.site)
             .into_iter()
-            .map(|(id, area)| (area.name.clone(), rows(register, visit, found, id, unit)))
+            .map(|(id, area)| (area.name.clone(), rows(register, visit, found, id, unit, &planned)))
             .filter(|(_, rows)| !rows.is_empty())
             .collect();
         let heated = || areas.iter().flat_map(|(_, rows)| rows).filter(|row| row.standing != Standing::DoNotHeat);
         let ran = heated().filter(|row| row.standing.is_tested()).count();
         let said = |who: Who| who_words(book, visit, who);
         let items = items(register, visit);
-        let mut screen = VisitScreen {
+        VisitScreen {
             id: visit.id,
+            site_id: visit.site,
             site: site.map_or_else(|| "Unknown site".to_string(), |site| site.name.clone()),
             invented: site.is_some_and(|site| site.invented),
             opened: time::wall(visit.opened, offset_min),
             visit_type: visit.plan.now().map_or("", |plan| visit_type(plan.visit_type)),
             closed: !visit.closed.is_empty(),
+            closed_still_off: visit.state() == State::ClosedStillOff,
             notify: notify(register, visit, offset_min, &said),
             station: visit.station(now),
             releases: releases(register, visit, offset_min, &said),
@@ -168,14 +189,19 @@ impl VisitScreen {
             impaired: impaired(register, visit, &said),
             alarms: visit.alarms_not_cleared().map(|alarm| alarm_row(alarm, offset_min, &said)).collect(),
             done: (ran, heated().count()),
+            like: like(visit, &areas),
             areas,
             items,
-            open_points: Vec::new(),
-            still_off: visit.still_off() + visit.active().count(),
+            panel: [PanelWhen::Found, PanelWhen::Left].map(|when| panel(visit, when, offset_min, &said)),
+            unproved: unproved(register, visit),
+            swapped: swapped(register, visit),
+            lift: visit.record.lifts.last().map(|lift| {
+                let word = if lift.what.good { "Checked" } else { "Not good" };
+                format!("{word} {} · {}", time::of_day(lift.what.happened.at, offset_min), said(lift.what.by))
+            }),
             after_closing: visit.after_closing.len(),
-        };
-        screen.open_points = open_points(&screen);
-        screen
+            tour: site.filter(|site| site.invented).map_or_else(Vec::new, |_| tour(book, visit)),
+        }
     }
 }
 
@@ -192,6 +218,12 @@ impl VisitScreen {
     }
 }
 
+fn like(visit: &Visit, areas: &[(String, Vec<PositionRow>)]) -> Option<Id> {
+    let rows = || areas.iter().flat_map(|(_, rows)| rows).map(|row| row.id);
+    let last = visit.tests.last().map(|test| test.frozen.position.of);
+    last.filter(|last| rows().any(|id| id == *last)).or_else(|| rows().next())
+}
+
 /// A human by name, as the visit knows them.
 pub fn who_words(book: &Book, visit: &Visit, who: Who) -> String {
     let name = match who {
@@ -199,6 +231,22 @@ pub fn who_words(book: &Book, visit: &Visit, who: Who) -> String {
         Who::Person(id) => visit.attended.iter().rfind(|attendee| attendee.person == id).map(|attendee| attendee.name),
     };
     name.and_then(|name| book.words(name)).unwrap_or(words::SOMEBODY).to_string()
+}
+
+/// What a newcomer may try on an invented site, until the first test is started: the test that the last visit left flagged is played,
+/// read, and made again.
+fn tour(book: &Book, visit: &Visit) -> Vec<(&'static str, Route)> {
+    let earlier = headings(book).into_iter().find(|of| of.site == visit.site && of.closed);
+    let last = earlier.filter(|_| visit.tests.is_empty()).and_then(|of| Visit::shared(book, of.id));
+    let unlike =
+        |retest: &Retest| Some((retest.test?, retest.position)).filter(|_| retest.why == RetestWhy::UnlikeArea);
+    let Some((test, position)) = last.and_then(|last| last.retests.iter().find_map(unlike)) else { return Vec::new() };
+    vec![
+        (words::TOUR_PLAY, Route::Play(test)),
+        (words::TOUR_FLAGGED, Route::Finding(test)),
+        (words::TOUR_DUE, Route::Due(visit.site)),
+        (words::TOUR_START, Route::Before(position)),
+    ]
 }
 
 fn positions(register: &Register, site: Id) -> impl Iterator<Item = (Id, &Position)> {
@@ -217,6 +265,7 @@ fn notify(register: &Register, visit: &Visit, offset_min: i64, said: &impl Fn(Wh
         Some(steps) if !steps.is_empty() => steps.iter().map(|step| step.whom).collect(),
         _ => usual.to_vec(),
     };
+    let step = |whom| own.and_then(|steps| steps.iter().find(|step| step.whom == whom));
     let mut rows = Vec::new();
     for when in [NotifyWhen::Before, NotifyWhen::After] {
         for whom in Whom::ALL {
@@ -225,6 +274,8 @@ fn notify(register: &Register, visit: &Visit, offset_min: i64, said: &impl Fn(Wh
             rows.push(NotifyRow {
                 whom,
                 listed: is_listed || last.is_some(),
+                required: step(whom).is_some_and(|step| step.required),
+                label: step(whom).and_then(|step| step.label.clone()),
                 when,
                 form: Form::Notify(super::forms::step_number(whom, when)),
                 said: last.map(|last| notice_words(last, offset_min, said)),
@@ -348,7 +399,8 @@ pub(super) fn items(register: &Register, visit: &Visit) -> Vec<ItemRow> {
     order::by_number(rows, |row: &ItemRow| i64::from(!row.open))
 }
 
-fn item_row(register: &Register, item: &Item) -> ItemRow {
+/// One item as a line.
+pub(super) fn item_row(register: &Register, item: &Item) -> ItemRow {
     let tag = item.found.position.and_then(|id| register.positions.get(&id)).map(Position::tag);
     let mut what = words::item(item.found.what).to_string();
     if !item.found.visual.is_empty() {
@@ -367,30 +419,62 @@ fn item_row(register: &Register, item: &Item) -> ItemRow {
     ItemRow { hash: item.hash, title, detail: parts.join(" · "), open: item.is_open() }
 }
 
-/// What is open when somebody wants to close a visit.
-fn open_points(screen: &VisitScreen) -> Vec<String> {
-    let mut points = Vec::new();
-    points.extend(screen.impaired.iter().map(|row| format!("{} is impaired", row.what)));
-    let secured = screen.releases.iter().filter(|row| row.secured.is_some());
-    points.extend(secured.map(|row| format!("{} is secured", row.release)));
-    let told = |whom, when| screen.notify.iter().any(|row| row.whom == whom && row.when == when && row.said.is_some());
-    for row in screen.notify.iter().filter(|row| row.when == NotifyWhen::Before && row.said.is_some()) {
-        if !told(row.whom, NotifyWhen::After) {
-            points.push(format!("{}: not notified that testing is over", words::whom(row.whom)));
+/// The circuits on which a test tripped and of whose first alarm nobody said what it did.
+fn unproved(register: &Register, visit: &Visit) -> Vec<(Id, String)> {
+    let mut circuits: Vec<(Id, String)> = Vec::new();
+    for test in visit.tests.iter().filter(|test| test.marks.iter().any(|mark| mark.what == What::Tripped)) {
+        let Some(circuit) = test.frozen.position.place.circuit else { continue };
+        let proved = visit.record.proofs.iter().any(|proof| proof.what.circuit == circuit);
+        if !proved && !circuits.iter().any(|(other, _)| *other == circuit) {
+            let named = register.circuits.get(&circuit).and_then(|versions| versions.now());
+            circuits.push((circuit, named.map_or_else(|| "A circuit".to_string(), |circuit| circuit.name.clone())));
         }
     }
-    let pending =
-        screen.areas.iter().flat_map(|(_, rows)| rows).filter(|row| row.open.is_some_and(|open| open.restore));
-    points.extend(pending.map(|row| format!("{}: restore not checked", row.tag)));
-    points.extend(screen.items.iter().filter(|item| item.open).map(|item| format!("{}: open", item.title)));
-    points
+    circuits
 }
 
-/// Impaired this long asks for the authority and a fire watch, ms: 4 hours (NFPA 101 (2009) 9.6.1.6); local rules differ.
-pub const IMPAIRED_LIMIT_MS: i64 = 4 * 3_600_000;
+/// Pairs of positions of which each showed the other's point at its last trip.
+fn swapped(register: &Register, visit: &Visit) -> Vec<[(Id, String); 2]> {
+    let mut wrong: Vec<(Id, String)> = Vec::new();
+    for test in &visit.tests {
+        let trip = test.marks.iter().rfind(|mark| mark.what == What::Tripped);
+        let said = trip.and_then(|trip| test.panel(trip.hash));
+        let of = test.frozen.position.of;
+        wrong.retain(|(other, _)| *other != of || said.is_none());
+        if let Some((Point::Wrong, Some(words))) = said {
+            wrong.push((of, words));
+        }
+    }
+    let shows = |position: Id, words: &str| {
+        let place = register.positions.get(&position).and_then(|position| position.place.now());
+        let named =
+            place.into_iter().flat_map(|place| [Some(&place.tag), place.point.as_ref(), place.panel_text.as_ref()]);
+        named.flatten().any(|name| name.trim().eq_ignore_ascii_case(words.trim()))
+    };
+    let tag = |id: Id| (id, register.positions.get(&id).map_or("", Position::tag).to_string());
+    let mut pairs = Vec::new();
+    for (at, (one, said)) in wrong.iter().enumerate() {
+        for (other, said_there) in &wrong[at + 1..] {
+            let known = visit.items.iter().any(|item| item.found.is_swapped(*one, *other));
+            if !known && one != other && shows(*other, said) && shows(*one, said_there) {
+                pairs.push([tag(*one), tag(*other)]);
+            }
+        }
+    }
+    pairs
+}
 
-/// The impairment clock: text and whether the usual limit is near (30 minutes) or passed.
-pub fn impaired_for(from_wall: i64, now_wall: i64) -> (String, bool) {
-    let gone = now_wall.saturating_sub(from_wall).max(0);
-    (time::minutes(gone), gone > IMPAIRED_LIMIT_MS - 30 * 60_000)
+/// The panel in a line, as somebody saw it last.
+fn panel(visit: &Visit, when: PanelWhen, offset_min: i64, said: &impl Fn(Who) -> String) -> Option<String> {
+    let seen = visit.record.panels.iter().rfind(|seen| seen.said.what.when == when)?;
+    let panel = &seen.said.what;
+    let shows = match panel.normal {
+        true => "Normal".to_string(),
+        false => {
+            let lists = [&panel.alarms, &panel.supervisories, &panel.troubles, &panel.disabled];
+            lists.into_iter().flatten().cloned().collect::<Vec<_>>().join(", ")
+        }
+    };
+    let stale = if seen.stale && when == PanelWhen::Left { " · look again: something was done since" } else { "" };
+    Some(format!("{shows} · {} · {}{stale}", time::of_day(panel.happened.at, offset_min), said(panel.by)))
 }

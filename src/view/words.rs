@@ -5,7 +5,7 @@ mod profile_run;
 mod refusal;
 mod register;
 
-use crate::book::body::{Circuit, Ending, ItemClosed, ItemWhat, NotOurs, Point, RetestWhy, What, Whom};
+use crate::book::body::{Circuit, Ending, ItemClosed, ItemWhat, NotOurs, NotTestedWhy, Point, RetestWhy, What, Whom};
 use crate::book::clock::ClockNote;
 use crate::book::timeline::NotCounted;
 use crate::findings::{EarlyWhy, Record, Share};
@@ -105,6 +105,12 @@ pub fn as_displayed(reading: &Reading) -> String {
     locale::decimal(format!("{} {}", reading.text(), reading.unit.symbol()))
 }
 
+/// A setting with its unit, and in the unit of the screen where that is another one.
+pub fn setting(setting: &Reading, unit: Degree) -> String {
+    let given = as_displayed(setting);
+    if setting.unit == unit { given } else { format!("{given} ({})", degrees(setting.celsius(), unit, 0)) }
+}
+
 /// How a test ended.
 pub fn ending(how: Ending) -> &'static str {
     match how {
@@ -167,6 +173,20 @@ pub fn retest(why: RetestWhy) -> &'static str {
     }
 }
 
+/// Why a position was not tested.
+pub fn not_tested(why: NotTestedWhy) -> &'static str {
+    match why {
+        NotTestedWhy::NotAccessible => "Not accessible",
+        NotTestedWhy::Obstructed => "Obstructed",
+        NotTestedWhy::ProcessRunning => "Process running",
+        NotTestedWhy::Unsafe => "Unsafe",
+        NotTestedWhy::NotAllowed => "Not allowed",
+        NotTestedWhy::Nonrestorable => "Nonrestorable",
+        NotTestedWhy::OutOfTime => "Out of time",
+        NotTestedWhy::Other => "Not tested, see note",
+    }
+}
+
 /// What the panel showed.
 pub fn point(point: Point) -> &'static str {
     match point {
@@ -222,7 +242,7 @@ pub fn shows_point(circuit: &Circuit) -> &'static str {
 
 /// Settings and cycle of a heater in a line.
 pub fn heating(heating: &Heating, unit: Degree) -> String {
-    let settings: Vec<String> = heating.settings.iter().map(|setting| degrees(setting.celsius(), unit, 0)).collect();
+    let settings: Vec<String> = heating.settings.iter().map(|of| setting(of, unit)).collect();
     let overshoot = heating.overshoot.map(|by| format!("overshoot {}", difference(by.kelvin(), unit, 0)));
     let cycle = match &heating.cycle {
         Cycle::Auto { hold_first_ms: Some(hold), off_ms: Some(off), .. } => {
@@ -346,6 +366,11 @@ pub fn under(heater: &str, top: &str, procedure: &str) -> String {
 /// On the mark that starts a test.
 pub fn start_hint(tag: &str) -> String {
     format!("{tag} · tap as heat comes on")
+}
+
+/// While the demo is loaded, of a hundred.
+pub fn loading_demo(percent: usize) -> String {
+    format!("Making the invented works: {percent}%")
 }
 
 /// Before a line on a screen of the demo.

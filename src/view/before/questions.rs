@@ -123,7 +123,7 @@ fn settings(heating: Option<&Heating>, unit: Degree) -> Option<Ask> {
     let of = |heating: &Heating| {
         let answer = |setting: &Reading| {
             let top = words::degrees(heating.top(setting), unit, 0);
-            Answer::with(&setting_code(setting), &words::as_displayed(setting), &words::tops_out_at(&top))
+            Answer::with(&setting_code(setting), &words::setting(setting, unit), &words::tops_out_at(&top))
         };
         heating.settings.iter().map(answer).collect()
     };

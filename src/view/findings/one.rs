@@ -20,6 +20,8 @@ use crate::findings::{
 use crate::stats::LimitResult;
 use crate::trade::conditions::Restores;
 use crate::units::{Degree, Reading};
+use crate::view::heater::asked_after;
+use crate::view::route::Route;
 use crate::view::test::{AskAbout, Band, bands};
 use crate::view::{time, words};
 use conditions::conditions;
@@ -172,6 +174,8 @@ pub struct OneTest {
     pub ask_panel: Option<Hash>,
     /// Whether the restore is to be asked for.
     pub ask_restore: bool,
+    /// Where the answer about the heater is entered for want of which it decided nothing.
+    pub asks: Option<Route>,
     /// Whether the technician may judge it.
     pub may_judge: bool,
     /// The entry that put it on the retest list; none while it is not.
@@ -250,6 +254,7 @@ impl OneTest {
             ask_restore: test.ended.is_some()
                 && tripped
                 && matches!(found.restored, Restored::Pending | Restored::NotChecked),
+            asks: asked_after(found, frozen.heater.of),
             may_judge: found.not_proven().is_some(),
             listed: listed.map(|retest| retest.hash),
             bands: bands(&timeline),

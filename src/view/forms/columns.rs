@@ -51,6 +51,21 @@ impl Column {
         self.row.name.key
     }
 
+    /// The name of the field in the format, with that of its group.
+    pub fn field(&self) -> &'static str {
+        self.row.fact.key
+    }
+
+    /// What it may hold.
+    pub fn kind(&self) -> Kind {
+        self.row.fact.kind
+    }
+
+    /// Puts in a value as it is stored; `null` takes it out.
+    pub fn put(&self, thing: &mut Value, value: Value) {
+        put(thing, self.row.path, value);
+    }
+
     /// The cell of a thing, given by its groups of fields.
     pub fn get(&self, thing: &Value, known: Known<'_>) -> String {
         let value = at(thing, self.row.path);

@@ -1,27 +1,54 @@
-//! The form of a heater: a few answers start one, the rest is asked when something needs it.
+//! The form of a heater: a few answers start one, the rest is asked when something needs it. How it works is one of a few templates; each
+//! fills in only what follows from it, and no number.
 
 use super::row::{Asked, Row, ask, row};
-use super::table::{Rows, Table, at};
-use super::{UNIT, thing, title};
+use super::table::{Made, Rows, Table, at};
+use super::{Name, Typed, UNIT, Wrongs, thing, title};
+use crate::book::command::Command;
 use crate::trade::classified::Classification;
 use crate::trade::fields::Kind;
 use crate::trade::heater::{Cycle, HeaterName, Heating, Metrology};
+use crate::trade::heater_gaps::Gap;
+use serde_json::Value;
+
+const AUTO_DISPLAY: &str = "auto-display";
+const AUTO_LAMP: &str = "auto-lamp";
+const MANUAL_DISPLAY: &str = "manual-display";
+const MANUAL_LAMP: &str = "manual-lamp";
 
 const NAME: Row =
     row!("name", HeaterName, "name", "heater-name", "Heater's name").help("As written on it, or what you call it.");
-const SETTINGS: Row =
-    row!("heating", Heating, "settings", "settings", "Temperature setting").help("One per line.").needed();
-const CONTROL: Row = row!("heating.cycle", Cycle, "control", "control", "Heater control")
-    .words(&[
-        ("auto", "Auto-cycling", "Heats up, holds, shuts off and comes back on without you."),
-        ("manual", "Manual switch", "You switch heat on and off."),
-    ])
+const SETTINGS: Row = row!("heating", Heating, "settings", "settings", "Temperature setting")
+    .help("Every one it has, a line each.")
     .needed();
-const DISPLAY: Row = ask!("", Kind::Flag, "display", "Does it show its temperature?")
-    .opens(|value| if at(value, "heating.resolution").is_some() { "yes" } else { "" });
+const WAY: Row = ask!("", Kind::Made, "way", "How it works")
+    .words(&[
+        (
+            AUTO_DISPLAY,
+            "Auto-cycling, with display",
+            "Heats to top temperature, holds, shuts off, heats again. You can read it.",
+        ),
+        (AUTO_LAMP, "Auto-cycling, lamp only", "The same. A lamp shows what it does."),
+        (MANUAL_DISPLAY, "Manual switch, with display", "You switch heat on and off. You can read it."),
+        (MANUAL_LAMP, "Manual switch, lamp only", "You switch heat on and off. A lamp shows what it does."),
+    ])
+    .needed()
+    .opens(|value| {
+        match (at(value, "heating.cycle.control").and_then(Value::as_str), at(value, "heating.resolution")) {
+            (Some("auto"), Some(_)) => AUTO_DISPLAY,
+            (Some("auto"), None) => AUTO_LAMP,
+            (Some(_), Some(_)) => MANUAL_DISPLAY,
+            (Some(_), None) => MANUAL_LAMP,
+            (None, _) => "",
+        }
+    });
+/// It follows from the way the heater works; conflicts and sheets have it by its own words.
+const CONTROL: Row = row!("heating.cycle", Cycle, "control", "control", "Heater control")
+    .words(&[("auto", "Auto-cycling", ""), ("manual", "Manual switch", "")])
+    .shown(|_| false);
 const RESOLUTION: Row = row!("heating", Heating, "resolution", "resolution", "Smallest step of the display")
     .help("e.g. 1 or 0.1.")
-    .shown(|asked| asked.is(&DISPLAY, "yes"))
+    .shown(|asked| asked.is(&WAY, AUTO_DISPLAY) || asked.is(&WAY, MANUAL_DISPLAY))
     .needed();
 const BASIS: Row = row!("name", HeaterName, "basis", "basis", "Why this heater is OK")
     .words(&[
@@ -44,9 +71,22 @@ const HOLD_AGAIN: Row = row!("heating.cycle", Cycle, "hold_again_ms", "hold-agai
     .shown(auto);
 const OFF: Row =
     row!("heating.cycle", Cycle, "off_ms", "off", "Off between heat-ups").help("Without heat.").shown(auto);
+const CALIBRATED: Row = ask!("", Kind::Made, "calibrated", "Calibration")
+    .words(&[
+        ("known", "On its certificate", ""),
+        ("unknown", "Not known", "Functional tests work. No limit results, and “no trip” decides nothing."),
+    ])
+    .needed()
+    .opens(|value| match (at(value, "name"), at(value, "metrology.calibration_u")) {
+        (_, Some(_)) => "known",
+        (Some(_), None) => "unknown",
+        (None, None) => "",
+    });
 const CALIBRATION: Row =
     row!("metrology", Metrology, "calibration_u", "calibration", "Calibration, standard uncertainty")
-        .help("From its certificate: U divided by its k. Never zero.");
+        .help("From its certificate: U divided by its k. Never zero.")
+        .shown(|asked| asked.is(&CALIBRATED, "known"))
+        .needed();
 const DUE: Row =
     row!("metrology", Metrology, "due", "due", "Calibration due").help("Last day the calibration is valid.");
 const CERTIFICATE: Row = row!("metrology", Metrology, "certificate", "certificate", "Certificate").help("Its number.");
@@ -64,28 +104,55 @@ const APPROVAL_CODE: Row =
 const SERIAL: Row = row!("name", HeaterName, "serial", "serial", "Serial number").help("Serial or asset number.");
 const MODES: Row =
     row!("heating", Heating, "modes", "modes", "Heating mode").help("One per line. Blank if it has only one.");
-const LAMP: Row = row!("heating", Heating, "lamp", "lamp", "What the lamp means").help("In your words.");
+const LAMP: Row = row!("heating", Heating, "lamp", "lamp", "What the lamp means")
+    .help("In your words, e.g. steady at top temperature.");
 const TIMEOUT: Row =
     row!("heating", Heating, "timeout_ms", "timeout", "Safety time-out").help("After which it shuts itself off.");
 
 fn auto(asked: &Asked<'_>) -> bool {
-    asked.is(&CONTROL, "auto")
+    asked.is(&WAY, AUTO_DISPLAY) || asked.is(&WAY, AUTO_LAMP)
+}
+
+/// The field that asks for an answer.
+pub(super) fn asked_by(gap: Gap, typed: &Typed) -> Name {
+    match gap {
+        Gap::Display => WAY.name,
+        Gap::Overshoot => OVERSHOOT.name,
+        Gap::HeatUp => HEAT_UP_COLD.name,
+        // Its number is asked once it is said that there is one.
+        Gap::Calibration if typed.of(CALIBRATED.name) == "known" => CALIBRATION.name,
+        Gap::Calibration => CALIBRATED.name,
+        Gap::Due => DUE.name,
+        Gap::Fit => FIT.name,
+        Gap::FitFrom => FIT_FROM.name,
+        Gap::Approval => APPROVAL_CLASS.name,
+    }
+}
+
+fn put(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    let control = if auto(&made.asked) { "auto" } else { "manual" };
+    made.put("heating.cycle.control", &control.to_string());
+    thing::command(made.asked.form, made.making.id, made.making.other, &made.value)
 }
 
 pub(super) const TABLE: Table = Table {
     title: |asked| title(asked, "heater"),
     lead: "A portable heat source. Take the numbers from its marking and instructions.",
     parts: &[
-        Rows { title: "", note: "", rows: &[&[NAME, SETTINGS, UNIT, CONTROL, DISPLAY, RESOLUTION, BASIS]] },
+        Rows {
+            title: "",
+            note: "",
+            rows: &[&[NAME, WAY, SETTINGS, UNIT, CONTROL, RESOLUTION, BASIS, CALIBRATED, CALIBRATION]],
+        },
         Rows {
             title: "Cycle times",
             note: "May stay blank. The app then can't know when the heater is at top temperature, and asks you to mark it.",
             rows: &[&[OVERSHOOT, HEAT_UP_COLD, HEAT_UP_AGAIN, HOLD_FIRST, HOLD_AGAIN, OFF]],
         },
         Rows {
-            title: "Calibration and fit",
-            note: "A functional test works without. “No alarm” and a limit result need both.",
-            rows: &[&[CALIBRATION, DUE, CERTIFICATE, FIT, FIT_FROM]],
+            title: "Fit error, certificate",
+            note: "A functional test works without. “No alarm” and a limit result need the fit error.",
+            rows: &[&[FIT, FIT_FROM, DUE, CERTIFICATE]],
         },
         Rows {
             title: "Approval for hazardous locations",
@@ -95,6 +162,6 @@ pub(super) const TABLE: Table = Table {
         Rows { title: "Serial number, modes, lamp", note: "", rows: &[&[SERIAL, MODES, LAMP, TIMEOUT]] },
     ],
     base: thing::base,
-    make: |made| thing::command(made.asked.form, made.making.id, made.making.other, &made.value),
+    make: put,
     ..Table::PLAIN
 };

@@ -4,10 +4,13 @@ use super::row::{Asked, Row, ask, by, happened, row};
 use super::table::{Made, Rows, Table, whole};
 use super::{Answer, Known, Wrong, Wrongs, marking, name, position, thing};
 use crate::book::Id;
-use crate::book::body::{ItemClosed, ItemClosing, ItemFound, ItemTelling, Repair, Replaced, VisualCheck};
+use crate::book::body::{
+    ItemClosed, ItemClosing, ItemFound, ItemTelling, RemovedWhy, Repair, Replaced, VisualCheck, Who,
+};
 use crate::book::command::{Command, ReplaceDetector};
 use crate::book::entry::{Hash, Scope};
-use crate::book::visit::{Item, Visit};
+use crate::book::register::Position;
+use crate::book::visit::{Item, Visit, headings};
 use crate::encoding::stored::Stored;
 use crate::trade::conditions::{ItemClass, Visual};
 use crate::trade::fields::Kind;
@@ -162,6 +165,19 @@ pub(super) const REPAIR: Table = Table {
     ..Table::PLAIN
 };
 
+/// The visit that a replacement belongs to: the one on screen, else any open one of the site. None where there is none, and where nothing
+/// hangs that could be replaced.
+fn visit_for(position: Id, known: Known<'_>) -> Option<Id> {
+    let site = known.register.site_of(position)?;
+    known.register.positions.get(&position)?.hanging().next()?;
+    let open: Vec<Id> = headings(known.book)
+        .into_iter()
+        .filter(|heading| heading.site == site && !heading.closed)
+        .map(|heading| heading.id)
+        .collect();
+    known.visit.filter(|visit| open.contains(visit)).or(open.first().copied())
+}
+
 /// The open item that work at a position answers; none where there is none or more than one.
 fn open_item_of(position: Id, known: Known<'_>) -> Option<Hash> {
     let visit = visit(known)?;
@@ -179,9 +195,22 @@ const REMOVED_WHY: Row = row!("replaced", Replaced, "why", "removed-why", "Why")
         ("position-gone", "The position is given up", ""),
         ("other", "Other", ""),
     ])
+    .shown(|asked| position_of(asked).is_some_and(|position| position.hanging().next().is_some()))
     .needed();
 const PUT_IN: Row = ask!("", Kind::Flag, "put-in", "New detector put in");
 const REPLACED_NOTE: Row = row!("replaced", Replaced, "note", "note", "Note");
+
+fn position_of<'a>(asked: &Asked<'a>) -> Option<&'a Position> {
+    match asked.form {
+        Form::Replace(position) => asked.known.register.positions.get(&position),
+        _ => None,
+    }
+}
+
+/// Whether a visit records it, which keeps who did it and why in words.
+fn in_visit(asked: &Asked<'_>) -> bool {
+    matches!(asked.form, Form::Replace(position) if visit_for(position, asked.known).is_some())
+}
 
 /// Whether a new detector is put in.
 pub(super) fn put_in(asked: &Asked<'_>) -> bool {
@@ -189,9 +218,9 @@ pub(super) fn put_in(asked: &Asked<'_>) -> bool {
 }
 
 pub(super) const REPLACE: Table = Table {
-    title: |_| "Replace the detector".into(),
-    lead: "The old detector's history stays with the position. Test the new one afterwards: that test is “as left”.",
-    save: "Replaced",
+    title: |_| "New detector put in".into(),
+    lead: "The old detector's history stays with the position. The new one counts as untested until a test of it has passed.",
+    save: "Save",
     parts: &[Rows {
         title: "",
         note: "",
@@ -200,7 +229,11 @@ pub(super) const REPLACE: Table = Table {
             marking::ROWS,
             marking::CLASS_ROWS,
             &[position::SERIAL.shown(put_in), position::DATE_CODE.shown(put_in), position::MODEL.shown(put_in)],
-            &[by!("replaced", Replaced), happened!("replaced", Replaced), REPLACED_NOTE],
+            &[
+                by!("replaced", Replaced).shown(in_visit),
+                happened!("replaced", Replaced),
+                REPLACED_NOTE.shown(in_visit),
+            ],
         ],
     }],
     opens: |typed, form, known, unit| {
@@ -223,13 +256,13 @@ fn replace(made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
         false => None,
     };
     let replace = ReplaceDetector {
-        visit: made.visit(),
+        visit: visit_for(position, known),
         position,
         new,
-        why: whole(made.at("replaced.why"))?,
+        why: made.at("replaced.why").unwrap_or(RemovedWhy::Other),
         item: open_item_of(position, known),
         note: made.at("replaced.note"),
-        by: whole(made.at("replaced.by"))?,
+        by: whole(made.at("replaced.by").or(known.at.who.map(Who::Person)))?,
         happened: whole(made.at("replaced.happened"))?,
     };
     Ok(vec![Command::Replace(Box::new(replace))])

@@ -12,14 +12,18 @@ pub mod columns;
 mod heater;
 mod items;
 mod later;
+mod leaving;
 mod marking;
 mod off;
 mod people;
 mod permit;
+mod photo;
 mod place;
 mod position;
 mod procedure;
+mod record;
 mod row;
+mod rules;
 mod steps;
 mod table;
 mod text;
@@ -28,9 +32,11 @@ mod ways;
 
 pub use position::counted_up;
 pub(super) use steps::{step_number, visit_type};
+pub(super) use text::height_text;
 pub(super) use thing::{Group, groups, put, say};
 pub use ways::{back, leads_back, next};
 
+use super::heater::why;
 use super::route::Form;
 use super::words;
 use crate::book::Id;
@@ -42,6 +48,7 @@ use crate::book::refusal::Refusal;
 use crate::book::register::Register;
 use crate::encoding::stored::Stored;
 use crate::order;
+use crate::trade::heater_gaps::Gap;
 use crate::units::Degree;
 use row::{Asked, Row};
 use serde_json::Value;
@@ -179,12 +186,16 @@ pub enum Entry {
     Long,
     /// A number that may have a decimal sign; kept as text, because a number field refuses the other country's sign.
     Decimal,
+    /// Several such numbers, one a line.
+    Decimals,
     /// A whole number.
     Whole,
     /// A calendar day, `YYYY-MM-DD`.
     Date,
     /// A day and a time of day on this phone, `YYYY-MM-DDTHH:MM`.
     Moment,
+    /// Something that is not shown while it is typed.
+    Secret,
 }
 
 /// What a field asks for.
@@ -277,8 +288,8 @@ fn table(form: Form) -> &'static Table {
         Form::Site(_) => &place::SITE,
         Form::Area(_) => &place::AREA,
         Form::Circuit(_) => &place::CIRCUIT,
-        Form::Position(_) | Form::PositionLike(_) => &position::TABLE,
-        Form::Heater(_) => &heater::TABLE,
+        Form::Position(_) | Form::PositionLike(_) | Form::Unlisted(_) => &position::TABLE,
+        Form::Heater(_) | Form::HeaterAsks(..) => &heater::TABLE,
         Form::Procedure(_) => &procedure::TABLE,
         Form::Marking(_) => &marking::TABLE,
         Form::Person(_) => &people::PERSON,
@@ -286,6 +297,16 @@ fn table(form: Form) -> &'static Table {
         Form::Plan => &steps::PLAN,
         Form::Notify(_) => &steps::NOTIFY,
         Form::Reopen => &steps::REOPEN,
+        Form::Panel(_) => &leaving::PANEL,
+        Form::NotTested(_) => &record::NOT_TESTED,
+        Form::OtherMethod(_) => &record::OTHER,
+        Form::LeaveOff(_) => &leaving::LEAVE_OFF,
+        Form::Break => &leaving::BREAK,
+        Form::OpenPair(_) => &record::PAIR,
+        Form::ProveCircuit(_) => &record::PROVE,
+        Form::Lift => &record::LIFT,
+        Form::Invite => &record::INVITE,
+        Form::Excuse(_) => &record::EXCUSE,
         Form::Impair => &off::IMPAIR,
         Form::Secure(_) => &off::SECURE,
         Form::Restore(_) => &off::RESTORE,
@@ -300,6 +321,10 @@ fn table(form: Form) -> &'static Table {
         Form::Strike(_) => &later::STRIKE,
         Form::Judge(_) => &later::JUDGE,
         Form::Restored(_) => &later::RESTORED,
+        Form::Caption(_) => &photo::TABLE,
+        Form::SiteRules(_) => &rules::SITE_RULES,
+        Form::Rule(..) => &rules::RULE,
+        Form::PlanPosition(_) => &rules::PLAN_POSITION,
     }
 }
 
@@ -316,6 +341,24 @@ pub fn open(form: Form, known: Known<'_>, unit: Degree) -> Typed {
 /// The form as it is to be drawn, given what was typed so far.
 pub fn page(form: Form, typed: &Typed, known: Known<'_>) -> Page {
     table(form).page(asked(form, typed, known))
+}
+
+/// The form itself, and the answer that it was come to for.
+pub fn come_for(form: Form) -> (Form, Option<Gap>) {
+    match form {
+        Form::HeaterAsks(heater, gap) => (Form::Heater(Some(heater)), Some(gap)),
+        form => (form, None),
+    }
+}
+
+/// The form at the field for an answer that something needs: its part is open and says why. With the field.
+pub fn page_for(mut page: Page, gap: Gap, typed: &Typed) -> (Page, &'static str) {
+    let name = heater::asked_by(gap, typed);
+    let has = |part: &&mut Part| part.fields.iter().any(|field| field.name == name);
+    if let Some(part) = page.parts.iter_mut().find(has) {
+        (part.folded, part.note) = (false, why(gap));
+    }
+    (page, name.id)
 }
 
 /// The thing a form edits; none for a new one.
@@ -381,6 +424,7 @@ pub(super) fn label(key: &str) -> &'static str {
     let asked = rows.find(|row| row.fact.key == key).map(|row| row.name.label);
     asked.unwrap_or(match key {
         "HeaterSnapshot.mode" => "Heating mode",
+        "CircuitProof.circuit" => "Circuit",
         "Happened.at" => "Time",
         "Indication.lag_ms" => words::LAG,
         "Indication.lag_u_ms" => words::LAG_U,
@@ -396,7 +440,7 @@ const NO_LABEL: &str = "One field";
 /// What the thing of a form is called; empty for what has no name.
 pub fn called(form: Form, typed: &Typed) -> String {
     match form {
-        Form::Position(_) | Form::PositionLike(_) => typed.of(position::TAG.name).to_string(),
+        Form::Position(_) | Form::PositionLike(_) | Form::Unlisted(_) => typed.of(position::TAG.name).to_string(),
         _ => String::new(),
     }
 }

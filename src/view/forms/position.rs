@@ -4,7 +4,7 @@ use super::row::{Asked, Row, ask, row};
 use super::table::{Made, Rows, Table, at, put};
 use super::{Answer, Known, Typed, Wrongs, marking, thing, title};
 use crate::book::Id;
-use crate::book::command::Command;
+use crate::book::command::{Command, PutPosition};
 use crate::book::register::{Position, Register};
 use crate::book::versions::Versions;
 use crate::order;
@@ -18,7 +18,7 @@ use std::collections::BTreeSet;
 const YES_NO: &[(&str, &str, &str)] = &[("yes", "Yes", ""), ("no", "No", ""), ("", "Not known", "")];
 
 pub(super) const TAG: Row =
-    row!("place", Place, "tag", "tag", "Tag").help("As people on site know it, e.g. H-07.").single();
+    row!("place", Place, "tag", "tag", "Tag").said(tag_help).single().needed_if(|asked| !may_lack_tag(asked));
 const AREA: Row = row!("place", Place, "area", "area", "Area").asked(areas).needed();
 const RELEASES_ANYTHING: Row =
     ask!("", Kind::Made, "releases-anything", "Does its alarm release or shut down anything?")
@@ -61,7 +61,10 @@ const INSTALLED: Row = row!("make", Make, "installed_on", "installed", "Installe
 const REPLACE_BY: Row = row!("make", Make, "replace_by", "replace-by", "Replace by");
 
 pub(super) const TABLE: Table = Table {
-    title: |asked| title(asked, "position"),
+    title: |asked| match asked.form {
+        Form::Unlisted(_) => "Not on the list".into(),
+        _ => title(asked, "position"),
+    },
     parts: &[
         Rows { title: "", note: "", rows: &[&[TAG, AREA], marking::ROWS, &[RELEASES_ANYTHING, RELEASES]] },
         Rows {
@@ -99,8 +102,15 @@ fn opens(typed: &mut Typed, form: Form, known: Known<'_>, unit: Degree) {
             let site = register.site_of(id);
             let here = register.positions.iter().filter(|(id, _)| register.site_of(**id) == site);
             let taken = order::set(here.map(|(_, position)| position.tag()));
-            let tag = register.positions.get(&id).map(Position::tag);
+            let place = register.positions.get(&id).and_then(|position| position.place.now());
+            let tag = place.map(|place| place.tag.as_str()).filter(|tag| !tag.is_empty());
             typed.put(TAG.name, tag.map(|tag| counted_up(tag, &taken)).unwrap_or_default());
+        }
+        // The same without its tag; what its alarm releases is a question to be answered for each.
+        Form::Unlisted(id) => {
+            let stands = thing::base(Form::Position(Some(id)), known);
+            let releases = |row: &Row| row.name == RELEASES_ANYTHING.name || row.name == RELEASES.name;
+            TABLE.fill(typed, &stands, known, unit, &|row| !row.single && !releases(row));
         }
         Form::Position(id) if !id.is_some_and(|id| register.positions.contains_key(&id)) => {
             typed.put(AREA.name, area_for(id, register).map(|area| area.to_string()).unwrap_or_default());
@@ -154,6 +164,49 @@ fn make(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
     if made.asked.is(&RELEASES_ANYTHING, "no") {
         put(&mut made.value, "duty.releases", json!([]));
     }
-    let hangs = known.register.positions.get(&id).and_then(Position::detector);
-    thing::command(form, id, hangs.unwrap_or(made.making.other), &made.value)
+    let lacks_tag = !made.asked.has(TAG.name.key);
+    if lacks_tag {
+        put(&mut made.value, "place.tag", json!(""));
+    }
+    let stands = known.register.positions.get(&id);
+    let hangs = stands.and_then(Position::detector);
+    let mut commands = thing::command(form, id, hangs.unwrap_or(made.making.other), &made.value)?;
+    let unlisted = matches!(form, Form::Unlisted(_));
+    if unlisted || stands.is_some_and(Position::provisional) {
+        let proper = |position: &PutPosition| {
+            let area = known.register.areas.get(&position.place.area).and_then(Versions::now);
+            let taken = area.is_some_and(|area| known.register.is_taken(area.site, &position.place.tag, id));
+            !(unlisted || lacks_tag || taken)
+        };
+        // A proper tag settles it.
+        commands = commands.into_iter().map(|command| unlisted_unless(command, proper)).collect();
+    }
+    Ok(commands)
+}
+
+fn unlisted_unless(command: Command, proper: impl Fn(&PutPosition) -> bool) -> Command {
+    match command {
+        Command::PutPosition(position) if !proper(&position) => Command::PutUnlisted(position),
+        other => other,
+    }
+}
+
+/// Whether a position may be saved without a tag: one that was not on the list, until it is settled.
+fn may_lack_tag(asked: &Asked<'_>) -> bool {
+    match asked.form {
+        Form::Unlisted(_) => true,
+        Form::Position(Some(id)) => asked.known.register.positions.get(&id).is_some_and(Position::provisional),
+        _ => false,
+    }
+}
+
+fn tag_help(asked: &Asked<'_>) -> String {
+    match (may_lack_tag(asked), asked.form) {
+        (true, Form::Unlisted(_)) => {
+            "Leave it blank if you can't read it. It stays provisional until the office enters it."
+        }
+        (true, _) => "Provisional. A tag that no other position has settles it.",
+        (false, _) => "As people on site know it, e.g. H-07.",
+    }
+    .into()
 }

@@ -133,8 +133,14 @@ pub(super) const NOTIFY: Table = Table {
         ]],
     }],
     opens: |typed, form, known, _| {
-        // Number, account and time are those of the last time; what was done is asked afresh.
         let (whom, when) = step_of(form);
+        // Name and number are those of the site's list until somebody else took the call.
+        let rules = visit(known).and_then(|visit| known.register.site_rules.get(&visit.site)?.now().cloned());
+        let listed = rules.and_then(|rules| rules.notify.into_iter().find(|step| step.whom == whom)?.contact);
+        if let Some(contact) = listed.and_then(|contact| known.book.words(contact)) {
+            typed.put(CONTACT.name, contact);
+        }
+        // Number, account and time are those of the last time; what was done is asked afresh.
         if let Some(last) = visit(known).and_then(|visit| visit.notice(whom, when).cloned()) {
             let last = json!({ "notice": last.notice.to_value() });
             let again = [ACCOUNT, CONTACT, TEST_UNTIL];

@@ -279,7 +279,7 @@ fn fields(row: &Row, asked: Asked<'_>) -> Vec<Field> {
         Kind::List(Kind::OneOf(_)) => (Ask::Several(answers), ""),
         _ if row.is_choice() => (Ask::Choice(answers), ""),
         Kind::Flag => (Ask::Switch("Yes", "No"), ""),
-        Kind::List(Kind::Temperature(..)) => (line(Entry::Long), degrees),
+        Kind::List(Kind::Temperature(..)) => (line(Entry::Decimals), degrees),
         Kind::List(_) => (line(Entry::Long), ""),
         Kind::Temperature(..) | Kind::Difference(..) | Kind::Uncertainty(_) => (line(Entry::Decimal), degrees),
         Kind::Decimal(_, _, unit) => (line(Entry::Decimal), unit),

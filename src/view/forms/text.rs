@@ -71,7 +71,7 @@ fn short(text: String) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
-fn height_text(height: Length) -> String {
+pub(in crate::view) fn height_text(height: Length) -> String {
     let number = Decimal { value: height.value, scale: height.scale }.text();
     format!("{number} {}", if height.unit == LengthUnit::Ft { "ft" } else { "m" })
 }

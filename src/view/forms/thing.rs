@@ -98,6 +98,7 @@ pub(in crate::view) fn groups<'a>(form: Form, Known { register, kit, .. }: Known
                 group("metrology", "Calibration and fit", of.map(|of| &of.metrology)),
             ]
         }
+        Form::SiteRules(id) => vec![group("rules", "Rules", register.site_rules.get(&id))],
         Form::Procedure(Some(id)) => vec![group("procedure", "Procedure", kit.procedures.get(&id))],
         _ => Vec::new(),
     }
@@ -128,7 +129,7 @@ pub(in crate::view) fn put(form: Form, id: Id, detector: Id, value: &Value) -> O
             Command::PutArea { area: id, now, conditions }
         }
         Form::Circuit(_) => Command::PutCircuit { circuit: id, now: group(value, "circuit")? },
-        Form::Position(_) | Form::PositionLike(_) => Command::PutPosition(Box::new(PutPosition {
+        Form::Position(_) | Form::PositionLike(_) | Form::Unlisted(_) => Command::PutPosition(Box::new(PutPosition {
             position: id,
             detector,
             place: group(value, "place")?,
@@ -143,6 +144,7 @@ pub(in crate::view) fn put(form: Form, id: Id, detector: Id, value: &Value) -> O
             heating: Box::new(group(value, "heating")?),
             metrology: or_default(value, "metrology")?,
         },
+        Form::SiteRules(_) => Command::PutSiteRules { site: id, now: Box::new(group(value, "rules")?) },
         Form::Procedure(_) => Command::PutProcedure { procedure: id, now: Box::new(group(value, "procedure")?) },
         _ => return None,
     })
@@ -181,6 +183,20 @@ pub(super) fn tables() -> &'static [&'static Table] {
         &super::later::STRIKE,
         &super::later::JUDGE,
         &super::later::RESTORED,
+        &super::leaving::PANEL,
+        &super::leaving::LEAVE_OFF,
+        &super::leaving::BREAK,
+        &super::record::NOT_TESTED,
+        &super::record::OTHER,
+        &super::record::PAIR,
+        &super::record::PROVE,
+        &super::record::LIFT,
+        &super::record::INVITE,
+        &super::record::EXCUSE,
+        &super::photo::TABLE,
+        &super::rules::SITE_RULES,
+        &super::rules::RULE,
+        &super::rules::PLAN_POSITION,
     ];
     TABLES
 }
@@ -264,8 +280,11 @@ mod tests {
         let rules = [
             include_str!("../../book/decide/fields.rs"),
             include_str!("../../book/decide/kit.rs"),
+            include_str!("../../book/decide/plan.rs"),
             include_str!("../../book/decide/profile_run.rs"),
+            include_str!("../../book/decide/leaving.rs"),
             include_str!("../../book/decide/readings.rs"),
+            include_str!("../../book/decide/record.rs"),
             include_str!("../../book/decide/register.rs"),
             include_str!("../../book/decide/start.rs"),
             include_str!("../../book/decide/test.rs"),

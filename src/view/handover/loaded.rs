@@ -15,6 +15,8 @@ pub enum Fared {
     TakenIn,
     /// Sound, but nothing in it is new.
     NothingNew,
+    /// It waits for its passphrase.
+    Sealed,
     /// Refused; nothing changed.
     Refused,
 }
@@ -25,6 +27,7 @@ impl Fared {
         match self {
             Fared::TakenIn => "Loaded",
             Fared::NothingNew => "Nothing new",
+            Fared::Sealed => "Sealed",
             Fared::Refused => "Refused, nothing changed",
         }
     }
@@ -110,7 +113,7 @@ fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -
     let list = |lines: &mut Vec<String>, differs: &[Differs]| {
         lines.extend(differs.iter().map(|differs| {
             let tag = differs.test.map(|test| match crate::book::test::Test::of(book, test) {
-                Some(test) => test.frozen.position.place.tag.clone(),
+                Some(test) => test.frozen.position.place.name().to_string(),
                 None => "a test that is not in it".to_string(),
             });
             let place = [tag.as_deref().unwrap_or_default(), &differs.what].into_iter().filter(|part| !part.is_empty());

@@ -3,7 +3,7 @@
 //! The text of people goes in escaped; the styles are those of `style/print.css`.
 
 use super::drawing::Drawing;
-use super::{Block, Kind, Page, Role, Row, svg};
+use super::{Block, Kind, Page, Role, Row, Table, Words, svg};
 use crate::view::findings::figure::Shown;
 
 /// The page as the inside of an HTML element.
@@ -12,6 +12,13 @@ pub fn html(page: &Page) -> String {
     out.put("h1", &page.title);
     out.some("p", &page.detail);
     out.blocks(2, &page.blocks);
+    out.0
+}
+
+/// A table alone, as the screen draws it too.
+pub fn table(of: &Table) -> String {
+    let mut out = Html(String::new());
+    out.table(of);
     out.0
 }
 
@@ -87,6 +94,7 @@ impl Html {
                 },
                 words,
             ),
+            Kind::Table(of) => self.table(of),
             Kind::Facts(of) => self.facts(of.iter().map(|(name, value)| (&**name, &**value))),
             Kind::Figure(of) => self.figure(of),
             Kind::Empty(of) => {
@@ -98,10 +106,35 @@ impl Html {
                 self.facts([(of.label, answer)].into_iter());
             }
             Kind::Drawing(of) => self.drawing(of),
+            // A page holds no bytes of pictures: on paper stands that there are some. A record that shows them is a choice of its own.
+            Kind::Pictures(of) => {
+                for picture in &of.pictures {
+                    let state = if picture.gone.is_empty() { "on file" } else { &*picture.gone };
+                    self.put("p class=\"soft\"", &format!("{} ({state})", picture.alt));
+                }
+            }
             Kind::Later(of) => self.blocks(level, &of.blocks()),
             // What can only be pressed is not on paper.
-            Kind::Rows(_) | Kind::Sheet(_) | Kind::Buttons(_) | Kind::Undo(_) => {}
+            Kind::Rows(_) | Kind::Sheet(_) | Kind::Buttons(_) | Kind::Undo(_) | Kind::Find(_) | Kind::Paste(_) => {}
         }
+    }
+
+    fn table(&mut self, of: &Table) {
+        self.within("table class=\"columns\"", |out| {
+            out.within("thead", |out| {
+                out.within("tr", |out| of.head.iter().for_each(|cell| out.put("th scope=\"col\"", cell)));
+            });
+            out.within("tbody", |out| of.rows.iter().for_each(|row| out.line(of.head.len(), row)));
+        });
+    }
+
+    fn line(&mut self, columns: usize, row: &[Words]) {
+        self.within("tr", |out| {
+            for column in 0..columns.max(row.len()) {
+                let tag = if column == 0 { "th scope=\"row\"" } else { "td" };
+                out.put(tag, row.get(column).map_or("", |cell| cell));
+            }
+        });
     }
 
     fn row(&mut self, row: &Row) {

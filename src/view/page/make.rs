@@ -109,6 +109,12 @@ impl Row {
         self.action(Action::Go(place))
     }
 
+    /// With a second way at its end.
+    #[must_use]
+    pub fn aside(self, button: Button) -> Row {
+        Row { aside: Some(Box::new(button)), ..self }
+    }
+
     /// With a state at its end.
     #[must_use]
     pub fn badge(mut self, shape: Shape, tone: Tone, word: impl Into<Words>) -> Row {

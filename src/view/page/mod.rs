@@ -12,9 +12,12 @@ pub mod svg;
 pub mod text;
 
 use super::cues::CueKind;
+use super::find::Filter;
 use super::findings::figure::Shown;
 use super::route::Route;
+use super::sheet;
 use crate::book::Id;
+use crate::book::acts::About;
 use crate::book::command::Command;
 use crate::book::entry::Hash;
 use drawing::Drawing;
@@ -45,6 +48,8 @@ pub struct Page {
     pub long: bool,
     /// What is on it.
     pub blocks: Vec<Block>,
+    /// Keys that stay in sight at its foot, however long it is.
+    pub foot: Vec<Button>,
 }
 
 /// A block with its stable name: by it the block keeps its state when the page changes, and tests find it. Blocks of one name are told
@@ -76,6 +81,8 @@ pub enum Kind {
     Headline(Headline),
     /// A sentence.
     Text(Role, Words),
+    /// A table: on a phone it scrolls sideways inside itself, on paper its head repeats.
+    Table(Table),
     /// Names with their values.
     Facts(Vec<(Words, Words)>),
     /// A number that opens to where it comes from.
@@ -86,8 +93,14 @@ pub enum Kind {
     Undo(Undo),
     /// One of a few answers, taken at once.
     Choice(Choice),
+    /// A place for cells to be pasted.
+    Paste(Paste),
     /// A drawing.
     Drawing(Box<Drawing>),
+    /// A line to type into and filters, to find something in a long list.
+    Find(Find),
+    /// Photos.
+    Pictures(Pictures),
     /// What is shaped only when its turn to be drawn comes.
     Later(Later),
 }
@@ -146,6 +159,8 @@ pub struct Row {
     pub action: Option<Action>,
     /// Keys below it.
     pub buttons: Vec<Button>,
+    /// A second way at its end, beside what a tap on the line does.
+    pub aside: Option<Box<Button>>,
     /// A figure in the place of the two lines.
     pub figure: Option<Box<Shown>>,
 }
@@ -210,6 +225,17 @@ pub struct Headline {
     pub badge: Option<Badge>,
 }
 
+/// A table. The first cell of a line names it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// What it is, for those who do not see it.
+    pub label: Words,
+    /// The heads of its columns.
+    pub head: Vec<Words>,
+    /// Its lines; a missing cell is empty.
+    pub rows: Vec<Vec<Words>>,
+}
+
 /// What a sentence is on its page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Role {
@@ -251,6 +277,32 @@ pub struct Undo {
     pub action: Action,
 }
 
+/// Photos in a row.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pictures {
+    /// As wide as the page, one below the other.
+    pub large: bool,
+    /// The photos.
+    pub pictures: Vec<Picture>,
+}
+
+/// A photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// Its stable name.
+    pub key: Words,
+    /// The attachment: its bytes are read when it is drawn.
+    pub photo: Hash,
+    /// Why its picture is not here; empty where it is. Erased ones keep their place.
+    pub gone: Words,
+    /// What it is, for those who do not see it.
+    pub alt: Words,
+    /// Its caption; empty for none.
+    pub caption: Words,
+    /// What a tap does.
+    pub action: Option<Action>,
+}
+
 /// One of a few answers, taken at once.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Choice {
@@ -266,6 +318,37 @@ pub struct Choice {
     pub value: &'static str,
     /// Side by side.
     pub across: bool,
+}
+
+/// A line to type into and filters. What was typed belongs to the screen: the page is made from it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Find {
+    /// Which list.
+    pub list: List,
+    /// What it finds by.
+    pub label: &'static str,
+    /// The filters.
+    pub filters: &'static [Filter],
+}
+
+/// A list in which things are found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum List {
+    /// The devices.
+    Devices,
+    /// The positions of the visit.
+    Visit,
+}
+
+/// A place for cells to be pasted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Paste {
+    /// Its stable name on the page.
+    pub id: &'static str,
+    /// What is pasted.
+    pub label: &'static str,
+    /// How.
+    pub help: &'static str,
 }
 
 /// What is shaped only when its turn to be drawn comes, because it is long: a thousand lines are no frame's work.
@@ -360,6 +443,8 @@ pub enum Request {
     LoadDemo,
     /// To open a visit on this site and show it.
     OpenVisit(Id),
+    /// To plan what is due on this site: in the visit that is open there, or in a new one.
+    PlanDue(Id),
     /// To check the data.
     Check,
     /// To send the visit by the share sheet.
@@ -368,12 +453,28 @@ pub enum Request {
     SaveVisit,
     /// To send everything.
     ShareAll,
+    /// To put the visit into the outbox, and to send what is in it now.
+    Deliver,
+    /// To fetch what is new in the office's folder.
+    Fetch,
     /// To choose visit files to load.
     Load,
     /// To stop loading them.
     StopLoading,
     /// To record now that the detector of this test restored.
     Restored(Id),
+    /// To put this position next in the walking order of this area that is being made.
+    WalkTo(Id, Id),
+    /// To take the last one off it.
+    WalkBack(Id),
+    /// To forget it.
+    WalkAfresh(Id),
+    /// To take a photo of this.
+    TakePhoto(About),
+    /// To erase a photo for good.
+    ErasePhoto(Hash),
+    /// Something about a spreadsheet.
+    Sheet(sheet::Ask),
     /// To print the page.
     Print,
 }

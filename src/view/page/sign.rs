@@ -68,6 +68,8 @@ pub enum Shape {
     TakeIn,
     /// Act: print.
     Print,
+    /// Act: take a photo.
+    Camera,
     /// Sign: sound on.
     Sound,
     /// Sign: sound off.

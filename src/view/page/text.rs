@@ -11,6 +11,7 @@ pub fn text(page: &Page) -> String {
     let keys: Vec<Button> = page.back.iter().chain(&page.menu).cloned().collect();
     out.buttons(0, &keys);
     out.blocks(0, &page.blocks);
+    out.buttons(0, &page.foot);
     out.0
 }
 
@@ -57,6 +58,10 @@ impl Text {
             }
             Kind::Text(Role::Heading, words) => self.line(level, &["### ", words]),
             Kind::Text(_, words) => self.line(level, &[words]),
+            Kind::Table(of) => {
+                let lines = [&of.head].into_iter().chain(&of.rows);
+                lines.for_each(|row| self.line(level, &["| ", &row.join(" | ")]));
+            }
             Kind::Facts(of) => of.iter().for_each(|(name, value)| self.line(level, &[name, ": ", value])),
             Kind::Figure(of) => self.figure(level, of),
             Kind::Empty(of) => {
@@ -71,7 +76,18 @@ impl Text {
                 };
                 self.line(level, &[of.label, ":", &of.answers.iter().map(answer).collect::<String>()]);
             }
+            Kind::Find(of) => {
+                let filters = of.filters.iter().map(|filter| format!(" ( ) {}", filter.words())).collect::<String>();
+                self.line(level, &["[", of.label, "]", &filters]);
+            }
+            Kind::Paste(of) => self.line(level, &["[", of.label, ": ", of.help, "]"]),
             Kind::Drawing(of) => self.line(level, &["[", of.label(), "]"]),
+            Kind::Pictures(of) => {
+                for picture in &of.pictures {
+                    let between = if picture.gone.is_empty() { "" } else { " · " };
+                    self.line(level, &["[", &picture.alt, between, &picture.gone, "]"]);
+                }
+            }
             Kind::Later(of) => self.blocks(level, &of.blocks()),
         }
     }
@@ -85,7 +101,8 @@ impl Text {
             let leads = if row.action.is_some() { " >" } else { "" };
             self.line(level, &["- ", &row.title, between, &row.detail, &badges, leads]);
         }
-        self.buttons(level + 1, &row.buttons);
+        let aside = row.aside.as_deref().cloned().into_iter();
+        self.buttons(level + 1, &aside.chain(row.buttons.iter().cloned()).collect::<Vec<_>>());
     }
 
     fn figure(&mut self, level: usize, of: &Shown) {

@@ -76,8 +76,8 @@ impl NoAlarmWait {
 
 /// The large keys: what a technician would want to say next with the eyes on the detector.
 pub fn plates(test: &Test, timeline: &Timeline) -> Vec<Plate> {
-    let tag = &test.frozen.position.place.tag;
-    let hint = |more: &str| if more.is_empty() { tag.clone() } else { format!("{tag} · {more}") };
+    let tag = test.frozen.position.place.name();
+    let hint = |more: &str| if more.is_empty() { tag.to_string() } else { format!("{tag} · {more}") };
     let plate = |big: Big, label: &str, more: &str| Plate {
         big,
         number: 0,

@@ -1,17 +1,20 @@
 //! The positions of a visit: how each stands, and what its last test leaves to be said.
 
 use crate::book::Id;
-use crate::book::body::{Ending, What};
+use crate::book::body::{Answer, Ending, NotTestedWhy, Point, What};
 use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
 use crate::book::test::Test;
-use crate::book::visit::Visit;
+use crate::book::visit::{OtherResult, Visit};
 use crate::findings::{self, VisitFindings};
 use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::ProcedureKind;
 use crate::units::Degree;
 use crate::view::before::marking;
 use crate::view::findings::{Sign, state};
+use crate::view::register::PROVISIONAL;
+use crate::view::words;
+use std::collections::BTreeSet;
 
 /// How a position stands in this visit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,6 +31,8 @@ pub enum Standing {
     Retest,
     /// Never heated.
     DoNotHeat,
+    /// Not tested in this visit, for a reason.
+    NotTested(NotTestedWhy),
 }
 
 impl Standing {
@@ -40,6 +45,7 @@ impl Standing {
             Standing::Calculating => "Calculating",
             Standing::Retest => "Retest",
             Standing::DoNotHeat => "Do not heat",
+            Standing::NotTested(why) => words::not_tested(why),
         }
     }
 
@@ -75,6 +81,8 @@ pub struct PositionRow {
     pub running: Option<Id>,
     /// What its last test leaves to be said.
     pub open: Option<OpenResults>,
+    /// Whether it is on the list of the visit.
+    pub planned: bool,
 }
 
 /// The tests of what hangs in a position that no later one followed: one, unless two phones tested it without knowing of each other.
@@ -101,7 +109,7 @@ fn rank(standing: Standing) -> u8 {
         Standing::Calculating => 5,
         Standing::Tested(Sign::GoodHalf, _) => 6,
         Standing::Tested(Sign::Good, _) => 7,
-        Standing::Due => 8,
+        Standing::Due | Standing::NotTested(_) => 8,
     }
 }
 
@@ -111,6 +119,7 @@ pub(super) fn rows(
     found: Option<&VisitFindings>,
     area: Id,
     unit: Degree,
+    planned: &BTreeSet<Id>,
 ) -> Vec<PositionRow> {
     let row = |(id, position): (Id, &Position)| {
         let lasts = last_tests(visit, id, position);
@@ -119,13 +128,20 @@ pub(super) fn rows(
         PositionRow {
             id,
             tag: position.tag().to_string(),
-            detail: marking(register, position, unit),
+            detail: detail(register, position, unit),
             standing: standing(register, visit, found, last, (id, position)),
             running: last.filter(|test| test.ended.is_none()).map(|test| test.id),
             open: last.and_then(open_results),
+            planned: planned.contains(&id),
         }
     };
     register.positions_of(area).into_iter().map(row).collect()
+}
+
+/// Type, rating and tolerance; of one that is not settled that too.
+fn detail(register: &Register, position: &Position, unit: Degree) -> String {
+    let marking = marking(register, position, unit);
+    if position.provisional() { format!("{PROVISIONAL} · {marking}") } else { marking }
 }
 
 fn open_results(test: &Test) -> Option<OpenResults> {
@@ -136,6 +152,17 @@ fn open_results(test: &Test) -> Option<OpenResults> {
     open.then_some(OpenResults { test: test.id, panel, restore })
 }
 
+fn by_other_method(other: &OtherResult) -> Standing {
+    let said = &other.said.what;
+    match (said.tripped, said.point, other.has_restored()) {
+        (Answer::Yes, Point::Right, true) => Standing::Tested(Sign::Good, "Passed, other method"),
+        (Answer::No, ..) => Standing::Tested(Sign::Bad, "No alarm, other method"),
+        (_, Point::Wrong | Point::NotThere, _) => Standing::Tested(Sign::BadHalf, "Tripped, wrong at panel"),
+        (Answer::Yes, ..) => Standing::Tested(Sign::Open, "Tripped, not all verified"),
+        (Answer::NotChecked, ..) => Standing::Tested(Sign::Open, "Other method, not decided"),
+    }
+}
+
 fn standing(
     register: &Register,
     visit: &Visit,
@@ -144,6 +171,14 @@ fn standing(
     (id, position): (Id, &Position),
 ) -> Standing {
     let Some(test) = last else {
+        // What was said last of it counts, a result before a reason.
+        let other = visit.record.other_methods.iter().rfind(|other| other.said.what.position == id);
+        if let Some(other) = other {
+            return by_other_method(other);
+        }
+        if let Some(said) = visit.record.not_tested.iter().rfind(|said| said.what.position == id) {
+            return Standing::NotTested(said.what.why);
+        }
         let marking = register.marking_of(position);
         let never = marking
             .is_some_and(|marking| may_heat(marking.detector_type, ProcedureKind::Functional) == Heat::UsesUpElement);

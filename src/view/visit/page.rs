@@ -1,20 +1,33 @@
 //! The Visit screen as a page: before a visit is chosen, and with one.
 
 use super::list::{OpenResults, PositionRow, Standing};
-use super::{ItemRow, NotifyRow, ReleaseRow, VisitScreen, impaired_for};
+use super::{ItemRow, NotifyRow, ReleaseRow, VisitScreen};
 use crate::book::Id;
 use crate::book::body::NotifyWhen;
 use crate::book::command::Command;
 use crate::book::register::Register;
-use crate::book::visit::{Heading, Station};
+use crate::book::visit::{Heading, State, Station};
 use crate::encoding::stored;
 use crate::order;
 use crate::trade::caution;
+use crate::view::find::{FIND_BY, Filter, Index, MOST, Seek};
+use crate::view::findings::Sign;
 use crate::view::findings::one::page::panel_keys;
 use crate::view::page::sign::{Look, Says, Shape, Tone};
-use crate::view::page::{Action, Block, Button, Empty, Fold, Kind, Page, Request, Role, Row, Setting};
+use crate::view::page::{Action, Block, Button, Empty, Find, Fold, Kind, List, Page, Request, Role, Row, Setting};
+use crate::view::register::{MOST_AT_ONCE, listed_hits};
 use crate::view::route::{Form, Route};
-use crate::view::{time, words};
+use crate::view::{leaving, time, words};
+
+const PANEL: &str = "Panel";
+const REQUIRED: &str = "Required here";
+const SWAPPED: &str = "Addresses swapped?";
+const RECORD_IT: &str = "Record it";
+const PROVE: &str = "Answer";
+const FIRST_ALARM: &str = "First alarm on this circuit";
+
+/// Words of the key for a detector that is not on the list.
+const NOT_ON_THE_LIST: &str = "Not on the list";
 
 fn to_settings() -> Button {
     let to = Button::to("to-settings", words::SETTINGS, Route::Settings);
@@ -41,8 +54,9 @@ pub fn first(named: bool, anybody: bool) -> Page {
     Page { name: "first", blocks: vec![Block::new("welcome", Kind::Empty(empty))], ..Page::default() }
 }
 
-/// Sites to open a visit on, and the visits there are; `whole` once all of them are read, `offset` local time minus UTC at a wall clock time.
-pub fn choose(register: &Register, visits: &[Heading], whole: bool, offset: impl Fn(i64) -> i64) -> Page {
+/// Sites to open a visit on, and the visits there are, each with how it stands; `whole` once all of them are read, `offset` local time
+/// minus UTC at a wall clock time.
+pub fn choose(register: &Register, visits: &[(Heading, State)], whole: bool, offset: impl Fn(i64) -> i64) -> Page {
     let name = |site: Id| register.sites.get(&site).and_then(|group| group.now()).map(|site| site.name.clone());
     let sites = register.sites.keys().filter_map(|id| Some((name(*id)?, *id)));
     let open = |(name, id): (String, Id)| {
@@ -50,11 +64,15 @@ pub fn choose(register: &Register, visits: &[Heading], whole: bool, offset: impl
     };
     let sites = order::by(sites.collect::<Vec<_>>(), |(name, _)| (0, 0, name.clone())).into_iter().map(open).collect();
     // Looking writes nothing: another phone's visit is taken part in with the first fact recorded in it.
-    let known = |visit: &Heading| {
-        let state = if visit.closed { words::CLOSED } else { words::OPEN };
+    let known = |(visit, state): &(Heading, State)| {
+        let (sign, state) = match state {
+            State::Open => (Shape::Visit, words::OPEN),
+            State::Closed => (Shape::Visit, words::CLOSED),
+            State::ClosedStillOff => (Shape::Warning, words::STILL_OFF),
+        };
         let opened = time::wall(visit.opened, offset(visit.opened));
         let row = Row::new("other-visit", name(visit.site).unwrap_or_default(), format!("{opened} · {state}"));
-        row.sign(Shape::Visit).action(Action::Set(Setting::Visit, visit.id.to_string().into()))
+        row.sign(sign).action(Action::Set(Setting::Visit, visit.id.to_string().into()))
     };
     let open = Block::section("open", words::OPEN_VISIT, vec![Block::rows(words::OPEN_VISIT, sites)]);
     let mut earlier: Vec<Block> = Vec::new();
@@ -79,7 +97,14 @@ impl VisitScreen {
         let leave = Button::new("leave-visit", words::LEAVE_VISIT, Action::Set(Setting::Visit, "".into()));
         let leave = Button { bare: true, ..leave.look(Look::Plain).icon(Shape::More) };
         let mut blocks = Vec::new();
+        blocks.extend(self.tour());
         if self.closed {
+            // A merge brought something that the closing did not know of.
+            let off = Button::to("to-still-off", leaving::STILL_OFF, Route::StillOff).look(Look::Primary);
+            blocks.extend(self.closed_still_off.then(|| {
+                let (word, words) = (leaving::CLOSED_STILL_OFF, leaving::CLOSED_STILL_OFF_WORDS);
+                Block::notice("closed-still-off", Says::Alarm, word, words).with(vec![off])
+            }));
             let closed = Block::notice("visit-closed", Says::Done, words::CLOSED, words::VISIT_CLOSED);
             blocks.push(closed.with(vec![form("reopen", words::REOPEN, Form::Reopen)]));
         } else {
@@ -97,10 +122,9 @@ impl VisitScreen {
                 }),
             ));
         }
-        for (area, rows) in &self.areas {
-            let rows = rows.iter().map(position).collect();
-            blocks.push(Block::section(area.clone(), area.clone(), vec![Block::rows(area.clone(), rows)]));
-        }
+        blocks.extend((!self.areas.is_empty()).then(find));
+        blocks.extend(self.positions());
+        blocks.extend(self.unlisted());
         if !self.items.is_empty() {
             let rows = self.items.iter().cloned().map(ItemRow::line).collect();
             blocks.push(Block::section("items", words::ITEMS, vec![Block::rows(words::ITEMS, rows)]));
@@ -118,6 +142,78 @@ impl VisitScreen {
         }
     }
 
+    /// The positions of an area. Where they are too many for one list, only the area one works in is open.
+    fn area(&self, name: &str, rows: &[&PositionRow], many: bool) -> Block {
+        let list = vec![Block::rows(name.to_string(), rows.iter().map(|row| position(row)).collect())];
+        if !many {
+            return Block::section(name.to_string(), name.to_string(), list);
+        }
+        let tested = rows.iter().filter(|row| row.standing.is_tested()).count();
+        let title = format!("{name}: {tested} of {} tested", rows.len());
+        let open = rows.iter().any(|row| self.like == Some(row.id));
+        Block::new(name.to_string(), Kind::Fold(Fold { title: title.into(), open, blocks: list }))
+    }
+
+    /// The page with what was found in place of everything else.
+    pub fn found(&self, index: &Index, seek: &Seek) -> Page {
+        let rows = order::map(self.areas.iter().flat_map(|(_, rows)| rows).map(|row| (row.id, row)));
+        let fits = |row: &PositionRow| match seek.filter {
+            // Not tested for a reason is still to be tested.
+            Some(Filter::Untested) => matches!(row.standing, Standing::Due | Standing::NotTested(_)),
+            Some(Filter::Retest) => matches!(row.standing, Standing::Retest | Standing::Tested(Sign::Again, _)),
+            Some(Filter::Failed) => matches!(row.standing, Standing::Tested(Sign::Bad | Sign::BadHalf, _)),
+            _ => true,
+        };
+        let hits = index.hits(&seek.text, |id| rows.get(&id).is_some_and(|row| fits(row)), MOST);
+        let found = hits.ids.iter().filter_map(|id| rows.get(id)).map(|row| position(row)).collect();
+        let mut blocks = vec![find()];
+        blocks.extend(listed_hits(found, hits.more));
+        blocks.extend(self.unlisted());
+        let page = self.page(0);
+        Page { blocks, ..page }
+    }
+
+    /// The key for a detector that hangs there and is not on the list.
+    fn unlisted(&self) -> Option<Block> {
+        let like = self.like.filter(|_| !self.closed)?;
+        let key = form("unlisted", NOT_ON_THE_LIST, Form::Unlisted(like)).icon(Shape::Plus);
+        Some(Block::buttons(vec![key]))
+    }
+
+    /// Where a newcomer may look.
+    fn tour(&self) -> Option<Block> {
+        let sign = |place: &Route| match place {
+            Route::Play(_) => Shape::Time,
+            Route::Finding(_) => Shape::Findings,
+            _ => Shape::Test,
+        };
+        let line = |(words, place): &(&'static str, Route)| Row::new("tour", *words, "").sign(sign(place)).to(*place);
+        let rows: Vec<Row> = self.tour.iter().map(line).collect();
+        let blocks = vec![Block::text("tour-words", Role::Plain, words::TOUR_WORDS), Block::rows(words::TOUR, rows)];
+        (!self.tour.is_empty()).then(|| Block::section("tour", words::TOUR, blocks))
+    }
+
+    /// The positions by area. With a list those on it come first, and the others only where they need somebody; the rest is folded.
+    fn positions(&self) -> Vec<Block> {
+        let any = self.areas.iter().flat_map(|(_, rows)| rows).any(|row| row.planned);
+        let first = |row: &PositionRow| {
+            !any || row.planned || row.open.is_some() || matches!(row.standing, Standing::Running | Standing::Retest)
+        };
+        let rest = self.areas.iter().flat_map(|(_, rows)| rows).filter(|row| !first(row)).count();
+        let all = self.areas.iter().map(|(_, rows)| rows.len()).sum::<usize>();
+        let areas = |wanted: bool, count: usize| {
+            let of = |(area, rows): &(String, Vec<PositionRow>)| {
+                let rows: Vec<&PositionRow> = rows.iter().filter(|row| first(row) == wanted).collect();
+                (!rows.is_empty()).then(|| self.area(area, &rows, count > MOST_AT_ONCE))
+            };
+            self.areas.iter().filter_map(of).collect::<Vec<_>>()
+        };
+        let mut blocks = areas(true, all - rest);
+        let others = || Block::fold("not-planned", format!("Not planned: {rest}"), areas(false, rest));
+        blocks.extend((rest > 0).then(others));
+        blocks
+    }
+
     /// What has to be right before the lift goes up.
     fn opening(&self, now: i64) -> Vec<Block> {
         let mut blocks = Vec::new();
@@ -125,9 +221,29 @@ impl VisitScreen {
             let (word, words) = (words::STATION_LAPSED_WORD, words::STATION_LAPSED);
             blocks.push(Block::notice("station-lapsed", Says::Alarm, word, words));
         }
+        for (circuit, name) in &self.unproved {
+            let prove = form("prove", PROVE, Form::ProveCircuit(*circuit)).look(Look::Primary);
+            let words = format!("First alarm on {name}: right point, outputs stayed put, station saw it?");
+            blocks.push(Block::notice("unproved", Says::Warning, FIRST_ALARM, words).with(vec![prove]));
+        }
+        for [(one, tag), (other, other_tag)] in &self.swapped {
+            let find = Command::FindSwapped { visit: self.id, one: *one, other: *other };
+            let find = Button::new("swapped", RECORD_IT, Action::give(find)).look(Look::Primary);
+            let words = format!("{tag} and {other_tag} look swapped: each showed the other's point.");
+            blocks.push(Block::notice("swapped", Says::Warning, SWAPPED, words).with(vec![find]));
+        }
         let mut steps = self.notified(NotifyWhen::Before);
+        steps.push(Block::text("panel", Role::Heading, PANEL));
+        steps.push(Block::rows(PANEL, vec![panel("panel-found", "Panel as found", &self.panel[0], 0)]));
         steps.extend(self.impairments(now));
-        steps.push(Block::buttons(vec![form("plan", words::PLAN, Form::Plan).icon(Shape::Pen)]));
+        let lift = Row::new("lift", "Lift check", self.lift.clone().unwrap_or_else(|| "Once a shift".into()));
+        steps.push(Block::rows("Lift", vec![lift.to(Route::Form(Form::Lift))]));
+        steps.push(Block::buttons(vec![
+            form("plan", words::PLAN, Form::Plan).icon(Shape::Pen),
+            Button::to("to-due", words::DUE, Route::Due(self.site_id)).icon(Shape::Time),
+            form("open-pair", "Open a pair", Form::OpenPair(None)),
+            form("invite", "Give to a phone", Form::Invite),
+        ]));
         steps.push(Block::text("cautions", Role::Heading, words::CAUTIONS));
         for caution in caution::BEFORE_A_VISIT {
             steps.push(Block::text("caution", Role::Plain, caution.words));
@@ -165,12 +281,11 @@ impl VisitScreen {
     fn impairments(&self, now: i64) -> Vec<Block> {
         let mut blocks = vec![Block::text("service", Role::Heading, words::SERVICE)];
         for row in &self.impaired {
-            let (since, long) = impaired_for(row.from, now);
+            let since = time::minutes(now.saturating_sub(row.from));
             let detail = [words::out_since(&since), row.detail.clone()].join(" · ");
             blocks.push(Block::rows(words::SERVICE, vec![Row::new("impaired", row.what.clone(), detail)]));
             // Apart from the clock, which goes on while a finger presses.
             blocks.push(Block::buttons(vec![form("put-back", words::PUT_BACK, Form::Restore(row.hash))]));
-            blocks.extend(long.then(|| Block::notice("out-long", Says::Warning, words::SERVICE, words::OUT_LONG)));
         }
         blocks.push(Block::buttons(vec![form("take-out", words::TAKE_OUT, Form::Impair)]));
         blocks
@@ -207,17 +322,19 @@ impl VisitScreen {
 
     /// What has to be put back before the visit is closed.
     fn closing(&self) -> [Block; 2] {
-        let close = Action::give(Command::CloseVisit { visit: self.id });
-        let press = if self.open_points.is_empty() { close.clone() } else { Action::Open("still-open".into()) };
         let mut steps = self.notified(NotifyWhen::After);
-        steps.push(Block::buttons(vec![Button::new("close-visit", words::CLOSE_VISIT, press).wide()]));
-        let points = self.open_points.iter().map(|point| Row::new("open-point", point.clone(), "").sign(Shape::Open));
-        let anyway = Button::new("close-anyway", words::CLOSE_ANYWAY, Action::Close.then(close));
-        let open = vec![
-            Block::rows(words::STILL_OPEN, points.collect()),
-            Block::buttons(vec![anyway.look(Look::Danger).wide()]),
-        ];
-        [Block::fold("after", words::AFTER, steps), Block::sheet("still-open", words::STILL_OPEN, open)]
+        steps.push(Block::rows(PANEL, vec![panel("panel-left", "Panel as left", &self.panel[1], 2)]));
+        let close = Button::to("to-closing", leaving::TO_CLOSING, Route::Closing).look(Look::Primary).wide();
+        [Block::fold("after", words::AFTER, steps), Block::buttons(vec![close])]
+    }
+}
+
+/// The panel as somebody saw it, and its form.
+fn panel(key: &'static str, title: &'static str, seen: &Option<String>, when: u8) -> Row {
+    let row = Row::new(key, title, seen.clone().unwrap_or_default()).to(Route::Form(Form::Panel(when)));
+    match seen {
+        Some(_) => row.badge(Shape::Done, Tone::Good, "Seen"),
+        None => row.badge(Shape::Open, Tone::Plain, "Not recorded"),
     }
 }
 
@@ -225,6 +342,7 @@ fn notify(row: &NotifyRow) -> Row {
     let NotifyRow { whom, form, said, entry, when, .. } = row;
     let (shape, tone, word) = match said {
         Some(_) => (Shape::Done, Tone::Good, words::TOLD),
+        None if row.required => (Shape::Warning, Tone::Warn, REQUIRED),
         None => (Shape::Open, Tone::Plain, words::NOT_TOLD),
     };
     let (whom, name) = (words::whom(*whom), stored::name(whom));
@@ -233,7 +351,8 @@ fn notify(row: &NotifyRow) -> Row {
         let undo = Button::new(format!("undo-notify-{name}"), words::UNDO, Action::Undo(entry, whom.into()));
         undo.icon(Shape::Undo)
     });
-    let row = Row::new(key, whom, said.clone().unwrap_or_default()).to(Route::Form(*form));
+    let detail = said.clone().or_else(|| row.label.clone()).unwrap_or_default();
+    let row = Row::new(key, whom, detail).to(Route::Form(*form));
     Row { buttons: undo.into_iter().collect(), ..row.badge(shape, tone, word) }
 }
 
@@ -246,9 +365,14 @@ fn release(row: &ReleaseRow) -> Row {
     Row { buttons: vec![key], ..Row::new("release", row.release.clone(), row.detail.clone()) }
 }
 
+fn find() -> Block {
+    let find = Find { list: List::Visit, label: FIND_BY, filters: &Filter::OF_VISIT };
+    Block::new("find", Kind::Find(find))
+}
+
 fn position(row: &PositionRow) -> Row {
     let (shape, tone) = match row.standing {
-        Standing::Due => (Shape::Time, Tone::Plain),
+        Standing::Due | Standing::NotTested(_) => (Shape::Time, Tone::Plain),
         Standing::Running | Standing::Calculating => (Shape::Wait, Tone::Note),
         Standing::Tested(sign, _) => sign.drawn(),
         Standing::Retest => (Shape::Again, Tone::Warn),
@@ -257,7 +381,9 @@ fn position(row: &PositionRow) -> Row {
     let to = row.running.map_or(Route::Before(row.id), |test| Route::Test(Some(test)));
     let buttons = row.open.map(|open| results(&row.tag, open)).unwrap_or_default();
     let line = Row::new(format!("position-{}", row.tag), row.tag.clone(), row.detail.clone());
-    Row { buttons, ..line.to(to).badge(shape, tone, row.standing.words()) }
+    let about = Button::to(format!("about-{}", row.tag), format!("About {}", row.tag), Route::Position(row.id));
+    let about = Button { bare: true, ..about.look(Look::Plain).icon(Shape::More) };
+    Row { buttons, ..line.to(to).badge(shape, tone, row.standing.words()).aside(about) }
 }
 
 /// What the last test leaves to be said, a key each: panel point, then restore.

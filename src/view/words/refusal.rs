@@ -44,6 +44,11 @@ fn plain(refusal: &Refusal) -> String {
         Refusal::StationNotNotified => {
             "Supervising station: notify them first, or say that none monitors this system or none is required."
         }
+        Refusal::ReopenTooLate => "Closed more than a day ago. Open a new visit instead.",
+        Refusal::OnBreak => "You're on a break. End it first; what was put back needs a tick of its own again.",
+        Refusal::PairInClassified => {
+            "Hazardous (classified) location: no pair is opened here. Watch the detector's own lamp or the panel."
+        }
         Refusal::ReleasesUnknown => {
             "Does this position release or shut down anything? Not entered. Answer that first: no heat until then."
         }
@@ -110,6 +115,7 @@ fn plain(refusal: &Refusal) -> String {
         Refusal::HeaterNotLowered => "Mark “Heater lowered” first: the heater itself may keep it in alarm.",
         Refusal::NothingToEnd => "Already ended.",
         Refusal::NothingToAnswer => "Already answered.",
+        Refusal::NothingToPhotograph => "What this photo is of isn't on this phone any more. Nothing was recorded.",
         Refusal::SameMarking => "Nothing changed. Fix what is wrong, or go back.",
         Refusal::NoPassedTest => "No later test of this position has passed. Test it again first.",
         Refusal::NoWorkDone { replaced: true } => "No replacement is recorded for this position. Record it first.",
@@ -122,8 +128,11 @@ fn plain(refusal: &Refusal) -> String {
 /// The refusals that name a value.
 fn valued(refusal: &Refusal) -> String {
     match refusal {
-        Refusal::VisitNotOver { tests, off } => {
-            format!("Can't close: {} running, {off} still secured, impaired or open.", plural(*tests, "test", "tests"))
+        Refusal::VisitNotOver(missing) => {
+            format!("Can't close yet: {} to settle first.", plural(missing.len(), "thing", "things"))
+        }
+        Refusal::BreakLeavesOpen { left } => {
+            format!("{} still off. Put it back, or say who lets it stay off.", plural(*left, "thing is", "things are"))
         }
         Refusal::HappenedOutside { days } => format!("Time: not later than now, and not more than {days} days ago."),
         Refusal::StationLapsed { .. } => {

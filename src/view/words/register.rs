@@ -5,8 +5,10 @@
 use super::plural;
 
 pub const REGISTER: &str = "Devices";
+pub const DUE: &str = "Due";
 pub const SITE: &str = "Site";
 pub const AREA: &str = "Area";
+pub const AREAS: &str = "Areas";
 pub const CIRCUIT: &str = "Circuit";
 pub const CIRCUITS: &str = "Circuits";
 pub const DETECTOR: &str = "Position";

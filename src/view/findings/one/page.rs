@@ -6,11 +6,14 @@ use super::{
 };
 use crate::book::body::{Point, RetestWhy};
 use crate::book::command::Command;
+use crate::findings::Flag;
 use crate::view::findings::said::Said;
 use crate::view::findings::{NO_PUBLISHED_TOLERANCE, TITLE};
+use crate::view::heater::ENTER_FOR_NEXT;
 use crate::view::page::drawing::{Drawing, Tick, Trace};
 use crate::view::page::sign::{Look, Says, Shape};
 use crate::view::page::{Action, Badge, Block, Button, Empty, Headline, Kind, Page, Role, Row, Undo};
+use crate::view::play::heading::PLAY;
 use crate::view::route::{Form, Route};
 use crate::view::test::{AskAbout, LastMark};
 use crate::view::words;
@@ -23,14 +26,17 @@ pub fn unknown() -> Page {
 
 impl OneTest {
     /// The page; `end` is the end of the test while this phone can take it back.
-    pub fn page(self, end: Option<LastMark>) -> Page {
+    pub fn page(mut self, end: Option<LastMark>) -> Page {
         let mut blocks: Vec<Block> = end.map(|end| undo_end(&self, end)).into_iter().collect();
         let (shape, tone) = self.state.0.drawn();
         // What the headline says already is not said again.
-        let said = self.headline.starts_with(self.state.1);
-        let badge = (!said).then(|| Badge { key: "state", shape, tone, word: self.state.1.into() });
+        let named = self.headline.starts_with(self.state.1);
+        let badge = (!named).then(|| Badge { key: "state", shape, tone, word: self.state.1.into() });
         let headline = Headline { shape, words: self.headline.clone().into(), badge };
         blocks.push(Block::new("headline", Kind::Headline(headline)));
+        // Why it is flagged is no matter of measurement.
+        let flagged = self.state.1 == Flag::Outlier.words();
+        blocks.extend(said("beside", heading::BESIDE, self.beside.take_if(|_| flagged)));
         blocks.extend(self.ask_early.clone().map(early));
         let results = self.results.iter().map(result).collect();
         blocks.push(Block::section("result", heading::RESULTS, vec![Block::rows(heading::RESULTS, results)]));
@@ -81,7 +87,10 @@ impl OneTest {
         let mut keys = vec![
             Button::to("retest-now", RETEST_NOW, Route::Before(self.position)).look(Look::Primary).icon(Shape::Test),
         ];
+        keys.push(Button::to("to-device", words::TO_POSITION, Route::Position(self.position)).icon(Shape::Detector));
+        keys.extend(self.ended.then(|| Button::to("play", PLAY, Route::Play(test)).icon(Shape::Time)));
         keys.extend(self.ask_restore.then(|| form("say-restore", RESTORE, Form::Restored(test))));
+        keys.extend(self.asks.map(|place| Button::to("enter-missing", ENTER_FOR_NEXT, place).icon(Shape::Pen)));
         keys.extend(self.may_judge.then(|| form("judge", JUDGE, Form::Judge(test))));
         keys.extend(self.ended.then(|| form("correct-marking", CORRECT, Form::Marking(test))));
         if self.listed.is_none() {

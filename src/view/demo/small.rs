@@ -1,4 +1,4 @@
-//! An invented site to try everything on. No such place, heaters or numbers exist; every screen and print of it says so.
+//! The small works: nine positions, two heaters, and no past.
 
 use crate::book::Id;
 use crate::book::body::{Area, Circuit, Site, VisitPlan, VisitType, What};
@@ -103,27 +103,28 @@ pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
         })));
     }
     let first_heater = new_id();
-    commands.push(heater_a(first_heater, wall_ms));
+    commands.push(cycling_heater(first_heater, "A", "Invented 17", wall_ms.saturating_add(CALIBRATED_FOR)));
     commands.push(heater_b(new_id()));
     commands.extend(procedures().map(|now| Command::PutProcedure { procedure: new_id(), now: Box::new(now) }));
     let plan = VisitPlan::of(VisitType::Functional);
     commands.push(Command::OpenVisit { visit, site, plan });
-    let mut profile_runs = Vec::new();
-    for invented in &PROFILE_RUNS {
-        profile_runs.extend(invented.commands(new_id(), first_heater));
-    }
+    let profile_runs = profile_runs(&mut new_id, first_heater);
     Demo { commands, profile_runs, site, visit }
 }
 
-fn f(value: i64) -> Difference {
+pub(super) fn profile_runs(new_id: &mut impl FnMut() -> Id, heater: Id) -> Vec<(i64, Command)> {
+    PROFILE_RUNS.iter().flat_map(|invented| invented.commands(new_id(), heater)).collect()
+}
+
+pub(super) fn f(value: i64) -> Difference {
     Difference { value, scale: 0, unit: Degree::F }
 }
 
-fn at(value: i64) -> Reading {
+pub(super) fn at(value: i64) -> Reading {
     Reading { value, scale: 0, unit: Degree::F }
 }
 
-fn marked(detector_type: DetectorType, rating: Option<i64>) -> Marking {
+pub(super) fn marked(detector_type: DetectorType, rating: Option<i64>) -> Marking {
     Marking {
         detector_type,
         rating: rating.map(at),
@@ -137,17 +138,17 @@ fn marked(detector_type: DetectorType, rating: Option<i64>) -> Marking {
     }
 }
 
-fn limited(marking: Marking) -> Marking {
+pub(super) fn limited(marking: Marking) -> Marking {
     Marking { limits_from: marking.minus.map(|_| LimitsFrom::Marking), ..marking }
 }
 
-/// Cycles by itself, shows its temperature, is calibrated.
-fn heater_a(heater: Id, wall_ms: i64) -> Command {
-    let due = chrono::DateTime::from_timestamp_millis(wall_ms.saturating_add(CALIBRATED_FOR));
+/// Cycles by itself, shows its temperature, is calibrated until `due_ms`, UTC.
+pub(super) fn cycling_heater(heater: Id, letter: &str, certificate: &str, due_ms: i64) -> Command {
+    let due = chrono::DateTime::from_timestamp_millis(due_ms);
     Command::PutHeater {
         heater,
         name: HeaterName {
-            name: "Heater A (invented)".to_string(),
+            name: format!("Heater {letter} (invented)"),
             serial: None,
             basis: Basis::Listed,
             approval: None,
@@ -169,7 +170,7 @@ fn heater_a(heater: Id, wall_ms: i64) -> Command {
         }),
         metrology: Metrology {
             calibration_u: Some(Difference { value: 6, scale: -1, unit: Degree::F }),
-            certificate: Some("Invented 17".to_string()),
+            certificate: Some(certificate.to_string()),
             due: due.map(|due| due.date_naive().to_string()),
             fit_u: Some(Difference { value: 8, scale: -1, unit: Degree::F }),
             fit_from: Some("Invented, for demonstration".to_string()),

@@ -1,0 +1,147 @@
+//! The forms of what a site goes by: months between visits, a rule of the owner's, and a position put on the list of a visit by hand.
+
+use super::row::{Asked, Row, ask, row};
+use super::table::{Made, Rows, Table, whole};
+use super::{Answer, Known, Wrongs};
+use crate::book::body::{PlannedPositions, RuleSet, SiteRules};
+use crate::book::command::Command;
+use crate::book::visit::Visit;
+use crate::encoding::stored::Stored;
+use crate::findings::due::SHIPPED;
+use crate::trade::detector_type::DetectorType;
+use crate::trade::fields::Kind;
+use crate::view::route::Form;
+use serde_json::{Value, json};
+
+const INTERVAL: Row = row!("rules", SiteRules, "visit_interval_months", "visit-interval", "Months between visits")
+    .help("Blank: 12. Nothing may fall out of its period before the next visit.");
+
+pub(super) const SITE_RULES: Table = Table {
+    title: |_| "Months between visits".into(),
+    parts: &[Rows { title: "", note: "", rows: &[&[INTERVAL]] }],
+    base: |form, known| json!({ "rules": now(form, known).to_value() }),
+    make: |made| {
+        let Form::SiteRules(site) = made.asked.form else { return Ok(Vec::new()) };
+        Ok(vec![Command::PutSiteRules { site, now: Box::new(made.take("rules")?) }])
+    },
+    ..Table::PLAIN
+};
+
+/// What the site of a form goes by now.
+fn now(form: Form, known: Known<'_>) -> SiteRules {
+    match form {
+        Form::SiteRules(site) | Form::Rule(site, _) => known.register.rules_of(site),
+        _ => SiteRules::default(),
+    }
+}
+
+const NAME: Row = row!("rule", RuleSet, "name", "rule-name", "Name");
+const SENTENCE: Row = row!("rule", RuleSet, "sentence", "rule-sentence", "What it asks for").needed();
+const SOURCE: Row = row!("rule", RuleSet, "source", "rule-source", "Where it comes from")
+    .help("Owner's procedure, insurer, authority; with edition.")
+    .needed();
+const CHECK: Row = row!("rule", RuleSet, "check", "rule-check", "It is about")
+    .words(&[
+        ("functional", "Functional tests", ""),
+        ("visual", "Visual checks", ""),
+        ("replace-or-sample", "Replacing, or a laboratory sample", "Only nonrestorable detectors go by it."),
+    ])
+    .needed();
+const TYPES: Row = row!("rule", RuleSet, "types", "rule-types", "Types it covers")
+    .asked(|_| Answer::each(&DetectorType::ALL, DetectorType::words))
+    .help("None: every type.");
+const EXCEPT: Row = row!("rule", RuleSet, "except", "rule-except", "Does not cover")
+    .words(&[("addressable", "Addressable, or not known", ""), ("releasing", "Releasing, or not known", "")]);
+const EVERY: Row = row!("rule", RuleSet, "every_months", "rule-every", "Every").needed();
+const FIRST: Row = row!("rule", RuleSet, "first_after_months", "rule-first", "First time after installation")
+    .help("Blank: due until it has passed once.");
+const LEAST: Row = row!("rule", RuleSet, "least_per_circuit", "rule-least", "Fewest per circuit")
+    .help("Blank: every position. Never for rate-compensated, addressable or releasing.")
+    .shown(functional);
+const WITHIN: Row = row!("rule", RuleSet, "all_within_months", "rule-within", "Every one within")
+    .shown(functional)
+    .needed_if(|asked| functional(asked) && asked.has("rule-least"));
+const SAMPLE: Row = row!("rule", RuleSet, "sample_per_100", "rule-sample", "Sample for the laboratory")
+    .shown(|asked| asked.is(&CHECK, "replace-or-sample"));
+const MEMORY: Row = row!("rule", RuleSet, "from_memory", "rule-memory", "Wording still to be checked");
+
+fn functional(asked: &Asked<'_>) -> bool {
+    asked.is(&CHECK, "functional")
+}
+
+pub(super) const RULE: Table = Table {
+    title: |_| "Rule of this site".into(),
+    lead: "Of all rules that cover a detector the strictest applies.",
+    parts: &[Rows {
+        title: "",
+        note: "",
+        rows: &[&[NAME, SENTENCE, SOURCE, CHECK, TYPES, EXCEPT, EVERY, FIRST, LEAST, WITHIN, SAMPLE, MEMORY]],
+    }],
+    base: |form, known| {
+        let Form::Rule(_, index) = form else { return Value::Null };
+        match now(form, known).rules.get(usize::from(index)) {
+            Some(rule) => json!({ "rule": rule.to_value() }),
+            None => Value::Null,
+        }
+    },
+    opens: |typed, form, known, _| {
+        let Form::Rule(_, index) = form else { return };
+        match now(form, known).rules.get(usize::from(index)) {
+            // A changed copy is the owner's, and no longer what its source says.
+            Some(rule) if SHIPPED.iter().any(|of| of.rule() == *rule) => {
+                typed.put(NAME.name, format!("{} (changed)", rule.name));
+                typed.put(SOURCE.name, "");
+            }
+            Some(_) => {}
+            None => {
+                typed.put(CHECK.name, "functional");
+                typed.put(EVERY.name, "12");
+            }
+        }
+    },
+    make: put_rule,
+    ..Table::PLAIN
+};
+
+fn put_rule(made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    let Form::Rule(site, index) = made.asked.form else { return Ok(Vec::new()) };
+    let (rule, mut now) = (made.take("rule")?, now(made.asked.form, made.asked.known));
+    match now.rules.get_mut(usize::from(index)) {
+        Some(stands) => *stands = rule,
+        None => now.rules.push(rule),
+    }
+    Ok(vec![Command::PutSiteRules { site, now: Box::new(now) }])
+}
+
+const ON_LIST: Row = ask!("plan.planned", Kind::Flag, "planned", "On the list of this visit")
+    .words(&[("yes", "On the list", ""), ("no", "Off the list", "")])
+    .needed();
+const REASON: Row = row!("plan", PlannedPositions, "why", "reason", "Reason").help("Prints with the list.").needed();
+
+pub(super) const PLAN_POSITION: Table = Table {
+    title: |asked| format!("List of this visit: {}", tag(asked)),
+    lead: "Changes what the rules propose.",
+    parts: &[Rows { title: "", note: "", rows: &[&[ON_LIST, REASON]] }],
+    opens: |typed, form, known, _| {
+        let Form::PlanPosition(position) = form else { return };
+        let planned = visit(known).is_some_and(|visit| visit.planned().contains(&position));
+        // It is opened to be changed.
+        typed.put(ON_LIST.name, if planned { "no" } else { "yes" });
+    },
+    make: |made| {
+        let Form::PlanPosition(position) = made.asked.form else { return Ok(Vec::new()) };
+        let planned = whole(made.at("plan.planned"))?;
+        let (visit, why) = (made.visit(), made.at("plan.why"));
+        Ok(vec![Command::PlanPositions { visit, positions: vec![position], planned, why }])
+    },
+    ..Table::PLAIN
+};
+
+fn visit(known: Known<'_>) -> Option<Visit> {
+    Visit::of(known.book, known.visit?)
+}
+
+fn tag(asked: &Asked<'_>) -> String {
+    let Form::PlanPosition(position) = asked.form else { return String::new() };
+    asked.known.register.positions.get(&position).map_or("", |position| position.tag()).to_string()
+}

@@ -1,0 +1,41 @@
+//! Sealed files, in words.
+
+use crate::handover::sealed::{SHORTEST, SealFault};
+
+use super::loaded::full_stop;
+
+/// Key that leads to sealing, and title of the place.
+pub const SEAL: &str = "Seal with a passphrase";
+/// What it is for.
+pub const SEAL_HELP: &str = "A visit file says where detection is off and who locked what. Sealed, it opens only with the passphrase. Tell the receiver the passphrase by phone or in person, not in the same message. A lost passphrase cannot be recovered.";
+/// Key that seals and sends.
+pub const SEAL_KEY: &str = "Send the sealed file";
+/// Title of the place where sealed files are opened.
+pub const UNSEAL: &str = "Open sealed files";
+/// What to do there.
+pub const UNSEAL_HELP: &str = "Type the passphrase that the sender told you.";
+/// Key that opens them.
+pub const UNSEAL_KEY: &str = "Open and load";
+/// Line for the passphrase.
+pub const PASSPHRASE: &str = "Passphrase";
+/// Line for it again.
+pub const PASSPHRASE_AGAIN: &str = "The same again";
+/// Said when the two differ.
+pub const PASSPHRASE_DIFFERS: &str = "The two are not the same. Type both again.";
+/// Said of a file that is sealed.
+pub const SEALED: &str = "It is sealed. Tap “Open sealed files” and type its passphrase.";
+
+/// Said of a passphrase that is too short.
+pub fn passphrase_short() -> String {
+    format!("Use at least {SHORTEST} characters: several words are easy to say and hard to guess.")
+}
+
+/// Why a sealed file was not opened, as a sentence.
+pub fn seal_words(fault: SealFault) -> String {
+    full_stop(&fault.to_string())
+}
+
+/// The browser's own means are missing; its words.
+pub fn no_seal(why: &str) -> String {
+    format!("This browser cannot seal files here: {why}. Open the app at an https address.")
+}

@@ -1,0 +1,171 @@
+//! One cell: from what people write to what the field's column takes, or what is wrong with it. Nothing is guessed here.
+
+use crate::trade::fields::Kind;
+use crate::units::{Degree, LengthUnit};
+use crate::view::forms::columns::Column;
+
+/// How the cells of a column are read.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct How {
+    /// Whether the decimal sign is a comma.
+    pub comma: bool,
+    /// Whether the day comes before the month.
+    pub day_first: bool,
+    /// The unit of temperatures without one.
+    pub unit: Option<Degree>,
+    /// The unit of heights without one.
+    pub length: Option<LengthUnit>,
+}
+
+/// Signs by which spreadsheets know a formula at the beginning of a cell.
+///
+/// Source: OWASP, "CSV Injection".
+const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
+
+/// A cell for a spreadsheet: one that it would run, or that begins like what this makes, gets an apostrophe in front.
+pub fn guarded(cell: &str) -> String {
+    if cell.trim_start_matches('\'').starts_with(FORMULA) { format!("'{cell}") } else { cell.to_string() }
+}
+
+/// The cell that was guarded.
+pub fn unguarded(cell: &str) -> &str {
+    match cell.strip_prefix('\'') {
+        Some(rest) if rest.trim_start_matches('\'').starts_with(FORMULA) => rest,
+        _ => cell,
+    }
+}
+
+/// The words for yes and no.
+const YES_NO: [(&str, &[&str]); 2] = [("yes", &["yes", "y", "x", "true", "1"]), ("no", &["no", "n", "false", "0"])];
+
+/// What says that nothing is released.
+const NOTHING: [&str; 3] = ["none", "no", "nothing"];
+
+/// What says that nobody knows.
+const NOT_KNOWN: [&str; 6] = ["?", "-", "n/a", "na", "unknown", "tbd"];
+
+/// A release that has no name in the sheet.
+pub const NOT_NAMED: &str = "Not named";
+
+/// The cell as its column takes it; empty for nothing.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn normal(column: &Column, cell: &str, how: How) -> Result<String, String> {
+    let text = unguarded(cell);
+    if text.len() == cell.len() && text.starts_with('=') {
+        return Err("is a formula. Save the sheet with values".to_string());
+    }
+    if text.starts_with('#') && text.ends_with(['!', '?']) || text == "#N/A" {
+        return Err("is an error of a formula".to_string());
+    }
+    let small = text.to_lowercase();
+    match column.kind() {
+        _ if text.is_empty() => Ok(String::new()),
+        Kind::Temperature(..) | Kind::Difference(..) => temperature(text, how),
+        Kind::Height => height(text, how),
+        Kind::Day => day(text, how.day_first),
+        Kind::Flag => {
+            let word = YES_NO.iter().find(|(_, words)| words.contains(&small.as_str()));
+            word.map(|(word, _)| (*word).to_string()).ok_or_else(|| "takes yes or no".to_string())
+        }
+        Kind::List(_) if NOTHING.contains(&small.as_str()) => Ok("none".to_string()),
+        Kind::List(_) if NOT_KNOWN.contains(&small.as_str()) => Ok(String::new()),
+        Kind::List(_) if YES_NO[0].1.contains(&small.as_str()) => Ok(NOT_NAMED.to_string()),
+        Kind::List(_) => Ok(text.to_string()),
+        Kind::OneOf(_) if column.key() == "reach" => Ok(reach(&small).unwrap_or(text).to_string()),
+        _ => Ok(text.replace('\n', " ")),
+    }
+}
+
+/// A temperature with its unit.
+fn temperature(text: &str, how: How) -> Result<String, String> {
+    let (digits, rest) = number(text, how.comma)?;
+    let rest = rest.to_lowercase();
+    let rest = rest.trim_start_matches(['°', 'º', '˚', ' ']);
+    let rest = ["degrees", "degree", "deg.", "deg"].iter().find_map(|word| rest.strip_prefix(word)).unwrap_or(rest);
+    let unit = match rest.trim() {
+        "" => how.unit.ok_or_else(|| "has no unit".to_string())?,
+        "f" | "fahrenheit" | "℉" => Degree::F,
+        "c" | "celsius" | "℃" => Degree::C,
+        _ => return Err("takes one temperature, e.g. 135 °F".to_string()),
+    };
+    Ok(format!("{digits} {}", unit.symbol()))
+}
+
+/// Whether a cell is a temperature without a unit.
+pub fn has_no_unit(text: &str) -> bool {
+    text.ends_with(|sign: char| sign.is_ascii_digit() || "°º˚".contains(sign))
+}
+
+/// The digits at the beginning of a cell, with a point, and the rest.
+fn number(text: &str, comma: bool) -> Result<(String, &str), String> {
+    let end = text.find(|sign: char| !(sign.is_ascii_digit() || ".,+-−".contains(sign))).unwrap_or(text.len());
+    let (digits, rest) = text.split_at(end);
+    match comma {
+        true if digits.contains('.') => Err("has a point, and the decimal sign of this sheet is a comma".to_string()),
+        false if digits.contains(',') => Err("has a comma, and the decimal sign of this sheet is a point".to_string()),
+        _ => Ok((digits.replace(',', "."), rest)),
+    }
+}
+
+/// A height with its unit.
+fn height(text: &str, how: How) -> Result<String, String> {
+    let (digits, rest) = number(text, how.comma)?;
+    match (rest.trim(), how.length) {
+        ("", Some(LengthUnit::Ft)) => Ok(format!("{digits} ft")),
+        ("", Some(LengthUnit::M)) => Ok(format!("{digits} m")),
+        (rest, _) => Ok(format!("{digits} {}", rest.trim_end_matches('.'))),
+    }
+}
+
+/// The parts of a date with the year at its end, and what stands between them.
+fn parts(text: &str) -> Option<(u32, u32, u32, char)> {
+    let sign = text.chars().find(|sign| "/.-".contains(*sign))?;
+    let mut parts = text.split(sign).map(|part| part.parse::<u32>().ok());
+    let (first, second, year) = (parts.next()??, parts.next()??, parts.next()??);
+    (parts.next().is_none() && (1_900..10_000).contains(&year)).then_some((first, second, year, sign))
+}
+
+/// Whether a date says by itself that its day comes before its month.
+pub fn day_first(text: &str) -> Option<bool> {
+    let (first, second, _, sign) = parts(without_time(text))?;
+    match (first > 12, second > 12, sign) {
+        (true, false, _) => Some(true),
+        (false, true, _) => Some(false),
+        (false, false, '.') => Some(true),
+        _ => None,
+    }
+}
+
+/// Spreadsheets write midnight behind a day.
+fn without_time(text: &str) -> &str {
+    let day = text.split_once([' ', 'T']).filter(|(_, time)| time.contains(':')).map(|(day, _)| day);
+    day.unwrap_or(text)
+}
+
+/// A day as `YYYY-MM-DD`.
+fn day(text: &str, day_first: bool) -> Result<String, String> {
+    let day = without_time(text);
+    if let Some((first, second, year, _)) = parts(day) {
+        let (month, day) = if day_first { (second, first) } else { (first, second) };
+        return Ok(format!("{year:04}-{month:02}-{day:02}"));
+    }
+    let iso = day.len() == 10 && day.bytes().filter(|byte| *byte == b'-').count() == 2;
+    if iso { Ok(day.to_string()) } else { Err("takes a day with a year of four digits, e.g. 2022-05-17".to_string()) }
+}
+
+/// From what a position is reached, by the words of the trade.
+fn reach(small: &str) -> Option<&'static str> {
+    const WORDS: [(&str, &str); 8] = [
+        ("scissor", "scissor-lift"),
+        ("boom", "boom-lift"),
+        ("ladder", "ladder"),
+        ("scaffold", "scaffold"),
+        ("floor", "floor"),
+        ("ground", "floor"),
+        ("pole", "floor"),
+        ("grade", "floor"),
+    ];
+    WORDS.iter().find(|(word, _)| small.contains(word)).map(|(_, code)| *code)
+}
