@@ -3,11 +3,14 @@
 
 pub mod clock;
 pub mod cues;
+pub mod dav;
 pub mod ids;
 mod js;
 pub mod locks;
 pub mod panic;
 pub mod persist;
+pub mod photo;
+pub mod seal;
 pub mod settings;
 pub mod share;
 pub mod store;

@@ -1,6 +1,6 @@
 //! Texts leave and enter as files: share sheet, download, file input.
 
-use js_sys::Array;
+use js_sys::{Array, Uint8Array};
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Blob, BlobPropertyBag, File, FilePropertyBag, HtmlAnchorElement, HtmlInputElement, ShareData, Url};
@@ -93,11 +93,29 @@ pub enum NotRead {
     ChooseAgain(String),
 }
 
+/// The bytes of the file chosen in an input, of at most `limit`, with its name, and empties the input; none where no file was chosen.
+pub async fn pick_bytes(input: &HtmlInputElement, limit: u64) -> Option<(String, Result<Vec<u8>, NotRead>)> {
+    let file = files(input).into_iter().next()?;
+    let size = file.size() as u64;
+    let bytes = if size > limit {
+        Err(NotRead::TooLarge(size))
+    } else {
+        let bytes = JsFuture::from(file.array_buffer()).await;
+        bytes.map(|bytes| Uint8Array::new(&bytes).to_vec()).map_err(|error| NotRead::ChooseAgain(words(&error)))
+    };
+    input.set_value("");
+    Some((file.name(), bytes))
+}
+
+fn files(input: &HtmlInputElement) -> Vec<File> {
+    let list = input.files();
+    list.iter().flat_map(|list| (0..list.length()).filter_map(|at| list.get(at))).collect()
+}
+
 /// Reads the files chosen in an input as UTF-8 texts, each of at most `limit` bytes, and empties the input, so that the same
 /// file can be chosen again.
 pub async fn pick(input: &HtmlInputElement, limit: u64) -> Vec<Picked> {
-    let list = input.files();
-    let files: Vec<File> = list.iter().flat_map(|list| (0..list.length()).filter_map(|at| list.get(at))).collect();
+    let files = files(input);
     let mut picked = Vec::new();
     for file in files {
         let size = file.size() as u64;

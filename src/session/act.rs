@@ -1,6 +1,7 @@
 //! A command is decided, sealed, written and applied, or refused; what was done can be taken back for a while.
 
 use super::{Effect, Session, records};
+use crate::book::body::{About, Body};
 use crate::book::command::{At, Command};
 use crate::book::decide::decide;
 use crate::book::entries::Attachment;
@@ -8,8 +9,8 @@ use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
 use crate::book::refusal::Refusal;
 use crate::book::seal::seal;
 use crate::book::visit::Visit;
-use crate::view::remedy::{Refused, remedy};
-use crate::view::words;
+use crate::view::remedy::remedy;
+use crate::view::{photos, words};
 
 /// What the phone says at a tap.
 #[derive(Clone, Copy, Debug)]
@@ -59,16 +60,39 @@ impl Session {
     /// # Errors
     /// When a rule says no.
     pub fn act(&mut self, tap: &Tap, command: Command) -> Result<(), Refusal> {
-        self.act_and_show(tap, command).map(drop)
+        self.act_and_show(tap, command, Vec::new()).map(drop)
     }
 
-    fn act_and_show(&mut self, tap: &Tap, command: Command) -> Result<Vec<Entry>, Refusal> {
-        let outcome = self.decide(tap, command, Vec::new());
-        self.refused = outcome.as_ref().err().map(|refusal| {
-            self.refusals += 1;
-            Refused { words: words::refusal(refusal, self.prefs.unit), remedy: remedy(refusal) }
-        });
+    fn act_and_show(
+        &mut self,
+        tap: &Tap,
+        command: Command,
+        attachments: Vec<Attachment>,
+    ) -> Result<Vec<Entry>, Refusal> {
+        let outcome = self.decide(tap, command, attachments);
+        self.refused = None;
+        if let Err(refusal) = &outcome {
+            self.refuse_by(refusal);
+        }
         outcome
+    }
+
+    /// Shows what a rule refuses.
+    pub fn refuse_by(&mut self, refusal: &Refusal) {
+        self.refuse(words::refusal(refusal, self.prefs.unit), remedy(refusal));
+    }
+
+    /// Adds a photo, and offers for a while to take it back. A refusal is to be shown.
+    ///
+    /// # Errors
+    /// When a rule says no.
+    pub fn add_photo(&mut self, tap: &Tap, about: About, photo: Attachment) -> Result<(), Refusal> {
+        let command = Command::AddPhoto { about, photo: photo.hash(), caption: None };
+        let done = self.act_and_show(tap, command, vec![photo])?;
+        if let Some(entry) = done.iter().find(|entry| matches!(entry.body, Body::Photo(_))) {
+            self.offer_back(entry.hash, photos::PHOTO.into(), false);
+        }
+        Ok(())
     }
 
     /// Like [`Session::act`], with attachments that the command names, for a caller that shows the refusal itself.
@@ -98,8 +122,9 @@ impl Session {
         Ok(entries)
     }
 
-    /// Takes in what came from elsewhere and is stored.
-    pub fn imported(&mut self, entries: Vec<Entry>, attachments: Vec<Attachment>) {
+    /// Takes in what came from elsewhere and is stored; of pictures their names.
+    pub fn imported(&mut self, entries: Vec<Entry>, attachments: Vec<Attachment>, pictures: Vec<Hash>) {
+        pictures.into_iter().for_each(|hash| self.book.attach_elsewhere(hash));
         self.add(entries.iter().cloned(), attachments);
         self.not_over(&entries);
     }
@@ -122,7 +147,7 @@ impl Session {
     /// # Errors
     /// When a rule says no.
     pub fn undo(&mut self, tap: &Tap, target: Hash, name: String) -> Result<(), Refusal> {
-        let done = self.act_and_show(tap, Command::Undo { target })?;
+        let done = self.act_and_show(tap, Command::Undo { target }, Vec::new())?;
         if let Some(entry) = done.first() {
             self.offer_back(entry.hash, name, true);
         }

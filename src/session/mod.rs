@@ -2,15 +2,19 @@
 //! arguments, and what is to be done about a change comes out as [`Effect`]s, which the caller performs.
 //!
 //! Reading order: `start` (records become a book), `act` (a command is decided, written and applied), `over` (what a later start may
-//! leave for later), `records` (entries as the storage has them).
+//! leave for later), `sheet` (a decision too large for one task), `delivery` (what is on its way to the office), `records` (entries as the
+//! storage has them).
 
 mod act;
+mod delivery;
 mod over;
 mod records;
+mod sheet;
 mod start;
 
 pub use act::{Offer, Tap};
-pub use records::batch;
+pub use records::{attachment_of, batch, stored_attachment};
+pub use sheet::{NotSealed, Sealing};
 pub use start::Loaded;
 
 use crate::book::Id;
@@ -19,6 +23,7 @@ use crate::book::entry::{Entry, Hash};
 use crate::book::kit;
 use crate::book::profile_run;
 use crate::encoding::stored;
+use crate::handover::delivery::{Job, Outbox, Parcel};
 use crate::storage::{Batch, Record, Settled, Written};
 use crate::view::handover::HandedOver;
 use crate::view::prefs::Prefs;
@@ -52,6 +57,8 @@ pub enum Setting {
     Over,
     /// What has left the phone.
     HandedOver,
+    /// The names of the files that were fetched from the office's folder, a line each.
+    Fetched,
 }
 
 impl Setting {
@@ -62,6 +69,7 @@ impl Setting {
             Setting::Answers => "answers",
             Setting::Over => "over",
             Setting::HandedOver => "handed-over",
+            Setting::Fetched => "fetched",
         }
     }
 }
@@ -87,8 +95,23 @@ pub enum Effect {
     },
     /// Go to a place.
     Go(Route),
+    /// Erase an attachment for good; when that fails, [`Session::not_erased`].
+    Erase(Hash),
     /// Call [`Session::forget_offer`] after [`Session::OFFERED_MS`].
     ForgetOffer(Hash),
+    /// Keep a file of the outbox and what is known of it; then [`Session::file_kept`].
+    KeepFile {
+        /// What is known of it.
+        parcel: Parcel,
+        /// Its text.
+        text: String,
+    },
+    /// Ask this of the office's folder; the answer comes back as [`Session::answered`].
+    Deliver(Job),
+    /// Call [`Session::deliver`] after so many ms.
+    DeliverIn(i64),
+    /// Keep the receipt of a file and let its text go.
+    KeepReceipt(Parcel),
 }
 
 /// Everything the app holds.
@@ -118,6 +141,9 @@ pub struct Session {
     /// Whether the start could not read a part of what is stored.
     unread: bool,
     settled: Settled,
+    outbox: Outbox,
+    /// When it is looked again whether something can be sent.
+    deliver_at: Option<i64>,
     effects: Vec<Effect>,
 }
 
@@ -268,6 +294,11 @@ impl Session {
         self.put(Setting::HandedOver, stored::write(handed));
     }
 
+    /// Keeps the names of the files that were fetched.
+    pub fn keep_fetched(&mut self, names: String) {
+        self.put(Setting::Fetched, names);
+    }
+
     fn put(&mut self, setting: Setting, text: String) {
         self.effects.push(Effect::Put(setting, text));
     }
@@ -278,8 +309,8 @@ impl Session {
             Setting::Prefs => self.report(format!("The setting couldn't be saved: {why}.")),
             Setting::Answers => self.report(format!("The answers couldn't be saved: {why}.")),
             Setting::HandedOver => self.report(format!("What was sent could not be noted: {why}.")),
-            // Without it the next start reads everything first.
-            Setting::Over => {}
+            // Without them the next start reads everything first, and files are fetched again.
+            Setting::Over | Setting::Fetched => {}
         }
     }
 
@@ -302,6 +333,28 @@ impl Session {
         self.saved = Some(what);
     }
 
+    /// Erases an attachment for good: what names it stays, and says so.
+    pub fn erase(&mut self, hash: Hash) {
+        // A write that is still to come would put it back.
+        if !self.unrecorded.is_empty() {
+            self.refuse("Something is still being recorded. Try again in a moment.".into(), None);
+        } else if self.book.erase(hash) {
+            self.effects.push(Effect::Erase(hash));
+        }
+    }
+
+    /// An attachment could not be erased: it is still here.
+    pub fn not_erased(&mut self, hash: Hash, why: &str) {
+        self.book.attach_elsewhere(hash);
+        self.refuse(format!("Not erased: {why}. Try again."), None);
+    }
+
+    /// Says why not, as it says a refusal of the rules.
+    pub fn refuse(&mut self, words: String, remedy: Option<(&'static str, Route)>) {
+        self.refusals += 1;
+        self.refused = Some(Refused { words, remedy });
+    }
+
     /// The refusal was seen.
     pub fn seen_refusal(&mut self) {
         self.refused = None;
@@ -315,7 +368,13 @@ impl Session {
 
     /// Adds entries and attachments to the book.
     fn add(&mut self, entries: impl IntoIterator<Item = Entry>, attachments: Vec<Attachment>) {
-        attachments.into_iter().for_each(|attachment| self.book.attach(attachment));
+        for attachment in attachments {
+            // Of a picture the store has the bytes; hundreds of them are more than a phone holds.
+            match attachment.is_picture() {
+                true => self.book.attach_elsewhere(attachment.hash()),
+                false => self.book.attach(attachment),
+            }
+        }
         self.book.apply_all(entries);
         self.follow_kit();
     }

@@ -8,7 +8,7 @@ use crate::storage::{self, Batch, Record};
 pub fn batch(entries: &[Entry], attachments: &[Attachment]) -> Batch {
     Batch {
         records: entries.iter().map(record_of).collect(),
-        attachments: attachments.iter().map(stored_attachment).collect(),
+        attachments: attachments.iter().cloned().map(stored_attachment).collect(),
     }
 }
 
@@ -22,17 +22,18 @@ pub(super) fn record_of(entry: &Entry) -> Record {
     }
 }
 
-fn stored_attachment(attachment: &Attachment) -> storage::Attachment {
+/// An attachment as it is stored.
+pub fn stored_attachment(attachment: Attachment) -> storage::Attachment {
     storage::Attachment {
         hash: attachment.hash().to_string(),
         salt: attachment.salt.to_vec(),
-        media: attachment.media.clone(),
-        bytes: attachment.bytes.clone(),
+        media: attachment.media,
+        bytes: attachment.bytes,
     }
 }
 
-/// None where the salt is none.
-pub(super) fn attachment_of(stored: storage::Attachment) -> Option<Attachment> {
+/// An attachment as it was stored; none where its salt is none.
+pub fn attachment_of(stored: storage::Attachment) -> Option<Attachment> {
     let salt = stored.salt.try_into().ok()?;
     Some(Attachment { salt, media: stored.media, bytes: stored.bytes })
 }

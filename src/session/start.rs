@@ -7,7 +7,7 @@ use crate::book::entries::{Book, Scrap};
 use crate::book::entry::{Entry, Scope, Unreadable};
 use crate::book::visit::{Visit, headings};
 use crate::order;
-use crate::storage::{self, Found, Record, Settled, Trouble};
+use crate::storage::{Attachments, Found, Record, Settled, Trouble};
 use crate::view::route::Route;
 
 /// What was read before the first screen.
@@ -22,7 +22,7 @@ pub struct Loaded {
     /// The records.
     pub found: Found,
     /// The attachments, or why they could not be read.
-    pub attachments: Result<Vec<storage::Attachment>, Trouble>,
+    pub attachments: Result<Attachments, Trouble>,
     /// Half-filled forms by name, or why they could not be read.
     pub drafts: Result<Vec<(String, String)>, Trouble>,
     /// What was left for later.
@@ -52,7 +52,10 @@ impl Session {
         let unreleased = |record: &&Record| take(&mut book, record) == Some(Unreadable::Unreleased);
         let old = loaded.found.records.iter().filter(unreleased).count();
         match loaded.attachments {
-            Ok(found) => found.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found)),
+            Ok(Attachments { read, pictures }) => {
+                read.into_iter().filter_map(attachment_of).for_each(|found| book.attach(found));
+                pictures.iter().filter_map(|hash| hash.parse().ok()).for_each(|hash| book.attach_elsewhere(hash));
+            }
             Err(why) => self.report(format!("Names and notes could not be read: {why}.")),
         }
         match loaded.drafts {

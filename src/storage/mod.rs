@@ -5,6 +5,6 @@ mod records;
 mod settled;
 mod trouble;
 
-pub use records::{Attachment, Batch, Found, Record, Written};
+pub use records::{Attachment, Attachments, Batch, Found, Record, Written};
 pub use settled::Settled;
 pub use trouble::Trouble;

@@ -30,6 +30,15 @@ pub struct Attachment {
     pub bytes: Vec<u8>,
 }
 
+/// What a start reads of the attachments.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Attachments {
+    /// Those that are no pictures.
+    pub read: Vec<Attachment>,
+    /// The hashes of the pictures.
+    pub pictures: Vec<String>,
+}
+
 /// What belongs in one transaction: all of it is stored or none.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Batch {

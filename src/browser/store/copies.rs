@@ -5,6 +5,9 @@ use super::Record;
 use crate::browser::settings::local;
 use crate::storage::Trouble;
 
+/// Longest text that is copied, bytes.
+const LONGEST: usize = 65_536;
+
 /// The copies of one store, under `<store>.e/<scope>/<phone>/<seq>/<hash>`.
 #[derive(Debug)]
 pub(super) struct Copies {
@@ -21,10 +24,11 @@ impl Copies {
         format!("{}{scope}/{phone}/{seq}/{hash}", self.prefix)
     }
 
-    /// Writes the texts that are not there yet; stops at the first that fails.
+    /// Writes the texts that are not there yet; stops at the first that fails. One that is longer than any mark or form makes has no
+    /// copy: it is a part of a sheet, which can be imported again, and a few of them would leave no room for a visit.
     pub(super) fn write<'a>(&self, records: impl IntoIterator<Item = &'a Record>) -> Result<(), Trouble> {
         let storage = local()?;
-        for record in records {
+        for record in records.into_iter().filter(|record| record.text.len() <= LONGEST) {
             storage.set_item(&self.key(record), &record.text).map_err(|error| Trouble::from_js(&error))?;
         }
         Ok(())

@@ -13,7 +13,7 @@ use crate::browser::js::{member, settle, window, words};
 use crate::storage::Trouble;
 
 /// Raised by one when an object store is added. An upgrade only ever adds: entries are never rewritten.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 // web-sys keeps the options of a transaction behind an unstable flag and calls `commit` deprecated; both are standard
 // (Indexed Database API 3.0) and both are what makes a mark safe, so they are declared here.

@@ -12,7 +12,7 @@ use std::fmt;
 use std::rc::Rc;
 
 use crate::storage::Trouble;
-pub use crate::storage::{Attachment, Batch, Found, Record, Settled, Written};
+pub use crate::storage::{Attachment, Attachments, Batch, Found, Record, Settled, Written};
 use idb::Ended;
 use queue::Queue;
 use wasm_bindgen::JsValue;
@@ -136,18 +136,15 @@ impl Store {
         tables::attachment(&self.0.connection.get().await?, hash).await
     }
 
-    /// Every attachment that is here.
-    pub async fn attachments(&self) -> Result<Vec<Attachment>, Trouble> {
+    /// Every attachment that is here, of pictures their hashes alone.
+    pub async fn attachments(&self) -> Result<Attachments, Trouble> {
         tables::attachments(&self.0.connection.get().await?).await
     }
 
     /// Erases an attachment for good: personal data can go without breaking a chain.
     pub async fn erase_attachment(&self, hash: &str) -> Result<(), Trouble> {
         let db = self.0.connection.get().await?;
-        let erased = idb::begin(&db, &[tables::ATTACHMENTS], |tx| {
-            tx.object_store(tables::ATTACHMENTS)?.delete(&hash.into()).map(drop)
-        })?;
-        erased.finish().await.map_err(Ended::into_trouble)
+        tables::begin_erasing(&db, hash)?.finish().await.map_err(Ended::into_trouble)
     }
 
     /// Keeps a half-filled form under its name, in place of an earlier one.
@@ -170,6 +167,39 @@ impl Store {
     /// All drafts, as (form, text).
     pub async fn drafts(&self) -> Result<Vec<(String, String)>, Trouble> {
         tables::drafts(&self.0.connection.get().await?).await
+    }
+
+    /// Keeps a file on its way to the office and what is known of it. One of this name is left as it is: names follow content.
+    pub async fn keep_file(&self, name: &str, known: &str, text: &str) -> Result<(), Trouble> {
+        let db = self.0.connection.get().await?;
+        let kept = idb::begin(&db, &[tables::OUTBOX, tables::FILES], |tx| {
+            tx.object_store(tables::FILES)?.add_with_key(&text.into(), &name.into())?;
+            tx.object_store(tables::OUTBOX)?.add_with_key(&known.into(), &name.into()).map(drop)
+        })?;
+        match kept.finish().await {
+            Ok(()) | Err(Ended::Exists) => Ok(()),
+            Err(ended) => Err(ended.into_trouble()),
+        }
+    }
+
+    /// What is known of every file that is or was on its way.
+    pub async fn outbox(&self) -> Result<Vec<String>, Trouble> {
+        tables::outbox(&self.0.connection.get().await?).await
+    }
+
+    /// The text of a file that is not confirmed.
+    pub async fn file(&self, name: &str) -> Result<Option<String>, Trouble> {
+        tables::file(&self.0.connection.get().await?, name).await
+    }
+
+    /// Keeps the receipt of a file and lets its text go, both or neither.
+    pub async fn keep_receipt(&self, name: &str, known: &str) -> Result<(), Trouble> {
+        let db = self.0.connection.get().await?;
+        let kept = idb::begin(&db, &[tables::OUTBOX, tables::FILES], |tx| {
+            tx.object_store(tables::OUTBOX)?.put_with_key(&known.into(), &name.into())?;
+            tx.object_store(tables::FILES)?.delete(&name.into()).map(drop)
+        })?;
+        kept.finish().await.map_err(Ended::into_trouble)
     }
 
     /// The id of this installation: the one kept in the database, or else the fresh one, which is kept from now on.

@@ -5,24 +5,32 @@ use std::rc::Rc;
 
 use js_sys::{Array, JSON, Object, Reflect, Uint8Array};
 use wasm_bindgen::prelude::*;
-use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore, IdbTransaction};
+use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore, IdbRequest, IdbTransaction};
 
 use super::idb::{Answer, Ended, Writing, answer, begin, commit, read, store, strict};
 use crate::browser::js::member;
+use crate::encoding::picture::is_picture;
 use crate::storage::Settled;
 use crate::storage::Trouble;
-use crate::storage::{Attachment, Batch, Record};
+use crate::storage::{Attachment, Attachments, Batch, Record};
 
 /// Texts, under [scope, phone, seq, hash]: two texts at one number of a chain are both kept.
 const ENTRIES: &str = "entries";
-/// Attachments, under their hash.
-pub(super) const ATTACHMENTS: &str = "attachments";
+/// Attachments, under their hash; pictures behind all others, so that a start reads none of their bytes.
+const ATTACHMENTS: &str = "attachments";
+/// What stands before the hash of a picture. It sorts after every hash.
+const PICTURE: &str = "picture/";
 /// Half-filled forms, under the form's name.
 pub(super) const DRAFTS: &str = "drafts";
 /// What this installation knows of itself. It lies beside the entries so that it is lost when they are.
 const OWN: &str = "own";
 
-pub(super) const STORES: [&str; 4] = [ENTRIES, ATTACHMENTS, DRAFTS, OWN];
+/// What is known of files on their way to the office, under their names: they stay as receipts.
+pub(super) const OUTBOX: &str = "outbox";
+/// The texts of those that are not confirmed, under their names.
+pub(super) const FILES: &str = "files";
+
+pub(super) const STORES: [&str; 6] = [ENTRIES, ATTACHMENTS, DRAFTS, OWN, OUTBOX, FILES];
 
 /// Begins writing a batch: `add` only, so that nothing recorded can ever be replaced.
 pub(super) fn begin_batch(db: &IdbDatabase, batch: &Batch) -> Result<Writing, Trouble> {
@@ -32,7 +40,7 @@ pub(super) fn begin_batch(db: &IdbDatabase, batch: &Batch) -> Result<Writing, Tr
         for record in &batch.records {
             entries.add_with_key(&record.text.as_str().into(), &key(record))?;
         }
-        add_attachments(tx, &batch.attachments)
+        add_attachments(tx, &batch.attachments).map(drop)
     })
 }
 
@@ -58,25 +66,58 @@ fn add_slice(tx: &IdbTransaction, batch: &Rc<Batch>, from: usize) -> Result<(), 
         last = Some(entries.add_with_key(&record.text.as_str().into(), &key(record))?);
     }
     if let Some(request) = last.filter(|_| to < batch.records.len()) {
-        let (tx, batch) = (tx.clone(), Rc::clone(batch));
-        let next = Closure::once_into_js(move || {
-            if add_slice(&tx, &batch, to).is_err() {
-                drop(tx.abort());
-            }
-        });
-        request.set_onsuccess(Some(next.unchecked_ref()));
+        then(&request, tx, move |tx, batch| add_slice(tx, batch, to), batch);
         return Ok(());
     }
-    add_attachments(tx, &batch.attachments)?;
-    commit(tx);
+    add_pictures(tx, batch, 0)
+}
+
+/// Attachments added in one task: a picture has some hundred thousand bytes.
+const FEW: usize = 8;
+
+fn add_pictures(tx: &IdbTransaction, batch: &Rc<Batch>, from: usize) -> Result<(), JsValue> {
+    let to = batch.attachments.len().min(from + FEW);
+    let last = add_attachments(tx, &batch.attachments[from..to])?;
+    match last.filter(|_| to < batch.attachments.len()) {
+        Some(request) => {
+            then(&request, tx, move |tx, batch| add_pictures(tx, batch, to), batch);
+        }
+        None => commit(tx),
+    }
     Ok(())
 }
 
-fn add_attachments(tx: &IdbTransaction, attachments: &[Attachment]) -> Result<(), JsValue> {
+/// Goes on when a request is answered; where that fails nothing of the transaction is stored.
+fn then(
+    request: &IdbRequest,
+    tx: &IdbTransaction,
+    next: impl FnOnce(&IdbTransaction, &Rc<Batch>) -> Result<(), JsValue> + 'static,
+    batch: &Rc<Batch>,
+) {
+    let (tx, batch) = (tx.clone(), Rc::clone(batch));
+    let next = Closure::once_into_js(move || {
+        if next(&tx, &batch).is_err() {
+            drop(tx.abort());
+        }
+    });
+    request.set_onsuccess(Some(next.unchecked_ref()));
+}
+
+fn add_attachments(tx: &IdbTransaction, attachments: &[Attachment]) -> Result<Option<IdbRequest>, JsValue> {
+    let mut last = None;
     for attachment in attachments {
-        tx.object_store(ATTACHMENTS)?.add_with_key(&attachment_value(attachment)?, &attachment.hash.as_str().into())?;
+        let kept = tx.object_store(ATTACHMENTS)?;
+        last = Some(kept.add_with_key(&attachment_value(attachment)?, &key_of(attachment).into())?);
     }
-    Ok(())
+    Ok(last)
+}
+
+fn key_of(attachment: &Attachment) -> String {
+    if is_picture(&attachment.media) { picture(&attachment.hash) } else { attachment.hash.clone() }
+}
+
+fn picture(hash: &str) -> String {
+    format!("{PICTURE}{hash}")
 }
 
 /// What of a batch is not stored yet, each text once; an error when a key holds another text.
@@ -97,7 +138,7 @@ pub(super) async fn missing(db: &IdbDatabase, batch: &Batch) -> Result<Batch, Tr
         }
     }
     let kept = store(&read(db, &[ATTACHMENTS])?, ATTACHMENTS)?;
-    let keys: Vec<_> = batch.attachments.iter().map(|one| answer(kept.get_key(&one.hash.as_str().into()))).collect();
+    let keys: Vec<_> = batch.attachments.iter().map(|one| answer(kept.get_key(&key_of(one).into()))).collect();
     for (attachment, key) in batch.attachments.iter().zip(keys) {
         if key?.await?.is_undefined() && seen.insert(&attachment.hash) {
             rest.attachments.push(attachment.clone());
@@ -176,16 +217,34 @@ async fn decode(
 
 /// One attachment by its hash.
 pub(super) async fn attachment(db: &IdbDatabase, hash: &str) -> Result<Option<Attachment>, Trouble> {
-    let value = answer(store(&read(db, &[ATTACHMENTS])?, ATTACHMENTS)?.get(&hash.into()))?.await?;
-    Ok(decode_attachment(hash.into(), &value))
+    let kept = store(&read(db, &[ATTACHMENTS])?, ATTACHMENTS)?;
+    let (other, drawn) = (answer(kept.get(&hash.into()))?, answer(kept.get(&picture(hash).into()))?);
+    let (other, drawn) = (other.await?, drawn.await?);
+    Ok(decode_attachment(hash.into(), &other).or_else(|| decode_attachment(hash.into(), &drawn)))
 }
 
-/// Every attachment.
-pub(super) async fn attachments(db: &IdbDatabase) -> Result<Vec<Attachment>, Trouble> {
+/// Removes an attachment.
+pub(super) fn begin_erasing(db: &IdbDatabase, hash: &str) -> Result<Writing, Trouble> {
+    begin(db, &[ATTACHMENTS], |tx| {
+        let kept = tx.object_store(ATTACHMENTS)?;
+        kept.delete(&hash.into())?;
+        kept.delete(&picture(hash).into()).map(drop)
+    })
+}
+
+/// Every attachment, of pictures their hashes alone.
+pub(super) async fn attachments(db: &IdbDatabase) -> Result<Attachments, Trouble> {
     let kept = store(&read(db, &[ATTACHMENTS])?, ATTACHMENTS)?;
-    let (keys, values) = (answer(kept.get_all_keys())?, answer(kept.get_all())?);
+    let bound = |range: Result<IdbKeyRange, JsValue>| range.map_err(|error| Trouble::from_js(&error));
+    let others = bound(IdbKeyRange::upper_bound_with_open(&PICTURE.into(), true))?;
+    let pictures = bound(IdbKeyRange::lower_bound(&PICTURE.into()))?;
+    let (keys, values) = (answer(kept.get_all_keys_with_key(&others))?, answer(kept.get_all_with_key(&others))?);
+    let pictures = answer(kept.get_all_keys_with_key(&pictures))?;
     let (keys, values): (Array, Array) = (keys.await?.unchecked_into(), values.await?.unchecked_into());
-    Ok(keys.iter().zip(values.iter()).filter_map(|(key, value)| decode_attachment(key.as_string()?, &value)).collect())
+    let pictures: Array = pictures.await?.unchecked_into();
+    let read = keys.iter().zip(values.iter()).filter_map(|(key, value)| decode_attachment(key.as_string()?, &value));
+    let hash = |key: JsValue| key.as_string()?.strip_prefix(PICTURE).map(str::to_string);
+    Ok(Attachments { read: read.collect(), pictures: pictures.iter().filter_map(hash).collect() })
 }
 
 fn decode_attachment(hash: String, value: &JsValue) -> Option<Attachment> {
@@ -211,6 +270,17 @@ pub(super) async fn drafts(db: &IdbDatabase) -> Result<Vec<(String, String)>, Tr
     let (keys, texts) = (answer(drafts.get_all_keys())?, answer(drafts.get_all())?);
     let (keys, texts): (Array, Array) = (keys.await?.unchecked_into(), texts.await?.unchecked_into());
     Ok(keys.iter().zip(texts.iter()).filter_map(|(key, text)| Some((key.as_string()?, text.as_string()?))).collect())
+}
+
+/// What is known of every file of the outbox.
+pub(super) async fn outbox(db: &IdbDatabase) -> Result<Vec<String>, Trouble> {
+    let known: Array = answer(store(&read(db, &[OUTBOX])?, OUTBOX)?.get_all())?.await?.unchecked_into();
+    Ok(known.iter().filter_map(|text| text.as_string()).collect())
+}
+
+/// The text of a file that is not confirmed.
+pub(super) async fn file(db: &IdbDatabase, name: &str) -> Result<Option<String>, Trouble> {
+    Ok(answer(store(&read(db, &[FILES])?, FILES)?.get(&name.into()))?.await?.as_string())
 }
 
 fn key(record: &Record) -> JsValue {

@@ -1,0 +1,72 @@
+//! A large decision about a site is sealed entry by entry, so that a tap has its turn between, and written and applied as one.
+
+use super::{Effect, Session, Tap, records};
+use crate::book::entries::Part;
+use crate::book::entry::{Chain, Entry, Hash, Opens, Scope};
+use crate::book::refusal::Refusal;
+use crate::book::seal::{Draft, Sealer};
+
+/// A decision that is being sealed. Nothing of it counts before its end.
+#[derive(Debug)]
+pub struct Sealing {
+    sealer: Sealer,
+    chain: Chain,
+    /// Where the chain ended and what the sites were when it was decided.
+    stood: (Option<Hash>, u64),
+    entries: Vec<Entry>,
+}
+
+/// Why a decision was not taken.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NotSealed {
+    /// A rule says no.
+    Refused(Refusal),
+    /// A site changed in the meantime, so it was decided from what is no longer so.
+    Changed,
+}
+
+impl Session {
+    /// Begins to seal a decision about a site.
+    ///
+    /// # Errors
+    /// When nobody has the phone.
+    pub fn begin_sealing(&mut self, tap: &Tap, site: Scope) -> Result<Sealing, Refusal> {
+        let at = self.at(tap);
+        if at.who.is_none() {
+            return Err(Refusal::NoPerson);
+        }
+        self.decisions += 1;
+        let app = env!("CARGO_PKG_VERSION").to_string();
+        let opens = Opens { app, zone: (tap.zone)(), offset: at.offset_min, who: at.who };
+        let sealer = Sealer::new(at.phone, at.stamp, self.decisions, opens, vec![site]);
+        let chain = Chain { scope: site, phone: at.phone };
+        Ok(Sealing { sealer, chain, stood: self.stands(chain), entries: Vec::new() })
+    }
+
+    fn stands(&self, chain: Chain) -> (Option<Hash>, u64) {
+        (self.book.tip(chain).map(|tip| tip.hash), self.book.revision(Part::Sites))
+    }
+
+    /// Seals the next entry.
+    pub fn seal_next(&self, sealing: &mut Sealing, draft: Draft) {
+        let entry = sealing.sealer.seal(&self.book, draft);
+        sealing.entries.push(entry);
+    }
+
+    /// Writes and applies all of it; the entry by which it can be undone.
+    ///
+    /// # Errors
+    /// When a site has changed since: then nothing is written.
+    pub fn end_sealing(&mut self, sealing: Sealing) -> Result<Option<Hash>, NotSealed> {
+        let Sealing { chain, stood, entries, .. } = sealing;
+        if self.stands(chain) != stood {
+            return Err(NotSealed::Changed);
+        }
+        let Some(last) = entries.last().map(|entry| entry.hash) else { return Ok(None) };
+        let batch = records::batch(&entries, &[]);
+        self.unrecorded.extend(batch.records.iter().map(|record| (record.hash.clone(), None)));
+        self.effects.push(Effect::Append(batch));
+        self.add(entries, Vec::new());
+        Ok(Some(last))
+    }
+}
