@@ -47,7 +47,7 @@ async function answer(request, url) {
 async function mayUpdate() {
   if (!navigator.locks) return false;
   const { held } = await navigator.locks.query();
-  return !held.some(({ name }) => name === "soakbook-run-active");
+  return !held.some(({ name }) => name === "soakbook-test-active");
 }
 
 async function update(port) {

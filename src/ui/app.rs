@@ -1,6 +1,8 @@
 //! The app on screen: signals that follow the session, and the one way in which the session changes.
 
+mod deliver;
 mod drawn;
+mod due_cache;
 mod findings_cache;
 mod navigation;
 mod perform;
@@ -10,20 +12,22 @@ mod start;
 pub use crate::session::Stage;
 pub use start::handed_over;
 
+use crate::book::acts::About;
 use crate::book::command::{At, Command};
 use crate::book::entries::{Attachment, Book, Part};
-use crate::book::entry::{Entry, Hash, Stamp};
+use crate::book::entry::{Entry, Hash, Scope, Stamp};
 use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
+use crate::book::seal::Draft;
 use crate::book::visit::Visit;
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::Store;
-use crate::browser::{ids, settings, text};
+use crate::browser::{ids, next_piece, settings, text};
 use crate::encoding::stored;
 use crate::findings::Estimates;
-use crate::session::{Effect, Offer, Session, Setting, Tap, batch};
+use crate::session::{Effect, NotSealed, Offer, Sealing, Session, Setting, Tap, batch, stored_attachment};
 use crate::ui::memo::memo;
 use crate::units::Degree;
 use crate::view::locale::{self, Locale};
@@ -67,8 +71,11 @@ pub struct Signals {
     store: StoredValue<Option<Store>, LocalStorage>,
     estimates: StoredValue<Estimates>,
     kept: StoredValue<findings_cache::Kept>,
+    due_kept: StoredValue<due_cache::Kept>,
     /// How places were when they were left.
     left: StoredValue<Vec<(Route, navigation::Left)>, LocalStorage>,
+    /// The list from which one came to the page of a thing.
+    came_from: StoredValue<Route>,
     set_place: WriteSignal<Route>,
     set_now: WriteSignal<Now>,
     /// Revisions of the parts of the book: what is drawn follows them, and so changes with these parts alone.
@@ -77,6 +84,9 @@ pub struct Signals {
     attachments_revision: ReadSignal<u64>,
     /// Counts what was worked out since a screen asked for it.
     worked_out: RwSignal<u32>,
+    outbox_revision: ReadSignal<u64>,
+    /// The password of the office's folder.
+    password: StoredValue<deliver::Secret>,
     /// Everything known.
     pub book: BookOf,
     /// Where one is.
@@ -144,6 +154,7 @@ impl App {
         let who = drawn.value(&start, Session::who);
         let saved = drawn.value(&start, |session| session.saved().cloned());
         let offer = drawn.value(&start, |session| session.offer().cloned());
+        let outbox_revision = drawn.value(&start, |session| session.outbox().revision());
         let session = StoredValue::new(start);
         let book = BookOf(session);
         let (place, set_place) = signal(Route::read(&super::address()));
@@ -155,13 +166,17 @@ impl App {
             store: StoredValue::new_local(None),
             estimates: StoredValue::new(Estimates::default()),
             kept: StoredValue::new(findings_cache::Kept::default()),
+            due_kept: StoredValue::new(due_cache::Kept::default()),
             left: StoredValue::new_local(Vec::new()),
+            came_from: StoredValue::new(Route::Register),
             set_place,
             set_now,
             kit_revision,
             visits_revision,
             attachments_revision,
             worked_out: RwSignal::new(0),
+            outbox_revision,
+            password: StoredValue::new(deliver::Secret::kept()),
             book,
             place,
             now,
@@ -274,6 +289,12 @@ impl App {
         self.change(|session| session.try_act(&tap, command, attachments))
     }
 
+    /// Adds a photo, and offers to take it back. A refusal is shown.
+    pub(in crate::ui) fn add_photo(self, now: Now, about: About, photo: Attachment) {
+        let tap = self.tap(now);
+        shown(self.change(|session| session.add_photo(&tap, about, photo)));
+    }
+
     /// Undoes the decision of an entry and offers to put it back. A refusal is shown.
     pub fn undo(self, target: Hash, name: String) {
         shown(self.try_undo(target, name));
@@ -305,9 +326,45 @@ impl App {
     /// What the store said.
     pub async fn take_in(self, entries: Vec<Entry>, attachments: Vec<Attachment>) -> Result<(), String> {
         let store = self.store()?;
-        store.import(batch(&entries, &attachments)).await.map_err(|why| why.to_string())?;
-        self.change(|session| session.imported(entries, attachments));
+        let (mut batch, mut pictures, mut others) = (batch(&entries, &[]), Vec::new(), Vec::new());
+        for attachment in attachments {
+            let is_picture = attachment.is_picture();
+            if !is_picture {
+                others.push(attachment.clone());
+            }
+            // Each is hashed, and there may be hundreds of pictures.
+            let stored = stored_attachment(attachment);
+            if is_picture {
+                pictures.extend(stored.hash.parse::<Hash>());
+                next_piece().await;
+            }
+            batch.attachments.push(stored);
+        }
+        store.import(batch).await.map_err(|why| why.to_string())?;
+        self.change(|session| session.imported(entries, others, pictures));
         Ok(())
+    }
+
+    /// Begins to seal a decision about a site.
+    ///
+    /// # Errors
+    /// When nobody has the phone.
+    pub(in crate::ui) fn begin_sealing(self, site: Id) -> Result<Sealing, Refusal> {
+        let tap = self.tap(clock::now());
+        self.change(|session| session.begin_sealing(&tap, Scope::Site(site)))
+    }
+
+    /// Seals its next entry.
+    pub(in crate::ui) fn seal_next(self, sealing: &mut Sealing, draft: Draft) {
+        self.session.with_value(|session| session.seal_next(sealing, draft));
+    }
+
+    /// Writes and applies it; the entry by which it can be undone.
+    ///
+    /// # Errors
+    /// When a site has changed since.
+    pub(in crate::ui) fn end_sealing(self, sealing: Sealing) -> Result<Option<Hash>, NotSealed> {
+        self.change(|session| session.end_sealing(sealing))
     }
 
     /// Takes a look at the clocks, and records that they parted where something is timed.
@@ -337,6 +394,13 @@ impl App {
     /// Keeps a half-filled form, or forgets it when it is empty.
     pub fn keep_draft(self, form: String, text: Option<String>) {
         self.change(|session| session.keep_draft(form, text));
+    }
+
+    /// Changes the walking order of an area that is being made.
+    pub fn walk(self, area: Id, step: impl FnOnce(&str) -> Option<String>) {
+        let address = Route::Walk(area).address();
+        let draft = self.drafts.with_untracked(|drafts| drafts.get(&address).cloned()).unwrap_or_default();
+        self.keep_draft(address, step(&draft));
     }
 
     /// Says what a form has saved, until one goes elsewhere.

@@ -127,7 +127,7 @@ impl Laid {
         if late {
             cues.play(&notes(cue.kind));
         }
-        feel(cues, cue.kind, &self.test.frozen.position.place.tag);
+        feel(cues, cue.kind, self.test.frozen.position.place.name());
     }
 }
 

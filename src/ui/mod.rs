@@ -8,13 +8,16 @@
 
 pub mod app;
 mod cue_player;
+mod finding;
 mod memo;
 mod page;
 mod pages;
 mod paper;
 pub mod parts;
 mod perform;
+mod photos;
 mod screens;
+mod sheet;
 mod shell;
 mod transfer;
 
@@ -48,7 +51,10 @@ fn root() -> impl IntoView {
     watch_clocks(app);
     cue_player::start(app);
     transfer::Transfers::start(app);
+    photos::Photos::start(app);
+    sheet::Sheets::start(app);
     paper::Paper::start();
+    finding::Finding::start(app);
     view! { <shell::Frame /> }
 }
 
@@ -78,8 +84,8 @@ async fn writer_lock(app: App) -> Result<locks::Lock, locks::NoLock> {
 
 fn watch_clocks(app: App) {
     let watch = StoredValue::new_local(clock::watch(move |now, gap| app.look(now, gap)));
-    // An impairment has a clock of its own on screen.
-    let active = memo(move || app.active() || app.impaired());
+    // What is off has its minutes on screen.
+    let active = memo(move || app.active() || app.anything_off());
     Effect::new(move |_| {
         let active = active.get();
         watch.with_value(|watch| watch.tick(active));

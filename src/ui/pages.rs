@@ -1,34 +1,57 @@
 //! Which page stands at which place: each follows what it is made from.
 
 use crate::book::Id;
+use crate::book::entries::Book;
 use crate::book::test::Test;
-use crate::book::visit::{Visit, headings};
+use crate::book::visit::{Heading, State, Visit, headings};
 use crate::browser::clock;
 use crate::ui::app::App;
+use crate::ui::finding::Finding;
 use crate::ui::memo::memo;
+use crate::ui::sheet::Sheets;
 use crate::ui::transfer::Transfers;
-use crate::view::findings::FindingsScreen;
+use crate::view::find::{Filter, Seek};
 use crate::view::findings::one::{self, OneTest};
 use crate::view::findings::page as results;
+use crate::view::findings::{FindingsScreen, failed};
+use crate::view::forms::Known;
 use crate::view::handover::{self, Sending};
-use crate::view::page::{Block, Page};
+use crate::view::leaving::Leaving;
+use crate::view::page::{List, Page};
+use crate::view::position::{self, Shown};
 use crate::view::route::Route;
+use crate::view::sheet::page as sheet;
 use crate::view::test::last_end;
 use crate::view::visit::VisitScreen;
 use crate::view::visit::page as visits;
-use crate::view::{computed, people, profile, register, settings};
+use crate::view::{computed, due, people, profile, register, settings, walk};
 use leptos::prelude::*;
+use std::collections::BTreeSet;
 
 /// The page of a place; none where a screen of its own stands.
 pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
     Some(match place {
         Route::Visit => visit(app),
+        Route::StillOff => leaving(app, |of| of.page()),
+        Route::Closing => leaving(app, |of| of.closing()),
         Route::Settings => {
             memo(move || app.prefs.with(|prefs| settings::page(prefs, app.persisted.get(), env!("CARGO_PKG_VERSION"))))
         }
         Route::People => memo(move || app.known_now(people::page)),
         Route::Computed(topic) => memo(move || computed::page(topic, app.unit())),
         Route::Handover => sending(app),
+        Route::Sheet(site) => {
+            let state = expect_context::<Sheets>().state;
+            memo(move || app.known_now(|known| state.with(|state| sheet::page(known, site, state))))
+        }
+        Route::Due(site) => memo(move || app.due(site).map_or_else(due::working, |due| due.page())),
+        Route::Coverage(site) => memo(move || app.due(site).map_or_else(due::working, |due| due.coverage_page())),
+        Route::Truck(site) => memo(move || {
+            let unit = app.unit();
+            let page = |due: std::sync::Arc<due::SiteDue>| app.register.with(|register| due.truck_page(register, unit));
+            app.due(site).map_or_else(due::working, page)
+        }),
+        Route::Rules(site) => memo(move || app.register.with(|register| due::rules_page(register, site))),
         _ => return None,
     })
 }
@@ -38,6 +61,8 @@ fn offset(wall: i64) -> i64 {
 }
 
 fn visit(app: App) -> Memo<Page> {
+    let finding = expect_context::<Finding>();
+    let seek = finding.of(List::Visit);
     let screen = memo(move || {
         let unit = app.unit();
         app.visit.with(|visit| {
@@ -52,20 +77,40 @@ fn visit(app: App) -> Memo<Page> {
     });
     let named = memo(move || app.who.with(Option::is_some));
     // Minutes are all that a page shows of a clock.
-    let minute = memo(move || if app.impaired() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
+    let minute = memo(move || if app.anything_off() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
     memo(move || {
         let nothing = app.register.with(|register| register.sites.is_empty());
         if !named.get() || nothing {
             return visits::first(named.get(), app.kit.with(|kit| !kit.people.is_empty()));
         }
         screen.with(|screen| match screen {
+            Some(screen) if !seek.with(Seek::is_empty) => {
+                finding.index.with(|index| seek.with(|seek| screen.found(index, seek)))
+            }
             Some(screen) => screen.page(minute.get()),
             None => {
                 app.track_visits();
-                let known = app.book.with_untracked(headings);
-                app.register.with(|register| visits::choose(register, &known, app.all_here.get(), offset))
+                let whole = app.all_here.get();
+                // While visits are still read they come by the hundred, and each is looked through for what is off.
+                let state = |of: &Heading, book: &Book| match (of.closed, whole) {
+                    (true, false) => State::Closed,
+                    _ => of.state(book),
+                };
+                let known = app.book.with_untracked(|book| {
+                    headings(book).into_iter().map(|of| (of, state(&of, book))).collect::<Vec<_>>()
+                });
+                app.register.with(|register| visits::choose(register, &known, whole, offset))
             }
         })
+    })
+}
+
+/// What is still off, or what closing waits for.
+fn leaving(app: App, page: fn(&Leaving<'_>) -> Page) -> Memo<Page> {
+    let minute = memo(move || app.now.get().wall_ms / 60_000 * 60_000);
+    memo(move || {
+        let now = minute.get().max(clock::now().wall_ms);
+        app.leaving(now, page).unwrap_or_else(|| visits::first(true, true))
     })
 }
 
@@ -157,7 +202,24 @@ fn sending(app: App) -> Memo<Page> {
                 all_of_it.with(|all_of_it| {
                     transfers.state.with(|transfer| {
                         let visit = visit.as_ref();
-                        handover::page(Sending { any, register, visit, whole, not_sent, all_of_it, transfer })
+                        app.prefs.with(|prefs| {
+                            app.outbox(|outbox| {
+                                let folder = prefs.folder.as_str();
+                                let offset = offset(clock::now().wall_ms);
+                                handover::page(Sending {
+                                    any,
+                                    register,
+                                    visit,
+                                    whole,
+                                    not_sent,
+                                    all_of_it,
+                                    folder,
+                                    outbox,
+                                    offset,
+                                    transfer,
+                                })
+                            })
+                        })
                     })
                 })
             })
@@ -165,8 +227,62 @@ fn sending(app: App) -> Memo<Page> {
     })
 }
 
-/// The list of everything in the register.
-pub(super) fn register_list(app: App) -> Vec<Block> {
-    let (unit, persisted) = (app.unit(), app.persisted.get());
-    app.drafts.with(|drafts| app.known_now(|known| register::list(known, drafts, persisted, unit)))
+/// The list of everything in the register, or what is looked for in it.
+pub(super) fn devices(app: App) -> Memo<Page> {
+    let finding = expect_context::<Finding>();
+    let seek = finding.of(List::Devices);
+    let failed = memo(move || {
+        let asked = seek.with(|seek| seek.filter == Some(Filter::Open));
+        let visit = app.visit.with(|visit| visit.as_ref().map(|visit| visit.id)).filter(|_| asked);
+        visit.and_then(|visit| app.found(visit)).map_or_else(BTreeSet::new, |found| failed(&found))
+    });
+    memo(move || {
+        let (unit, persisted) = (app.unit(), app.persisted.get());
+        let list = |known: Known<'_>| {
+            app.drafts.with(|drafts| register::page(known.register, register::list(known, drafts, persisted, unit)))
+        };
+        let hits = |known: Known<'_>| {
+            let hits = |seek: &Seek| {
+                finding.index.with(|index| failed.with(|failed| register::found(known, index, seek, failed, unit)))
+            };
+            register::page(known.register, seek.with(hits))
+        };
+        app.known_now(|known| if seek.with(Seek::is_empty) { list(known) } else { hits(known) })
+    })
+}
+
+/// One position, with its past.
+pub(super) fn position(app: App, id: Id) -> Memo<Page> {
+    let from = app.came_from();
+    memo(move || {
+        let (unit, done, whole) = (app.unit(), app.past(id), app.all_here.get());
+        let due = due_line(app, id);
+        app.known_now(|known| {
+            position::page(Shown { known, id, done: &done, whole, due: due.as_deref(), from, unit, offset: &offset })
+        })
+    })
+}
+
+/// When a position is due and by which rule; nothing while that is not worked out.
+fn due_line(app: App, position: Id) -> Option<String> {
+    let site = app.register.with(|register| register.site_of(position))?;
+    app.due(site)?.line(position)
+}
+
+/// The walking order of an area, as far as it was tapped.
+pub(super) fn walk(app: App, area: Id) -> Memo<Page> {
+    let from = app.came_from();
+    memo(move || {
+        let draft = app.drafts.with(|drafts| drafts.get(&Route::Walk(area).address()).cloned()).unwrap_or_default();
+        let unit = app.unit();
+        app.known_now(|known| walk::page(known, area, &draft, from, unit))
+    })
+}
+
+/// The positions of an area.
+pub(super) fn in_area(app: App, area: Id) -> Memo<Page> {
+    memo(move || {
+        let unit = app.unit();
+        app.known_now(|known| register::in_area(known, area, unit))
+    })
 }

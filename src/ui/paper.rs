@@ -1,7 +1,10 @@
 //! What goes on paper: the page that is shown, everything opened. It is laid out when the browser prints.
 
+use crate::ui::app::use_app;
+use crate::ui::memo::memo;
 use crate::view::page::Page;
 use crate::view::page::html::html;
+use crate::view::words;
 use leptos::prelude::*;
 
 /// The pages that are shown, given by context; of several, the last one is printed.
@@ -13,10 +16,14 @@ impl Paper {
     pub(super) fn start() {
         let shown = Paper(StoredValue::new(Vec::new()));
         provide_context(shown);
+        let app = use_app();
+        let demo = memo(move || app.is_demo());
         let fill = move |printing: bool| {
             let (Some(body), Some(paper)) = (document().body(), document().get_element_by_id("paper")) else { return };
             let last = shown.0.with_value(|pages| pages.last().copied());
             let page = last.filter(|_| printing).and_then(|page| page.try_with_untracked(html));
+            let page =
+                page.map(|page| if demo.get_untracked() { format!("<p>{}</p>{page}", words::DEMO) } else { page });
             // A class name of letters is always taken.
             drop(body.class_list().toggle_with_force("on-paper", page.is_some()));
             paper.set_inner_html(&page.unwrap_or_default());

@@ -6,10 +6,13 @@ use crate::browser::clock;
 use crate::ui::app::App;
 use crate::ui::cue_player::{Cueing, use_cueing};
 use crate::ui::paper::Paper;
+use crate::ui::photos::Photos;
 use crate::ui::screens::load_demo;
+use crate::ui::sheet::Sheets;
 use crate::ui::transfer::Transfers;
 use crate::view::page::{Action, Page, Request, Words};
 use crate::view::route::Route;
+use crate::view::walk;
 use leptos::prelude::*;
 
 /// Performs the actions of one page.
@@ -18,6 +21,8 @@ pub(super) struct Performer {
     app: App,
     cueing: Cueing,
     transfers: Transfers,
+    photos: Photos,
+    pub(super) sheets: Sheets,
     pub(super) paper: Paper,
     /// The sheet of the page that is open, by its name.
     pub(super) open: RwSignal<Option<Words>>,
@@ -32,6 +37,8 @@ impl Performer {
             app,
             cueing: use_cueing(),
             transfers: expect_context(),
+            photos: expect_context(),
+            sheets: expect_context(),
             paper: expect_context(),
             open: RwSignal::new(None),
             page,
@@ -56,11 +63,7 @@ impl Performer {
             Action::Undo(entry, name) => return app.try_undo(*entry, name.to_string()).is_ok(),
             Action::Then(first, second) => return self.went_well(first) && self.went_well(second),
             Action::Go(place) => app.go(*place),
-            Action::Back(place) => match window().history() {
-                // An address that was opened by itself has nothing behind it.
-                Ok(history) if history.length().is_ok_and(|places| places > 1) => drop(history.back()),
-                _ => app.go(*place),
-            },
+            Action::Back(place) => app.go_back(*place),
             Action::Set(setting, value) => app.prefer(|prefs| prefs.set(*setting, value)),
             Action::Open(sheet) => self.open.set(Some(sheet.clone())),
             Action::Close => self.open.set(None),
@@ -77,7 +80,7 @@ impl Performer {
                 self.cueing.wake();
                 self.cueing.play(kind, "");
             }
-            Request::LoadDemo => load_demo(app, clock::now()),
+            Request::LoadDemo => load_demo(app, self.transfers),
             Request::OpenVisit(site) => {
                 let visit = app.new_id();
                 let plan = VisitPlan::of(VisitType::Functional);
@@ -86,9 +89,13 @@ impl Performer {
                 }
                 app.prefer(|prefs| prefs.visit = Some(visit));
             }
+            Request::PlanDue(site) => return app.plan_due(site),
             Request::Check => self.transfers.check(),
             Request::ShareVisit | Request::SaveVisit | Request::ShareAll => self.transfers.send(request),
+            Request::Deliver => self.transfers.deliver(),
+            Request::Fetch => self.transfers.fetch(),
             Request::Load => self.transfers.choose(),
+            Request::Sheet(ask) => self.sheets.ask(ask),
             Request::StopLoading => self.transfers.stop(),
             Request::Restored(test) => {
                 let now = clock::now();
@@ -96,6 +103,11 @@ impl Performer {
                 let said = Command::SayRestore { test, restored: Answer::Yes, happened };
                 return app.act(now, said).is_ok();
             }
+            Request::WalkTo(area, position) => app.walk(area, |draft| Some(walk::next(draft, position))),
+            Request::WalkBack(area) => app.walk(area, walk::back),
+            Request::WalkAfresh(area) => app.walk(area, |_| None),
+            Request::TakePhoto(about) => self.photos.take(about),
+            Request::ErasePhoto(photo) => app.change(|session| session.erase(photo)),
             Request::Print => {
                 if let Some(page) = self.page {
                     self.paper.shows(page);

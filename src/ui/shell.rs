@@ -3,15 +3,18 @@
 use super::app::{App, Stage, use_app};
 use super::cue_player::use_cueing;
 use super::page::Drawn;
-use super::pages::page_at;
+use super::pages::{self, page_at};
 use super::parts::{Banner, Bar, BarKey, Key, Look, Notice, Says, Shape, Show};
-use super::screens::{self, AlarmNotOurs};
+use super::photos::Photos;
+use super::screens::{self, AlarmNotOurs, StillOff};
+use super::sheet::{self, Sheets};
 use super::transfer::Transfers;
 use crate::browser::update::{self, Answer};
 use crate::session::Session;
 use crate::ui::memo::memo;
 use crate::view::cues::CueKind;
 use crate::view::handover::IN_KEY;
+use crate::view::photos;
 use crate::view::prefs::Theme;
 use crate::view::route::{Route, Tab};
 use crate::view::words;
@@ -52,8 +55,13 @@ pub(super) fn frame() -> impl IntoView {
 fn ready() -> impl IntoView {
     let app = use_app();
     let alone = memo(move || (app.shows_test(), app.shows_profile_run()));
+    let played = memo(move || match app.place.get() {
+        Route::Play(test) => Some(test),
+        _ => None,
+    });
     let tab = memo(move || app.place.get().tab());
     move || match alone.get() {
+        _ if played.get().is_some() => played.get().map(|test| view! { <screens::Play test /> }).into_any(),
         (true, _) => view! { <screens::Test /> }.into_any(),
         (false, Some(heater)) => view! { <screens::ProfileRun heater /> }.into_any(),
         (false, None) => view! { <Places tab /> }.into_any(),
@@ -63,7 +71,8 @@ fn ready() -> impl IntoView {
 #[component]
 fn places(tab: Memo<Tab>) -> impl IntoView {
     let app = use_app();
-    let transfers = expect_context::<Transfers>();
+    let (transfers, camera) = (expect_context::<Transfers>(), expect_context::<Photos>());
+    let sheets = expect_context::<Sheets>();
     let running = memo(move || {
         app.visit
             .with(|visit| visit.as_ref().map_or(0, |visit| u32::try_from(visit.active().count()).unwrap_or(u32::MAX)))
@@ -101,11 +110,30 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
                 type="file"
                 multiple
                 hidden
-                accept=".json,.txt,application/json,text/plain"
+                accept=".json,.txt,.sealed,application/json,text/plain"
                 aria-label=IN_KEY
                 data-testid="import-file"
                 node_ref=transfers.input
                 on:change=move |_| transfers.load()
+            />
+            <input
+                type="file"
+                hidden
+                accept="image/*"
+                capture="environment"
+                aria-label=photos::ADD
+                data-testid="photo-file"
+                node_ref=camera.input
+                on:change=move |_| camera.taken()
+            />
+            <input
+                type="file"
+                hidden
+                accept=".csv,.tsv,.txt,.tab,text/csv,text/tab-separated-values,text/plain"
+                aria-label=sheet::FILE
+                data-testid="sheet-file"
+                node_ref=sheets.input
+                on:change=move |_| sheets.load()
             />
             <Bar label=words::PLACES>{Tab::ALL.map(key).collect_view()}</Bar>
             <main>
@@ -126,8 +154,13 @@ fn screen(app: App, place: Route) -> AnyView {
         Route::Test(_) => view! { <screens::NoTest /> }.into_any(),
         Route::Findings | Route::Finding(_) => view! { <screens::Results /> }.into_any(),
         Route::Register => view! { <screens::Register /> }.into_any(),
+        Route::Position(id) => view! { <screens::OneOfRegister page=pages::position(app, id) /> }.into_any(),
+        Route::InArea(area) => view! { <screens::OneOfRegister page=pages::in_area(app, area) /> }.into_any(),
+        Route::Walk(area) => view! { <screens::OneOfRegister page=pages::walk(app, area) /> }.into_any(),
         Route::Profile(heater) => view! { <screens::Profile heater /> }.into_any(),
         Route::ProfileRun(heater) => view! { <screens::ProfileRunBefore heater /> }.into_any(),
+        Route::Folder => view! { <screens::Folder /> }.into_any(),
+        Route::Passphrase => view! { <screens::Passphrase /> }.into_any(),
         Route::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
         // A page, drawn above.
         _ => ().into_any(),
@@ -139,6 +172,9 @@ fn screen(app: App, place: Route) -> AnyView {
 pub(super) fn banners() -> impl IntoView {
     let app = use_app();
     let demo = memo(move || app.is_demo());
+    let loading = expect_context::<Transfers>().demo;
+    let loading_words = Signal::derive(move || words::loading_demo(loading.get().unwrap_or_default()));
+    let camera = expect_context::<Photos>();
     let waits = RwSignal::new(false);
     let busy = RwSignal::new(false);
     let updates = StoredValue::new_local(std::rc::Rc::new(update::watch(move || waits.set(true))));
@@ -161,12 +197,19 @@ pub(super) fn banners() -> impl IntoView {
         <Show when=move || demo.get()>
             <Banner words=words::DEMO shape=Shape::Info testid="demo-banner" />
         </Show>
+        <Show when=move || loading.with(Option::is_some)>
+            <Banner words=loading_words shape=Shape::Wait testid="demo-loading" />
+        </Show>
         <Show when=move || app.profiling.with(Option::is_some)>
             <Banner words=words::PROFILE_RUN_GOES_ON shape=Shape::Test act=words::TO_PROFILE_RUN on_act=Callback::new(to_profile_run) testid="profile-run-goes-on" />
+        </Show>
+        <Show when=move || camera.working.get()>
+            <Banner words=photos::WORKING shape=Shape::Camera testid="photo-working" />
         </Show>
         <Show when=move || waits.get()>
             <Banner words=update_words act=words::UPDATE on_act=Callback::new(take) testid="update" />
         </Show>
+        <StillOff />
         <AlarmNotOurs />
         <Offered />
         <Troubles />

@@ -3,13 +3,21 @@
 use crate::book::entries::Book;
 use crate::book::visit::headings;
 use crate::browser::clock;
+use crate::browser::dav::{Folder, NoReply};
 use crate::browser::next_piece;
+use crate::browser::seal::{self, NotDone, Parameters};
 use crate::browser::share::{self, NotRead, NotShared, Picked, Sent};
+use crate::browser::{ids, settings};
+use crate::encoding::sha256_hex;
+use crate::handover::delivery::{Listed, Parcel, Why, is_whole, unseen};
+use crate::handover::sealed::{Seal, SealFault, is_sealed, sealed_name};
 use crate::handover::{
-    self, Bundle, Incoming, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select, bundle_of, file_name, read_in_pieces,
+    self, Bundle, BundlePictures, Incoming, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select, bundle_with, file_name,
+    heads_of, last_recorded, pictures_of, read_in_pieces,
 };
+use crate::session::Setting;
 use crate::ui::app::{App, handed_over};
-use crate::view::handover::{self as words, Left, Loading, Names, Outcome, Transfer};
+use crate::view::handover::{self as words, Fared, HandedOver, Left, Loading, Names, Outcome, Transfer};
 use crate::view::page::Request;
 use crate::view::route::Route;
 use leptos::html::Input;
@@ -17,7 +25,7 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 /// How long a file is read before a tap has its turn, ms: with what is drawn of it a frame stays well below 50.
-const SLICE_MS: i64 = 16;
+pub(super) const SLICE_MS: i64 = 16;
 
 /// What is going on with files, given by context.
 #[derive(Clone, Copy, Debug)]
@@ -27,7 +35,11 @@ pub(super) struct Transfers {
     pub(super) state: RwSignal<Transfer>,
     /// The browser's own button for files, whose words and size cannot be set.
     pub(super) input: NodeRef<Input>,
+    /// How much of the demonstration is loaded, of a hundred, while it is.
+    pub(super) demo: RwSignal<Option<usize>>,
     stopped: StoredValue<bool>,
+    /// Whether sealed files have just been opened or made.
+    fresh: StoredValue<bool>,
 }
 
 impl Transfers {
@@ -37,9 +49,12 @@ impl Transfers {
             app,
             state: RwSignal::new(Transfer::default()),
             input: NodeRef::new(),
+            demo: RwSignal::new(None),
             stopped: StoredValue::new(false),
+            fresh: StoredValue::new(false),
         };
         provide_context(transfers);
+        transfers.queue_what_is_over();
         let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
         let dropped = window_event_listener(leptos::ev::drop, move |event| {
             event.prevent_default();
@@ -62,9 +77,18 @@ impl Transfers {
     /// The page comes up as if nothing had been sent; what is still being loaded goes on.
     pub(super) fn forget(self) {
         self.state.update(|state| {
-            let (loading, outcomes) = (state.loading.take(), std::mem::take(&mut state.outcomes));
-            let outcomes = if loading.is_some() { outcomes } else { Vec::new() };
-            *state = Transfer { handed: handed_over(), loading, outcomes, ..Transfer::default() };
+            let (loading, sealed) = (state.loading.take(), std::mem::take(&mut state.sealed));
+            let (outcomes, said, left) =
+                (std::mem::take(&mut state.outcomes), state.said.take(), std::mem::take(&mut state.left));
+            *state = Transfer { handed: handed_over(), loading, sealed, ..Transfer::default() };
+            // What became of sealed files is said where one comes back to from sealing or opening them.
+            let fresh = self.fresh.try_update_value(std::mem::take).unwrap_or_default();
+            if fresh || state.loading.is_some() {
+                state.outcomes = outcomes;
+            }
+            if fresh {
+                (state.said, state.left) = (said, left);
+            }
         });
     }
 
@@ -112,6 +136,10 @@ impl Transfers {
             Err(NotRead::TooLarge(_)) => return words::too_large(&name),
             Err(NotRead::ChooseAgain(why)) => return words::not_read(&name, &why),
         };
+        if is_sealed(&text) {
+            self.state.update(|state| state.sealed.push((name.clone(), text)));
+            return Outcome { fared: Fared::Sealed, ..words::unread(&name, words::SEALED.into()) };
+        }
         let mut slice = clock::now().mono_ms;
         let read = read_in_pieces(&text, async |progress| {
             if clock::now().mono_ms.saturating_sub(slice) >= SLICE_MS {
@@ -140,36 +168,211 @@ impl Transfers {
         with_names(app, |_, names| words::taken_in(&name, &incoming, &news, names))
     }
 
+    /// Seals the visit on screen and sends it.
+    ///
+    /// # Errors
+    /// Why not, as a sentence.
+    pub(super) async fn seal(self, passphrase: &str) -> Result<(), String> {
+        let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
+        let select = visit.ok_or_else(|| words::nothing(NothingToHandOver::Visit))?;
+        let (pictures, without) = self.pictures(select).await;
+        let (bundle, name) = self.bundle(select, pictures, clock::now().wall_ms).map_err(words::nothing)?;
+        let seal = Seal::new(ids::random(), ids::random());
+        let encrypted = seal::seal(passphrase, parameters(&seal), bundle.text.as_bytes()).await.map_err(no_seal)?;
+        let left = send(&sealed_name(&name), &seal.file(&encrypted), Request::ShareVisit).await;
+        if matches!(left, Left::Shared(_) | Left::Saved(_)) {
+            self.note(&bundle);
+        }
+        self.state.update(|state| (state.said, state.without) = (Some(Ok(left)), without));
+        self.fresh.set_value(true);
+        Ok(())
+    }
+
+    /// Opens the sealed files that were loaded, and loads them. Those that the passphrase does not open stay.
+    ///
+    /// # Errors
+    /// Why not, as a sentence.
+    pub(super) async fn unseal(self, passphrase: &str) -> Result<(), String> {
+        let sealed = self.state.with_untracked(|state| state.sealed.clone());
+        self.state.update(|state| state.outcomes = Vec::new());
+        for (name, file) in sealed {
+            let (seal, encrypted) = Seal::of(&file).map_err(words::seal_words)?;
+            let bytes = seal::open(passphrase, parameters(&seal), &encrypted).await.map_err(no_seal)?;
+            let text = String::from_utf8(bytes).map_err(|_| words::seal_words(SealFault::Damaged))?;
+            self.state.update(|state| state.sealed.retain(|(known, _)| *known != name));
+            let outcome = self.take(Picked { name, text: Ok(text) }).await;
+            self.state.update(|state| {
+                state.loading = None;
+                state.outcomes.push(outcome);
+            });
+            self.fresh.set_value(true);
+        }
+        Ok(())
+    }
+
     /// Sends what was asked for.
     pub(super) fn send(self, request: Request) {
         let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
         let select = if request == Request::ShareAll { Some(Select::Everything) } else { visit };
         self.state.update(|state| state.left = Vec::new());
-        match self.bundle(select) {
+        let Some(select) = select else {
+            let why = words::nothing(NothingToHandOver::Visit);
+            return self.state.update(|state| state.said = Some(Err(why)));
+        };
+        if self.app.book.with_untracked(|book| pictures_of(book, select).is_empty()) {
+            // In the task of the tap: a share sheet opens in no other.
+            return self.send_with(select, request, BundlePictures::default(), 0);
+        }
+        spawn_local(async move {
+            let (pictures, without) = self.pictures(select).await;
+            self.send_with(select, request, pictures, without);
+        });
+    }
+
+    /// The pictures of what is selected, and how many had no room or are not here.
+    async fn pictures(self, select: Select) -> (BundlePictures, usize) {
+        let asked = |book: &Book| (pictures_of(book, select), BundlePictures::beside(book, select));
+        let (pictures, mut read) = self.app.book.with_untracked(asked);
+        let mut without = 0;
+        for picture in pictures {
+            // One at a time, so that a tap has its turn between.
+            let added = self.app.attachment(picture).await.is_some_and(|found| read.add(&found));
+            without += usize::from(!added);
+        }
+        (read, without)
+    }
+
+    fn send_with(self, select: Select, request: Request, pictures: BundlePictures, without: usize) {
+        match self.bundle(select, pictures, clock::now().wall_ms) {
             Err(why) => self.state.update(|state| state.said = Some(Err(words::nothing(why)))),
             Ok((bundle, name)) => spawn_local(async move {
                 let left = send(&name, &bundle.text, request).await;
                 if matches!(left, Left::Shared(_) | Left::Saved(_)) {
                     self.note(&bundle);
                 }
-                self.state.update(|state| state.said = Some(Ok(left)));
+                self.state.update(|state| (state.said, state.without) = (Some(Ok(left)), without));
             }),
         }
     }
 
-    fn bundle(self, select: Option<Select>) -> Result<(Bundle, String), NothingToHandOver> {
-        let select = select.ok_or(NothingToHandOver::Visit)?;
+    /// Puts the visit on screen into the outbox and sends what is in it.
+    pub(super) fn deliver(self) {
+        if let Some(visit) = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| visit.id)) {
+            self.queue(Select::Visit(visit));
+        }
+        self.app.deliver_again();
+    }
+
+    /// Puts into the outbox what is selected, unless a file there has all of it.
+    fn queue(self, select: Select) {
         let app = self.app;
-        let at = clock::now().wall_ms;
+        let (heads, last) =
+            app.book.with_untracked(|book| (heads_of(book, select), last_recorded(book, select).unwrap_or_default()));
+        let mut chains = HandedOver::new();
+        words::note_handed_over(&mut chains, &heads.unwrap_or_default());
+        if chains.is_empty() || app.outbox(|outbox| outbox.holds(&chains)) {
+            return;
+        }
+        spawn_local(async move {
+            let (pictures, _) = self.pictures(select).await;
+            if app.outbox(|outbox| outbox.holds(&chains)) {
+                return;
+            }
+            // As of the last record, so that the same records are the same file.
+            if let Ok((bundle, name)) = self.bundle(select, pictures, last) {
+                let digest = sha256_hex(bundle.text.as_bytes());
+                let parcel = Parcel { name, digest, chains, delivered: None };
+                app.change(|session| session.queue(parcel, bundle.text));
+            }
+        });
+    }
+
+    /// A visit that is over goes into the outbox by itself, where there is a folder.
+    fn queue_what_is_over(self) {
+        let app = self.app;
+        Effect::new(move |_| {
+            let over =
+                app.visit.with(|visit| visit.as_ref().filter(|visit| !visit.closed.is_empty()).map(|visit| visit.id));
+            let ready = app.all_here.get() && app.prefs.with(|prefs| !prefs.folder.is_empty()) && !app.active();
+            if let Some(visit) = over.filter(|_| ready) {
+                self.queue(Select::Visit(visit));
+            }
+        });
+        Effect::new(move |_| {
+            app.outbox(|_| ());
+            self.state.update(|state| state.handed = handed_over());
+        });
+    }
+
+    /// Fetches what is new in the office's folder and loads it.
+    pub(super) fn fetch(self) {
+        if self.state.with_untracked(|state| state.loading.is_some()) {
+            return;
+        }
+        self.stopped.set_value(false);
+        self.state.update(|state| (state.loading, state.outcomes) = (Some(Loading::default()), Vec::new()));
+        spawn_local(async move {
+            if let Err(why) = self.fetch_new().await {
+                let outcome = words::unread(words::FOLDER, words::folder_words(why));
+                self.state.update(|state| state.outcomes.push(outcome));
+            }
+            self.state.update(|state| state.loading = None);
+        });
+    }
+
+    async fn fetch_new(self) -> Result<(), Why> {
+        let folder = self.app.folder().ok_or(Why::NoPassword)?;
+        let listed = match folder.list().await.map_err(why)? {
+            (207, Some(listed)) => listed,
+            (status, _) => return Err(Why::of(status)),
+        };
+        let listed: Vec<Listed> = listed.into_iter().map(|(href, size)| Listed { href, size }).collect();
+        let mut seen = settings::get(Setting::Fetched.key()).ok().flatten().unwrap_or_default();
+        let sent = |name: &str| self.app.outbox(|outbox| outbox.files().any(|(parcel, _)| parcel.name == name));
+        let new = unseen(&listed, |name| seen.lines().any(|line| line == name) || sent(name));
+        if new.is_empty() {
+            let outcome =
+                Outcome { fared: Fared::NothingNew, ..words::unread(words::FOLDER, words::NOTHING_NEW.into()) };
+            self.state.update(|state| state.outcomes.push(outcome));
+        }
+        for name in new {
+            if self.stopped.get_value() {
+                break;
+            }
+            let outcome = self.fetch_one(&folder, &name).await?;
+            if outcome.fared != Fared::Refused {
+                seen = format!("{seen}{name}\n");
+                self.app.change(|session| session.keep_fetched(seen.clone()));
+            }
+            self.state.update(|state| state.outcomes.push(outcome));
+        }
+        Ok(())
+    }
+
+    async fn fetch_one(self, folder: &Folder, name: &str) -> Result<Outcome, Why> {
+        let loading = Loading { file: name.to_string(), progress: None };
+        self.state.update(|state| state.loading = Some(loading));
+        let (status, bytes) = folder.read(name).await.map_err(why)?;
+        if status != 200 {
+            return Err(Why::of(status));
+        }
+        Ok(match String::from_utf8(bytes) {
+            Ok(text) if is_whole(name, &text) => self.take(Picked { name: name.to_string(), text: Ok(text) }).await,
+            _ => words::unread(name, words::NOT_WHOLE.into()),
+        })
+    }
+
+    fn bundle(self, select: Select, pictures: BundlePictures, at: i64) -> Result<(Bundle, String), NothingToHandOver> {
+        let app = self.app;
         let made = Made { at, app: env!("CARGO_PKG_VERSION").to_string(), phone: app.phone() };
-        let bundle = app.book.with_untracked(|book| bundle_of(book, select, &made))?;
+        let bundle = app.book.with_untracked(|book| bundle_with(book, select, &made, pictures))?;
         let site = app.register.with_untracked(|register| {
             app.visit.with_untracked(|visit| {
                 let visit = visit.as_ref().filter(|_| select != Select::Everything);
                 words::file_site(register, visit)
             })
         });
-        let name = file_name(&site, at, clock::offset_minutes(at).into(), &bundle.text);
+        let name = file_name(&site, &made, clock::offset_minutes(at).into(), &bundle);
         Ok((bundle, name))
     }
 
@@ -191,9 +394,32 @@ async fn send(name: &str, text: &str, request: Request) -> Left {
             Err(NotShared::Download) => {}
         }
     }
-    match share::download(name, text, MEDIA) {
-        Ok(()) => Left::Saved(name.to_string()),
+    // A file without a known ending is not offered where files are chosen.
+    let (name, media) = match name.ends_with(".json") {
+        true => (name.to_string(), MEDIA),
+        false => (format!("{name}.txt"), "text/plain"),
+    };
+    match share::download(&name, text, media) {
+        Ok(()) => Left::Saved(name),
         Err(why) => Left::Failed(why),
+    }
+}
+
+fn parameters(seal: &Seal) -> Parameters<'_> {
+    Parameters { rounds: seal.rounds, salt: &seal.salt, iv: &seal.iv, header: &seal.header }
+}
+
+fn no_seal(why: NotDone) -> String {
+    match why {
+        NotDone::NotOpened => words::seal_words(SealFault::NotOpened),
+        NotDone::Absent(why) => words::no_seal(&why),
+    }
+}
+
+fn why(none: NoReply) -> Why {
+    match none {
+        NoReply::Redirected => Why::OtherPage,
+        NoReply::Nothing(_) => Why::Network,
     }
 }
 

@@ -5,6 +5,7 @@ use crate::book::Id;
 use crate::book::entries::{Book, Part};
 use crate::book::visit::Visit;
 use crate::browser::{clock, next_task};
+use crate::findings::history::{Done, of_position};
 use crate::findings::{Estimates, VisitFindings, Working};
 use leptos::prelude::*;
 use std::collections::BTreeMap;
@@ -20,11 +21,16 @@ const TESTS: usize = 8;
 /// The revisions of a visit and of the kit: what a visit says follows from these alone.
 type State = (u64, u64);
 
+/// A position, with the revisions of visits and kit.
+type PastState = (Id, u64, u64);
+
 /// What is worked out and what is being worked out.
 #[derive(Debug, Default)]
 pub(super) struct Kept {
     found: BTreeMap<Id, (State, Arc<VisitFindings>)>,
     working: Option<Id>,
+    /// The position looked at last, with the revisions of visits and kit.
+    past: Option<(PastState, Arc<Vec<Done>>)>,
 }
 
 fn state(book: &Book, visit: Id) -> State {
@@ -38,6 +44,21 @@ impl App {
         self.track_kit();
         self.worked_out.track();
         self.kept_of(visit).or_else(|| self.find(visit))
+    }
+
+    /// What was done at a position in all visits, in the order of time.
+    pub fn past(self, position: Id) -> Arc<Vec<Done>> {
+        self.track_visits();
+        self.track_kit();
+        let state = self.book.with_untracked(|book| (position, book.revision(Part::Visits), book.revision(Part::Kit)));
+        let kept = self
+            .kept
+            .with_value(|kept| kept.past.as_ref().filter(|(of, _)| *of == state).map(|(_, past)| Arc::clone(past)));
+        kept.unwrap_or_else(|| {
+            let past = Arc::new(self.book.with_untracked(|book| of_position(book, position)));
+            self.kept.update_value(|kept| kept.past = Some((state, Arc::clone(&past))));
+            past
+        })
     }
 
     fn kept_of(self, visit: Id) -> Option<Arc<VisitFindings>> {

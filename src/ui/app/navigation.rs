@@ -17,6 +17,14 @@ impl App {
         }
     }
 
+    /// Goes where one came from, or to this place where nothing is behind: an address that was opened by itself.
+    pub(in crate::ui) fn go_back(self, place: Route) {
+        match window().history() {
+            Ok(history) if history.length().is_ok_and(|places| places > 1) => drop(history.back()),
+            _ => self.go(place),
+        }
+    }
+
     /// Shows a place from its top, and one of the bar's where one left it.
     pub(in crate::ui) fn show(self, place: Route) {
         let from = self.place.get_untracked();
@@ -26,6 +34,10 @@ impl App {
                 left.retain(|(of, _)| *of != from);
                 left.push((from, now));
             });
+        }
+        let of_list = of_bar(from) || matches!(from, Route::Finding(_));
+        if of_list && matches!(place, Route::Position(_) | Route::Walk(_)) {
+            self.came_from.set_value(from);
         }
         self.set_place.set(place);
         let before =
@@ -39,7 +51,11 @@ impl App {
                     | Route::People
                     | Route::Settings
                     | Route::Before(_)
+                    | Route::Position(_)
+                    | Route::InArea(_)
+                    | Route::Walk(_)
                     | Route::Profile(_)
+                    | Route::Sheet(_)
                     | Route::ProfileRun(_)
             );
         request_animation_frame(move || {
@@ -52,9 +68,16 @@ impl App {
     }
 }
 
+impl App {
+    /// Where the page of a thing leads back to: the list one came from, whatever form was filled in since.
+    pub(in crate::ui) fn came_from(self) -> Route {
+        self.came_from.get_value()
+    }
+}
+
 /// Whether one comes back to a place from the bar; the screen of the test always stands at its top.
 fn of_bar(place: Route) -> bool {
-    matches!(place, Route::Visit | Route::Findings | Route::Register | Route::Handover)
+    matches!(place, Route::Visit | Route::Findings | Route::Register | Route::InArea(_) | Route::Handover)
 }
 
 /// How a place was when it was left.

@@ -1,9 +1,11 @@
 //! Does in the browser what the session says is to be done.
 
 use super::App;
+use crate::book::entries::Attachment;
+use crate::book::entry::Hash;
 use crate::browser::settings;
 use crate::browser::store::Store;
-use crate::session::{Effect, Session};
+use crate::session::{Effect, Session, attachment_of};
 use leptos::prelude::*;
 use std::time::Duration;
 
@@ -21,6 +23,11 @@ impl App {
                 }
             }
             Effect::KeepDraft { form, text } => self.store_draft(form, text),
+            Effect::Erase(hash) => self.erase(hash),
+            Effect::KeepFile { parcel, text } => self.keep_file(parcel, text),
+            Effect::Deliver(job) => self.deliver(job),
+            Effect::DeliverIn(ms) => self.deliver_in(ms),
+            Effect::KeepReceipt(parcel) => self.keep_receipt(parcel),
             Effect::Go(place) => self.go(place),
             Effect::ForgetOffer(entry) => {
                 let forget = move || self.change(|session| session.forget_offer(entry));
@@ -39,6 +46,20 @@ impl App {
     /// The store, once the data is open.
     pub(super) fn store(self) -> Result<Store, String> {
         self.store.with_value(Option::clone).ok_or_else(|| "the database is not open".into())
+    }
+
+    fn erase(self, hash: Hash) {
+        let Ok(store) = self.store() else { return };
+        leptos::task::spawn_local(async move {
+            if let Err(why) = store.erase_attachment(&hash.to_string()).await {
+                self.change(|session| session.not_erased(hash, &why.to_string()));
+            }
+        });
+    }
+
+    /// An attachment as it is stored; none where it is not here.
+    pub(in crate::ui) async fn attachment(self, hash: Hash) -> Option<Attachment> {
+        attachment_of(self.store().ok()?.attachment(&hash.to_string()).await.ok()??)
     }
 
     fn store_draft(self, form: String, text: Option<String>) {

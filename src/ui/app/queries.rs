@@ -1,12 +1,12 @@
 //! What the screens ask of the app beside its state.
 
 use super::App;
+use crate::book::body::Site;
 use crate::book::entries::Book;
 use crate::book::profile_run::{self, ProfileRun};
-use crate::book::register::Register;
 use crate::book::timeline::{Phase, Timeline};
-use crate::book::visit::Off;
-use crate::book::visit::Visit;
+use crate::book::versions::Versions;
+use crate::book::visit::{Visit, headings};
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::settings;
@@ -14,11 +14,13 @@ use crate::encoding::stored;
 use crate::session::Setting;
 use crate::view::before::Answers;
 use crate::view::forms::Known;
+use crate::view::leaving::Leaving;
 use crate::view::profile::HeaterProfiles;
 use crate::view::profile_run::ProfileRunScreen;
 use crate::view::route::Route;
 use crate::view::test::{Plate, TestScreen, plates};
 use leptos::prelude::*;
+use std::sync::Arc;
 
 /// What the screens of profile runs need.
 impl App {
@@ -28,9 +30,34 @@ impl App {
         running || self.profiling.with(Option::is_some)
     }
 
-    /// Whether something is impaired in the visit on screen.
-    pub fn impaired(self) -> bool {
-        self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.impaired.iter().any(Off::is_off)))
+    /// Whether something is off in the visit on screen: then minutes are on every screen.
+    pub fn anything_off(self) -> bool {
+        self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.still_off() > 0))
+            || self.off_elsewhere().is_some()
+    }
+
+    /// What is said of leaving the visit on screen, at `now`, UTC ms; none without a visit.
+    pub fn leaving<T>(self, now: i64, say: impl FnOnce(&Leaving<'_>) -> T) -> Option<T> {
+        self.visit.with(|visit| visit.as_ref().map(|visit| self.leaving_of(visit, now, say)))
+    }
+
+    /// The same of any visit.
+    pub fn leaving_of<T>(self, visit: &Visit, now: i64, say: impl FnOnce(&Leaving<'_>) -> T) -> T {
+        let offset_min = clock::offset_minutes(now).into();
+        let say = |book: &Book| self.register.with(|register| say(&Leaving { book, register, visit, offset_min, now }));
+        self.book.with_untracked(say)
+    }
+
+    /// An open visit in which something is off, while none is on screen: leaving a visit puts nothing back.
+    pub fn off_elsewhere(self) -> Option<Arc<Visit>> {
+        if self.visit.with(Option::is_some) {
+            return None;
+        }
+        self.track_visits();
+        self.book.with_untracked(|book| {
+            let open = headings(book).into_iter().filter(|heading| !heading.closed);
+            open.filter_map(|heading| Visit::shared(book, heading.id)).find(|visit| visit.still_off() > 0)
+        })
     }
 
     /// The heater whose profile run is on screen: the place is there and this phone takes it.
@@ -104,11 +131,22 @@ impl App {
         Some((plates(&test, &timeline), timeline.phase))
     }
 
-    /// Whether the visit on screen is on an invented site.
+    /// Whether what is on screen is of an invented site: the test there, or the visit; without either, all there is.
     pub fn is_demo(self) -> bool {
-        let site = self.visit.with(|visit| visit.as_ref().map(|visit| visit.site));
-        let invented = |register: &Register| Some(register.sites.get(&site?)?.now()?.invented);
-        self.register.with(invented).unwrap_or(false)
+        let of_test = match self.place.get() {
+            Route::Finding(test) => self.book.with_untracked(|book| Test::of(book, test)),
+            _ => None,
+        };
+        let shown = self.visit.with(|visit| visit.as_ref().map(|visit| visit.site));
+        self.register.with(|register| {
+            let site = of_test.and_then(|test| register.site_of(test.frozen.position.of)).or(shown);
+            let is_invented =
+                |site: Option<&Versions<Site>>| site.and_then(Versions::now).is_some_and(|site| site.invented);
+            match site {
+                Some(site) => is_invented(register.sites.get(&site)),
+                None => !register.sites.is_empty() && register.sites.values().all(|site| is_invented(Some(site))),
+            }
+        })
     }
 
     /// What forms are made from, at the last look at the clocks.

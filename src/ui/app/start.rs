@@ -65,6 +65,7 @@ impl App {
         after(FIRST_SCREEN_MS).await;
         let read = self.read_settled(&store, &settled, copies).await.map_err(|why| why.to_string());
         self.change(|session| session.read_all(read, &handed_over()));
+        self.take_up_outbox().await;
     }
 
     /// Reads the rest, a slice at a time, so that no tap waits for it. Nothing is drawn between the slices.
@@ -114,7 +115,11 @@ impl App {
     pub async fn raw_records(self) -> Result<String, String> {
         let store = self.store()?;
         let records = store.read(None).await.map_err(|why| why.to_string())?;
-        let attachments = store.attachments().await.map_err(|why| why.to_string())?;
+        let kept = store.attachments().await.map_err(|why| why.to_string())?;
+        let mut attachments = kept.read;
+        for picture in kept.pictures {
+            attachments.extend(store.attachment(&picture).await.map_err(|why| why.to_string())?);
+        }
         let line = |attachment: store::Attachment| {
             format!(
                 "{{\"attachment\":\"{}\",\"salt\":\"{}\",\"media\":\"{}\",\"bytes\":\"{}\"}}",

@@ -1,19 +1,22 @@
 //! The one renderer of pages: `view` says what, this says how.
 
+mod find;
 mod keyed;
 mod pieces;
 
 use super::perform::Performer;
+use super::photos::pictures;
 use crate::ui::app::use_app;
 use crate::ui::memo::memo;
-use crate::ui::parts::{self, Choice, Figure, Fold, Icon, Rows, Sheet, Switch, Undo};
+use crate::ui::parts::{self, Choice, Field, Figure, Fold, Icon, Rows, Sheet, Switch, Undo};
 use crate::view::computed::TITLE as COMPUTED;
 use crate::view::findings::figure::Shown;
-use crate::view::forms::Answer;
+use crate::view::forms::{Answer, Entry};
 use crate::view::page::drawing::Drawing;
+use crate::view::page::html;
 use crate::view::page::sign::Shape;
 use crate::view::page::svg::{self, WIDTH};
-use crate::view::page::{self, Action, Block, Button, Kind, Later, Notice, Page, Role, Row, Section, Words};
+use crate::view::page::{self, Action, Block, Button, Kind, Later, Notice, Page, Request, Role, Row, Section, Words};
 use crate::view::settings::ON_OFF;
 use crate::view::words::CLOSE;
 use keyed::{Drawn, Keyed};
@@ -39,6 +42,7 @@ pub(super) fn drawn(page: Memo<Page>, #[prop(optional)] beside: bool, #[prop(opt
     let menu = memo(move || page.with(|page| page.menu.clone()));
     let back = memo(move || page.with(|page| page.back.clone()).filter(|_| !beside));
     let blocks = memo(move || page.with(|page| page.blocks.clone()));
+    let foot = memo(move || page.with(|page| page.foot.clone()));
     let (name, long) = page.with_untracked(|page| (page.name, page.long));
     if let Some(anchor) = page.with_untracked(|page| page.at.clone()) {
         request_animation_frame(move || {
@@ -66,6 +70,10 @@ pub(super) fn drawn(page: Memo<Page>, #[prop(optional)] beside: bool, #[prop(opt
             </header>
             })}
             {self::blocks(blocks.into(), to)}
+            {move || (!foot.with(Vec::is_empty)).then(|| {
+                let keys = foot.get().into_iter().map(|key| button(key, to)).collect_view();
+                view! { <div class="keys save">{keys}</div> }
+            })}
         </div>
     }
 }
@@ -207,6 +215,12 @@ fn leaf(block: Block, to: Performer) -> AnyView {
             .into_any()
         }
         Kind::Text(role, words) => text(role, words, testid),
+        // Text alone, so that a hundred lines are drawn at once.
+        Kind::Table(of) => {
+            let (label, table) = (of.label.to_string(), html::table(&of));
+            view! { <div class="wide" role="region" tabindex="0" aria-label=label data-testid=testid inner_html=table></div> }
+                .into_any()
+        }
         Kind::Facts(of) => {
             let fact = |(name, value): (Words, Words)| view! { <dt>{name}</dt> <dd>{value}</dd> };
             view! {
@@ -250,8 +264,15 @@ fn leaf(block: Block, to: Performer) -> AnyView {
             view! { <Choice id=of.id label=of.label answers=Signal::stored(answers) value=Signal::stored(value) on_pick=pick across=of.across /> }
                 .into_any()
         }
+        Kind::Paste(page::Paste { id, label, help }) => {
+            let cells = to.sheets.cells;
+            view! { <Field id label value=cells on_input=move |text| cells.set(text) entry=Entry::Long help=help.to_string() /> }
+                .into_any()
+        }
         Kind::Drawing(of) => drawing(*of, to),
+        Kind::Pictures(of) => pictures(of, move |action| to.perform(action)),
         Kind::Later(of) => later(of, to),
+        Kind::Find(of) => find::find(of, testid),
         Kind::Section(_) | Kind::Fold(_) | Kind::Sheet(_) | Kind::Rows(_) => ().into_any(),
     }
 }
@@ -284,7 +305,7 @@ fn notice(of: Notice, testid: String, to: Performer) -> AnyView {
 }
 
 fn row(of: Row, to: Performer) -> AnyView {
-    let Row { key, title, detail, sign, at, badges, action, buttons, figure: shown } = of;
+    let Row { key, title, detail, sign, at, badges, action, buttons, aside, figure: shown } = of;
     let testid = key.into_owned();
     let below = (!buttons.is_empty()).then(|| {
         let keys = buttons.into_iter().map(|key| button(key, to)).collect_view();
@@ -293,7 +314,9 @@ fn row(of: Row, to: Performer) -> AnyView {
     if let Some(shown) = shown {
         return view! { <li>{figure(*shown, testid)}</li> {below} }.into_any();
     }
-    let leads = action.is_some().then(|| view! { <span class="chevron"><Icon of=Shape::Next /></span> });
+    // What is tapped in its place leads nowhere.
+    let stays = matches!(action, None | Some(Action::Do(Request::WalkTo(..))));
+    let leads = (!stays && aside.is_none()).then(|| view! { <span class="chevron"><Icon of=Shape::Next /></span> });
     let inside = view! {
         <span class="row-sign">
             {sign.map(|of| view! { <Icon of /> })}
@@ -324,7 +347,10 @@ fn row(of: Row, to: Performer) -> AnyView {
         }
         None => view! { <div class="row" data-testid=testid>{inside}</div> }.into_any(),
     };
-    view! { <li>{line}</li> {below} }.into_any()
+    match aside {
+        Some(aside) => view! { <li class="row-two">{line} {button(*aside, to)}</li> {below} }.into_any(),
+        None => view! { <li>{line}</li> {below} }.into_any(),
+    }
 }
 
 fn badge(of: page::Badge) -> AnyView {

@@ -1,8 +1,13 @@
 //! One of a few, or several of them: each answer is a plate of its own, so that nothing hides in a list that drops down.
 
-use super::{Icon, Shape, Show};
+use super::{Icon, Key, Shape, Show};
+use crate::ui::memo::memo;
 use crate::view::forms::Answer;
+use crate::view::words;
 use leptos::prelude::*;
+
+/// With more answers only the one picked is shown.
+const MANY: usize = 12;
 
 fn holds(list: &str, value: &str) -> bool {
     list.split(',').any(|of| of == value)
@@ -45,10 +50,24 @@ pub fn choice(
     #[prop(optional, into)]
     error: Signal<String>,
 ) -> impl IntoView {
+    let open = RwSignal::new(false);
+    // Of many answers the one picked stands alone until another one is wanted: a works has a hundred areas.
+    let folded = memo(move || {
+        let many = answers.with(Vec::len) > MANY && !several && !open.get();
+        many && value.with(|now| answers.with(|all| all.iter().any(|answer| answer.value == *now)))
+    });
+    let shown = move || {
+        let mut all = answers.get();
+        if folded.get() {
+            all.retain(|answer| value.with(|now| answer.value == *now));
+        }
+        all
+    };
     let plate = move |answer: Answer| {
         let (mine, given, detail) = (answer.value.clone(), answer.value.clone(), answer.detail);
         let picked = move |mine: &str| value.with(|now| if several { holds(now, mine) } else { now == mine });
         let press = move |_| {
+            open.set(false);
             let now = if several { value.with_untracked(|now| turned(now, &given)) } else { given.clone() };
             on_pick.run(now);
         };
@@ -78,7 +97,10 @@ pub fn choice(
             </span>
             <span class="field-body">
                 <span class="field-label" aria-hidden="true">{label}</span>
-                <span class="choices" class:across=across>{move || answers.get().into_iter().map(plate).collect_view()}</span>
+                <span class="choices" class:across=across>{move || shown().into_iter().map(plate).collect_view()}</span>
+                <Show when=move || folded.get()>
+                    <Key label=words::CHOOSE_ANOTHER on_press=move |()| open.set(true) testid=format!("{id}-another") />
+                </Show>
                 <p class="field-help" id=format!("{id}-help")>{help}</p>
                 <p class="field-error" id=format!("{id}-error") role="alert">{error}</p>
             </span>

@@ -35,11 +35,12 @@ pub fn field(
     let invalid = move || wrong().then_some("true");
     let described = format!("{id}-help {id}-error");
     let (kind, mode) = match entry {
-        Entry::Decimal => ("text", Some("decimal")),
+        Entry::Decimal | Entry::Decimals => ("text", Some("decimal")),
         Entry::Whole => ("text", Some("numeric")),
         Entry::Date => ("date", None),
         Entry::Moment => ("datetime-local", None),
         Entry::Text | Entry::Long => ("text", None),
+        Entry::Secret => ("password", None),
     };
     let line = if entry == Entry::Long {
         view! {

@@ -47,6 +47,7 @@ impl Shape {
             Self::Share => "M12 15V3M7.5 7 12 2.5 16.5 7M7 11H4.5v10.5h15V11H17",
             Self::TakeIn => "M12 3v12M7.5 10.5 12 15l4.5-4.5M3.5 14v6.5h17V14",
             Self::Print => "M7 8V3h10v5M7 17H3V8h18v9h-4M7 14h10v7H7zM17 11h1",
+            Self::Camera => "M3 7.5h4.5L9 5h6l1.5 2.5H21v12H3zM12 9.5a3.75 3.75 0 1 1 0 7.5 3.75 3.75 0 0 1 0-7.5",
             Self::Sound => "M4 9v6h4l5 4.5v-15L8 9zM16.5 8.5a5 5 0 0 1 0 7M19 5.5a9 9 0 0 1 0 13",
             Self::Mute => "M4 9v6h4l5 4.5v-15L8 9zM16.5 9.5l5 5M21.5 9.5l-5 5",
             Self::More => "M5 11a1 1 0 1 0 .01 0M12 11a1 1 0 1 0 .01 0M19 11a1 1 0 1 0 .01 0",

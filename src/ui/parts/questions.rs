@@ -1,6 +1,6 @@
 //! Draws the fields of any form and of any question from their description.
 
-use super::{Choice, Field, Fold, Key, Section, Switch};
+use super::{Choice, Field, Fold, Key, Numbers, Section, Switch};
 use crate::ui::memo::memo;
 use crate::view::forms::{self, Answer, Ask, Entry, Name, Part, Typed, Wrongs};
 use crate::view::words;
@@ -118,6 +118,7 @@ fn one_field(questions: Questions, name: Name, shape: Shape) -> impl IntoView {
     let offer = memo(move || wrongs.with(|wrongs| wrongs.get(key).and_then(|wrong| wrong.offer.clone())));
     let answer = move |text: String| put.run((key, text));
     let drawn = match shape {
+        Shape::Line(Entry::Decimals) => view! { <Numbers id label value unit help error on_input=answer /> }.into_any(),
         Shape::Line(entry) => view! { <Field id label value entry help error unit on_input=answer /> }.into_any(),
         Shape::Choice { across, several } => {
             let answers = memo(move || questions.of(name, answers));

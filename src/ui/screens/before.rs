@@ -12,7 +12,8 @@ use crate::ui::memo::memo;
 use crate::ui::parts::{
     Fields, Fold, Key, Look, Mark, MarkState, Notice, PageHead, Questions, Says, Section, Shape, Show,
 };
-use crate::view::before::{Answers, Asking, Facts, remarks};
+use crate::view::before::{Answers, Asking, Facts, remarks, remarks_remedy};
+use crate::view::leaving::{NOT_TESTED, OTHER_METHOD};
 use crate::view::remedy::remedy_at;
 use crate::view::route::{Form, Route};
 use crate::view::words;
@@ -43,7 +44,8 @@ pub(in crate::ui) fn before(position: Id) -> impl IntoView {
     };
     // Nothing below matters where no heat may come near.
     let never = memo(move || verdict.with(|verdict| verdict.as_ref().is_err_and(|no| no.never)));
-    let known = move || verdict.with(|verdict| verdict.as_ref().ok().cloned().unwrap_or_default());
+    let known = move || verdict.with(|verdict| verdict.as_ref().map(|(known, _)| known.clone()).unwrap_or_default());
+    let enter = move || verdict.with(|verdict| verdict.as_ref().ok().and_then(|(_, remedy)| *remedy));
     view! {
         <div class="page">
             <PageHead
@@ -77,7 +79,16 @@ pub(in crate::ui) fn before(position: Id) -> impl IntoView {
                 {move || known().into_iter().map(|words| view! {
                     <Notice says=Says::Warning word=words::TROUBLE words testid="known-before" />
                 }).collect_view()}
+                {move || enter().map(|(label, place)| view! {
+                    <div class="section-body keys">
+                        <Key label on_press=move |()| app.go(place) testid="enter-missing" />
+                    </div>
+                })}
             </Show>
+            <div class="keys">
+                <Key label=NOT_TESTED on_press=move |()| app.go(Route::Form(Form::NotTested(position))) testid="not-tested" />
+                <Key label=OTHER_METHOD on_press=move |()| app.go(Route::Form(Form::OtherMethod(position))) testid="other-method" />
+            </div>
             <Begin position answers allowed=Signal::derive(move || verdict.with(Result::is_ok)) />
         </div>
     }
@@ -144,8 +155,11 @@ struct No {
     never: bool,
 }
 
+/// What is known of a test that may start, a sentence each, and where what is missing is entered.
+type Allowed = (Vec<String>, Option<(&'static str, Route)>);
+
 /// What is known of the test before it starts, or why it could not start now, by the same rules that start it.
-fn verdict(app: App, position: Id, answers: &Answers) -> Result<Vec<String>, No> {
+fn verdict(app: App, position: Id, answers: &Answers) -> Result<Allowed, No> {
     let no = |words: &str| No { words: words.to_string(), remedy: None, never: false };
     if answers.ambient_reading().is_err() {
         return Err(no(words::NOT_A_NUMBER));
@@ -166,7 +180,7 @@ fn verdict(app: App, position: Id, answers: &Answers) -> Result<Vec<String>, No>
     let Some(start) = start else { return Err(no(words::CHOOSE_SETTING)) };
     let at = app.at(clock::now());
     let started = app.book.with_untracked(|book| would_start(book, at, &start));
-    started.map(|started| remarks(&started)).map_err(|refusal| {
+    started.map(|started| (remarks(&started), remarks_remedy(&started))).map_err(|refusal| {
         let area = app.register.with_untracked(|register| Some(register.positions.get(&position)?.place.now()?.area));
         No {
             words: words::refusal(&refusal, app.unit()),

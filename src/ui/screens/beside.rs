@@ -6,8 +6,9 @@ use crate::ui::memo::memo;
 use crate::ui::page::Drawn;
 use crate::ui::pages;
 use crate::ui::parts::{Empty, Shape};
+use crate::view::page::Page;
 use crate::view::route::Route;
-use crate::view::{findings, register, words};
+use crate::view::{findings, words};
 use leptos::prelude::*;
 
 /// From this width on, list and detail stand side by side; the same as in the style.
@@ -67,7 +68,7 @@ fn wide() -> Signal<bool> {
 #[component]
 pub(in crate::ui) fn register() -> impl IntoView {
     let app = use_app();
-    let page = memo(move || register::page(pages::register_list(app)));
+    let page = pages::devices(app);
     view! {
         <div class="sides">
             <Drawn page />
@@ -82,13 +83,19 @@ pub(in crate::ui) fn register() -> impl IntoView {
 #[component]
 pub(in crate::ui) fn beside_register(children: Children) -> impl IntoView {
     let app = use_app();
-    let list = memo(move || register::page(pages::register_list(app)));
+    let list = pages::devices(app);
     view! {
         <div class="sides">
             <div class="beside"><Drawn page=list beside=true aside=true /></div>
             {children()}
         </div>
     }
+}
+
+/// A page about something of the register.
+#[component]
+pub(in crate::ui) fn one_of_register(page: Memo<Page>) -> impl IntoView {
+    view! { <BesideRegister><Drawn page /></BesideRegister> }
 }
 
 /// The heater profiles of a heater.

@@ -20,7 +20,7 @@ use crate::ui::parts::heat::Heated;
 use crate::ui::parts::{
     Chip, Clock, ClockState, Counts, Digits, Empty, Key, Lane, Lanes, Look, MarkState, Shape, Show, Tally, Track, Undo,
 };
-use crate::ui::screens::AlarmNotOurs;
+use crate::ui::screens::{AlarmNotOurs, StillOff};
 use crate::ui::shell::{Offered, Refusal, Troubles};
 use crate::units::Reading;
 use crate::view::cues::on_mark;
@@ -138,6 +138,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                     <AlarmNotOurs bare=true />
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| details_open.set(true) testid="more" />
                 </header>
+                <StillOff bare=true />
                 <Show when=move || several.get()>
                     <Lanes
                         label=words::TESTS_GO_ON
@@ -283,7 +284,7 @@ pub(super) fn act(
             test.map(|test| {
                 let marking = &test.frozen.detector.marking;
                 let fragile = marking.detector_type == DetectorType::CombinationNonrestorable;
-                (test.frozen.position.place.tag.clone(), fragile)
+                (test.frozen.position.place.name().to_string(), fragile)
             })
             .unwrap_or_default()
         });
@@ -368,7 +369,7 @@ pub(super) fn other_marks(id: Id, screen: Memo<Option<TestScreen>>) -> impl Into
     view! { <div class="keys">{move || marks.get().into_iter().map(key).collect_view()}</div> }
 }
 
-fn spans(screen: &TestScreen) -> Vec<Band> {
+pub(super) fn spans(screen: &TestScreen) -> Vec<Band> {
     let mut spans = screen.bands.clone();
     if let Some(last) = spans.last_mut() {
         last.to = last.to.max(screen.to);
@@ -376,7 +377,7 @@ fn spans(screen: &TestScreen) -> Vec<Band> {
     spans
 }
 
-fn ticks(screen: &TestScreen) -> Vec<Tick> {
+pub(super) fn ticks(screen: &TestScreen) -> Vec<Tick> {
     screen
         .tally
         .iter()
@@ -385,7 +386,7 @@ fn ticks(screen: &TestScreen) -> Vec<Tick> {
         .collect()
 }
 
-fn chips(screen: &TestScreen) -> Vec<Chip> {
+pub(super) fn chips(screen: &TestScreen) -> Vec<Chip> {
     let taken = screen.tally.iter().enumerate().map(|(index, trip)| Chip {
         index,
         number: trip.label.clone(),

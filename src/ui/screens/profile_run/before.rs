@@ -15,6 +15,7 @@ use crate::ui::screens::beside::BesideRegister;
 use crate::units::Reading;
 use crate::view::before::{Asking, OfHeater};
 use crate::view::forms::Wrongs;
+use crate::view::heater::{ENTER, profile_needs};
 use crate::view::route::Route;
 use crate::view::{locale, words};
 use leptos::prelude::*;
@@ -30,6 +31,7 @@ pub(in crate::ui) fn profile_run_before(heater: Id) -> impl IntoView {
         name.unwrap_or_default()
     });
     let why_not = memo(move || why_not(app, &answers.get()));
+    let needs = memo(move || app.kit.with(|kit| profile_needs(kit, heater)));
     view! {
         <BesideRegister>
         <div class="page" data-testid="profile-run-before">
@@ -44,6 +46,11 @@ pub(in crate::ui) fn profile_run_before(heater: Id) -> impl IntoView {
                 </div>
             </Section>
             <AskedBefore answers />
+            {move || needs.get().map(|(words, place)| view! {
+                <Notice says=Says::Warning word=words::TROUBLE words testid="profile-needs">
+                    <Key label=ENTER on_press=move |()| app.go(place) testid="enter-missing" />
+                </Notice>
+            })}
             <Show when=move || why_not.with(Option::is_some)>
                 <Notice
                     says=Says::Warning

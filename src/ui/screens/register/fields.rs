@@ -5,6 +5,7 @@ use crate::ui::app::{App, use_app};
 use crate::ui::memo::memo;
 use crate::ui::parts::Questions;
 use crate::view::forms::{self, Known, Page, Typed, Wrongs};
+use crate::view::heater::Gap;
 use crate::view::route::{Form, Route};
 use leptos::prelude::*;
 
@@ -16,6 +17,8 @@ pub(super) struct Filling {
     pub(super) typed: RwSignal<Typed>,
     pub(super) wrongs: RwSignal<Wrongs>,
     pub(super) page: Memo<Page>,
+    /// The answer that something needs, for which the form was come to.
+    pub(super) come_for: Option<Gap>,
     /// Whether what stands here was taken up from a draft.
     pub(super) taken_up: RwSignal<bool>,
 }
@@ -23,13 +26,22 @@ pub(super) struct Filling {
 impl Filling {
     pub(super) fn new(form: Form) -> Filling {
         let app = use_app();
+        let (form, come_for) = forms::come_for(form);
         let address = Route::Form(form).address();
         let draft = app.drafts.with_untracked(|drafts| drafts.get(&address).cloned());
         let draft = draft.and_then(|text| stored::read::<Typed>(&text));
         let taken_up = RwSignal::new(draft.is_some());
         let typed = RwSignal::new(draft.unwrap_or_else(|| fresh(app, form)));
-        let page = memo(move || app.known_now(|known| typed.with(|typed| forms::page(form, typed, known))));
-        Filling { app, form, typed, wrongs: RwSignal::new(Wrongs::new()), page, taken_up }
+        let page = memo(move || {
+            typed.with(|typed| {
+                let page = app.known_now(|known| forms::page(form, typed, known));
+                match come_for {
+                    Some(gap) => forms::page_for(page, gap, typed).0,
+                    None => page,
+                }
+            })
+        });
+        Filling { app, form, typed, wrongs: RwSignal::new(Wrongs::new()), page, come_for, taken_up }
     }
 
     /// Its fields, to be drawn.

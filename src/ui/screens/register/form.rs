@@ -2,7 +2,6 @@
 
 use super::fields::Filling;
 use super::resolve::SettleForm;
-use crate::book::command::Command;
 use crate::book::entries::Attachment;
 use crate::browser::{clock, persist, text};
 use crate::ui::app::use_app;
@@ -12,6 +11,8 @@ use crate::ui::parts::{Key, Look, Notice, PageHead, Parts, Says, Shape, Show};
 use crate::ui::screens::beside::BesideRegister;
 use crate::view::conflicts::clashes;
 use crate::view::forms::{self, Making, Wrongs};
+use crate::view::heater::not_possible;
+use crate::view::photos;
 use crate::view::route::{Form, Route};
 use crate::view::words;
 use leptos::prelude::*;
@@ -23,14 +24,15 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
     let app = use_app();
     // The list may have been scrolled; a form begins at its top.
     request_animation_frame(|| window().scroll_to_with_x_and_y(0.0, 0.0));
-    let versions = memo(move || app.known_now(|known| clashes(form, known)));
+    let (thing, _) = forms::come_for(form);
+    let versions = memo(move || app.known_now(|known| clashes(thing, known)));
     let page = view! {
         <div class="page">
             {move || match versions.get() {
                 none if none.is_empty() => view! { <OneForm form /> }.into_any(),
                 clashes => view! {
                     <PageHead title=words::CONFLICT back=words::BACK on_back=move |()| app.go(Route::Register) />
-                    <SettleForm thing=form clashes />
+                    <SettleForm thing clashes />
                 }
                 .into_any(),
             }}
@@ -49,8 +51,12 @@ fn one_form(form: Form) -> impl IntoView {
     let page = filling.page;
     // Leaving by the way back is on purpose; everything else keeps the form half filled.
     let leave = move |()| {
-        app.keep_draft(Route::Form(form).address(), None);
-        app.go(app.book.with_untracked(|book| forms::leads_back(form, book)));
+        app.keep_draft(Route::Form(filling.form).address(), None);
+        let back = app.book.with_untracked(|book| forms::leads_back(filling.form, book));
+        match filling.come_for {
+            Some(_) => app.go_back(back),
+            None => app.go(back),
+        }
     };
     let first = memo(move || page.with(|page| page.first));
     let warned =
@@ -84,6 +90,11 @@ fn one_form(form: Form) -> impl IntoView {
 fn fill(filling: Filling) -> impl IntoView {
     let page = filling.page;
     let whole = memo(move || filling.wrongs.with(|wrongs| wrongs.get("").map(|wrong| wrong.say.clone())));
+    if let Some(gap) = filling.come_for {
+        let asked =
+            |page: &forms::Page| filling.typed.with_untracked(|typed| forms::page_for(page.clone(), gap, typed).1);
+        focus_on(page.with_untracked(asked));
+    }
     let another = matches!(filling.form, Form::Position(_) | Form::PositionLike(_));
     let wrong = memo(move || filling.wrongs.with(|wrongs| !wrongs.is_empty()));
     view! {
@@ -117,6 +128,7 @@ fn fill(filling: Filling) -> impl IntoView {
                 <Key label=words::SAVE_ANOTHER icon=Shape::Clone wide=true on_press=move |()| save(filling, true) testid="save-another" />
             </div>
         })}
+        <PhotosOf form=filling.form />
         <Existing form=filling.form />
     }
 }
@@ -147,7 +159,12 @@ fn save(filling: Filling, another: bool) {
                 app.ask_to_keep();
             }
             let next = app.book.with_untracked(|book| forms::next(form, id, edited.is_none(), book));
-            app.go(if another { Route::Form(Form::PositionLike(id)) } else { next });
+            match (another, filling.come_for) {
+                (true, _) => app.go(Route::Form(Form::PositionLike(id))),
+                // On with what needed the answer.
+                (false, Some(_)) => app.go_back(next),
+                (false, None) => app.go(next),
+            }
             app.say_saved(words::saved(&forms::called(form, &texts)));
         }
         Err(found) => {
@@ -165,7 +182,13 @@ fn focus_first(filling: Filling) {
             fields.find(|field| wrongs.contains_key(field.name.key)).map(|field| field.name.id)
         })
     };
-    let Some(id) = filling.wrongs.with_untracked(first) else { return };
+    if let Some(id) = filling.wrongs.with_untracked(first) {
+        focus_on(id);
+    }
+}
+
+/// Puts the focus on a field.
+fn focus_on(id: &'static str) {
     // After the frame in which a folded part that holds it has opened.
     request_animation_frame(move || {
         let found = document().query_selector(&format!("#{id}, [name={id}]")).ok().flatten();
@@ -176,40 +199,24 @@ fn focus_first(filling: Filling) {
     });
 }
 
-/// What else can be done with a position or a heater that is on the list.
+/// The photos of what the form is about.
+#[component]
+fn photos_of(form: Form) -> impl IntoView {
+    let app = use_app();
+    photos::of_form(form).map(|about| {
+        let blocks = memo(move || app.known_now(|known| photos::blocks(known, about)));
+        view! { <BlocksHere of=blocks.into() /> }
+    })
+}
+
+/// What else there is of a heater that is on the list.
 #[component]
 fn existing(form: Form) -> impl IntoView {
     let app = use_app();
-    let position = match form {
-        Form::Position(Some(position)) => position,
-        Form::Heater(Some(heater)) => {
-            let blocks =
-                memo(move || app.profiles(heater).map(|of| of.in_form(heater)).into_iter().collect::<Vec<_>>());
-            return view! { <BlocksHere of=blocks.into() /> }.into_any();
-        }
-        _ => return ().into_any(),
-    };
-    let known = memo(move || {
-        app.register.with(|register| register.positions.get(&position).map(crate::book::register::Position::retired))
+    let Form::Heater(Some(heater)) = form else { return ().into_any() };
+    let blocks = memo(move || {
+        let not_possible = app.kit.with(|kit| not_possible(kit, heater));
+        not_possible.into_iter().chain(app.profiles(heater).map(|of| of.in_form(heater))).collect::<Vec<_>>()
     });
-    let turn = move |retired| {
-        if app.act(clock::now(), Command::RetirePosition { position, retired }).is_ok() {
-            app.go(Route::Register);
-        }
-    };
-    let keys = move || {
-        known.get().map(|retired| {
-            let (label, look) = match retired {
-                true => (words::PUT_BACK_UP, Look::Quiet),
-                false => (words::TAKE_AWAY, Look::Danger),
-            };
-            view! {
-                {retired.then(|| view! { <Notice word=words::TAKEN_AWAY words=words::TAKEN_AWAY_WORDS /> })}
-                <div class="keys">
-                    <Key label look on_press=move |()| turn(!retired) testid="take-away" />
-                </div>
-            }
-        })
-    };
-    view! { {keys} }.into_any()
+    view! { <BlocksHere of=blocks.into() /> }.into_any()
 }

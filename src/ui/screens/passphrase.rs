@@ -1,0 +1,61 @@
+//! A passphrase: to seal the visit on screen, or to open sealed files that were loaded.
+
+use crate::handover::sealed::SHORTEST;
+use crate::ui::app::use_app;
+use crate::ui::parts::{Field, Key, Look, PageHead, Show};
+use crate::ui::transfer::Transfers;
+use crate::view::forms::Entry;
+use crate::view::handover as words;
+use crate::view::route::Route;
+use crate::view::words::BACK;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+
+/// The place.
+#[component]
+pub(in crate::ui) fn passphrase() -> impl IntoView {
+    let app = use_app();
+    let transfers = expect_context::<Transfers>();
+    let opens = transfers.state.with_untracked(|state| !state.sealed.is_empty());
+    let (typed, again) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
+    let (wrong, busy) = (RwSignal::new(String::new()), RwSignal::new(false));
+    let go = move |()| {
+        let passphrase = typed.get_untracked();
+        if busy.get_untracked() {
+            return;
+        }
+        if !opens && passphrase.chars().count() < SHORTEST {
+            return wrong.set(words::passphrase_short());
+        }
+        if !opens && passphrase != again.get_untracked() {
+            return wrong.set(words::PASSPHRASE_DIFFERS.into());
+        }
+        busy.set(true);
+        spawn_local(async move {
+            let done = if opens { transfers.unseal(&passphrase).await } else { transfers.seal(&passphrase).await };
+            busy.set(false);
+            match done {
+                Ok(()) => app.go(Route::Handover),
+                Err(why) => wrong.set(why),
+            }
+        });
+    };
+    let (title, help, key) = if opens {
+        (words::UNSEAL, words::UNSEAL_HELP, words::UNSEAL_KEY)
+    } else {
+        (words::SEAL, words::SEAL_HELP, words::SEAL_KEY)
+    };
+    view! {
+        <section class="page" data-testid="passphrase-page">
+            <PageHead title=title back=BACK on_back=Callback::new(move |()| app.go(Route::Handover)) />
+            <p class="section-body">{help}</p>
+            <Field id="passphrase" label=words::PASSPHRASE value=typed on_input=move |text| { wrong.set(String::new()); typed.set(text) } entry=Entry::Secret error=wrong />
+            <Show when=move || !opens>
+                <Field id="passphrase-again" label=words::PASSPHRASE_AGAIN value=again on_input=move |text| { wrong.set(String::new()); again.set(text) } entry=Entry::Secret />
+            </Show>
+            <div class="keys">
+                <Key label=key look=Look::Primary wide=true on_press=go testid="passphrase-go" />
+            </div>
+        </section>
+    }
+}
