@@ -19,8 +19,10 @@ use std::process::ExitCode;
 
 use serde_json::{Value, json};
 
+use super::unseal;
 use crate::book::entries::Book;
 use crate::book::integrity::anomalies;
+use crate::handover::sealed::is_sealed;
 use crate::handover::{Audit, FaultKind, FindingsCheck, InUnit, audit_bundle};
 use book::Found;
 pub(super) use book::work_out;
@@ -58,7 +60,7 @@ pub fn run(files: &[PathBuf], wanted: Wanted) -> ExitCode {
             // Over the line before it; what is written last clears it.
             eprint!("\r{} of {} files", number + 1, files.len());
         }
-        let text = read(path);
+        let text = read(path).and_then(|text| opened(&path.display().to_string(), text));
         if let Err(why) = &text {
             eprintln!("{}{}: {why}", if progress { "\r\x1b[K" } else { "" }, path.display());
         }
@@ -79,6 +81,14 @@ fn read(path: &Path) -> Result<String, String> {
         return read_text(io::stdin().lock());
     }
     read_text(File::open(path).map_err(|error| error.to_string())?)
+}
+
+/// The text, taken out of its seal where it has one.
+fn opened(name: &str, text: String) -> Result<String, String> {
+    if !is_sealed(&text) {
+        return Ok(text);
+    }
+    unseal::open(&text, &unseal::passphrase(name)?).map_err(|fault| fault.to_string())
 }
 
 fn read_text(from: impl Read) -> Result<String, String> {

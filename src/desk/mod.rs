@@ -19,6 +19,7 @@ mod stamp;
 mod steps;
 mod tools;
 mod trouble;
+pub mod unseal;
 mod verify;
 
 pub use stamp::Stamp;
@@ -60,7 +61,8 @@ enum Command {
     /// Work everything out again from the entries of bundles
     #[command(after_help = evaluate::STATUSES)]
     Evaluate {
-        /// The bundles; many make one book; `-` is standard input
+        /// The bundles; many make one book; `-` is standard input. Sealed ones are opened with the passphrase in
+        /// `SOAKBOOK_PASSPHRASE`, or it is asked for
         #[arg(required = true)]
         files: Vec<PathBuf>,
         /// How the records are written

@@ -149,26 +149,10 @@ pub(crate) fn browser() -> Result<Browser, Trouble> {
     if let Some(browser) = find_browser() {
         return Ok(browser);
     }
-    const INSTALL: &str = "apt-get install -y --no-install-recommends chromium chromium-driver fonts-liberation";
+    let what = "Chromium or chromedriver is missing".to_owned();
     if find("apt-get").is_some() {
-        if said(plain("id").arg("-u")).is_some_and(|id| id.trim() == "0") {
-            let _lock =
-                Lock::take(&cache()?.join("apt.lock"), "Another soakbook command installs Chromium; waiting for it …")?;
-            if find_browser().is_none() {
-                step("Chromium and its driver, with apt", "2 minutes");
-                for line in ["apt-get update", INSTALL] {
-                    let mut words = line.split(' ');
-                    let mut apt = plain(words.next().unwrap_or_default());
-                    apt.env("DEBIAN_FRONTEND", "noninteractive")
-                        .args(["-q", "-o", "DPkg::Lock::Timeout=600"])
-                        .args(words);
-                    // A failure shows below as a browser that is still not there.
-                    let _ = apt.stdin(Stdio::null()).status();
-                }
-            }
-        }
-        let command = format!("sudo apt-get update && sudo {INSTALL}");
-        let what = "Chromium or chromedriver is missing".to_owned();
+        const PACKAGES: &str = "chromium chromium-driver fonts-liberation";
+        let command = from_apt(PACKAGES, "Chromium and its driver", "2 minutes", || find_browser().is_some())?;
         return find_browser().ok_or(Trouble::Install { what, command });
     }
     let command = match env::consts::OS {
@@ -178,8 +162,49 @@ pub(crate) fn browser() -> Result<Browser, Trouble> {
             "the packages `chromium` and `chromedriver` of your system, or SOAKBOOK_CHROMIUM=… SOAKBOOK_CHROMEDRIVER=…"
         }
     };
-    let what = "Chromium or chromedriver is missing".to_owned();
     Err(Trouble::Install { what, command: command.to_owned() })
+}
+
+/// Finds the servers that the end-to-end tests send files to; installs them where that is allowed without asking. False on a system
+/// without apt: the ready files for servers are those of Debian.
+pub(crate) fn servers() -> Result<bool, Trouble> {
+    const PACKAGES: &str = "nginx libnginx-mod-http-dav-ext apache2-bin apache2-utils media-types openssl curl";
+    // Where programs of the system are, which are on the path of root alone.
+    let program = |name: &str| find(name).is_some() || Path::new("/usr/sbin").join(name).is_file();
+    let all = ["nginx", "apache2", "htpasswd", "openssl", "curl"];
+    let module = Path::new("/usr/lib/nginx/modules/ngx_http_dav_ext_module.so");
+    let there = || all.iter().all(|name| program(name)) && module.is_file();
+    if find("apt-get").is_none() {
+        return Ok(false);
+    }
+    let command = if there() {
+        String::new()
+    } else {
+        from_apt(PACKAGES, "nginx and Apache, for the tests of the office's folder", "half a minute", there)?
+    };
+    let what = "nginx or Apache is missing".to_owned();
+    if there() { Ok(true) } else { Err(Trouble::Install { what, command }) }
+}
+
+/// Installs packages where this is root; gives the command that a person would give. A failure shows as something still not there.
+fn from_apt(packages: &str, what: &str, usually: &str, there: impl Fn() -> bool) -> Result<String, Trouble> {
+    let install = format!("apt-get install -y --no-install-recommends {packages}");
+    if said(plain("id").arg("-u")).is_some_and(|id| id.trim() == "0") {
+        let _lock =
+            Lock::take(&cache()?.join("apt.lock"), "Another soakbook command installs packages; waiting for it …")?;
+        if !there() {
+            step(&format!("{what}, with apt"), usually);
+            for line in ["apt-get update", &install] {
+                let mut words = line.split(' ');
+                let mut apt = plain(words.next().unwrap_or_default());
+                // In run level 1 no package starts a service.
+                apt.env("DEBIAN_FRONTEND", "noninteractive").env("RUNLEVEL", "1");
+                apt.args(["-q", "-o", "DPkg::Lock::Timeout=600"]).args(words);
+                let _ = apt.stdin(Stdio::null()).status();
+            }
+        }
+    }
+    Ok(format!("sudo apt-get update && sudo {install}"))
 }
 
 fn find_browser() -> Option<Browser> {

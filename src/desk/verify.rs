@@ -200,6 +200,9 @@ fn end_to_end(mut command: Command, tools: &Tools, browser: &Browser, dist: &Pat
         Failure::Said("The accessibility checker is missing; it comes with npm. Install Node.js with npm".to_owned())
     })?;
     command.env("SOAKBOOK_DIST", dist).env("SOAKBOOK_AXE", axe);
+    if tools::servers().map_err(|trouble| Failure::from(&trouble))? {
+        command.env("SOAKBOOK_SERVERS", "yes");
+    }
     command.env("SOAKBOOK_CHROMIUM", &browser.chromium).env("SOAKBOOK_CHROMEDRIVER", &browser.driver);
     Ok(command)
 }

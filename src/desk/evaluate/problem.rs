@@ -126,7 +126,7 @@ pub(super) fn of_late(entry: &Entry) -> Value {
 /// The entry where it names an attachment that is not here.
 pub(super) fn without_attachment(book: &Book, entry: &Entry) -> Option<Value> {
     let words = "names words or a picture that is not here: erased, or left out";
-    let gone = entry.body.attachments().into_iter().any(|hash| book.attachment(hash).is_none());
+    let gone = entry.body.attachments().into_iter().any(|hash| !book.has_attachment(hash));
     gone.then(|| of_entry(entry, "no attachment", words))
 }
 

@@ -86,7 +86,7 @@ fn write(book: &Book, file: &Path) -> Result<(), Trouble> {
 
 /// The shortest time, seconds, and what the work gave.
 #[expect(clippy::disallowed_methods, reason = "the time is what is reported")]
-fn shortest<T>(work: impl Fn() -> T) -> (f64, T) {
+pub(super) fn shortest<T>(work: impl Fn() -> T) -> (f64, T) {
     let timed = || {
         let start = Instant::now();
         let result = work();

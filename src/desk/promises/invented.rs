@@ -2,8 +2,8 @@
 
 use crate::book::Id;
 use crate::book::body::{
-    Answer, Area, Body, DetectorSnapshot, Edit, Ending, Happened, HeaterSnapshot, Point, PositionSnapshot, Precision,
-    RestoreWord, Site, TestStart, What, Who,
+    Answer, Area, Body, Circuit, DetectorSnapshot, Edit, Ending, Happened, HeaterSnapshot, Method, OtherMethod, Point,
+    PositionSnapshot, Precision, RestoreWord, Site, TestStart, What, Who,
 };
 use crate::book::entries::Book;
 use crate::book::entry::{Chain, Entry, Frame, Hash, Opens, Scope, Stamp};
@@ -98,6 +98,61 @@ pub fn book(size: Size, seed: u64) -> Book {
     maker.book
 }
 
+/// A site of so many positions on circuits of fifty, each tested by warm air once a year, and the time of the last test, UTC ms.
+pub(super) fn site(positions: usize, years: usize) -> (Book, Id, i64) {
+    const PER_CIRCUIT: usize = 50;
+    const YEAR_MS: i64 = 365 * 86_400_000;
+    let mut maker = Maker { book: Book::default(), chance: Chance(1), mono: 0, tip: None, next_id: 0, decision: 0 };
+    let site = maker.id();
+    maker.turn_to(Scope::Site(site));
+    let name = "Nowhere Works (invented)".to_string();
+    maker.say(Body::Site(Edit::new(site, vec![], Site { name, address: None, invented: true })));
+    let mut all = Vec::new();
+    let (mut area, mut circuit) = (site, site);
+    for index in 0..positions {
+        if index % PER_CIRCUIT == 0 {
+            (area, circuit) = (maker.id(), maker.id());
+            let name = format!("Hall {:03}", index / PER_CIRCUIT);
+            maker.say(Body::Area(Edit::new(area, vec![], Area { site, name: name.clone() })));
+            let (addressable, releasing) = (Some(false), Some(false));
+            let now = Circuit { site, name, shows_point: false, addressable, releasing, verification: false };
+            maker.say(Body::Circuit(Edit::new(circuit, vec![], now)));
+        }
+        let (position, detector) = (maker.id(), maker.id());
+        let place = Place { tag: format!("H-{index:04}"), area, circuit: Some(circuit), ..Place::default() };
+        maker.say(Body::PositionPlace(Edit::new(position, vec![], place)));
+        let duty = Duty { releases: Some(Vec::new()), ..Duty::default() };
+        maker.say(Body::PositionDuty(Edit::new(position, vec![], duty)));
+        maker.say(Body::DetectorInstalled { detector, position, happened: None });
+        let marking = Marking {
+            detector_type: DetectorType::FixedRestorable,
+            rating: Some(Reading { value: 88, scale: 0, unit: Degree::C }),
+            minus: None,
+            plus: None,
+            limits_from: None,
+            agreed: None,
+            class: None,
+            suffix: None,
+            rate_function: None,
+        };
+        maker.say(Body::DetectorMarking(Edit::new(detector, vec![], marking)));
+        all.push((position, detector));
+    }
+    for _ in 0..years {
+        let visit = maker.id();
+        maker.mono += YEAR_MS;
+        maker.turn_to(Scope::Visit(visit));
+        maker.say(Body::VisitOpened { site });
+        for (position, detector) in &all {
+            maker.mono += 60_000;
+            maker.warm_air(*position, *detector);
+        }
+        maker.say(Body::VisitClosed { covers: Vec::new() });
+    }
+    let now = 1_750_000_000_000 + maker.mono;
+    (maker.book, site, now)
+}
+
 /// A generator of numbers that look like chance and are always the same ones: SplitMix64 (Steele, Lea and Flood 2014).
 struct Chance(u64);
 
@@ -183,6 +238,26 @@ impl Maker {
             (true, false) => self.without_trip(of, from),
             (false, _) => self.with_trips(of, from, kind),
         }
+    }
+
+    /// One in fifty does not pass.
+    fn warm_air(&mut self, position: Id, detector: Id) {
+        let (at, point) = (1_750_000_000_000 + self.mono, if self.happens(2) { Point::NotThere } else { Point::Right });
+        let of = OtherMethod {
+            test: self.id(),
+            position,
+            detector: Some(detector),
+            method: Method::WarmAir,
+            basis: None,
+            tripped: Answer::Yes,
+            point,
+            said: None,
+            restored: Answer::Yes,
+            by: Who::Person(PERSON),
+            note: None,
+            happened: Happened { at, offset: 0, precision: Precision::Minute },
+        };
+        self.say(Body::OtherMethod(Arc::new(of)));
     }
 
     /// No trip of a fixed element: the top temperature marked, read, seen in the second heat-up only, or not at all.
