@@ -226,10 +226,12 @@ impl Phone {
         self.ask(&format!("return {PLAIN}(document.body.innerText)")).await.as_str().unwrap_or_default().to_owned()
     }
 
-    /// Waits until an entry that holds this text is in the phone's database.
+    /// Waits until an entry of today that holds this text is in the phone's database. The demo's past holds nearly everything.
     pub(crate) async fn keeps(&self, text: &str) {
+        let today =
+            format!("rows.some((row) => row.includes({}) && JSON.parse(row).at > Date.now() - 86400000)", json!(text));
         for _ in 0..TIMES {
-            if self.entries().await.iter().any(|entry| entry.as_str().is_some_and(|entry| entry.contains(text))) {
+            if self.of_entries(&today).await == true {
                 return;
             }
             tokio::time::sleep(AGAIN).await;
@@ -239,9 +241,9 @@ impl Phone {
 
     /// Waits until so many entries are in the phone's database.
     pub(crate) async fn until_entries(&self, count: usize) {
-        let mut found = 0;
+        let mut found = Value::Null;
         for _ in 0..TIMES {
-            found = self.entries().await.len();
+            found = self.of_entries("rows.length").await;
             if found == count {
                 return;
             }
@@ -252,15 +254,18 @@ impl Phone {
 
     /// The entries in the phone's database, in the order of their chains: the texts that were hashed.
     pub(crate) async fn entries(&self) -> Vec<Value> {
-        let rows = self
-            .ask(
-                "const wait = (r) => new Promise((ok, no) => { r.onsuccess = () => ok(r.result); r.onerror = () => no(r.error); });
-                 const db = await wait(indexedDB.open('soakbook'));
-                 const rows = await wait(db.transaction('entries').objectStore('entries').getAll());
-                 db.close();
-                 return rows;",
-            )
-            .await;
-        serde_json::from_value(rows).unwrap()
+        serde_json::from_value(self.of_entries("rows").await).unwrap()
+    }
+
+    /// What an expression says of the entries, `rows`.
+    async fn of_entries(&self, expression: &str) -> Value {
+        self.ask(&format!(
+            "const wait = (r) => new Promise((ok, no) => {{ r.onsuccess = () => ok(r.result); r.onerror = () => no(r.error); }});
+             const db = await wait(indexedDB.open('soakbook'));
+             const rows = await wait(db.transaction('entries').objectStore('entries').getAll());
+             db.close();
+             return {expression};"
+        ))
+        .await
     }
 }

@@ -68,6 +68,11 @@ async fn killed_at_any_moment_the_test_goes_on_where_it_is() {
     let mut state = seed;
 
     let mut phone = demo(&host, &profile).await;
+    let marked = async |phone: &Phone| {
+        let of_test = |text: &str| text.contains(MARK) && text.contains("\"scope\":\"visit:");
+        phone.entries().await.iter().filter(|entry| of_test(entry.as_str().unwrap())).count()
+    };
+    let before = marked(&phone).await;
     start_demo(&phone, BARE).await;
     let heat_on = phone.heat_on.get();
     // Trips 1 to 3 are marked once their heat-ups have come; a fourth would complete the test.
@@ -103,9 +108,7 @@ async fn killed_at_any_moment_the_test_goes_on_where_it_is() {
         let clock = phone.clock().await;
         let at = (phone.wall().await - heat_on) / 1_000;
         assert!(agrees(at, (&clock.0, clock.1)), "kill {kill}: {clock:?} at {at} s, {:?}", phase(at));
-        let of_test = |text: &str| text.contains(MARK) && text.contains("\"scope\":\"visit:");
-        let kept = phone.entries().await.iter().filter(|entry| of_test(entry.as_str().unwrap())).count();
-        assert_eq!(kept, marks, "kill {kill}");
+        assert_eq!(marked(&phone).await - before, marks, "kill {kill}");
     }
     println!("kills survived: {KILLS} of {KILLS}, {after_mark} of them right after a mark was shown as recorded");
     phone.tap("more").await;

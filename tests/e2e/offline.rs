@@ -90,7 +90,7 @@ async fn new_version_waits_for_the_end_of_every_test() {
 
     phone
         .ask(
-            "await new Promise((held) => navigator.locks.request('soakbook-run-active', () => { held();
+            "await new Promise((held) => navigator.locks.request('soakbook-test-active', () => { held();
              return new Promise((end) => { window.endRun = end; }); }));",
         )
         .await;
@@ -103,7 +103,7 @@ async fn new_version_waits_for_the_end_of_every_test() {
     assert_eq!(phone.ask(TITLE_AFTER_RELOAD).await, "Soakbook");
 
     phone.driver.switch_to_window(first).await.unwrap();
-    phone.ask("endRun(); await navigator.locks.request('soakbook-run-active', () => {});").await;
+    phone.ask("endRun(); await navigator.locks.request('soakbook-test-active', () => {});").await;
     assert_eq!(phone.ask(ASK_UPDATE).await, "ok");
     // The old worker is activated too: only when none waits is it the new one.
     phone

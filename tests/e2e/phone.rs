@@ -88,6 +88,8 @@ impl Phone {
         ] {
             wanted.add_arg(argument).unwrap();
         }
+        // The office's server of a test has a certificate that nobody vouches for.
+        wanted.accept_insecure_certs(true).unwrap();
         let screen = json!({ "width": 360, "height": 740, "pixelRatio": 3.0, "touch": true, "mobile": true });
         wanted.insert_browser_option("mobileEmulation", json!({ "deviceMetrics": screen })).unwrap();
         let driver = WebDriver::new(address, wanted).await.unwrap();
@@ -224,7 +226,18 @@ impl Phone {
             .ask(
                 "const rules = { 'target-size': { enabled: true }, 'color-contrast-enhanced': { enabled: true } };
                  const { violations } = await axe.run(document, { rules });
-                 return violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' ')}`);",
+                 // What the bar happens to half cover is looked at again where nothing covers it.
+                 const small = violations.find((v) => v.id === 'target-size');
+                 const [top, still] = [scrollY, []];
+                 for (const node of small?.nodes ?? []) {
+                   const e = document.querySelector(node.target[0]);
+                   e.scrollIntoView({ block: 'center', behavior: 'instant' });
+                   const again = await axe.run(e, { runOnly: { type: 'rule', values: ['target-size'] } });
+                   if (again.violations.length > 0) still.push(node);
+                 }
+                 scrollTo({ top, behavior: 'instant' });
+                 if (small) small.nodes = still;
+                 return violations.filter((v) => v.nodes.length > 0).map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' ')}`);",
             )
             .await;
         serde_json::from_value(found).unwrap()

@@ -43,7 +43,8 @@ async fn a_sleep_is_asked_about_once_and_the_answer_is_kept() {
     phone.off().await;
 }
 
-fn write(phone: &sample::Phone, to: &Path) {
+/// Everything a phone knows, as a visit file.
+pub(crate) fn write(phone: &sample::Phone, to: &Path) {
     let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: id(phone.phone) };
     fs::write(to, bundle_of(&phone.book, Select::Everything, &made).unwrap().text).unwrap();
 }

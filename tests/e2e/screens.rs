@@ -116,6 +116,10 @@ async fn nothing_stands_between_anybody_and_any_screen() {
     }
     phone.tap("tab-devices").await;
     phone.tap("line-p-01").await;
+    phone.see("edit").await;
+    phone.look("device", f).await;
+    phone.tap("edit").await;
+    phone.see("save").await;
     phone.look("form-position-edit", f).await;
     phone.tap("tab-devices").await;
     phone.tap("line-heater-a-invented").await;

@@ -181,10 +181,11 @@ pub(crate) async fn own_site(phone: &Phone) {
     phone.fill("heater-name", "Long heater").await;
     phone.fill("settings", "200").await;
     phone.tap("field-unit-F").await;
-    phone.tap("field-control-auto").await;
-    phone.tap("field-display").await;
+    phone.tap("field-way-auto-display").await;
     phone.fill("resolution", "1").await;
     phone.tap("field-basis-listed").await;
+    phone.tap("field-calibrated-known").await;
+    phone.fill("calibration", "0.6").await;
     phone.unfold("fold-1").await;
     phone.fill("overshoot", "6").await;
     phone.fill("heat-up-cold", "3:30").await;
@@ -193,7 +194,6 @@ pub(crate) async fn own_site(phone: &Phone) {
     phone.fill("hold-again", "0:00").await;
     phone.fill("off", OFF).await;
     phone.unfold("fold-2").await;
-    phone.fill("calibration", "0.6").await;
     phone.fill("due", "2099-12-31").await;
     phone.fill("fit", "0.8").await;
     phone.fill("fit-from", "Own comparison").await;

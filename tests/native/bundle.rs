@@ -13,7 +13,7 @@ use soakbook::encoding::parse_strict;
 use soakbook::findings;
 use soakbook::handover::{
     Bundle, BundleFault, FindingsCheck, Made, NotRead, NothingToHandOver, Progress, Select, bundle_of, file_name,
-    read_bundle, read_in_pieces,
+    last_recorded, read_bundle, read_in_pieces,
 };
 use soakbook::trade::conditions::Warmth;
 use std::sync::Arc;
@@ -542,14 +542,29 @@ fn no_changed_byte_among_entries_goes_unseen() {
 }
 
 #[test]
-fn the_file_is_named_by_site_day_and_content() {
+fn the_file_is_named_by_site_day_phone_count_and_content() {
     fn check(site: &str, at: i64, offset: i64, expected: &str) {
-        assert_eq!(file_name(site, at, offset, "abc"), expected);
+        let made = Made { at, app: String::new(), phone: id(0x0123_4567_89ab) };
+        let bundle = Bundle { text: "abc".into(), chains: Vec::new(), entries: 1_204, attachments: 0 };
+        assert_eq!(file_name(site, &made, offset, &bundle), expected);
     }
     // SHA-256 of "abc": FIPS 180-4 example, ba7816bf…; 1750003600 s is 2025-06-15 16:06:40 UTC (date -u -d @1750003600).
-    check("Invented works", 1_750_003_600_000, 0, "soakbook-invented-works-2025-06-15-ba7816bf.json");
-    check("Halle 3 / Süd", 1_750_003_600_000, 480, "soakbook-halle-3-s-d-2025-06-16-ba7816bf.json");
-    check("工場", i64::MAX, i64::MAX, "soakbook-site-1970-01-01-ba7816bf.json");
+    check("Invented works", 1_750_003_600_000, 0, "soakbook-invented-works-2025-06-15-6789ab-1204-ba7816bf.json");
+    check("Halle 3 / Süd", 1_750_003_600_000, 480, "soakbook-halle-3-s-d-2025-06-16-6789ab-1204-ba7816bf.json");
+    check("工場", i64::MAX, i64::MAX, "soakbook-site-1970-01-01-6789ab-1204-ba7816bf.json");
+}
+
+#[test]
+fn a_bundle_made_as_of_its_last_record_is_the_same_until_more_is_recorded() {
+    let phone = phone();
+    let select = Select::Everything;
+    let at = |phone: &Phone| last_recorded(&phone.book, select).expect("records");
+    let made = |phone: &Phone| {
+        let made = Made { at: at(phone), app: "test".into(), phone: id(1) };
+        bundle_of(&phone.book, select, &made).expect("a bundle")
+    };
+    assert_eq!(made(&phone), made(&phone));
+    assert_eq!(at(&phone), phone.book.entries().map(|entry| entry.stamp.wall).max().expect("records"));
 }
 
 /// What a reading in pieces comes to that waits for nothing.
@@ -573,11 +588,12 @@ fn a_bundle_read_in_pieces_says_how_far_it_is_and_can_be_stopped_anywhere() {
         true
     });
     assert_eq!(whole.map_err(|why| format!("{why:?}")), read_bundle(&bundle.text).map_err(|why| format!("{why:?}")));
-    // Entries first, then every test once, in order.
+    // Entries first, then every note or picture and every test once, in order.
     let tests = Visit::of(&phone.book, id(VISIT)).expect("a visit").tests.len();
     let entries = told.iter().take_while(|progress| matches!(progress, Progress::Entries(..))).count();
     assert!(entries > 1, "{told:?}");
-    let rest: Vec<Progress> = (1..=tests).map(|done| Progress::Tests(done, tests)).collect();
+    let attached = (0..2).map(|done| Progress::Attachments(done, 2));
+    let rest: Vec<Progress> = attached.chain((1..=tests).map(|done| Progress::Tests(done, tests))).collect();
     assert_eq!(told[entries..], rest);
     for stop in 0..told.len() {
         let mut left = stop;
@@ -592,15 +608,21 @@ fn a_bundle_read_in_pieces_says_how_far_it_is_and_can_be_stopped_anywhere() {
 #[test]
 fn a_fault_in_a_piece_is_told_like_one_in_the_whole() {
     let bundle = bundle_of(&phone().book, Select::Everything, &made()).expect("a bundle").text;
-    let at = bundle.find("\"entries\"").expect("entries");
-    let open = at + bundle[at..].find('[').expect("a list") + 1;
-    let broken = |piece: &str| format!("{}{piece}{}", &bundle[..open], &bundle[open..]);
+    let broken = |list: &str, piece: &str| {
+        let at = bundle.find(&format!("\"{list}\"")).expect(list);
+        let open = at + bundle[at..].find('[').expect("a list") + 1;
+        format!("{}{piece}{}", &bundle[..open], &bundle[open..])
+    };
     // RFC 8259: an element may not be empty, a name may not stand twice (RFC 7493, 2.3), a string ends in its line.
-    for piece in [",", "{\"a\":1,\"a\":2},", "{\"a\":\"\n\"},", "]", "{", "\"\\\","] {
-        let faults = read_bundle(&broken(piece)).expect_err(piece);
-        assert!(matches!(faults[..], [BundleFault::NotJson(_) | BundleFault::CutShort]), "{piece}: {faults:?}");
+    for list in ["entries", "attachments"] {
+        for piece in [",", "{\"a\":1,\"a\":2},", "{\"a\":\"\n\"},", "]", "{", "\"\\\","] {
+            let faults = read_bundle(&broken(list, piece)).expect_err(piece);
+            let whole = matches!(faults[..], [BundleFault::NotJson(_) | BundleFault::CutShort]);
+            assert!(whole, "{list} {piece}: {faults:?}");
+        }
     }
-    // Sound JSON that is no entry is a fault of that entry.
-    let faults = read_bundle(&broken("{},")).expect_err("no entry");
+    // Sound JSON that is no entry is a fault of that entry, and of that attachment.
+    assert_eq!(read_bundle(&broken("attachments", "{},")), Err(vec![BundleFault::Attachment { number: 1 }]));
+    let faults = read_bundle(&broken("entries", "{},")).expect_err("no entry");
     assert!(matches!(faults[0], BundleFault::Entry { .. }), "{faults:?}");
 }

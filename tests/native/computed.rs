@@ -89,6 +89,8 @@ fn figures(unit: Degree) -> Vec<Shown> {
     for ModeProfile { figures, .. } in profiles.modes {
         all.extend(figures);
     }
+    let trend = crate::devices::years::trending(unit);
+    all.extend(trend);
     // The demonstration's display does not lag; these profile runs do.
     let lagging = HeaterProfile::fit(&two_profile_runs()).expect("a profile");
     all.extend(soakbook::view::profile::figures(&lagging, unit));
@@ -128,6 +130,7 @@ fn of_test(one: OneTest) -> Vec<Shown> {
         late: _,
         conditions: _,
         ended: _,
+        asks: _,
     } = one;
     let mut all: Vec<Shown> = trips.into_iter().filter_map(|trip| trip.reading).collect();
     all.extend(operating.into_iter().flatten());
@@ -181,6 +184,7 @@ fn topics_come_in_the_order_of_the_design_and_say_where_everything_comes_from() 
             "Heater profile",
             "Live estimate",
             "Side by side",
+            "Over the years",
         ]
     );
     for topic in &TOPICS {

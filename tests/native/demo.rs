@@ -1,17 +1,17 @@
 //! The demonstration, given to the real rules.
 
 use crate::estimates::{estimate, profile_of_test};
+use crate::given::PERSON;
+pub(crate) use crate::given::{at, give};
 use crate::kit;
 use soakbook::book::Id;
 use soakbook::book::body::{NotifyAnswer, Person, Who, Whom};
-use soakbook::book::command::{At, Command, StartTest};
-use soakbook::book::decide::decide;
+use soakbook::book::command::{Command, StartTest};
 use soakbook::book::entries::{Attachment, Book};
-use soakbook::book::entry::{Opens, Stamp};
+
 use soakbook::book::kit::Kit;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
-use soakbook::book::seal::seal;
 use soakbook::book::test::Test;
 use soakbook::book::timeline::Timeline;
 use soakbook::book::visit::Visit;
@@ -26,23 +26,6 @@ use soakbook::view::words;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
 const NOW: i64 = 1_772_355_600_000;
-
-/// Who has the phone.
-const PERSON: Id = Id::from_u128(3);
-
-pub(crate) fn at(wall: i64) -> At {
-    let stamp = Stamp { session: Id::from_u128(2), mono: wall - NOW, wall };
-    At { phone: Id::from_u128(1), stamp, offset_min: 0, who: Some(PERSON), durable: true }
-}
-
-pub(crate) fn give(book: &mut Book, at: At, command: Command) -> Result<(), Refusal> {
-    let drafts = decide(book, at, command)?;
-    let opens = Opens { app: "test".into(), zone: "UTC".into(), offset: 0, who: at.who };
-    // No two decisions find as many entries.
-    let decision = book.len() as i64;
-    seal(book, at.phone, at.stamp, decision, &opens, drafts).into_iter().for_each(|entry| book.apply(entry));
-    Ok(())
-}
 
 /// The demonstration on the phone of A. Technician, before anybody was notified.
 fn not_notified() -> (Book, Demo) {

@@ -261,8 +261,9 @@ fn a_heaters_times_are_kept_where_somebody_knows_them() {
         ("heater-name", "Third"),
         ("settings", "57,5 90\n120"),
         ("unit", "C"),
-        ("control", "auto"),
+        ("way", "auto-lamp"),
         ("basis", "listed"),
+        ("calibrated", "unknown"),
     ];
     let heating = |texts: &[(&str, &str)]| {
         let Command::PutHeater { heating, .. } = fill(&book, Form::Heater(None), texts).unwrap() else { panic!() };
@@ -289,9 +290,9 @@ fn a_heater_that_shows_its_temperature_says_in_which_steps() {
     let texts = [
         ("heater-name", "Third"),
         ("settings", "194"),
-        ("control", "manual"),
+        ("way", "manual-display"),
         ("basis", "neither"),
-        ("display", "yes"),
+        ("calibrated", "unknown"),
     ];
     let said = wrong(&book, Form::Heater(None), &texts);
     assert_eq!(said, [("resolution", "Smallest step of the display: fill this in.".to_string())]);
@@ -300,7 +301,13 @@ fn a_heater_that_shows_its_temperature_says_in_which_steps() {
 #[test]
 fn settings_run_together_are_named_and_not_taken_for_one() {
     let (book, _) = demo_book();
-    let texts = [("heater-name", "Third"), ("settings", "135,194"), ("control", "manual"), ("basis", "neither")];
+    let texts = [
+        ("heater-name", "Third"),
+        ("settings", "135,194"),
+        ("way", "manual-lamp"),
+        ("basis", "neither"),
+        ("calibrated", "unknown"),
+    ];
     assert_eq!(
         wrong(&book, Form::Heater(None), &texts),
         [("settings", "Temperature setting: one per line, or with a space between.".to_string())]
@@ -383,10 +390,11 @@ fn forms_and_rules_have_the_same_ranges() {
     let heater = [
         ("heater-name", "Third"),
         ("settings", "100"),
-        ("control", "auto"),
+        ("way", "auto-display"),
         ("basis", "listed"),
-        ("display", "yes"),
         ("resolution", "1"),
+        ("calibrated", "known"),
+        ("calibration", "1"),
         ("unit", "C"),
     ];
     let plain: Vec<_> = PLAIN.into_iter().chain([("unit", "C"), ("rating", "100")]).collect();
@@ -490,6 +498,11 @@ fn a_test_in_progress_or_not_here_is_not_corrected() {
     assert_eq!(give(&mut phone.book, at(NOW), running), Err(Refusal::TestInProgress));
 }
 
+/// Any circuit of the demonstration.
+fn circuit(book: &Book) -> Id {
+    *Register::of(book).circuits.keys().next().expect("a circuit")
+}
+
 #[test]
 fn every_step_of_a_visit_has_a_form_that_the_rules_take_as_it_opens() {
     let (mut book, demo) = demo_book();
@@ -525,6 +538,8 @@ fn every_step_of_a_visit_has_a_form_that_the_rules_take_as_it_opens() {
     assert_eq!(of(&book).work.iter().map(|work| work.replaced).collect::<Vec<_>>(), [false, true]);
     let off: Vec<Hash> = [of(&book).secured[0].hash, of(&book).impaired[0].hash].into();
     off.into_iter().for_each(|hash| step(&mut book, Form::Restore(hash), &[]));
+    let permit = of(&book).permits[0].hash;
+    step(&mut book, Form::Restore(permit), &[]);
     assert_eq!(of(&book).still_off(), 0);
     give(&mut book, at(NOW), Command::AlarmNotOurs { visit: demo.visit, what: NotOurs::Alarm, note: None }).unwrap();
     let alarm = of(&book).alarms[0].hash;
@@ -533,6 +548,41 @@ fn every_step_of_a_visit_has_a_form_that_the_rules_take_as_it_opens() {
     for item in of(&book).items {
         step(&mut book, Form::Item(item.hash), &[("class", "deficiency"), ("closed", "withdrawn")]);
     }
+    step(&mut book, Form::Lift, &[("lift-good", "yes")]);
+    let circuit = circuit(&book);
+    step(&mut book, Form::ProveCircuit(circuit), &[("outputs", "stayed"), ("station", "on-test"), ("point", "right")]);
+    step(
+        &mut book,
+        Form::NotTested(jam),
+        &[("not-tested-why", "not-allowed"), ("not-allowed-by", "other"), ("not-allowed-name", "Shift lead")],
+    );
+    let dead = [("method", "electrical"), ("tripped", "no")];
+    step(&mut book, Form::OtherMethod(jam), &dead);
+    step(&mut book, Form::OpenPair(Some(jam)), &[]);
+    step(&mut book, Form::Impair, &[]);
+    let pair = of(&book).pairs[0].hash;
+    step(
+        &mut book,
+        Form::Panel(0),
+        &[("panel-normal", "no"), ("panel-troubles", "Ground fault\nBattery"), ("panel-clock", "2026-03-01T09:02")],
+    );
+    let ahead = of(&book).record.clocks[0].what.ahead_ms;
+    // By hand: 9:02 and half a minute, against 9:00.
+    assert_eq!(ahead, 150_000);
+    let back = pair.to_string();
+    step(&mut book, Form::Break, &[("put-back", &back), ("left-by", "other"), ("left-by-name", "O. Owner")]);
+    assert!(of(&book).pairs.iter().all(|pair| !pair.is_off()) && of(&book).record.on_break().is_some());
+    give(&mut book, at(NOW), Command::EndBreak { visit: demo.visit }).unwrap();
+    let whole = of(&book).impaired.iter().rfind(|off| off.is_off()).unwrap().hash;
+    let named =
+        [("accepted-name", "O. Owner"), ("left-until", "2026-03-02T09:00"), ("left-notified-name", "Fire marshal")];
+    step(&mut book, Form::LeaveOff(whole), &named);
+    step(&mut book, Form::Invite, &[("invited-name", "Ben's phone")]);
+    let invitation = of(&book).record.invited[0].hash;
+    step(&mut book, Form::Excuse(invitation), &[("why", "Its battery died")]);
+    // As left the form opens with what was found.
+    step(&mut book, Form::Panel(2), &[("panel-normal", "no")]);
+    assert_eq!(of(&book).record.panels.last().unwrap().said.what.troubles, ["Ground fault", "Battery"]);
     give(&mut book, at(NOW), Command::CloseVisit { visit: demo.visit }).unwrap();
     step(&mut book, Form::Reopen, &[("why", "One more position")]);
     assert!(of(&book).closed.is_empty());

@@ -5,8 +5,8 @@
 
 use soakbook::book::Id;
 use soakbook::book::body::{
-    Area, Body, Circuit, Happened, Impaired, ImpairedWhat, Notice, NotifyAnswer, NotifyWhen, Person, Precision,
-    RemovedWhy, Secured, Site, VisitPlan, VisitType, What, Who, Whom,
+    Area, Body, Circuit, Happened, Impaired, ImpairedWhat, Notice, NotifyAnswer, NotifyWhen, PanelState, PanelWhen,
+    Person, Precision, RemovedWhy, Secured, Site, VisitPlan, VisitType, What, Who, Whom,
 };
 use soakbook::book::command::{At, Command, PutPosition, ReplaceDetector, StartTest};
 use soakbook::book::decide::decide;
@@ -166,6 +166,15 @@ impl World {
     /// The same book in the hand of another phone, which takes part from its first word on.
     pub(crate) fn other_phone(&self) -> World {
         World { book: self.book.clone(), phone: Phone { wall: self.phone.wall, ..Phone::new(110) } }
+    }
+
+    /// Testing is over for the supervising station, and the panel is normal: what a visit needs before it is closed.
+    pub(crate) fn leave(&mut self) -> &mut World {
+        self.wait(SECOND);
+        self.act(notify(Whom::SupervisingStation, NotifyAnswer::Notified, |notice| notice.when = NotifyWhen::After));
+        self.wait(SECOND);
+        self.act(see_panel(PanelWhen::Left, |_| {}));
+        self.wait(SECOND)
     }
 
     /// With a test going on, heat on at this moment.
@@ -436,6 +445,24 @@ pub(crate) fn impair(circuit: Option<u8>) -> Command {
     Command::Impair { visit: id(VISIT), impaired: Box::new(impaired) }
 }
 
+/// The panel, normal, with one thing changed.
+pub(crate) fn see_panel(when: PanelWhen, change: impl FnOnce(&mut PanelState)) -> Command {
+    let mut panel = PanelState {
+        when,
+        label: None,
+        normal: true,
+        alarms: Vec::new(),
+        supervisories: Vec::new(),
+        troubles: Vec::new(),
+        disabled: Vec::new(),
+        photo: None,
+        by: Who::Person(id(PERSON)),
+        happened: happened(MORNING),
+    };
+    change(&mut panel);
+    Command::SeePanel { visit: id(VISIT), panel: Box::new(panel) }
+}
+
 pub(crate) fn restore(ends: Hash) -> Command {
     Command::Restore { ends, by: Who::Person(id(PERSON)), happened: happened(MORNING) }
 }
@@ -541,7 +568,7 @@ pub(crate) fn sealed(chain: Chain, seq: i64, prev: Option<Hash>, stamp: Stamp, b
 /// The detector in position `n` replaced by one just like it.
 pub(crate) fn replace(n: u8) -> Command {
     Command::Replace(Box::new(ReplaceDetector {
-        visit: id(VISIT),
+        visit: Some(id(VISIT)),
         position: id(n),
         new: Some((id(n + 100), marking(), Make::default())),
         why: RemovedWhy::Failed,

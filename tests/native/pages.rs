@@ -12,6 +12,7 @@ use soakbook::book::register::Register;
 use soakbook::book::test::Test;
 use soakbook::book::visit::{Visit, headings};
 use soakbook::findings::Estimates;
+use soakbook::handover::delivery::Outbox;
 use soakbook::units::Degree;
 use soakbook::view::computed;
 use soakbook::view::findings::FindingsScreen;
@@ -49,7 +50,9 @@ fn sending(book: &Book, transfer: &Transfer, whole: bool) -> Page {
     let register = Register::of(book);
     let all_of_it = &handover::all_of_it(book, &register);
     let not_sent = handover::not_handed_over(book, &transfer.handed, id(PHONE), None);
-    handover::page(Sending { any: true, register: &register, visit: None, whole, not_sent, all_of_it, transfer })
+    let (register, outbox) = (&register, &Outbox::default());
+    let (any, visit, folder, offset) = (true, None, "", 0);
+    handover::page(Sending { any, register, visit, whole, not_sent, all_of_it, folder, outbox, offset, transfer })
 }
 
 /// Every page of the app over the demonstration, and one with results.
@@ -63,15 +66,16 @@ fn all() -> Vec<Page> {
     let mut tested = Phone::new();
     tested.test(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
     let (found, visit) = (Arc::new(tested.visit()), Visit::of(&tested.book, id(VISIT)).expect("a visit"));
+    let headed: Vec<_> = headings(&book).into_iter().map(|of| (of, of.state(&book))).collect();
     let screen = FindingsScreen::of(&Register::of(&tested.book), &visit, &found);
     let test = Test::of(&tested.book, id(1)).expect("a test");
     let one = OneTest::of(&tested.book, &visit, &test, &found.tests[0], Degree::F, 0);
     vec![
         visits::first(false, false),
         visits::first(true, true),
-        visits::choose(&Register::of(&book), &headings(&book), false, |_| 0),
+        visits::choose(&Register::of(&book), &headed, false, |_| 0),
         visit_page(&book, made.visit),
-        register::page(list),
+        register::page(&Register::of(&book), list),
         profiles.expect("profiles").page(heater),
         known(&book, made.visit, people::page),
         settings::page(&Prefs::default(), None, "0"),
@@ -194,12 +198,17 @@ fn a_visit_says_what_is_due_before_and_after_and_closes_only_by_a_question() {
     let page = visit_page(&book, made.visit);
     says(
         &page,
-        &["## Before you go up", "- Supervising station", "[Test plan]", "- J-01: ", "<Not tested>", "## Still open"],
+        &[
+            "## Before you go up",
+            "- Supervising station",
+            "[Test plan]",
+            "- J-01: ",
+            "<Not tested>",
+            "- Panel as found",
+        ],
     );
-    // Nothing has been restored or said: closing asks first, and the answer closes the sheet and the visit.
-    assert_eq!(button(&page, "close-visit").action, Action::Open("still-open".into()));
-    let close = Action::give(Command::CloseVisit { visit: made.visit });
-    assert_eq!(singles(&button(&page, "close-anyway").action), [Action::Close, close]);
+    // Closing is a page of its own, which says what it waits for.
+    assert_eq!(button(&page, "to-closing").action, Action::Go(Route::Closing));
     assert!(text(&visits::first(false, false)).contains("[Start: enter your name]"));
 }
 

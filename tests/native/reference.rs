@@ -4,6 +4,7 @@
 
 mod cases;
 mod encoding;
+mod pictures;
 mod samples;
 mod stats;
 mod strd;

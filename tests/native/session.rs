@@ -1,7 +1,9 @@
 //! What the app holds, what changes it, and what is to be done about each change.
 
+mod delivery;
 mod offers;
 mod over;
+mod photos;
 mod refusals;
 mod start;
 mod writes;
@@ -12,7 +14,7 @@ use soakbook::book::command::{Command, StartProfileRun};
 use soakbook::book::entries::Book;
 use soakbook::book::entry::Entry;
 use soakbook::session::{Effect, Loaded, Session, Stage, Tap, batch};
-use soakbook::storage::{Batch, Found, Record, Settled};
+use soakbook::storage::{Attachments, Batch, Found, Record, Settled};
 use soakbook::trade::conditions::{Restores, Warmth};
 use soakbook::view::prefs::Prefs;
 
@@ -32,7 +34,7 @@ fn loaded(world: &World) -> Loaded {
         phone_not_kept: None,
         session: world.phone.session,
         found: Found { records: records(&world.book), ..Found::default() },
-        attachments: Ok(Vec::new()),
+        attachments: Ok(Attachments::default()),
         drafts: Ok(Vec::new()),
         settled: Settled::default(),
         plain: true,
@@ -74,7 +76,7 @@ fn given() -> World {
 /// The visit of the kit, closed.
 fn closed() -> World {
     let mut world = given();
-    world.wait(SECOND).act(Command::CloseVisit { visit: id(VISIT) });
+    world.leave().act(Command::CloseVisit { visit: id(VISIT) });
     world
 }
 

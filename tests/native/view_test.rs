@@ -220,7 +220,7 @@ fn a_refusal_leads_to_where_it_is_put_right() {
     assert_eq!(place(&Refusal::NoPerson), Some(Route::People));
     assert_eq!(place(&Refusal::TripsNotTellable { test: id(TEST) }), Some(Route::Test(Some(id(TEST)))));
     let here = remedy_at(&Refusal::ReleasesUnknown, id(POSITION), Some(id(HALL)), Some(id(SELF_HEATER)));
-    assert_eq!(here.map(|(_, place)| place), Some(Route::Form(Form::Position(Some(id(POSITION))))));
+    assert_eq!(here.map(|(_, place)| place), Some(Route::Position(id(POSITION))));
     // A failed look has no way around it but the repair.
     assert_eq!(place(&Refusal::FailedVisual(Visual::Missing)), None);
 }

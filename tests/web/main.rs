@@ -9,6 +9,8 @@ mod locks;
 mod panic;
 mod parts;
 mod persist;
+mod photo;
+mod seal;
 mod settings;
 mod share;
 mod store;

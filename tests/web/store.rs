@@ -6,7 +6,7 @@ use std::rc::Rc;
 use crate::Stub;
 use gloo_storage::{LocalStorage, Storage as _};
 use js_sys::{Array, Function, Promise};
-use soakbook::browser::store::{Attachment, Batch, Record, Settled, Store, Written};
+use soakbook::browser::store::{Attachment, Attachments, Batch, Record, Settled, Store, Written};
 use soakbook::browser::trouble::Trouble;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
@@ -362,7 +362,7 @@ async fn a_long_import_is_stored_whole_or_not_at_all() {
         restore.call0(&JsValue::NULL).unwrap();
         assert!(outcome.is_err(), "{breaks}: {outcome:?}");
         assert_eq!(
-            (store.read(None).await.unwrap().len(), store.attachments().await.unwrap().len()),
+            (store.read(None).await.unwrap().len(), store.attachments().await.unwrap().read.len()),
             (0, 0),
             "{breaks}"
         );
@@ -408,6 +408,13 @@ async fn attachments_are_stored_with_their_entry_and_can_be_erased() {
     store.append(Batch { records: vec![record("s", 0, "a")], attachments: vec![photo.clone()] });
     until(&heard, recorded("a")).await;
     assert_eq!(store.attachment("f0").await, Ok(Some(photo)));
+    // A start reads the name of a picture, and of everything else the whole.
+    let note = Attachment { hash: "e0".into(), salt: vec![1], media: "text/plain".into(), bytes: vec![2] };
+    let words = Batch { records: Vec::new(), attachments: vec![note.clone()] };
+    assert_eq!(store.import(words).await, Ok(0));
+    let both = Attachments { read: vec![note.clone()], pictures: vec!["f0".into()] };
+    assert_eq!(store.attachments().await, Ok(both));
+    assert_eq!(store.attachment("e0").await, Ok(Some(note)));
     assert_eq!(store.erase_attachment("f0").await, Ok(()));
     assert_eq!(store.attachment("f0").await, Ok(None));
     assert_eq!(store.read(None).await.unwrap().len(), 1);
@@ -432,11 +439,12 @@ async fn a_full_second_copy_is_said_once_and_blocks_nothing() {
     let name = "t-full";
     let (store, heard) = store(name).await;
     let storage = LocalStorage::raw();
-    // 5 242 880 UTF-16 units is the limit that Chromium documents; more than that can never fit.
+    // 5 242 880 UTF-16 units is the limit that Chromium documents: with this there is no room for a record of 60 000.
+    storage.set_item("t-full-filler", &"x".repeat(5_200_000)).unwrap();
     let mut big = record("s", 0, "a");
-    big.text = "x".repeat(5_300_000);
+    big.text = "x".repeat(60_000);
     let mut bigger = record("s", 1, "b");
-    bigger.text = "y".repeat(5_300_000);
+    bigger.text = "y".repeat(60_000);
     store.append(batch(&[big]));
     store.append(batch(&[bigger]));
     until(&heard, recorded("b")).await;
@@ -445,6 +453,7 @@ async fn a_full_second_copy_is_said_once_and_blocks_nothing() {
     store.append(batch(&[record("s", 2, "c")]));
     until(&heard, recorded("c")).await;
     assert!(storage.get_item("t-full.e/s/p/2/c").unwrap().is_some());
+    storage.remove_item("t-full-filler").unwrap();
     assert!(!heard.borrow().iter().any(|one| waiting("a")(one)));
 }
 
@@ -459,4 +468,26 @@ async fn the_phone_keeps_its_id_until_its_database_is_gone() {
     assert_eq!(again.phone("three").await.unwrap(), "one");
     raw_delete(name).await;
     assert_eq!(again.phone("four").await.unwrap(), "four");
+}
+
+#[wasm_bindgen_test]
+async fn a_file_for_the_office_stays_until_its_receipt_is_kept() {
+    let (store, _) = store("outbox").await;
+    assert_eq!(store.keep_file("a", "known", "text of a").await, Ok(()));
+    assert_eq!(store.keep_file("b", "known b", "text of b").await, Ok(()));
+    // One of this name is left as it is.
+    assert_eq!(store.keep_file("a", "other", "other").await, Ok(()));
+    store.close();
+    let again = Store::open("outbox", |_| {}).await.0;
+    assert_eq!(again.outbox().await, Ok(vec!["known".into(), "known b".into()]));
+    assert_eq!(again.file("a").await, Ok(Some("text of a".into())));
+    assert_eq!(again.keep_receipt("a", "receipt").await, Ok(()));
+    assert_eq!(again.outbox().await, Ok(vec!["receipt".into(), "known b".into()]));
+    assert_eq!((again.file("a").await, again.file("b").await), (Ok(None), Ok(Some("text of b".into()))));
+    // What was delivered does not come back.
+    assert_eq!(again.keep_file("a", "known", "text of a").await, Ok(()));
+    assert_eq!(
+        (again.outbox().await.map(|all| all[0].clone()), again.file("a").await),
+        (Ok("receipt".into()), Ok(None))
+    );
 }

@@ -166,7 +166,7 @@ fn saying(which: u8, of: Hash, other: bool, fresh: Id) -> Command {
         13 => Command::CloseItem { item: of, how: ItemClosed::Accepted, by, note, happened },
         14 => Command::Repair { visit, position, work: Work::Wiring, item: Some(of), note, happened },
         15 => Command::Replace(Box::new(ReplaceDetector {
-            visit,
+            visit: Some(visit),
             position,
             new: Some((fresh, marking(), Make::default())),
             why: RemovedWhy::Failed,

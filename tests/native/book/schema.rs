@@ -373,8 +373,12 @@ fn described() -> Vec<(&'static str, &'static [Fact])> {
         "body_visual_check" VisualCheck, "body_reading_corrected" ReadingCorrection, "body_restore_said" RestoreWord,
         "body_item_found" ItemFound, "body_item_told" ItemTelling, "body_item_closed" ItemClosing, "body_repaired" Repair,
         "body_replaced" Replaced, "body_restored" Restoring, "body_approval_held" HeldApproval,
-        "body_alarm_cleared" Clearing, "body_visit_reopened" Reopening, "body_test_started" TestStart,
-        "body_profile_run_started" ProfileRunStart,
+        "body_alarm_cleared" Clearing, "body_visit_reopened" Reopening, "body_photo" Photo, "body_test_started" TestStart,
+        "body_profile_run_started" ProfileRunStart, "body_panel_state" PanelState, "body_clock_offset" ClockOffset,
+        "body_pair_opened" OpenPair, "body_circuit_proved" CircuitProof, "body_lift_checked" LiftCheck,
+        "body_left_off" LeavingOff, "body_not_tested" NotTested, "body_other_method" OtherMethod,
+        "body_phone_excused" Excuse, "site_rules" SiteRules, "rule_set" RuleSet,
+        "body_positions_planned" PlannedPositions,
     ]
 }
 

@@ -66,7 +66,7 @@ fn things_that_are_not_known_are_refused_by_name() {
 #[test]
 fn a_closed_visit_takes_no_test() {
     let closed = with(|world| {
-        world.act(Command::CloseVisit { visit: id(VISIT) });
+        world.leave().act(Command::CloseVisit { visit: id(VISIT) });
     });
     check(closed, start(), Err(Refusal::NoOpenVisit));
 }

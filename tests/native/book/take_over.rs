@@ -146,7 +146,7 @@ fn a_mark_after_another_phones_closing_shows() {
     let (mut one, mut two) = two();
     // The other phone does not know of the test and closes.
     let mut stranger = World { book: World::given().book, ..two.clone() };
-    stranger.wait(SECOND).act(Command::CloseVisit { visit: id(VISIT) });
+    stranger.leave().act(Command::CloseVisit { visit: id(VISIT) });
     one.wait(10 * SECOND);
     let late = one.mark(AtTop);
     two.book.merge(one.book.clone());

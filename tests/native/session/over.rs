@@ -94,7 +94,7 @@ fn what_comes_in_from_elsewhere_ends_it_too() {
     other.wait(SECOND).act(note(SECOND_VISIT));
     let new = other.book.entries().filter(|entry| world.book.get(entry.hash).is_none());
     let entries = new.cloned().collect();
-    held.session.imported(entries, Vec::new());
+    held.session.imported(entries, Vec::new(), Vec::new());
     assert_eq!(held.session.effects(), stretch([VISIT, VISIT]));
     assert!(*held.session.book() == other.book);
 }
