@@ -66,8 +66,10 @@ fn as_left(found: &[TestFindings]) -> BTreeSet<Id> {
     as_left
 }
 
+/// Those with a rating that says where they trip. A rate element trips before the fixed one, wherever the heater was then.
 fn rated<'a>((operating, marking): (&'a Operating, &'a Marking)) -> Option<(&'a Operating, &'a Marking, Reading)> {
-    Some((operating, marking, marking.rating.filter(|_| marking.detector_type.has_set_point())?))
+    let kind = marking.detector_type;
+    Some((operating, marking, marking.rating.filter(|_| kind.has_set_point() && !kind.has_rate_element())?))
 }
 
 fn shape(test: &Test, detector_type: DetectorType, rating: Reading, [as_left, estimated]: [bool; 2]) -> Shape {

@@ -66,4 +66,4 @@ pub use trip::{TripFinding, TripTemperature, Way};
 pub use visit::{VisitFindings, Working, visit};
 
 /// Version of the method. It goes up when the same entries give other findings than before, or more of them.
-pub const METHOD: u32 = 6;
+pub const METHOD: u32 = 7;

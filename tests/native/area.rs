@@ -65,6 +65,15 @@ fn one_that_stands_apart_is_flagged() {
 }
 
 #[test]
+fn what_a_rate_element_tripped_is_not_held_against_the_rating_of_the_fixed_one() {
+    for detector_type in [DetectorType::CombinationRestorable, DetectorType::CombinationNonrestorable] {
+        let found = visit(&["88.0"; 8], |_, start| start.detector.marking.detector_type = detector_type);
+        assert!(found.tests.iter().all(|found| found.operating.is_ok()), "there is something to compare");
+        assert_eq!(found.families, []);
+    }
+}
+
+#[test]
 fn a_score_beyond_the_cut_off_within_its_own_uncertainty_is_no_flag() {
     // By hand: deviations −0.1 −0.1 0 0 0 0.1 0.1 and 0.975 (three readings of 89.0, one of 88.9); median 0, MAD 0.1, scale 0.128868, score
     // 0.6745 · 0.975/0.128868 = 5.103 > 4.94, and 0.975 K < U = 0.9816 K.
