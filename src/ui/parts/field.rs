@@ -31,8 +31,7 @@ pub fn field(
     #[prop(optional, into)]
     error: Signal<String>,
 ) -> impl IntoView {
-    let wrong = move || error.with(|text| !text.is_empty());
-    let invalid = move || wrong().then_some("true");
+    let invalid = move || error.with(|text| !text.is_empty()).then_some("true");
     let described = format!("{id}-help {id}-error");
     let (kind, mode) = match entry {
         Entry::Decimal | Entry::Decimals => ("text", Some("decimal")),
@@ -71,6 +70,26 @@ pub fn field(
         }
         .into_any()
     };
+    let lines = view! {
+        <div class="field-line">
+            {line}
+            <Show when=move || unit.with(|text| !text.is_empty())>
+                <span class="field-unit">{unit}</span>
+            </Show>
+        </div>
+    };
+    framed(id, label, help, error, lines.into_any())
+}
+
+/// Lines with their label above and help and error below, tied to the line of this id.
+pub(super) fn framed(
+    id: &'static str,
+    label: String,
+    help: Signal<String>,
+    error: Signal<String>,
+    lines: AnyView,
+) -> AnyView {
+    let wrong = move || error.with(|text| !text.is_empty());
     view! {
         <div class="field" class:wrong=wrong>
             <span class="field-sign">
@@ -80,15 +99,11 @@ pub fn field(
             </span>
             <div class="field-body">
                 <label class="field-label" for=id>{label}</label>
-                <div class="field-line">
-                    {line}
-                    <Show when=move || unit.with(|text| !text.is_empty())>
-                        <span class="field-unit">{unit}</span>
-                    </Show>
-                </div>
+                {lines}
                 <p class="field-help" id=format!("{id}-help")>{help}</p>
                 <p class="field-error" id=format!("{id}-error") role="alert">{error}</p>
             </div>
         </div>
     }
+    .into_any()
 }

@@ -2,7 +2,7 @@
 //!
 //! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `numbers`, `choice`, `switch` and `questions`, which draws forms with them, `notice`,
 //! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the test: `mark`, `clock`, `track`, `heat`, `tally`, `lanes`,
-//! `digits`, `steps`; `dots` and `plot`, which draw numbers; `show` for what is not always there. Classes are in `style/`; nothing here sets a style, because the
+//! `digits`, `steps`; `show` for what is not always there. Classes are in `style/`; nothing here sets a style, because the
 //! page's policy allows none inline.
 
 pub mod badge;

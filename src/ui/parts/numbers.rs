@@ -1,6 +1,6 @@
 //! Several numbers, a line each: every line opens the number keys, which have no key for a new line.
 
-use super::{Icon, Shape, Show};
+use super::field::framed;
 use crate::ui::memo::memo;
 use leptos::prelude::*;
 
@@ -37,8 +37,7 @@ pub fn numbers(
     #[prop(into)]
     error: Signal<String>,
 ) -> impl IntoView {
-    let wrong = move || error.with(|text| !text.is_empty());
-    let invalid = move || wrong().then_some("true");
+    let invalid = move || error.with(|text| !text.is_empty()).then_some("true");
     let count = memo(move || value.with(|text| lines(text).len()));
     let put = move |at: usize, text: String| {
         let mut all = value.with_untracked(|text| lines(text));
@@ -69,19 +68,6 @@ pub fn numbers(
             </div>
         }
     };
-    view! {
-        <div class="field" class:wrong=wrong>
-            <span class="field-sign">
-                <Show when=wrong>
-                    <Icon of=Shape::Fail />
-                </Show>
-            </span>
-            <div class="field-body">
-                <label class="field-label" for=id>{label}</label>
-                <For each=move || 0..count.get() key=|at| *at let(at)>{line(at)}</For>
-                <p class="field-help" id=format!("{id}-help")>{help}</p>
-                <p class="field-error" id=format!("{id}-error") role="alert">{error}</p>
-            </div>
-        </div>
-    }
+    let lines = view! { <For each=move || 0..count.get() key=|at| *at let(at)>{line(at)}</For> };
+    framed(id, label, help, error, lines.into_any())
 }
