@@ -16,7 +16,7 @@ pub const BEFORE_A_VISIT: &[Caution] = &[
         source: "NFPA 72:2022 14.2.3.1",
     },
     Caution {
-        words: "Secure everything the alarm releases or shuts down before heating. Restore it after.",
+        words: "Before heating, secure everything the alarm releases or shuts down. Restore it after.",
         source: "NFPA 72, chapter 14, releasing systems; OSHA 29 CFR 1910.164(b)(2)",
     },
     Caution {
@@ -32,7 +32,7 @@ pub const BEFORE_A_VISIT: &[Caution] = &[
         source: "OSHA 29 CFR 1910.334(a)",
     },
     Caution {
-        words: "A hot heater can ignite gas or dust. In a hazardous (classified) location: no heater, no phone without permit, gas \
+        words: "A hot heater can ignite gas or dust. In a hazardous (classified) location: no heater or phone without a permit, gas \
                 test and approval.",
         source: "OSHA 29 CFR 1910.307; NFPA 70, hazardous (classified) locations",
     },

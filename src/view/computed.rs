@@ -294,7 +294,7 @@ fn profile() -> Vec<Given> {
         number(
             "Relative spread of the heating power assumed with fewer",
             POWER_SPREAD,
-            "supply within ±10 %, EN 50160:2010, 4.2.2; rectangular, GUM 4.3.7; of cooling assumed for want of a source",
+            "supply within ±10%, EN 50160:2010; rectangular, GUM 4.3.7; of cooling assumed for want of a source",
         ),
         number(
             "Relative uncertainty from which a heating rate or a time constant of cooling is none",

@@ -10,7 +10,7 @@ pub use crate::trade::heater_gaps::Gap;
 use crate::trade::heater_gaps::{Unsaid, cannot_say};
 
 const TITLE: &str = "Not possible yet with this heater";
-const LEAD: &str = "Each needs an answer that may stay blank until then. Tap to enter it.";
+const LEAD: &str = "Each needs data that isn't entered yet. Tap to enter it.";
 /// The key that leads to the field.
 pub const ENTER: &str = "Enter it now";
 /// The same after a test, which stays as it is.
@@ -49,7 +49,7 @@ pub fn why(of: Gap) -> &'static str {
         Gap::Overshoot => "Needed to stay below a nonrestorable element.",
         Gap::HeatUp => "Needed to say when the heater is at top temperature. Without it you mark that.",
         Gap::Calibration => "Needed for limit results, and for “no trip” to decide anything.",
-        Gap::Due => "The calibration has run out. A set-point test needs a valid one.",
+        Gap::Due => "The calibration has expired. A set-point test needs a valid one.",
         Gap::Fit => "Needed for limit results, and for “no trip” to decide anything.",
         Gap::FitFrom => "Needed for limit results.",
         Gap::Approval => "Needed for hazardous (classified) locations. Blank: the heater stays out.",

@@ -20,20 +20,21 @@ pub const STILL_OFF: &str = "Still off";
 /// The same of a visit that is closed.
 pub const CLOSED_STILL_OFF: &str = "Closed, still off";
 /// What that means.
-pub const CLOSED_STILL_OFF_WORDS: &str = "Another phone's file brought something that the closing didn't know of. Put it right, or have it accepted by name.";
+pub const CLOSED_STILL_OFF_WORDS: &str =
+    "A file from another phone shows something still off. Put it back, or have a named person accept it.";
 /// The page on which a visit is closed.
 pub const CLOSE: &str = "Close visit";
 /// Leads there from the visit.
 pub const TO_CLOSING: &str = "Check and close";
 const LEAVE_OFF: &str = "Leave off…";
 const NOTHING_OFF: &str = "Nothing is off.";
-const READY: &str = "Everything is back, notified and accounted for.";
-const WAITS: &str = "Closing waits for these. Each key leads to what settles it.";
+const READY: &str = "Everything is back to normal, everyone is notified, every position is accounted for.";
+const WAITS: &str = "Finish these before closing. Tap a button to go there.";
 const BREAK: &str = "Take a break…";
 const END_BREAK: &str = "End the break";
 const ON_BREAK: &str = "On a break. No heat until it is ended.";
 const AGAIN: &str = "Off again after the break";
-const AGAIN_WORDS: &str = "Each needs its own tick: the break ended what was there before.";
+const AGAIN_WORDS: &str = "The break put these back to normal. Do each one again, then tap it.";
 const TICK: &str = "Off again";
 const LEFT: &str = "Left off";
 
@@ -162,14 +163,14 @@ impl Leaving<'_> {
         match off {
             StillOff::Impaired(of) => format!("{} impaired", self.impaired(of)),
             StillOff::Secured(of) => format!("{} secured", of.release),
-            StillOff::Opened(of) => format!("{}: pair open", self.pair(of)),
+            StillOff::Opened(of) => format!("{}: wires lifted", self.pair(of)),
             StillOff::OnTest { whom: Whom::SupervisingStation, .. } => "Station on test".to_string(),
             StillOff::OnTest { whom: Whom::Owner, .. } => "Owner: not notified that it's over".to_string(),
             StillOff::OnTest { whom, .. } => format!("{}: not notified that it's over", words::whom(*whom)),
-            StillOff::Permit(of) => format!("Permit {} not handed back", of.number),
+            StillOff::Permit(of) => format!("Permit {} not closed out", of.number),
             StillOff::Unrestored { position, .. } => format!("{}: restore not seen", self.tag(*position)),
             StillOff::NotOurs(NotOurs::Alarm) => "Alarm not ours".to_string(),
-            StillOff::NotOurs(NotOurs::OutputMoved) => "An output moved".to_string(),
+            StillOff::NotOurs(NotOurs::OutputMoved) => "An output activated".to_string(),
         }
     }
 
@@ -185,7 +186,7 @@ impl Leaving<'_> {
             StillOff::Impaired(_) => form("Back in service", Form::Restore(off.entry)),
             StillOff::Secured(_) => form("Restore", Form::Restore(off.entry)),
             StillOff::Opened(_) => form("Reconnected", Form::Restore(off.entry)),
-            StillOff::Permit(_) => form("Handed back", Form::Restore(off.entry)),
+            StillOff::Permit(_) => form("Closed out", Form::Restore(off.entry)),
             StillOff::OnTest { whom, .. } => {
                 form("Notify: it's over", Form::Notify(super::forms::step_number(whom, NotifyWhen::After)))
             }
@@ -323,9 +324,12 @@ impl Leaving<'_> {
                 (row, vec![to("panel-left", "Look and record", Route::Form(left))])
             }
             Missing::PanelDiffers(_) => {
-                let row =
-                    Row::new("panel", "Panel is neither normal nor as found", "Put it right, or leave it by name.");
-                (row, vec![to("panel-left", "Look again", Route::Form(left))])
+                let row = Row::new(
+                    "panel",
+                    "Panel is neither normal nor as found",
+                    "Clear it, or have a named person accept it.",
+                );
+                (row, vec![to("panel-left", "Check again", Route::Form(left))])
             }
             Missing::Untested(position) => {
                 let row = Row::new("untested", format!("{}: no result, no reason", self.tag(*position)), "");

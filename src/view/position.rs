@@ -58,7 +58,7 @@ const RELEASES_SOMETHING: &str = "Enter what it releases";
 const RELEASES_UNKNOWN: &str = "What its alarm releases is not answered. No heat until it is.";
 /// A position that is not settled: word, sentence, key.
 const PROVISIONAL: (&str, &str, &str) =
-    ("Provisional", "Added on the lift. A tag that no other position has settles it; its tests stay.", "Settle it");
+    ("Provisional", "Added on the lift. Give it a tag no other position has; its tests stay.", "Enter its tag");
 /// A detector that was put in and not proven: word and sentence.
 const NOT_PROVEN: (&str, &str) = ("New detector", "No passed test of this detector is on record.");
 /// Before a ceiling that is nearly as hot as the rating.

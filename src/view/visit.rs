@@ -385,7 +385,7 @@ fn impaired(register: &Register, visit: &Visit, said: &impl Fn(Who) -> String) -
 fn alarm_row(alarm: &crate::book::visit::Alarm, offset_min: i64, said: &impl Fn(Who) -> String) -> AlarmRow {
     let what = match alarm.what {
         NotOurs::Alarm => "Alarm not ours",
-        NotOurs::OutputMoved => "An output moved",
+        NotOurs::OutputMoved => "An output activated",
     };
     let time = time::of_day(alarm.happened.at, offset_min);
     AlarmRow {
@@ -475,6 +475,6 @@ fn panel(visit: &Visit, when: PanelWhen, offset_min: i64, said: &impl Fn(Who) ->
             lists.into_iter().flatten().cloned().collect::<Vec<_>>().join(", ")
         }
     };
-    let stale = if seen.stale && when == PanelWhen::Left { " · look again: something was done since" } else { "" };
+    let stale = if seen.stale && when == PanelWhen::Left { " · check again: something was done since" } else { "" };
     Some(format!("{shows} · {} · {}{stale}", time::of_day(panel.happened.at, offset_min), said(panel.by)))
 }

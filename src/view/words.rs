@@ -54,7 +54,7 @@ pub fn what(what: What) -> &'static str {
 pub fn not_ours(what: NotOurs) -> &'static str {
     match what {
         NotOurs::Alarm => "An alarm that isn't ours",
-        NotOurs::OutputMoved => "An output moved",
+        NotOurs::OutputMoved => "An output activated",
     }
 }
 
@@ -227,7 +227,7 @@ pub fn clock_note(note: &ClockNote) -> String {
             format!("The app restarted after {}; the phone's clock covers that time.", time::gone(*away_ms))
         }
         ClockNote::RestartedBehind => {
-            "The app restarted and the phone's clock is behind the last mark: the time between is unknown. The next lamp mark brings the test back in step.".into()
+            "The app restarted and the phone's clock is behind the last mark: the time between is unknown. Mark the next heat on, heat off or top temp to resync.".into()
         }
         ClockNote::OtherPhone { away_ms } => {
             format!("Another phone took over after {}; the two phones' clocks cover that time.", time::gone(*away_ms))

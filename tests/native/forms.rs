@@ -335,7 +335,7 @@ fn times_are_minutes_and_seconds_or_seconds() {
     assert_eq!(soak("5:00"), Ok(300_000));
     assert_eq!(soak("45"), Ok(45_000));
     assert_eq!(soak("0:05"), Ok(5_000));
-    let how = "Soak: minutes and seconds, e.g. 5:00, or seconds, e.g. 45.".to_string();
+    let how = "Soak: minutes and seconds, e.g. 3:20, or seconds, e.g. 200.".to_string();
     for text in ["5:0", "5:60", "soon", "-5", "1:2:03", ":30"] {
         assert_eq!(soak(text), Err(how.clone()), "{text}");
     }
@@ -377,7 +377,7 @@ fn who_agreed_to_the_owners_limits_is_kept_with_them() {
     assert_eq!((limits.minus.text(), limits.plus.text()), ("-8".to_string(), "8".to_string()));
     assert_eq!(limits.agreed.map(|agreed| agreed.by), Some(Hash::of(b"B. Owner")));
     let one = [&NUMBERS[..], &[("lower", "-8")]].concat();
-    assert_eq!(wrong(&book, Form::Procedure(None), &one), [("upper", "Upper limit: fill this in.".to_string())]);
+    assert_eq!(wrong(&book, Form::Procedure(None), &one), [("upper", "Plus tolerance: fill this in.".to_string())]);
 }
 
 /// A form, what else is typed, the field with its label, texts just inside and just outside its range.

@@ -204,7 +204,7 @@ fn the_heaters_form_says_what_is_not_possible_yet() {
         let blocks = not_possible(&Kit::of(&world.book), id(20));
         text(&Page { title: "Long".into(), blocks, ..Page::default() })
     };
-    let expected = "# Long\n## Not possible yet with this heater\n  Each needs an answer that may stay blank until then. Tap to enter it.\n  \
+    let expected = "# Long\n## Not possible yet with this heater\n  Each needs data that isn't entered yet. Tap to enter it.\n  \
          - No limit results: Not entered: calibration uncertainty, fit error, display >\n  \
          - “No trip” decides nothing: Not entered: calibration uncertainty, fit error >\n  \
          - No temperature between readings: Not entered: display >\n  \

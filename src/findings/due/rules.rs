@@ -78,7 +78,7 @@ pub const SHIPPED: &[Shipped] = &[
     Shipped {
         key: "visual-half-year",
         name: "Visual check every half year",
-        sentence: "Every detector is looked at twice a year.",
+        sentence: "Every detector gets a visual check twice a year.",
         source: "NFPA 72, chapter 14, visual inspection",
         check: RuleCheck::Visual,
         every_months: 6,

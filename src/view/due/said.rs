@@ -67,7 +67,7 @@ pub(super) fn why(why: Why) -> String {
         Why::NeverPassed => "no passed test of this detector on record".into(),
         Why::NotPassed(outcome) => format!("last test: {}", lower(outcome.words())),
         Why::Repaired => "repaired since its last test".into(),
-        Why::Found(found) => format!("last look: {}", lower(found.words())),
+        Why::Found(found) => format!("last visual: {}", lower(found.words())),
         Why::Ahead => "its date on record can't be right".into(),
         Why::InstallUnknown => "installation date not on record".into(),
         Why::NeverLooked => "no visual check on record".into(),

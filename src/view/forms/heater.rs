@@ -151,7 +151,7 @@ pub(super) const TABLE: Table = Table {
         },
         Rows {
             title: "Fit error, certificate",
-            note: "A functional test works without. “No alarm” and a limit result need the fit error.",
+            note: "A functional test works without. Without the fit error “no alarm” decides nothing and there are no limit results.",
             rows: &[&[FIT, FIT_FROM, DUE, CERTIFICATE]],
         },
         Rows {

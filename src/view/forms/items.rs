@@ -55,7 +55,7 @@ const CLASS: Row = row!("item", ItemFound, "class", "class", "Class").asked(|_| 
     };
     classes.into_iter().flat_map(answer).collect()
 });
-const TOLD: Row = row!("telling", ItemTelling, "to", "told", "Told to")
+const TOLD: Row = row!("telling", ItemTelling, "to", "told", "Notified")
     .words(&[("", "Nobody yet", "")])
     .other(name!("told-name", "Name of the person notified"));
 const IN_WRITING: Row =
@@ -189,7 +189,7 @@ fn open_item_of(position: Id, known: Known<'_>) -> Option<Hash> {
 const REMOVED_WHY: Row = row!("replaced", Replaced, "why", "removed-why", "Why")
     .words(&[
         ("failed", "It failed", ""),
-        ("age", "Its time was up", ""),
+        ("age", "End of service life", ""),
         ("wrong-type", "Wrong type or rating", ""),
         ("sample", "Sent for laboratory test", ""),
         ("position-gone", "The position is given up", ""),

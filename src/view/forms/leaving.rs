@@ -136,7 +136,7 @@ const KIND: Row = ask!("break.kind", Kind::Line, "break-kind", "Which")
 const BACK: Row = ask!("break.back", Kind::List(&Kind::OneOf(&[])), "put-back", "Tick what is back in place")
     .asked(everything_off)
     .help("After the break each needs its own tick again.");
-const LEFT_BY: Row = ask!("break.left_by", Kind::Who, "left-by", "The rest stays off by the word of")
+const LEFT_BY: Row = ask!("break.left_by", Kind::Who, "left-by", "Who OKs the rest staying off")
     .other(name!("left-by-name", "Name of who lets it stay off"))
     .shown(|asked| left(asked).next().is_some())
     .needed();
@@ -162,7 +162,7 @@ fn left(asked: &Asked<'_>) -> impl Iterator<Item = Hash> {
 
 pub(super) const BREAK: Table = Table {
     title: |_| "Break".into(),
-    lead: "Everything that is off: back in place now, or left off by somebody's word.",
+    lead: "Everything that is off: back in place now, or left off with a named person's OK.",
     save: "Start the break",
     parts: &[Rows {
         title: "",

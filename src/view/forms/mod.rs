@@ -429,7 +429,7 @@ pub(super) fn label(key: &str) -> &'static str {
         "Indication.lag_ms" => words::LAG,
         "Indication.lag_u_ms" => words::LAG_U,
         "TestStart.ambient" | "ProfileRunStart.ambient" => words::AMBIENT,
-        "PanelSaid.said" => "Panel said",
+        "PanelSaid.said" => "Panel showed",
         _ => NO_LABEL,
     })
 }

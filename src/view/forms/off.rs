@@ -70,8 +70,8 @@ fn circuits(asked: &Asked<'_>) -> Vec<Answer> {
 
 const RELEASE: Row = row!("secured", Secured, "release", "release", "What is secured")
     .asked(|asked| releases(asked.known).into_iter().map(|name| Answer::new(&name, &name)).collect());
-const METHOD: Row =
-    row!("secured", Secured, "method", "method", "Method").help("e.g. valve shut, actuator pulled, output disabled.");
+const METHOD: Row = row!("secured", Secured, "method", "method", "Method")
+    .help("e.g. valve closed, actuator removed, output disabled.");
 const LOCK: Row = row!("secured", Secured, "tag", "lock", "Tag or lock").help("Its number.");
 const SECURED_BY: Row = by!("secured", Secured);
 const VERIFIED: Row = row!("secured", Secured, "verified_by", "verified", "Verified by")

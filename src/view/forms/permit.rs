@@ -23,7 +23,7 @@ const OXYGEN: Row = ask!("GasReading.oxygen", Kind::Decimal(0, 100, "% O₂"), "
     .help("As the meter shows it, e.g. 20.9.")
     .needed();
 const LIMIT: Row = row!("permit", Permit, "lel_limit", "lel-limit", "Limit on the permit")
-    .help("Blank: any reading above 0 refuses heat. 10% always does.");
+    .help("Blank: no heat at any reading above 0. At 10% LEL or more, never.");
 const INTERVAL: Row = row!("permit", Permit, "interval_min", "interval", "Gas test every")
     .help("How often the permit asks for a gas test. Blank if it doesn't.");
 const INSTRUMENT: Row =

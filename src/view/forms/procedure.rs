@@ -43,11 +43,11 @@ const EXTRA: Row = row!("procedure", Procedure, "extra_trips", "extra", "Extra t
     .help("When the restore was watched and not seen, that trip does not count and one more is taken.")
     .shown(set_point)
     .needed();
-const LOWER: Row = row!("procedure.limits", OwnLimits, "minus", "lower", "Lower limit")
+const LOWER: Row = row!("procedure.limits", OwnLimits, "minus", "lower", "Minus tolerance")
     .help("Below the rating, with its sign, e.g. −5.")
     .shown(set_point)
     .needed_if(|asked| asked.has("upper"));
-const UPPER: Row = row!("procedure.limits", OwnLimits, "plus", "upper", "Upper limit")
+const UPPER: Row = row!("procedure.limits", OwnLimits, "plus", "upper", "Plus tolerance")
     .help("Above the rating, e.g. 5.")
     .shown(set_point)
     .needed_if(|asked| asked.has("lower"));

@@ -86,7 +86,7 @@ const POINTS: &[(&str, &str, &str)] = &[
     ("not-there", "Nothing there", ""),
     ("not-checked", "Not checked", ""),
 ];
-const PANEL_SAID: Row = row!("other", OtherMethod, "said", "panel-said", "Panel said")
+const PANEL_SAID: Row = row!("other", OtherMethod, "said", "panel-said", "Panel showed")
     .shown(|asked| has_tripped(asked) && asked.is(&POINT, "wrong"));
 const RESTORED: Row =
     row!("other", OtherMethod, "restored", "restored", "Restored?").words(YES_NO).shown(has_tripped).needed();
@@ -149,11 +149,11 @@ fn circuits(asked: &Asked<'_>) -> Vec<Answer> {
 
 pub(super) const PAIR: Table = Table {
     title: |asked| match tag(asked) {
-        tag if tag.is_empty() => "Pair opened".into(),
-        tag => format!("{tag}: pair opened"),
+        tag if tag.is_empty() => "Wires lifted".into(),
+        tag => format!("{tag}: wires lifted"),
     },
-    lead: "For a meter across it. It stays on the card until it is reconnected and the trouble has cleared.",
-    save: "Opened",
+    lead: "To put a meter across. Stays under “Still off” until reconnected and the trouble has cleared.",
+    save: "Wires lifted",
     parts: &[Rows {
         title: "",
         note: "",
@@ -168,10 +168,14 @@ pub(super) const PAIR: Table = Table {
 };
 
 const FIRST_POINT: Row = row!("proof", CircuitProof, "point", "point", "Right point?").words(POINTS).needed();
-const OUTPUTS: Row = row!("proof", CircuitProof, "outputs", "outputs", "Did every output stay put?")
+const OUTPUTS: Row = row!("proof", CircuitProof, "outputs", "outputs", "Did every output stay off?")
     .words(&[
-        ("stayed", "Yes, all stayed", ""),
-        ("moved", "No, one moved", "Treat it as a fire: ends every test on this phone and stops all heating."),
+        ("stayed", "Yes, all stayed off", ""),
+        (
+            "moved",
+            "No, one activated",
+            "Treat it as a fire: lower every heater. Ends every test on this phone; no new heat.",
+        ),
         ("none", "There are none", ""),
     ])
     .needed();
@@ -225,7 +229,7 @@ const PHONE_NAME: Row =
     ask!("invite.name", Kind::Attached(NAME), "invited-name", "Whose phone").help("e.g. Ben's phone.").needed();
 
 pub(super) const INVITE: Table = Table {
-    title: |_| "Give the visit to a phone".into(),
+    title: |_| "Add a phone to this visit".into(),
     lead: "Then send the visit file to it. Closing waits for that phone's file.",
     parts: &[Rows { title: "", note: "", rows: &[&[PHONE_NAME]] }],
     make: |made| Ok(vec![Command::InvitePhone { visit: made.visit(), name: whole(made.at("invite.name"))? }]),
@@ -236,7 +240,7 @@ const EXCUSE_WHY: Row = row!("excuse", Excuse, "why", "why", "Why").help("It sta
 
 pub(super) const EXCUSE: Table = Table {
     title: |_| "Close without a phone's file".into(),
-    lead: "What that phone recorded is missing from the record, by the word of whoever is named here.",
+    lead: "What that phone recorded will be missing from the record. The person named here takes responsibility.",
     parts: &[Rows { title: "", note: "", rows: &[&[EXCUSE_WHY, by!("excuse", Excuse), happened!("excuse", Excuse)]] }],
     make: |mut made| {
         let Form::Excuse(invitation) = made.asked.form else { return Ok(Vec::new()) };

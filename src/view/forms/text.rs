@@ -109,7 +109,7 @@ impl Parser {
             Kind::Decimal(..) => self.number(Decimal::parse(text))?.to_value(),
             Kind::Seconds(..) => match length(text) {
                 Some(ms) => ms.into(),
-                None => return Err(self.say("minutes and seconds, e.g. 5:00, or seconds, e.g. 45.")),
+                None => return Err(self.say("minutes and seconds, e.g. 3:20, or seconds, e.g. 200.")),
             },
             // What is no number is no number in range either.
             Kind::Whole(..) => text.parse::<i64>().map_or(Value::Null, Value::from),

@@ -13,7 +13,7 @@ pub const SEAL_KEY: &str = "Send the sealed file";
 /// Title of the place where sealed files are opened.
 pub const UNSEAL: &str = "Open sealed files";
 /// What to do there.
-pub const UNSEAL_HELP: &str = "Type the passphrase that the sender told you.";
+pub const UNSEAL_HELP: &str = "Enter the passphrase the sender gave you.";
 /// Key that opens them.
 pub const UNSEAL_KEY: &str = "Open and load";
 /// Line for the passphrase.

@@ -204,7 +204,7 @@ fn read(ready: &Ready, pick: Option<Pick>) -> Vec<Block> {
     }
     let mut inside = asked(setup, plan);
     inside.extend(preview::blocks(plan));
-    let label = if setup.erase { "Blank cells erase what stands" } else { "Blank cells leave what stands" };
+    let label = if setup.erase { "Blank cells erase what's on file" } else { "Blank cells leave what's on file" };
     let erase = Button::new("sheet-erase", "Blank cells erase", ask(Ask::Erase(!setup.erase)));
     inside.push(Block::text("sheet-erase-words", Role::Soft, format!("{label}. Rows that aren't in the sheet stay.")));
     inside.push(Block::buttons(vec![Button { on: Some(setup.erase), ..erase }]));

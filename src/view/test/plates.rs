@@ -98,7 +98,7 @@ pub fn plates(test: &Test, timeline: &Timeline) -> Vec<Plate> {
     let watched = test.frozen.indication.restores == Restores::Watched;
     match timeline.phase {
         Phase::Ended { .. } => vec![Plate { expected: false, ..plate(Big::Nothing, "Ended", "") }],
-        Phase::Complete { .. } => vec![plate(Big::End(Ending::Done), "Done", "heater is off the detector")],
+        Phase::Complete { .. } => vec![plate(Big::End(Ending::Done), "Done", "heater is lowered")],
         Phase::AwaitRestore { .. } if is_lowered(test) => {
             let next = plate(Big::End(Ending::Done), "Next detector", "check the restore later");
             vec![mark(What::Restored, ""), next]

@@ -223,7 +223,7 @@ impl VisitScreen {
         }
         for (circuit, name) in &self.unproved {
             let prove = form("prove", PROVE, Form::ProveCircuit(*circuit)).look(Look::Primary);
-            let words = format!("First alarm on {name}: right point, outputs stayed put, station saw it?");
+            let words = format!("First alarm on {name}: right point, outputs stayed off, station received it?");
             blocks.push(Block::notice("unproved", Says::Warning, FIRST_ALARM, words).with(vec![prove]));
         }
         for [(one, tag), (other, other_tag)] in &self.swapped {
@@ -241,8 +241,8 @@ impl VisitScreen {
         steps.push(Block::buttons(vec![
             form("plan", words::PLAN, Form::Plan).icon(Shape::Pen),
             Button::to("to-due", words::DUE, Route::Due(self.site_id)).icon(Shape::Time),
-            form("open-pair", "Open a pair", Form::OpenPair(None)),
-            form("invite", "Give to a phone", Form::Invite),
+            form("open-pair", "Lift wires", Form::OpenPair(None)),
+            form("invite", "Add a phone", Form::Invite),
         ]));
         steps.push(Block::text("cautions", Role::Heading, words::CAUTIONS));
         for caution in caution::BEFORE_A_VISIT {

@@ -34,7 +34,9 @@ fn plain(refusal: &Refusal) -> String {
         Refusal::UnknownPosition => "This position isn't complete. Fill it in under Devices.",
         Refusal::UnknownDetector => "Device data incomplete. Fill it in under Devices.",
         Refusal::NoDetector => "No detector at this position. Add one under Devices, or record the replacement.",
-        Refusal::TwoDetectors => "Two phones each hung a detector here. Record which one it is: replace it once more.",
+        Refusal::TwoDetectors => {
+            "Two phones each put a detector here. Record the replacement again, with the one that is there now."
+        }
         Refusal::UnknownHeater => "Choose a heater. If there is none yet, add one under Devices.",
         Refusal::UnknownProcedure => "Choose a procedure. If there is none yet, add one under Devices.",
         Refusal::NoOpenVisit => "No visit is open. Open one on the Visit screen.",
@@ -42,12 +44,12 @@ fn plain(refusal: &Refusal) -> String {
             "An alarm that wasn't yours is not cleared. No heat until a named person clears it on the Visit screen."
         }
         Refusal::StationNotNotified => {
-            "Supervising station: notify them first, or say that none monitors this system or none is required."
+            "Notify the supervising station first, or mark it “Not monitored” or “Not required”."
         }
         Refusal::ReopenTooLate => "Closed more than a day ago. Open a new visit instead.",
-        Refusal::OnBreak => "You're on a break. End it first; what was put back needs a tick of its own again.",
+        Refusal::OnBreak => "You're on a break. End it, then secure, impair and notify again as before.",
         Refusal::PairInClassified => {
-            "Hazardous (classified) location: no pair is opened here. Watch the detector's own lamp or the panel."
+            "Hazardous (classified) location: lift no wires here. Watch the detector's own lamp or the panel."
         }
         Refusal::ReleasesUnknown => {
             "Does this position release or shut down anything? Not entered. Answer that first: no heat until then."
@@ -64,10 +66,10 @@ fn plain(refusal: &Refusal) -> String {
             "Hazardous (classified) location: this heater is not approved for it. It stays out, no matter who signs."
         }
         Refusal::AreaNotClassified => {
-            "Enter how this area is classified, under Devices: the heater's approval is held against it."
+            "Enter how this area is classified, under Devices: the heater's approval is checked against it."
         }
         Refusal::ApprovalNotHeld => {
-            "Hold the heater's approval against the area's classification on the Visit screen. A named person says whether it fits."
+            "Check the heater's approval against the area's classification on the Visit screen. A named person says whether it fits."
         }
         Refusal::NothingToHold => "Enter the heater's approval and the area's classification first, under Devices.",
         Refusal::UnknownTest => "This test isn't on this phone. Load the other phone's visit file.",
@@ -161,7 +163,7 @@ fn valued(refusal: &Refusal) -> String {
             time::gone(*off_ms)
         ),
         Refusal::CalibrationOverdue { due } => format!(
-            "The heater's calibration ran out on {due}. A set-point test needs a valid one; a functional test does not."
+            "The heater's calibration expired on {due}. A set-point test needs a valid one; a functional test does not."
         ),
         Refusal::SameRelease { release, .. } => {
             format!("Another test in this area is on a position that also releases {release}. One at a time.")

@@ -333,7 +333,7 @@ fn the_truck_list_names_spares_what_is_old_and_how_to_get_up() {
             "## Spares by type and rating",
             "Rate-compensated, ",
             " due",
-            "## Time is up within a year",
+            "## End of service life within a year",
             "## To get up there",
         ],
     );

@@ -45,7 +45,7 @@ fn the_card_says_everything_that_is_off_with_its_minutes() {
     world.act(open_pair(|_| {}));
     let card = leaving(&world, MORNING + 47 * MINUTE, |of| of.card()).expect("a card");
     let lines: Vec<(&str, &str)> = card.lines.iter().map(|line| (line.what.as_str(), line.minutes.as_str())).collect();
-    let expected = ["Whole system impaired", "Door 7 secured", "HD-1: pair open", "Station on test"];
+    let expected = ["Whole system impaired", "Door 7 secured", "HD-1: wires lifted", "Station on test"];
     assert_eq!(lines, expected.map(|what| (what, "47 min")));
     assert_eq!(card.alerts, [""; 0]);
     let soon = leaving(&world, MORNING + 3 * HOUR + 31 * MINUTE, |of| of.card()).expect("a card");

@@ -88,7 +88,7 @@ fn it_shows_what_was_guessed_what_is_asked_and_what_would_be_done() {
             "- Line 2 · H-1: Type: Not known → Fixed-temperature, nonrestorable · Rating: blank → 57.2 °C · Location: Here → There",
             "- H-3",
             "They stay as they are.",
-            "Blank cells leave what stands. Rows that aren't in the sheet stay.",
+            "Blank cells leave what's on file. Rows that aren't in the sheet stay.",
             "[Import 2 rows without these 4]",
         ],
     );
