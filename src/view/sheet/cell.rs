@@ -39,10 +39,10 @@ pub fn unguarded(cell: &str) -> &str {
 const YES_NO: [(&str, &[&str]); 2] = [("yes", &["yes", "y", "x", "true", "1"]), ("no", &["no", "n", "false", "0"])];
 
 /// What says that nothing is released.
-const NOTHING: [&str; 3] = ["none", "no", "nothing"];
+const NOTHING: [&str; 5] = ["none", "no", "n", "false", "nothing"];
 
 /// What says that nobody knows.
-const NOT_KNOWN: [&str; 6] = ["?", "-", "n/a", "na", "unknown", "tbd"];
+const NOT_KNOWN: [&str; 7] = ["?", "-", "0", "n/a", "na", "unknown", "tbd"];
 
 /// A release that has no name in the sheet.
 pub const NOT_NAMED: &str = "Not named";
@@ -57,7 +57,7 @@ pub fn normal(column: &Column, cell: &str, how: How) -> Result<String, String> {
         return Err("is a formula. Save the sheet with values".to_string());
     }
     if text.starts_with('#') && text.ends_with(['!', '?']) || text == "#N/A" {
-        return Err("is an error of a formula".to_string());
+        return Err("is a formula error".to_string());
     }
     let small = text.to_lowercase();
     match column.kind() {
@@ -67,7 +67,7 @@ pub fn normal(column: &Column, cell: &str, how: How) -> Result<String, String> {
         Kind::Day => day(text, how.day_first),
         Kind::Flag => {
             let word = YES_NO.iter().find(|(_, words)| words.contains(&small.as_str()));
-            word.map(|(word, _)| (*word).to_string()).ok_or_else(|| "takes yes or no".to_string())
+            word.map(|(word, _)| (*word).to_string()).ok_or_else(|| "isn't yes or no".to_string())
         }
         Kind::List(_) if NOTHING.contains(&small.as_str()) => Ok("none".to_string()),
         Kind::List(_) if NOT_KNOWN.contains(&small.as_str()) => Ok(String::new()),
@@ -83,19 +83,24 @@ fn temperature(text: &str, how: How) -> Result<String, String> {
     let (digits, rest) = number(text, how.comma)?;
     let rest = rest.to_lowercase();
     let rest = rest.trim_start_matches(['°', 'º', '˚', ' ']);
-    let rest = ["degrees", "degree", "deg.", "deg"].iter().find_map(|word| rest.strip_prefix(word)).unwrap_or(rest);
+    let rest = DEGREES.iter().find_map(|word| rest.strip_prefix(word)).unwrap_or(rest);
     let unit = match rest.trim() {
         "" => how.unit.ok_or_else(|| "has no unit".to_string())?,
         "f" | "fahrenheit" | "℉" => Degree::F,
         "c" | "celsius" | "℃" => Degree::C,
-        _ => return Err("takes one temperature, e.g. 135 °F".to_string()),
+        _ => return Err("isn't a temperature. Write one, e.g. 135 °F".to_string()),
     };
     Ok(format!("{digits} {}", unit.symbol()))
 }
 
+/// Words for degrees of no unit, the longest first.
+const DEGREES: [&str; 4] = ["degrees", "degree", "deg.", "deg"];
+
 /// Whether a cell is a temperature without a unit.
 pub fn has_no_unit(text: &str) -> bool {
-    text.ends_with(|sign: char| sign.is_ascii_digit() || "°º˚".contains(sign))
+    let text = text.to_lowercase();
+    let text = DEGREES.iter().find_map(|word| text.strip_suffix(word)).unwrap_or(&text);
+    text.trim_end().ends_with(|sign: char| sign.is_ascii_digit() || "°º˚".contains(sign))
 }
 
 /// The digits at the beginning of a cell, with a point, and the rest.
@@ -152,7 +157,7 @@ fn day(text: &str, day_first: bool) -> Result<String, String> {
         return Ok(format!("{year:04}-{month:02}-{day:02}"));
     }
     let iso = day.len() == 10 && day.bytes().filter(|byte| *byte == b'-').count() == 2;
-    if iso { Ok(day.to_string()) } else { Err("takes a day with a year of four digits, e.g. 2022-05-17".to_string()) }
+    if iso { Ok(day.to_string()) } else { Err("isn't a date with a four-digit year, e.g. 2022-05-17".to_string()) }
 }
 
 /// From what a position is reached, by the words of the trade.

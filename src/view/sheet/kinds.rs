@@ -38,10 +38,13 @@ pub const WORDS: &[(&str, DetectorType)] = &[
 
 /// The type that a word stands for; none where that is not known. The app's own words count, too.
 pub fn kind(word: &str) -> Option<DetectorType> {
+    let given = word.trim();
     let word = plain(word).replace("non restorable", "nonrestorable");
     let word = word.strip_suffix(" heat detector").or(word.strip_suffix(" detector")).unwrap_or(&word);
-    let own = DetectorType::ALL.into_iter().find(|kind| plain(kind.words()) == word);
-    let stored = |kind: &DetectorType| plain(&crate::encoding::stored::name(kind)) == word;
-    let own = own.or_else(|| DetectorType::ALL.into_iter().find(stored));
-    own.or_else(|| WORDS.iter().find(|(of, _)| *of == word).map(|(_, kind)| *kind))
+    let own = |kind: &DetectorType| match kind {
+        // People say so of detectors with a fixed element, too, which may be used up: only as this app writes it.
+        DetectorType::RateOfRise => given == kind.words() || given == crate::encoding::stored::name(kind),
+        _ => plain(kind.words()) == word || plain(&crate::encoding::stored::name(kind)) == word,
+    };
+    DetectorType::ALL.into_iter().find(own).or_else(|| WORDS.iter().find(|(of, _)| *of == word).map(|(_, kind)| *kind))
 }

@@ -33,7 +33,9 @@ impl NoSheet {
                 "This is not a text file. In the spreadsheet program choose Save as, then CSV, and load that file."
             }
             NoSheet::NoText(NoText::Empty) | NoSheet::NoRows => "There are no rows in it.",
-            NoSheet::NoText(NoText::OtherEncoding) => "It can't be read in this encoding. Choose another one.",
+            NoSheet::NoText(NoText::OtherEncoding) => {
+                "It can't be read as text. Save it as CSV (UTF-8) and load that file."
+            }
             NoSheet::TooLarge => {
                 "The file is larger than 8 MB. Save only the rows of this site, and only the columns needed."
             }
@@ -41,7 +43,7 @@ impl NoSheet {
             NoSheet::NotClosed(line) => {
                 return format!(
                     "Line {line}: a double quote opens a cell that is never closed, so the rest of the file is one cell. \
-                     Put that right in the spreadsheet, or choose another separator."
+                     Put that right in the spreadsheet and load it again."
                 );
             }
             NoSheet::LongCell(line) => {

@@ -252,6 +252,14 @@ fn asked(setup: &Setup, plan: &Plan) -> Vec<Block> {
     blocks
 }
 
+/// The unit of numbers that have none of their own.
+fn without_unit(unit: Degree) -> &'static str {
+    match unit {
+        Degree::F => "Numbers without a unit are °F",
+        Degree::C => "Numbers without a unit are °C",
+    }
+}
+
 /// Opens the sheet with what can be chosen.
 fn open(pick: Pick) -> Action {
     ask(Ask::Pick(pick)).then(Action::Open(CHOICES.into()))
@@ -282,7 +290,11 @@ fn how(ready: &Ready) -> Vec<Block> {
     let mut blocks = vec![Block::text("sheet-file", Role::Plain, format!("{name}: {}.", plural(count, "row", "rows")))];
     if sheet.cleaned > 0 {
         let cells = plural(sheet.cleaned, "cell", "cells");
-        blocks.push(Block::text("sheet-cleaned", Role::Soft, format!("Invisible signs were taken out of {cells}.")));
+        blocks.push(Block::text(
+            "sheet-cleaned",
+            Role::Soft,
+            format!("Invisible characters were removed from {cells}."),
+        ));
     }
     blocks.push(Block::rows("How it was read", rows));
     blocks
@@ -334,7 +346,11 @@ fn types(plan: &Plan) -> Vec<Block> {
         blocks.push(Block::text("sheet-types-help", Role::Soft, words));
     }
     let table = kinds::WORDS.iter().map(|(word, kind)| Row::new("sheet-word", *word, kind.words())).collect();
-    blocks.push(Block::fold("sheet-words", "Words that are known", vec![Block::rows("Words that are known", table)]));
+    blocks.push(Block::fold(
+        "sheet-words",
+        "Type words the app knows",
+        vec![Block::rows("Type words the app knows", table)],
+    ));
     blocks
 }
 
@@ -388,8 +404,23 @@ fn choices(pick: Pick, ready: &Ready, sheet: &Sheet) -> Block {
                 plain(format!("pick-{}", column.key()), column.header(), now == Some(field), what)
             });
             let none = plain("pick-none".into(), LEFT_OUT, now.is_none(), Ask::Match(at, None));
-            let title = setup.columns.get(at).map(|column| column.header.clone()).unwrap_or_default();
-            (title.into(), std::iter::once(none).chain(each).collect())
+            let (of, fields) = (setup.columns.get(at), heads::fields());
+            // A unit that was given before, perhaps for another contractor's sheet, can be given anew.
+            let kind = now.and_then(|field| fields.get(field)).map(|column| column.kind());
+            let units = [Degree::F, Degree::C]
+                .into_iter()
+                .filter(|_| matches!(kind, Some(Holds::Temperature(..) | Holds::Difference(..))))
+                .map(|unit| {
+                    let on = of.and_then(|column| column.unit) == Some(unit);
+                    plain(
+                        format!("pick-unit-{}", crate::encoding::stored::name(&unit)),
+                        without_unit(unit),
+                        on,
+                        Ask::Unit(at, unit),
+                    )
+                });
+            let title = of.map(|column| column.header.clone()).unwrap_or_default();
+            (title.into(), units.chain(std::iter::once(none)).chain(each).collect())
         }
         Pick::Type(at) => {
             let of = plan.types.get(at);

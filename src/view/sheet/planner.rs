@@ -6,11 +6,12 @@ use super::plan::{Change, Fate, Fault, Line, NO_AREA, Plan, rows_below, short};
 use super::{Matched, Question, Setup, cell, heads, kinds};
 use crate::book::Id;
 use crate::book::command::Command;
-use crate::book::decide::position_fields;
+use crate::book::decide::{fault, position_fields};
 use crate::book::register::Position;
 use crate::encoding::csv::Row;
 use crate::order;
 use crate::trade::detector_type::DetectorType;
+use crate::trade::fields::{Kind, NAME};
 use crate::units::{Degree, Reading};
 use crate::view::conflicts::conflict;
 use crate::view::forms::Known;
@@ -148,8 +149,8 @@ impl Planner {
         let form = Form::Position(found.map(|(id, _)| id));
         let two = position.is_some_and(|position| position.hanging().nth(1).is_some());
         if found.is_some() && (two || conflict(form, known)) {
-            let why =
-                "Two phones entered different values for this position. Settle that under Devices first".to_string();
+            let why = "Two phones entered different values for this position. Pick the right one under Devices first"
+                .to_string();
             return line(Fate::Bad(vec![Fault { column: String::new(), why }]), None);
         }
         let base = if found.is_some() { stands(form, known) } else { json!({}) };
@@ -306,6 +307,9 @@ impl Planner {
     ) -> Result<(), String> {
         match column.key() {
             "area" if text.is_empty() => {}
+            "area" | "circuit" if !text.is_empty() && fault(Kind::Name, &json!(text)).is_some() => {
+                return Err(format!("at most {NAME} characters"));
+            }
             "area" => {
                 let id = named(&mut self.areas, &mut self.plan.areas, text, new);
                 column.put(thing, json!(id.to_string()));

@@ -37,10 +37,10 @@ pub(super) fn blocks(plan: &Arc<Plan>) -> Vec<Block> {
     let facts = facts.into_iter().filter(|(name, count)| *count > 0 || matches!(*name, "New" | "Changed"));
     let facts = facts.map(|(name, count)| fact(name, count)).collect();
     let mut blocks = vec![Block::new("counts", crate::view::page::Kind::Facts(facts))];
-    blocks.extend(made("Makes the areas", &plan.areas));
-    blocks.extend(made("Makes the circuits", &plan.circuits));
+    blocks.extend(made("New areas", &plan.areas));
+    blocks.extend(made("New circuits", &plan.circuits));
     if !plan.circuits.is_empty() {
-        let words = "New circuits are taken as showing the zone only, until you say otherwise under Devices.";
+        let words = "New circuits: panel shows the zone only. Change this under Devices.";
         blocks.push(Block::text("made-circuits", Role::Soft, words));
     }
     blocks.extend(questions(plan, Question::Same, "Same position?"));
@@ -145,7 +145,7 @@ fn questions(plan: &Plan, question: Question, title: &'static str) -> Option<Blo
     let words = match question {
         Question::Same => "Until you answer, these rows are left out.",
         Question::Correction => {
-            "A correction changes what is on file. If another detector hangs there, what is on file stays: \
+            "A correction changes what is on file. If a different detector is installed, nothing on file changes: \
              record the replacement on the position, so that its history is kept."
         }
     };

@@ -83,6 +83,10 @@ fn a_type_word_that_leaves_the_element_open_is_not_known() {
         ("Fixed temperature (restorable)", Some(DetectorType::FixedRestorable)),
         ("fusible link", Some(DetectorType::FixedNonrestorable)),
         ("rate_of_rise", Some(DetectorType::RateOfRise)),
+        ("Rate-of-rise", Some(DetectorType::RateOfRise)),
+        ("ROR only", Some(DetectorType::RateOfRise)),
+        ("rate of rise", None),
+        ("RATE-OF-RISE", None),
         ("Combination, fixed element restorable", Some(DetectorType::CombinationRestorable)),
         ("Electronic heat detector", Some(DetectorType::Electronic)),
         ("Fixed temperature", None),
@@ -302,9 +306,35 @@ fn the_decimal_sign_and_the_order_of_dates_are_those_of_the_sheet() {
     assert_eq!(fates(&point.plan), expected);
     let iso =
         desk.ready("Tag,Area,Installed\nH-1,A,2022-05-17\nH-2,A,2022-05-17 00:00:00\nH-3,A,05/17/22\nH-4,A,2022\n");
-    let why = "takes a day with a year of four digits, e.g. 2022-05-17";
+    let why = "isn't a date with a four-digit year, e.g. 2022-05-17";
     let bad = |text: &str| format!("bad: Installed|“{text}” {why}");
     assert_eq!(fates(&iso.plan), [(2, "new".into()), (3, "new".into()), (4, bad("05/17/22")), (5, bad("2022"))]);
+}
+
+#[test]
+fn a_column_of_yes_and_no_says_whether_anything_is_released() {
+    // By hand: no is nothing, yes is something without a name, and a number or a blank says neither.
+    let mut desk = Desk::new();
+    let ready = desk.ready("Tag,Area,Releases\nH-1,A,N\nH-2,A,FALSE\nH-3,A,TRUE\nH-4,A,0\nH-5,A,\n");
+    let releases: Vec<_> = ready.plan.positions().map(|put| put.duty.releases.clone()).collect();
+    let nothing = || Some(Vec::new());
+    assert_eq!(releases, [nothing(), nothing(), Some(vec!["Not named".to_string()]), None, None]);
+}
+
+#[test]
+fn a_name_of_an_area_that_is_too_long_is_a_bad_row() {
+    let mut desk = Desk::new();
+    let ready = desk.ready(&format!("Tag,Area,Loop\nH-1,A,\nH-2,{0},\nH-3,A,{0}\n", "x".repeat(81)));
+    let expected =
+        lines(&[(2, "new"), (3, "bad: Area|at most 80 characters"), (4, "bad: Loop|at most 80 characters")]);
+    assert_eq!(fates(&ready.plan), expected);
+}
+
+#[test]
+fn degrees_without_a_unit_are_asked_about_once() {
+    let mut desk = Desk::new();
+    let ready = desk.ready("Tag,Area,Type,Set point\nH-1,A,rate comp,135 deg\nH-2,A,rate comp,135 degrees\n");
+    assert_eq!(ready.plan.no_unit, [3]);
 }
 
 #[test]
@@ -334,9 +364,9 @@ fn a_bad_row_names_line_column_and_reason() {
         (4, "bad: |Tag: missing"),
         (5, "bad: Location|at most 400 characters"),
         (6, "bad: Rating|“=A1” is a formula. Save the sheet with values"),
-        (7, "bad: Rating|“#REF!” is an error of a formula"),
-        (8, "bad: Rating|“135F/57C” takes one temperature, e.g. 135 °F"),
-        (9, "bad: Lift|choose one; Monitored|“maybe” takes yes or no; Height|a number with ft or m, e.g. 22 ft"),
+        (7, "bad: Rating|“#REF!” is a formula error"),
+        (8, "bad: Rating|“135F/57C” isn't a temperature. Write one, e.g. 135 °F"),
+        (9, "bad: Lift|choose one; Monitored|“maybe” isn't yes or no; Height|a number with ft or m, e.g. 22 ft"),
         (10, "bad: |More cells than columns"),
         (11, "bad: |Tag H-1 is taken in A"),
         (12, "new"),
