@@ -14,6 +14,7 @@ pub mod findings;
 pub mod forms;
 pub mod handover;
 pub mod heater;
+pub mod invented;
 pub mod leaving;
 pub mod locale;
 pub mod page;

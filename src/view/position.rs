@@ -111,7 +111,8 @@ pub fn page(shown: Shown<'_>) -> Page {
         blocks.push(Block::section("items", OPEN, vec![Block::rows(OPEN, items)]));
     }
     blocks.extend(results(&shown, position));
-    blocks.extend(years::section(&shown));
+    // What a part of the past says of the years may be wrong.
+    blocks.extend(shown.whole.then(|| years::section(&shown)).into_iter().flatten());
     blocks.extend(past::detectors(&shown, position));
     blocks.extend(photos::blocks(shown.known, About::Thing(shown.id)));
     blocks.push(keys(&shown, position));
@@ -171,7 +172,7 @@ fn notices(shown: &Shown<'_>, position: &Position) -> Vec<Block> {
         let (word, words, key) = PROVISIONAL;
         notices.push(Block::notice("provisional", Says::Info, word, words).with(vec![edit(key)]));
     }
-    if past::is_unproven(position, shown.done) {
+    if shown.whole && past::is_unproven(position, shown.done) {
         notices.push(Block::notice("not-proven", Says::Info, NOT_PROVEN.0, NOT_PROVEN.1));
     }
     notices
@@ -274,10 +275,9 @@ fn last_results(shown: &Shown<'_>) -> Block {
     let mut blocks = Vec::new();
     blocks.extend((!shown.whole).then(|| Block::text("still-reading", Role::Soft, words::STILL_READING)));
     let lines: Vec<Fact> = past::lines(shown, RESULTS);
-    blocks.push(match lines.is_empty() {
-        true => Block::text("never", Role::Soft, NEVER),
-        false => Block::new("last-results", Kind::Facts(lines)),
-    });
+    let never = (lines.is_empty() && shown.whole).then(|| Block::text("never", Role::Soft, NEVER));
+    blocks.extend(never);
+    blocks.extend((!lines.is_empty()).then(|| Block::new("last-results", Kind::Facts(lines))));
     Block::section("last", LAST, blocks)
 }
 

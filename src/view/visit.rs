@@ -236,8 +236,11 @@ pub fn who_words(book: &Book, visit: &Visit, who: Who) -> String {
 /// What a newcomer may try on an invented site, until the first test is started: the test that the last visit left flagged is played,
 /// read, and made again.
 fn tour(book: &Book, visit: &Visit) -> Vec<(&'static str, Route)> {
+    if !visit.tests.is_empty() {
+        return Vec::new();
+    }
     let earlier = headings(book).into_iter().find(|of| of.site == visit.site && of.closed);
-    let last = earlier.filter(|_| visit.tests.is_empty()).and_then(|of| Visit::shared(book, of.id));
+    let last = earlier.and_then(|of| Visit::shared(book, of.id));
     let unlike =
         |retest: &Retest| Some((retest.test?, retest.position)).filter(|_| retest.why == RetestWhy::UnlikeArea);
     let Some((test, position)) = last.and_then(|last| last.retests.iter().find_map(unlike)) else { return Vec::new() };

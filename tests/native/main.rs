@@ -24,6 +24,7 @@ mod given;
 mod healthy;
 mod heater_gaps;
 mod history;
+mod invented;
 mod kit;
 mod leaving;
 mod pages;

@@ -35,7 +35,7 @@ impl App {
                 left.push((from, now));
             });
         }
-        let of_list = of_bar(from) || matches!(from, Route::Finding(_));
+        let of_list = of_bar(from) || matches!(from, Route::Finding(_) | Route::Due(_));
         if of_list && matches!(place, Route::Position(_) | Route::Walk(_)) {
             self.came_from.set_value(from);
         }
@@ -43,21 +43,8 @@ impl App {
         let before =
             self.left.with_value(|left| left.iter().find(|(of, _)| *of == place).map(|(_, left)| left.clone()));
         let Left { y, focus } = before.unwrap_or_default();
-        // The others go by themselves.
-        let goes = of_bar(place)
-            || matches!(
-                place,
-                Route::Computed(None)
-                    | Route::People
-                    | Route::Settings
-                    | Route::Before(_)
-                    | Route::Position(_)
-                    | Route::InArea(_)
-                    | Route::Walk(_)
-                    | Route::Profile(_)
-                    | Route::Sheet(_)
-                    | Route::ProfileRun(_)
-            );
+        // These go to their place by themselves.
+        let goes = !matches!(place, Route::Finding(_) | Route::Form(_) | Route::Test(_) | Route::Computed(Some(_)));
         request_animation_frame(move || {
             if goes {
                 window().scroll_to_with_x_and_y(0.0, y);

@@ -1,11 +1,9 @@
 //! What the screens ask of the app beside its state.
 
 use super::App;
-use crate::book::body::Site;
 use crate::book::entries::Book;
 use crate::book::profile_run::{self, ProfileRun};
 use crate::book::timeline::{Phase, Timeline};
-use crate::book::versions::Versions;
 use crate::book::visit::{Visit, headings};
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
@@ -14,6 +12,7 @@ use crate::encoding::stored;
 use crate::session::Setting;
 use crate::view::before::Answers;
 use crate::view::forms::Known;
+use crate::view::invented::is_invented;
 use crate::view::leaving::Leaving;
 use crate::view::profile::HeaterProfiles;
 use crate::view::profile_run::ProfileRunScreen;
@@ -131,22 +130,11 @@ impl App {
         Some((plates(&test, &timeline), timeline.phase))
     }
 
-    /// Whether what is on screen is of an invented site: the test there, or the visit; without either, all there is.
+    /// Whether what is on screen is of an invented site.
     pub fn is_demo(self) -> bool {
-        let of_test = match self.place.get() {
-            Route::Finding(test) => self.book.with_untracked(|book| Test::of(book, test)),
-            _ => None,
-        };
-        let shown = self.visit.with(|visit| visit.as_ref().map(|visit| visit.site));
-        self.register.with(|register| {
-            let site = of_test.and_then(|test| register.site_of(test.frozen.position.of)).or(shown);
-            let is_invented =
-                |site: Option<&Versions<Site>>| site.and_then(Versions::now).is_some_and(|site| site.invented);
-            match site {
-                Some(site) => is_invented(register.sites.get(&site)),
-                None => !register.sites.is_empty() && register.sites.values().all(|site| is_invented(Some(site))),
-            }
-        })
+        let place = self.place.get();
+        let screen = self.visit.with(|visit| visit.as_ref().map(|visit| visit.site));
+        self.register.with(|register| self.book.with_untracked(|book| is_invented(place, screen, book, register)))
     }
 
     /// What forms are made from, at the last look at the clocks.

@@ -83,10 +83,12 @@ pub(in crate::ui) fn register() -> impl IntoView {
 #[component]
 pub(in crate::ui) fn beside_register(children: Children) -> impl IntoView {
     let app = use_app();
-    let list = pages::devices(app);
+    let wide = wide();
+    // Where it is not shown it is not made either: it follows every key that is typed beside it.
+    let list = move || wide.get().then(|| view! { <Drawn page=pages::devices(app) beside=true aside=true /> });
     view! {
         <div class="sides">
-            <div class="beside"><Drawn page=list beside=true aside=true /></div>
+            <div class="beside">{list}</div>
             {children()}
         </div>
     }

@@ -2,10 +2,13 @@
 
 use super::test::{chips, spans, ticks};
 use crate::book::Id;
+use crate::book::test::Test;
 use crate::ui::app::{App, use_app};
 use crate::ui::memo::memo;
 use crate::ui::parts::heat::Heated;
 use crate::ui::parts::{Clock, ClockState, Empty, Key, Look, Shape, Show, Tally, Track};
+use crate::ui::screens::{AlarmNotOurs, StillOff};
+use crate::ui::shell::Troubles;
 use crate::view::play::{DRAWN_MS, FASTER, Playback, Played, heading};
 use crate::view::route::Route;
 use crate::view::test::{Mood, TestScreen};
@@ -17,23 +20,26 @@ use std::time::Duration;
 #[component]
 pub(in crate::ui) fn play(test: Id) -> impl IntoView {
     let app = use_app();
+    // Nothing is said of a test while visits are still being read.
     let found = memo(move || {
-        app.all_here.get();
-        let of = |book: &_| app.register.with_untracked(|register| Playback::of(book, register, test).is_some());
-        app.book.with_untracked(of)
+        let whole = app.all_here.get();
+        let ended = app.book.with_untracked(|book| Test::of(book, test).is_some_and(|test| test.ended.is_some()));
+        (ended || whole).then_some(ended)
     });
     move || {
-        match found.get() {
-        true => view! { <Player test /> }.into_any(),
-        false => view! {
+        let (title, why) = match found.get() {
+            Some(true) => return view! { <Player test /> }.into_any(),
+            Some(false) => heading::UNKNOWN,
+            None => (words::STILL_READING, ""),
+        };
+        view! {
             <main class="page">
-                <Empty shape=Shape::Test title=heading::UNKNOWN.0 words=heading::UNKNOWN.1 alone=true>
+                <Empty shape=Shape::Test title=title words=why alone=true>
                     <Key label=words::BACK look=Look::Primary on_press=move |()| app.go(Route::Findings) testid="back" />
                 </Empty>
             </main>
         }
-        .into_any(),
-    }
+        .into_any()
     }
 }
 
@@ -124,7 +130,10 @@ fn player(test: Id) -> impl IntoView {
                 <header class="stage-head">
                     <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Route::Finding(test)) testid="back" />
                     <h1 tabindex="-1">{tag} <small>{under}</small></h1>
+                    <AlarmNotOurs bare=true />
                 </header>
+                <StillOff bare=true />
+                <Troubles />
                 <Clock
                     time=of(|screen| screen.clock.clone())
                     words=of(|screen| screen.heading.clone())

@@ -15,7 +15,7 @@ use crate::ui::app::{App, use_app};
 use crate::ui::cue_player::use_cueing;
 use crate::ui::memo::memo;
 use crate::ui::parts::{Clock, ClockState, Digits, Key, Look, Mark, Section, Shape, Sheet, Show, Steps, Undo};
-use crate::ui::screens::AlarmNotOurs;
+use crate::ui::screens::{AlarmNotOurs, StillOff};
 use crate::ui::shell::{Offered, Refusal, Troubles};
 use crate::units::Reading;
 use crate::view::page::svg;
@@ -60,6 +60,7 @@ pub(in crate::ui) fn profile_run(heater: Id) -> impl IntoView {
                     <AlarmNotOurs bare=true />
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| more.set(true) testid="more" />
                 </header>
+                <StillOff bare=true />
                 <Troubles />
                 <Offered />
                 <AskSleep gap />

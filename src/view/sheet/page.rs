@@ -10,6 +10,7 @@ use crate::trade::detector_type::DetectorType;
 use crate::trade::fields::Kind as Holds;
 use crate::units::Degree;
 use crate::view::forms::Known;
+use crate::view::forms::columns::Column;
 use crate::view::page::sign::{Look, Says, Shape, Tone};
 use crate::view::page::{Action, Block, Button, Kind, Page, Paste, Request, Role, Row, Undo, Words};
 use crate::view::route::Route;
@@ -406,7 +407,7 @@ fn choices(pick: Pick, ready: &Ready, sheet: &Sheet) -> Block {
             let none = plain("pick-none".into(), LEFT_OUT, now.is_none(), Ask::Match(at, None));
             let (of, fields) = (setup.columns.get(at), heads::fields());
             // A unit that was given before, perhaps for another contractor's sheet, can be given anew.
-            let kind = now.and_then(|field| fields.get(field)).map(|column| column.kind());
+            let kind = now.and_then(|field| fields.get(field)).map(Column::kind);
             let units = [Degree::F, Degree::C]
                 .into_iter()
                 .filter(|_| matches!(kind, Some(Holds::Temperature(..) | Holds::Difference(..))))

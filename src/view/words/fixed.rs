@@ -27,7 +27,7 @@ pub const FIRST_TITLE: &str = "Heat-test heat detectors";
 pub const FIRST: &str = "Soakbook times the cycle on the lift, keeps every mark on this phone and works out each result. No network needed.";
 pub const TOUR: &str = "Two minutes with the app";
 pub const TOUR_WORDS: &str =
-    "Three years of an invented works are on this phone. Nothing you try here can do any harm.";
+    "Three years of an invented site are on this phone. What you record here stays with the invented site.";
 pub const TOUR_PLAY: &str = "Watch a test: twelve minutes in twelve seconds";
 pub const TOUR_FLAGGED: &str = "See why that detector was flagged";
 pub const TOUR_DUE: &str = "See which detectors are due, and why";

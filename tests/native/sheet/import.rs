@@ -325,8 +325,7 @@ fn a_column_of_yes_and_no_says_whether_anything_is_released() {
 fn a_name_of_an_area_that_is_too_long_is_a_bad_row() {
     let mut desk = Desk::new();
     let ready = desk.ready(&format!("Tag,Area,Loop\nH-1,A,\nH-2,{0},\nH-3,A,{0}\n", "x".repeat(81)));
-    let expected =
-        lines(&[(2, "new"), (3, "bad: Area|at most 80 characters"), (4, "bad: Loop|at most 80 characters")]);
+    let expected = lines(&[(2, "new"), (3, "bad: Area|at most 80 characters"), (4, "bad: Loop|at most 80 characters")]);
     assert_eq!(fates(&ready.plan), expected);
 }
 
