@@ -126,8 +126,6 @@ pub struct TestScreen {
     pub advice: String,
     /// The clock's text, such as `4:05`.
     pub clock: String,
-    /// What the clock counts: "time left", "late by", "so far".
-    pub clock_label: &'static str,
     /// Whether the clock is over.
     pub over: bool,
     /// Whether it is nearly so: the ten seconds of the warning.
@@ -242,7 +240,6 @@ impl TestScreen {
             now: words.now,
             advice: words.advice,
             clock,
-            clock_label,
             over,
             soon: crate::book::timeline::ends(timeline.phase)
                 .is_some_and(|end| end.saturating_sub(now) <= super::cues::WARNING_MS),

@@ -35,6 +35,7 @@ async fn a_newcomer_sees_a_test_played_and_who_was_flagged() {
     phone.reads("played", "Tripped").await;
     phone.tap("play-pause").await;
     phone.reads("play-pause", "Play").await;
+    // The band of the live estimate.
     phone.reads("live", "95%").await;
     phone.flawless("played").await;
     phone.tap("play-next").await;
@@ -81,6 +82,7 @@ async fn who_asked_for_less_motion_goes_from_mark_to_mark() {
     phone.reads("played", "Tripped").await;
     // Still where the mark was.
     assert_eq!(phone.clock().await, phone.clock().await);
+    // By hand from the model that the demo says it is drawn from: 203 °F on the way from 70 to 251 with 150 s: 150 · ln((251 − 70)/(251 − 203)) = 199.1 s.
     assert!(phone.words("played").await.starts_with("3:19"), "{}", phone.words("played").await);
     phone.off().await;
 }

@@ -24,13 +24,18 @@ fn known<T>(world: &World, visit: Option<Id>, with: impl FnOnce(Known<'_>) -> T)
 
 /// The page of a position.
 fn page(world: &World, visit: Option<Id>, id: Id) -> Page {
+    page_of(world, visit, id, true)
+}
+
+/// The same; `whole` once everything has been read.
+fn page_of(world: &World, visit: Option<Id>, id: Id, whole: bool) -> Page {
     let done = of_position(&world.book, id);
     known(world, visit, |known| {
         position::page(Shown {
             known,
             id,
             done: &done,
-            whole: true,
+            whole,
             due: None,
             from: Route::Register,
             unit: Degree::F,

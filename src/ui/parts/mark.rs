@@ -14,8 +14,6 @@ pub enum MarkState {
     Idle,
     /// Pressed and not yet confirmed.
     Recording,
-    /// Confirmed.
-    Recorded,
     /// Not recorded: the words say what to do.
     Lost,
 }
@@ -25,7 +23,6 @@ impl MarkState {
         match self {
             Self::Idle => idle,
             Self::Recording => Shape::Wait,
-            Self::Recorded => Shape::Tick,
             Self::Lost => Shape::Alarm,
         }
     }
@@ -79,7 +76,6 @@ pub fn mark(
             // A class that changed as a whole would take the others along.
             class="mark"
             class:recording=move || state.get() == MarkState::Recording
-            class:recorded=move || state.get() == MarkState::Recorded
             class:lost=move || state.get() == MarkState::Lost
             class:down=down
             class:pale=pale

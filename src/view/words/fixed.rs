@@ -154,7 +154,6 @@ pub const TO_POSITION: &str = "Go to the position";
 pub const TO_AREA: &str = "Go to the area";
 pub const TO_REPAIR: &str = "Record the repair";
 pub const AFTER: &str = "Put back and close";
-pub const CLOSE_VISIT: &str = "Close visit";
 pub const VISIT_CLOSED: &str = "Visit closed.";
 pub const LEAVE_VISIT: &str = "Other visits and sites";
 pub const BEFORE: &str = "Set up the test";

@@ -1,6 +1,6 @@
 //! The page of a position and its walking order.
 
-use super::{known, page};
+use super::{known, page, page_of};
 use crate::kit::*;
 use soakbook::book::body::{Ending, Person};
 use soakbook::book::command::Command;
@@ -243,4 +243,16 @@ fn a_person_who_no_longer_uses_the_phone_can_be_brought_back() {
     says(&page, &["## No longer on this phone", "- B. Gone >"]);
     let (here, gone) = text(&page).split_once("No longer").map(|(a, b)| (a.to_string(), b.to_string())).expect("two");
     assert!(!here.contains("B. Gone") && gone.contains("B. Gone"));
+}
+
+#[test]
+fn what_is_not_read_yet_is_not_said_to_be_missing() {
+    let world = World::given();
+    let read = text(&page(&world, None, id(POSITION)));
+    assert!(read.contains("No result on this phone yet."), "{read}");
+    let reading = text(&page_of(&world, None, id(POSITION), false));
+    assert!(reading.contains("Still reading closed visits"), "{reading}");
+    for said in ["No result on this phone yet.", "No passed test of this detector", "Over the years"] {
+        assert!(!reading.contains(said), "{said}: {reading}");
+    }
 }
