@@ -25,15 +25,14 @@ pub struct PhotoOf {
 }
 
 /// Where photos of this are recorded; none where it is not here.
-pub fn scope_of(book: &Book, about: About) -> Option<Scope> {
+pub fn scope_of(book: &Book, register: &Register, kit: &Kit, about: About) -> Option<Scope> {
     match about {
         About::Act(act) => book.get(act).filter(|entry| !book.is_void(entry)).map(|entry| entry.chain.scope),
-        About::Thing(id) => thing(book, id),
+        About::Thing(id) => thing(book, register, kit, id),
     }
 }
 
-fn thing(book: &Book, id: Id) -> Option<Scope> {
-    let register = Register::of(book);
+fn thing(book: &Book, register: &Register, kit: &Kit, id: Id) -> Option<Scope> {
     let site_of = |area: Option<&Versions<super::body::Area>>| Some(area?.now()?.site);
     let circuit = || Some(register.circuits.get(&id)?.now()?.site);
     let site = register.sites.contains_key(&id).then_some(id);
@@ -41,7 +40,6 @@ fn thing(book: &Book, id: Id) -> Option<Scope> {
     if let Some(site) = site {
         return Some(Scope::Site(site));
     }
-    let kit = Kit::of(book);
     if kit.heaters.contains_key(&id) || kit.procedures.contains_key(&id) || ProfileRun::of(book, id).is_some() {
         return Some(Scope::Kit);
     }
@@ -50,8 +48,8 @@ fn thing(book: &Book, id: Id) -> Option<Scope> {
 }
 
 /// The photos of a thing or an act, in the order in which they were added.
-pub fn photos_of(book: &Book, about: About) -> Vec<PhotoOf> {
-    let Some(scope) = scope_of(book, about) else { return Vec::new() };
+pub fn photos_of(book: &Book, register: &Register, kit: &Kit, about: About) -> Vec<PhotoOf> {
+    let Some(scope) = scope_of(book, register, kit, about) else { return Vec::new() };
     // Across phones order has no meaning, so that of their clocks serves: every phone has the same.
     let said = book.scope(scope).filter(|entry| !book.is_void(entry)).filter_map(|entry| match &entry.body {
         Body::Photo(photo) if photo.about == about => Some((entry, photo)),

@@ -91,10 +91,11 @@ fn visit(app: App) -> Memo<Page> {
             None => {
                 app.track_visits();
                 let whole = app.all_here.get();
-                // While visits are still read they come by the hundred, and each is looked through for what is off.
-                let state = |of: &Heading, book: &Book| match (of.closed, whole) {
-                    (true, false) => State::Closed,
-                    _ => of.state(book),
+                // While visits are still read they come by the hundred, and each is looked through for what is off. In one that is over
+                // nothing is.
+                let state = |of: &Heading, book: &Book| match of.closed && (!whole || app.is_over(of.id)) {
+                    true => State::Closed,
+                    false => of.state(book),
                 };
                 let known = app.book.with_untracked(|book| {
                     headings(book).into_iter().map(|of| (of, state(&of, book))).collect::<Vec<_>>()
@@ -254,9 +255,10 @@ pub(super) fn devices(app: App) -> Memo<Page> {
 /// One position, with its past.
 pub(super) fn position(app: App, id: Id) -> Memo<Page> {
     let from = app.came_from();
+    // Of its own: it is looked at again as often as a visit of the site is worked out.
+    let due = memo(move || due_line(app, id));
     memo(move || {
-        let (unit, done, whole) = (app.unit(), app.past(id), app.all_here.get());
-        let due = due_line(app, id);
+        let (unit, done, whole, due) = (app.unit(), app.past(id), app.all_here.get(), due.get());
         app.known_now(|known| {
             position::page(Shown { known, id, done: &done, whole, due: due.as_deref(), from, unit, offset: &offset })
         })

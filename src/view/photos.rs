@@ -28,7 +28,7 @@ const KEEP: &str = "Keep it";
 
 /// The photos of something, and the key that takes another.
 pub fn blocks(known: Known<'_>, about: About) -> Vec<Block> {
-    let photos = photos_of(known.book, about);
+    let photos = photos_of(known.book, known.register, known.kit, about);
     let add = Button::new("add-photo", ADD, Action::Do(Request::TakePhoto(about))).icon(Shape::Camera).wide();
     let mut own = Vec::new();
     if !photos.is_empty() {

@@ -54,7 +54,7 @@ async fn a_first_start_asks_who_has_the_phone_and_what_is_missing_is_a_tap_away(
 
     // No heat before the supervising station is notified, and the refusal leads there.
     phone.tap("position-J-01").await;
-    phone.reads("why-not", "Supervising station").await;
+    phone.reads("why-not", "Notify the supervising station").await;
     assert!(!phone.sees("mark").await);
     phone.flawless("before-not-notified").await;
     phone.tap("remedy").await;
@@ -236,7 +236,7 @@ async fn an_alarm_that_is_not_ours_ends_every_test_and_stops_heat_until_it_is_cl
     phone.tap("not-ours-alarm").await;
     phone.keeps("\"type\":\"alarm_not_ours\"").await;
     phone.until("!document.querySelector('[data-testid=test]')").await;
-    phone.reads("alarm-not-ours", "Treat it as a fire").await;
+    phone.reads("alarm-not-ours", "Call the fire department").await;
     phone.flawless("not-ours").await;
     // On every screen, and no heat.
     phone.tap("tab-visit").await;

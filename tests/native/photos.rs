@@ -28,6 +28,11 @@ fn about(n: u8) -> About {
     About::Thing(id(n))
 }
 
+/// The photos of something.
+fn of_this(book: &Book, about: About) -> Vec<PhotoOf> {
+    photos_of(book, &Register::of(book), &Kit::of(book), about)
+}
+
 fn add(of: u8, photo: &Attachment) -> Command {
     Command::AddPhoto { about: about(of), photo: photo.hash(), caption: None }
 }
@@ -64,7 +69,7 @@ fn a_photo_is_recorded_where_its_thing_is() {
         (VISIT, Scope::Visit(id(VISIT))),
         (TEST, Scope::Visit(id(VISIT))),
     ] {
-        assert_eq!(scope_of(&world.book, about(of)), Some(scope), "{of}");
+        assert_eq!(scope_of(&world.book, &world.register(), &Kit::of(&world.book), about(of)), Some(scope), "{of}");
         check(world.clone(), add(of, &photo(1)), Ok(&["photo"]));
     }
 }
@@ -97,7 +102,7 @@ fn the_newest_word_is_the_caption_and_each_can_be_undone() {
     let mut other = world.other_phone();
     let third = other.wait(SECOND).act(caption(second, "West side"));
     let merged = world.merged(&other);
-    let of = |world: &World| photos_of(&world.book, about(POSITION));
+    let of = |world: &World| of_this(&world.book, about(POSITION));
     let said = |entries: Vec<Hash>, words: Option<&str>| PhotoOf {
         entries,
         photo: photo(1).hash(),
@@ -129,9 +134,9 @@ fn the_photo_of_an_item_is_shown_with_the_item() {
     let find = Command::FindItem { visit: id(VISIT), what, class, position, test, note, happened };
     let item = world.act(find);
     world.act(Command::AddPhoto { about: About::Act(item), photo: photo(2).hash(), caption: None });
-    let found = photos_of(&world.book, About::Act(item));
+    let found = of_this(&world.book, About::Act(item));
     assert_eq!(found.iter().map(|photo| photo.photo).collect::<Vec<_>>(), [photo(2).hash()]);
-    assert_eq!(photos_of(&world.book, about(POSITION)), []);
+    assert_eq!(of_this(&world.book, about(POSITION)), []);
 }
 
 #[test]

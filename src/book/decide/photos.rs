@@ -4,8 +4,10 @@ use super::super::body::{About, Body, Photo};
 use super::super::command::At;
 use super::super::entries::Book;
 use super::super::entry::Hash;
+use super::super::kit::Kit;
 use super::super::photos::scope_of;
 use super::super::refusal::Refusal;
+use super::super::register::Register;
 use super::{Drafts, draft};
 
 pub(super) fn add(book: &Book, at: At, about: About, photo: Hash, caption: Option<Hash>) -> Drafts {
@@ -13,7 +15,7 @@ pub(super) fn add(book: &Book, at: At, about: About, photo: Hash, caption: Optio
     if !at.durable {
         return Err(Refusal::NotDurable);
     }
-    let scope = scope_of(book, about).ok_or(Refusal::NothingToPhotograph)?;
+    let scope = scope_of(book, &Register::of(book), &Kit::of(book), about).ok_or(Refusal::NothingToPhotograph)?;
     Ok(vec![draft(scope, Body::Photo(Photo { about, photo, caption }.into()))])
 }
 

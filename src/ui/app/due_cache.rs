@@ -23,6 +23,8 @@ pub(super) struct Kept {
 }
 
 const DAY_MS: i64 = 86_400_000;
+/// How long the visits of a site are worked out in one task, ms: with what else a frame does it stays well below 50.
+const SLICE_MS: i64 = 12;
 
 impl App {
     /// What is due at a site; nothing while its visits are being worked out, and whoever asked is told when they are.
@@ -46,7 +48,13 @@ impl App {
         }
         let visits: Vec<Heading> =
             self.book.with_untracked(headings).into_iter().filter(|of| of.site == site).collect();
+        let until = clock::now().mono_ms.saturating_add(SLICE_MS);
         for id in visits.iter().map(|of| of.id) {
+            if clock::now().mono_ms >= until {
+                // What was worked out is kept, so that each look gets on.
+                self.look_again();
+                return None;
+            }
             let found = self.found(id)?;
             self.due_kept.update_value(|kept| self.book.with_untracked(|book| kept.years.take(book, id, &found)));
         }

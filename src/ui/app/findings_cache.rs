@@ -61,6 +61,14 @@ impl App {
         })
     }
 
+    /// Has everyone who asked look again in the next task.
+    pub(super) fn look_again(self) {
+        leptos::task::spawn_local(async move {
+            next_task().await;
+            self.worked_out.update(|count| *count += 1);
+        });
+    }
+
     fn kept_of(self, visit: Id) -> Option<Arc<VisitFindings>> {
         let now = self.book.with_untracked(|book| state(book, visit));
         self.kept.with_value(|kept| {

@@ -2,6 +2,7 @@
 
 use super::App;
 use crate::book::entries::Book;
+use crate::book::entry::Scope;
 use crate::book::profile_run::{self, ProfileRun};
 use crate::book::timeline::{Phase, Timeline};
 use crate::book::visit::{Visit, headings};
@@ -128,6 +129,11 @@ impl App {
         let at = self.test_time(&test, now);
         let timeline = Timeline::of(&test, at);
         Some((plates(&test, &timeline), timeline.phase))
+    }
+
+    /// Whether a visit is over for good, as the phone noted.
+    pub fn is_over(self, visit: Id) -> bool {
+        self.session.with_value(|session| session.settled().has(&Scope::Visit(visit).to_string()))
     }
 
     /// Whether what is on screen is of an invented site.

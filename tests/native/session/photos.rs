@@ -3,8 +3,10 @@
 use super::*;
 use soakbook::book::acts::About;
 use soakbook::book::entries::Attachment;
-use soakbook::book::photos::photos_of;
+use soakbook::book::kit::Kit;
+use soakbook::book::photos::{PhotoOf, photos_of};
 use soakbook::book::refusal::Refusal;
+use soakbook::book::register::Register;
 use soakbook::storage::{Attachments, Trouble, Written};
 
 fn photo() -> Attachment {
@@ -13,6 +15,11 @@ fn photo() -> Attachment {
 
 fn about() -> About {
     About::Thing(id(POSITION))
+}
+
+/// The photos of the position.
+fn photos(book: &Book) -> Vec<PhotoOf> {
+    photos_of(book, &Register::of(book), &Kit::of(book), about())
 }
 
 /// A photo is taken, and written unless it waits.
@@ -37,7 +44,7 @@ fn its_bytes_are_written_with_its_entry_and_not_held() {
     let book = held.session.book();
     assert_eq!(book.attachment(photo().hash()), None);
     assert!(book.has_attachment(photo().hash()));
-    assert_eq!(photos_of(book, about()).len(), 1);
+    assert_eq!(photos(book).len(), 1);
 }
 
 #[test]
@@ -46,7 +53,7 @@ fn it_can_be_taken_back_for_a_while() {
     assert_eq!(held.session.offer().map(|offer| offer.name.as_str()), Some("Photo"));
     let tap = held.tap();
     held.session.take_back(&tap).expect("allowed");
-    assert_eq!(photos_of(held.session.book(), about()), []);
+    assert_eq!(photos(held.session.book()), []);
 }
 
 #[test]
@@ -79,7 +86,7 @@ fn one_that_comes_with_a_file_is_kept_by_name() {
     let entries: Vec<Entry> = from.session.book().entries().cloned().collect();
     held.session.imported(entries, Vec::new(), vec![photo().hash()]);
     assert!(held.session.book().has_attachment(photo().hash()));
-    assert_eq!(photos_of(held.session.book(), about()).len(), 1);
+    assert_eq!(photos(held.session.book()).len(), 1);
 }
 
 #[test]
