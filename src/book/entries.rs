@@ -167,7 +167,9 @@ impl Book {
         if self.entries.contains_key(&hash) {
             return;
         }
-        self.revisions.wrote(entry.chain.scope);
+        if self.says_something(&entry) {
+            self.revisions.wrote(entry.chain.scope);
+        }
         put(self.chains.entry(entry.chain).or_default(), Arc::clone(&entry), |entry| (entry.seq, entry.hash));
         if let Some(opens) = entry.opens.as_deref() {
             let opener = self.openers.entry(entry.chain).or_insert((entry.seq, entry.stamp.session, opens.who));
@@ -208,6 +210,13 @@ impl Book {
             }
         }
         self.entries.insert(hash, entry);
+    }
+
+    /// Whether an entry changes what follows from the book as it comes: the rows of an import do so by its commit alone.
+    fn says_something(&self, entry: &Entry) -> bool {
+        let Body::RowsImported { import: rows, .. } = entry.body else { return true };
+        let commits = |other: &Arc<Entry>| matches!(other.body, Body::ImportCommitted { import, .. } if import == rows);
+        self.line(entry.chain).iter().rev().take_while(|other| other.seq > entry.seq).any(commits)
     }
 
     /// Adds an attachment. Its name does not cover the media type; of two types the same one stays on every phone.

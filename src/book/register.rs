@@ -4,11 +4,13 @@ use super::Id;
 use super::body::{Area, Body, Circuit, Happened, RemovedWhy, SheetColumns, Site, SiteRules};
 use super::entries::Book;
 use super::entry::{Entry, Scope};
-use super::versions::{Versions, current};
+use super::facts::Group;
+use super::versions::Versions;
 use crate::encoding::Hash;
 use crate::order;
 use crate::trade::detector::{Access, AreaConditions, Duty, Make, Marking, Place, Status, WalkingOrder};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// A detector that hangs in a position, or hung there.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,51 +104,9 @@ pub struct Register {
 impl Register {
     /// Folds the register entries of a book.
     pub fn of(book: &Book) -> Register {
-        let mut register = Register::default();
-        let chains = book.chains().filter(|chain| matches!(chain.scope, Scope::Site(_)));
-        let entries: Vec<&Entry> =
-            chains.flat_map(|chain| book.chain(chain)).filter(|entry| !book.is_void(entry)).collect();
-        let bodies = bodies(&entries);
-        let Register { sites, site_rules, sheet_columns, areas, area_conditions, circuits, positions, detectors } =
-            &mut register;
-        for (id, hash, body) in current(bodies.iter().copied()) {
-            match body {
-                Body::Site(edit) => sites.entry(id).or_default().add(hash, edit),
-                Body::SiteRules(edit) => site_rules.entry(id).or_default().add(hash, edit),
-                Body::SheetColumns(edit) => sheet_columns.entry(id).or_default().add(hash, edit),
-                Body::Area(edit) => areas.entry(id).or_default().add(hash, edit),
-                Body::AreaConditions(edit) => area_conditions.entry(id).or_default().add(hash, edit),
-                Body::Circuit(edit) => circuits.entry(id).or_default().add(hash, edit),
-                Body::PositionPlace(edit) => positions.entry(id).or_default().place.add(hash, edit),
-                Body::PositionAccess(edit) => positions.entry(id).or_default().access.add(hash, edit),
-                Body::PositionDuty(edit) => positions.entry(id).or_default().duty.add(hash, edit),
-                Body::PositionStatus(edit) => positions.entry(id).or_default().status.add(hash, edit),
-                Body::PositionOrder(edit) => positions.entry(id).or_default().order.add(hash, edit),
-                Body::DetectorMarking(edit) => detectors.entry(id).or_default().marking.add(hash, edit),
-                Body::DetectorMake(edit) => detectors.entry(id).or_default().make.add(hash, edit),
-                _ => {}
-            }
-        }
-        register.hang(&bodies);
-        register
-    }
-
-    fn hang(&mut self, bodies: &[(Hash, &Body)]) {
-        let removals = order::map(bodies.iter().filter_map(|(_, body)| match body {
-            Body::DetectorRemoved(of) => Some(((of.ends, of.detector), (of.why, of.happened))),
-            _ => None,
-        }));
-        let installed = bodies.iter().filter_map(|(hash, body)| match body {
-            Body::DetectorInstalled { detector, position, happened } => {
-                let removed = removals.get(&(*hash, *detector)).copied();
-                Some((*position, Installed { hash: *hash, detector: *detector, happened: *happened, removed }))
-            }
-            _ => None,
-        });
-        for (position, installed) in order::by(installed.collect(), |(_, installed)| (0, 0, installed.hash.to_string()))
-        {
-            self.positions.entry(position).or_default().installed.push(installed);
-        }
+        let mut folding = Folding::of(book, []);
+        while folding.step() {}
+        folding.end()
     }
 
     /// The site a position belongs to, through its area.
@@ -205,11 +165,118 @@ impl Register {
     }
 }
 
-/// What entries say, the rows of imports among it that were committed and are whole: a part of an import says nothing.
-fn bodies<'a>(entries: &[&'a Entry]) -> Vec<(Hash, &'a Body)> {
+/// A register on its way: a large one is folded in steps, so that the screen has its turn between.
+#[derive(Debug)]
+pub struct Folding {
+    /// What counts, by hash, so that every phone has the same order.
+    entries: Vec<Arc<Entry>>,
+    /// How many of them were looked through for what they replace and end, and how many were folded.
+    looked: usize,
+    folded: usize,
+    replaced: BTreeSet<(Group, Id, Hash)>,
+    removals: BTreeMap<(Hash, Id), (RemovedWhy, Option<Happened>)>,
+    register: Register,
+}
+
+impl Folding {
+    /// Of a book, with entries that it is about to get.
+    pub fn of(book: &Book, more: impl IntoIterator<Item = Entry>) -> Folding {
+        let sites = book.chains().filter(|chain| matches!(chain.scope, Scope::Site(_)));
+        let stands = sites.flat_map(|chain| book.line(chain)).filter(|entry| !book.is_void(entry));
+        let entries = stands.map(Arc::clone).chain(more.into_iter().map(Arc::new)).collect();
+        Folding {
+            entries: order::by(counting(entries), |entry| (0, 0, entry.hash.to_string())),
+            looked: 0,
+            folded: 0,
+            replaced: BTreeSet::new(),
+            removals: BTreeMap::new(),
+            register: Register::default(),
+        }
+    }
+
+    /// Takes the next entry; false at the end.
+    pub fn step(&mut self) -> bool {
+        let Folding { entries, looked, folded, replaced, removals, register } = self;
+        if let Some(entry) = entries.get(*looked) {
+            *looked += 1;
+            for body in said(entry) {
+                if let Some((group, of, replaces)) = body.edited() {
+                    replaced.extend(replaces.iter().map(|hash| (group, of, *hash)));
+                }
+                if let Body::DetectorRemoved(of) = body {
+                    removals.insert((of.ends, of.detector), (of.why, of.happened));
+                }
+            }
+            return true;
+        }
+        let Some(entry) = entries.get(*folded) else { return false };
+        *folded += 1;
+        let hash = entry.hash;
+        for body in said(entry) {
+            match body.edited() {
+                Some((group, of, _)) if !replaced.contains(&(group, of, hash)) => register.edit(of, hash, body),
+                Some(_) => {}
+                None => register.hang(hash, body, removals),
+            }
+        }
+        true
+    }
+
+    /// Steps that were taken, and of how many.
+    pub fn progress(&self) -> (usize, usize) {
+        (self.looked + self.folded, self.entries.len() * 2)
+    }
+
+    /// The register, once there is no step left.
+    pub fn end(self) -> Register {
+        self.register
+    }
+}
+
+impl Register {
+    fn edit(&mut self, id: Id, hash: Hash, body: &Body) {
+        let Register { sites, site_rules, sheet_columns, areas, area_conditions, circuits, positions, detectors } =
+            self;
+        match body {
+            Body::Site(edit) => sites.entry(id).or_default().add(hash, edit),
+            Body::SiteRules(edit) => site_rules.entry(id).or_default().add(hash, edit),
+            Body::SheetColumns(edit) => sheet_columns.entry(id).or_default().add(hash, edit),
+            Body::Area(edit) => areas.entry(id).or_default().add(hash, edit),
+            Body::AreaConditions(edit) => area_conditions.entry(id).or_default().add(hash, edit),
+            Body::Circuit(edit) => circuits.entry(id).or_default().add(hash, edit),
+            Body::PositionPlace(edit) => positions.entry(id).or_default().place.add(hash, edit),
+            Body::PositionAccess(edit) => positions.entry(id).or_default().access.add(hash, edit),
+            Body::PositionDuty(edit) => positions.entry(id).or_default().duty.add(hash, edit),
+            Body::PositionStatus(edit) => positions.entry(id).or_default().status.add(hash, edit),
+            Body::PositionOrder(edit) => positions.entry(id).or_default().order.add(hash, edit),
+            Body::DetectorMarking(edit) => detectors.entry(id).or_default().marking.add(hash, edit),
+            Body::DetectorMake(edit) => detectors.entry(id).or_default().make.add(hash, edit),
+            _ => {}
+        }
+    }
+
+    fn hang(&mut self, hash: Hash, body: &Body, removals: &BTreeMap<(Hash, Id), (RemovedWhy, Option<Happened>)>) {
+        if let Body::DetectorInstalled { detector, position, happened } = body {
+            let (detector, happened) = (*detector, *happened);
+            let removed = removals.get(&(hash, detector)).copied();
+            let installed = Installed { hash, detector, happened, removed };
+            self.positions.entry(*position).or_default().installed.push(installed);
+        }
+    }
+}
+
+fn said(entry: &Entry) -> &[Body] {
+    match &entry.body {
+        Body::RowsImported { rows, .. } => rows,
+        body => std::slice::from_ref(body),
+    }
+}
+
+/// Entries without the parts of imports that were not committed or are not whole: those say nothing.
+fn counting(mut entries: Vec<Arc<Entry>>) -> Vec<Arc<Entry>> {
     let mut parts: BTreeMap<Id, BTreeSet<u32>> = BTreeMap::new();
     let mut commits = BTreeMap::new();
-    for entry in entries {
+    for entry in &entries {
         match &entry.body {
             Body::RowsImported { import, part, .. } => {
                 parts.entry(*import).or_default().insert(*part);
@@ -223,16 +290,6 @@ fn bodies<'a>(entries: &[&'a Entry]) -> Vec<(Hash, &'a Body)> {
     let here = |import: &Id, part: u32| parts.get(import).is_some_and(|parts| parts.contains(&part));
     let whole = commits.into_iter().filter(|(import, wanted)| (0..*wanted).all(|part| here(import, part)));
     let whole = order::set(whole.map(|(import, _)| import));
-    let mut bodies = Vec::with_capacity(entries.len());
-    for entry in entries {
-        match &entry.body {
-            Body::RowsImported { import, rows, .. } => {
-                if whole.contains(import) {
-                    bodies.extend(rows.iter().map(|row| (entry.hash, row)));
-                }
-            }
-            body => bodies.push((entry.hash, body)),
-        }
-    }
-    bodies
+    entries.retain(|entry| !matches!(&entry.body, Body::RowsImported { import, .. } if !whole.contains(import)));
+    entries
 }

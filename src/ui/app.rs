@@ -18,7 +18,7 @@ use crate::book::entries::{Attachment, Book, Part};
 use crate::book::entry::{Entry, Hash, Scope, Stamp};
 use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
-use crate::book::register::Register;
+use crate::book::register::{Folding, Register};
 use crate::book::seal::Draft;
 use crate::book::visit::Visit;
 use crate::book::{Id, test::Test};
@@ -111,6 +111,8 @@ pub struct Signals {
     pub all_here: ReadSignal<bool>,
     /// Half-filled forms.
     pub drafts: ReadSignal<BTreeMap<String, String>>,
+    /// The register at a revision of the sites that was folded in steps before they came to it.
+    next_register: StoredValue<Option<(u64, Register)>>,
     /// The register.
     pub register: Memo<Register>,
     /// The kit.
@@ -157,6 +159,7 @@ impl App {
         let outbox_revision = drawn.value(&start, |session| session.outbox().revision());
         let session = StoredValue::new(start);
         let book = BookOf(session);
+        let next_register: StoredValue<Option<(u64, Register)>> = StoredValue::new(None);
         let (place, set_place) = signal(Route::read(&super::address()));
         let (now, set_now) = signal(clock::now());
         // There is one, and it lives as long as the page.
@@ -189,9 +192,12 @@ impl App {
             persisted,
             all_here,
             drafts,
+            next_register,
             register: memo(move || {
-                sites_revision.track();
-                book.with_untracked(Register::of)
+                let revision = sites_revision.get();
+                let folded = next_register.try_update_value(Option::take).flatten();
+                let folded = folded.filter(|(of, _)| *of == revision);
+                folded.map_or_else(|| book.with_untracked(Register::of), |(_, register)| register)
             }),
             kit: memo(move || {
                 kit_revision.track();
@@ -359,12 +365,29 @@ impl App {
         self.session.with_value(|session| session.seal_next(sealing, draft));
     }
 
-    /// Writes and applies it; the entry by which it can be undone.
+    /// Writes and applies the next of its rows; false when only the commit is left.
     ///
     /// # Errors
     /// When a site has changed since.
-    pub(in crate::ui) fn end_sealing(self, sealing: Sealing) -> Result<Option<Hash>, NotSealed> {
-        self.change(|session| session.end_sealing(sealing))
+    pub(in crate::ui) fn write_next(self, sealing: &mut Sealing) -> Result<bool, NotSealed> {
+        self.change(|session| session.write_next(sealing))
+    }
+
+    /// The register as it will be with its commit.
+    pub(in crate::ui) fn fold(self, sealing: &Sealing) -> Folding {
+        self.session.with_value(|session| session.fold(sealing))
+    }
+
+    /// Commits it with the register that it makes; the entry by which it can be undone.
+    ///
+    /// # Errors
+    /// When a site has changed since.
+    pub(in crate::ui) fn end_sealing(self, sealing: Sealing, register: Register) -> Result<Option<Hash>, NotSealed> {
+        self.change(|session| {
+            let entry = session.end_sealing(sealing)?;
+            self.next_register.set_value(Some((session.book().revision(Part::Sites), register)));
+            Ok(entry)
+        })
     }
 
     /// Takes a look at the clocks, and records that they parted where something is timed.

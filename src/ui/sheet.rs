@@ -61,26 +61,40 @@ struct Work {
     since: i64,
     /// From when on it is told how far it is: what is done soon leaves the page as it is.
     tell: i64,
-    told: Option<usize>,
 }
 
 impl Work {
     /// Lets a tap have its turn where it is time.
     async fn rest(&mut self, what: &'static str, percent: impl FnOnce() -> usize) -> Result<(), Stopped> {
-        if clock::now().mono_ms.saturating_sub(self.since) >= SLICE_MS {
-            let percent = percent().min(99);
-            if Some(percent) != self.told && self.since >= self.tell {
-                self.told = Some(percent);
-                self.sheets.state.update(|state| state.stage = Stage::Working(what, percent));
-            }
-            next_piece().await;
-            self.since = clock::now().mono_ms;
+        self.turn(|| Stage::Working(what, percent().min(99))).await;
+        if self.goes_on() { Ok(()) } else { Err(Stopped) }
+    }
+
+    /// The same while it is saved, which is carried through.
+    async fn carry_on(&mut self, percent: impl FnOnce() -> usize) {
+        self.turn(|| Stage::Saving(percent().min(99))).await;
+    }
+
+    async fn turn(&mut self, stage: impl FnOnce() -> Stage) {
+        if clock::now().mono_ms.saturating_sub(self.since) < SLICE_MS {
+            return;
         }
-        if self.sheets.run.get_value() == self.run { Ok(()) } else { Err(Stopped) }
+        if self.since >= self.tell && self.goes_on() {
+            let stage = stage();
+            if self.sheets.state.with_untracked(|state| state.stage != stage) {
+                self.sheets.state.update(|state| state.stage = stage);
+            }
+        }
+        next_piece().await;
+        self.since = clock::now().mono_ms;
+    }
+
+    fn goes_on(self) -> bool {
+        self.sheets.run.get_value() == self.run
     }
 
     fn show(self, stage: Stage) {
-        if self.sheets.run.get_value() == self.run {
+        if self.goes_on() {
             self.sheets.state.set(State { site: Some(self.site), stage, pick: None });
         }
     }
@@ -121,14 +135,7 @@ impl Sheets {
     fn work(self, site: Id) -> Work {
         self.run.update_value(|run| *run += 1);
         let now = clock::now().mono_ms;
-        Work {
-            sheets: self,
-            run: self.run.get_value(),
-            site,
-            since: now,
-            tell: now.saturating_add(SOON_MS),
-            told: None,
-        }
+        Work { sheets: self, run: self.run.get_value(), site, since: now, tell: now.saturating_add(SOON_MS) }
     }
 
     /// Does what the page asks for.
@@ -308,8 +315,23 @@ impl Sheets {
             app.seal_next(&mut sealing, draft);
             work.rest(IMPORTING, || 50 + part((done, parts * 2))).await?;
         }
+        // From here on it is carried through: what was written cannot be taken off the phone again.
+        let mut written = 0;
+        loop {
+            match app.write_next(&mut sealing) {
+                Ok(true) => written += 1,
+                Ok(false) => break,
+                Err(why) => return Ok(Err(why)),
+            }
+            work.carry_on(|| part((written, parts * 2))).await;
+        }
+        let mut folding = app.fold(&sealing);
+        while folding.step() {
+            work.carry_on(|| 50 + part(folding.progress()) / 2).await;
+        }
         let words = format!("{} imported.", words::plural(count, "row", "rows"));
-        Ok(app.end_sealing(sealing).map(|entry| entry.map_or(Stage::Start, |entry| Stage::Done(words, entry))))
+        let entry = app.end_sealing(sealing, folding.end());
+        Ok(entry.map(|entry| entry.map_or(Stage::Start, |entry| Stage::Done(words, entry))))
     }
 
     fn export(self, site: Id) {

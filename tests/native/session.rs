@@ -5,6 +5,7 @@ mod offers;
 mod over;
 mod photos;
 mod refusals;
+mod sealing;
 mod start;
 mod writes;
 

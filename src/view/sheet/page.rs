@@ -23,6 +23,8 @@ pub const TITLE: &str = "Spreadsheet";
 /// The sheet of the page with what can be chosen.
 pub const CHOICES: &str = "sheet-choices";
 
+const SAVING: &str = "Saving";
+
 /// How far a sheet has come.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub enum Stage {
@@ -33,6 +35,8 @@ pub enum Stage {
     Refused(String, String),
     /// Something is done that takes long: what, and how far of 100.
     Working(&'static str, usize),
+    /// It is saved, which is carried through: how far of 100.
+    Saving(usize),
     /// The sheet is read and shown.
     Ready(Arc<Ready>),
     /// It is taken in: the words, and the entry that undoes it.
@@ -135,6 +139,7 @@ pub fn page(known: Known<'_>, site: Id, state: &State) -> Page {
             // Apart from the words, which change while a finger presses.
             Block::buttons(vec![Button::new("sheet-stop", "Cancel", ask(Ask::Stop)).wide()]),
         ],
+        Stage::Saving(percent) => vec![Block::notice("sheet-saving", Says::Info, SAVING, format!("{percent} %"))],
         Stage::Ready(ready) => read(ready, state.pick),
         Stage::Done(words, entry) => {
             let undo = Action::Undo(*entry, "Spreadsheet".into()).then(ask(Ask::Again));
