@@ -117,6 +117,9 @@ fn number(text: &str, comma: bool) -> Result<(String, &str), String> {
 /// A height with its unit.
 fn height(text: &str, how: How) -> Result<String, String> {
     let (digits, rest) = number(text, how.comma)?;
+    if let Some(inches) = feet(rest) {
+        return feet_and_inches(&digits, inches, how.comma);
+    }
     match (rest.trim(), how.length) {
         ("", Some(LengthUnit::Ft)) => Ok(format!("{digits} ft")),
         ("", Some(LengthUnit::M)) => Ok(format!("{digits} m")),
@@ -124,11 +127,41 @@ fn height(text: &str, how: How) -> Result<String, String> {
     }
 }
 
+/// What stands behind the sign for feet.
+fn feet(rest: &str) -> Option<&str> {
+    let rest = rest.trim_start();
+    let inches = ["ft.", "ft", "feet", "'", "’", "′"].into_iter().find_map(|sign| rest.strip_prefix(sign))?;
+    Some(inches.trim_matches([' ', '-']))
+}
+
+/// 12 in are 1 ft. A hundredth of a foot is an eighth of an inch: nobody knows a ceiling better.
+fn feet_and_inches(feet: &str, inches: &str, comma: bool) -> Result<String, String> {
+    if inches.is_empty() {
+        return Ok(format!("{feet} ft"));
+    }
+    let wrong = || "isn't a height. Write one, e.g. 22.5 ft".to_string();
+    let (digits, sign) = number(inches, comma)?;
+    let (feet, inches) = (feet.parse::<u32>().map_err(|_| wrong())?, digits.parse::<f64>().map_err(|_| wrong())?);
+    let known = ["\"", "''", "”", "″", "in", "inch", "inches"].contains(&sign.trim().trim_end_matches('.'));
+    if !known || !(0.0..12.0).contains(&inches) {
+        return Err(wrong());
+    }
+    let hundredths = u64::from(feet) * 100 + (inches * 100.0 / 12.0).round() as u64;
+    let digits = format!("{}.{:02}", hundredths / 100, hundredths % 100);
+    Ok(format!("{} ft", digits.trim_end_matches('0').trim_end_matches('.')))
+}
+
 /// The parts of a date with the year at its end, and what stands between them.
 fn parts(text: &str) -> Option<(u32, u32, u32, char)> {
     let sign = text.chars().find(|sign| "/.-".contains(*sign))?;
-    let mut parts = text.split(sign).map(|part| part.parse::<u32>().ok());
-    let (first, second, year) = (parts.next()??, parts.next()??, parts.next()??);
+    let mut parts = text.split(sign);
+    let (first, second, last) = (parts.next()?, parts.next()?, parts.next()?);
+    let (first, second) = (first.parse::<u32>().ok()?, second.parse::<u32>().ok()?);
+    let year = match (last.len(), last.parse::<u32>().ok()?) {
+        // Between dashes the last two digits may be the day. The century is that of POSIX, `strptime` %y.
+        (2, year) if sign != '-' => year + if year < 69 { 2_000 } else { 1_900 },
+        (_, year) => year,
+    };
     (parts.next().is_none() && (1_900..10_000).contains(&year)).then_some((first, second, year, sign))
 }
 
@@ -157,7 +190,7 @@ fn day(text: &str, day_first: bool) -> Result<String, String> {
         return Ok(format!("{year:04}-{month:02}-{day:02}"));
     }
     let iso = day.len() == 10 && day.bytes().filter(|byte| *byte == b'-').count() == 2;
-    if iso { Ok(day.to_string()) } else { Err("isn't a date with a four-digit year, e.g. 2022-05-17".to_string()) }
+    if iso { Ok(day.to_string()) } else { Err("isn't a date. Write one, e.g. 2022-05-17".to_string()) }
 }
 
 /// From what a position is reached, by the words of the trade.

@@ -305,10 +305,33 @@ fn the_decimal_sign_and_the_order_of_dates_are_those_of_the_sheet() {
     ];
     assert_eq!(fates(&point.plan), expected);
     let iso =
-        desk.ready("Tag,Area,Installed\nH-1,A,2022-05-17\nH-2,A,2022-05-17 00:00:00\nH-3,A,05/17/22\nH-4,A,2022\n");
-    let why = "isn't a date with a four-digit year, e.g. 2022-05-17";
+        desk.ready("Tag,Area,Installed\nH-1,A,2022-05-17\nH-2,A,2022-05-17 00:00:00\nH-3,A,05-17-22\nH-4,A,2022\n");
+    let why = "isn't a date. Write one, e.g. 2022-05-17";
     let bad = |text: &str| format!("bad: Installed|“{text}” {why}");
-    assert_eq!(fates(&iso.plan), [(2, "new".into()), (3, "new".into()), (4, bad("05/17/22")), (5, bad("2022"))]);
+    assert_eq!(fates(&iso.plan), [(2, "new".into()), (3, "new".into()), (4, bad("05-17-22")), (5, bad("2022"))]);
+}
+
+#[test]
+fn a_year_of_two_digits_and_a_height_in_feet_and_inches_are_read() {
+    let mut desk = Desk::new();
+    let text = "Tag;Area;Height;Installed\n\
+        H-1;A;22'-6\";5/17/22\n\
+        H-2;A;22 ft 6 in;5/17/68\n\
+        H-3;A;9′ 4″;5/17/69\n\
+        H-4;A;10' 11.5'';5/17/2022\n\
+        H-5;A;12';5/17/22 00:00:00\n\
+        H-6;A;22'-14\";5/17/022\n";
+    let ready = desk.ready(text);
+    let put: Vec<_> = ready.plan.positions().collect();
+    // POSIX, `strptime` %y: 69 to 99 are of the last century, 00 to 68 of this one.
+    let days: Vec<_> = put.iter().map(|put| put.make.installed_on.as_deref().unwrap()).collect();
+    assert_eq!(days, ["2022-05-17", "2068-05-17", "1969-05-17", "2022-05-17", "2022-05-17"]);
+    // By hand, 12 in to the foot: 6 in are 0.5 ft, 4 in 0.33 ft, 11.5 in 0.96 ft.
+    let heights: Vec<_> =
+        put.iter().map(|put| put.access.height.map(|height| (height.value, height.scale)).unwrap()).collect();
+    assert_eq!(heights, [(225, -1), (225, -1), (933, -2), (1_096, -2), (12, 0)]);
+    let wrong = "bad: Height|“22'-14\"” isn't a height. Write one, e.g. 22.5 ft; Installed|“5/17/022” isn't a date. Write one, e.g. 2022-05-17";
+    assert_eq!(fates(&ready.plan).last(), Some(&(7, wrong.to_string())));
 }
 
 #[test]
