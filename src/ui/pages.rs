@@ -3,8 +3,9 @@
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::test::Test;
-use crate::book::visit::{Heading, State, Visit, headings};
+use crate::book::visit::{Heading, State, Visit, headings, open_items};
 use crate::browser::clock;
+use crate::order;
 use crate::ui::app::App;
 use crate::ui::finding::Finding;
 use crate::ui::memo::memo;
@@ -232,10 +233,17 @@ fn sending(app: App) -> Memo<Page> {
 pub(super) fn devices(app: App) -> Memo<Page> {
     let finding = expect_context::<Finding>();
     let seek = finding.of(List::Devices);
-    let failed = memo(move || {
-        let asked = seek.with(|seek| seek.filter == Some(Filter::Open));
-        let visit = app.visit.with(|visit| visit.as_ref().map(|visit| visit.id)).filter(|_| asked);
-        visit.and_then(|visit| app.found(visit)).map_or_else(BTreeSet::new, |found| failed(&found))
+    // Worked out when it is asked for, and not with every key.
+    let asked = memo(move || seek.with(|seek| seek.filter == Some(Filter::Open)));
+    let open = memo(move || {
+        if !asked.get() {
+            return BTreeSet::new();
+        }
+        app.track_visits();
+        let items = app.book.with_untracked(open_items);
+        let visit = app.visit.with(|visit| visit.as_ref().map(|visit| visit.id));
+        let failed = visit.and_then(|visit| app.found(visit)).map(|found| failed(&found)).unwrap_or_default();
+        order::set(items.into_iter().map(|(position, _)| position).chain(failed))
     });
     memo(move || {
         let (unit, persisted) = (app.unit(), app.persisted.get());
@@ -244,7 +252,7 @@ pub(super) fn devices(app: App) -> Memo<Page> {
         };
         let hits = |known: Known<'_>| {
             let hits = |seek: &Seek| {
-                finding.index.with(|index| failed.with(|failed| register::found(known, index, seek, failed, unit)))
+                finding.index.with(|index| open.with(|open| register::found(known, index, seek, open, unit)))
             };
             register::page(known.register, seek.with(hits))
         };

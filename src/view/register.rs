@@ -14,7 +14,7 @@ use crate::book::body::{Area, Ending};
 use crate::book::register::{Position, Register};
 use crate::book::test::Test;
 use crate::book::versions::Versions;
-use crate::book::visit::{Visit, open_items};
+use crate::book::visit::Visit;
 use crate::order;
 use crate::trade::detector_type::DetectorType;
 use crate::units::Degree;
@@ -201,16 +201,12 @@ pub fn in_area(known: Known<'_>, id: Id, unit: Degree) -> Page {
     }
 }
 
-/// What is found in place of the list; `failed` are the positions that failed in the visit on screen.
-pub fn found(known: Known<'_>, index: &Index, seek: &Seek, failed: &BTreeSet<Id>, unit: Degree) -> Vec<Block> {
+/// What is found in place of the list; `open` are the positions that failed in the visit on screen or have an open item.
+pub fn found(known: Known<'_>, index: &Index, seek: &Seek, open: &BTreeSet<Id>, unit: Degree) -> Vec<Block> {
     let line = Line { known, unit };
     let register = known.register;
     let visit = known.visit.and_then(|visit| Visit::shared(known.book, visit));
     let tested = order::set(visit.iter().flat_map(|visit| visit.tests.iter()).filter_map(tested));
-    let open = match seek.filter {
-        Some(Filter::Open) => order::set(open_items(known.book).into_iter().map(|(position, _)| position)),
-        _ => BTreeSet::new(),
-    };
     let keep = |id: Id| {
         let position = &register.positions[&id];
         let here = || visit.as_ref().is_some_and(|visit| register.site_of(id) == Some(visit.site));
@@ -219,8 +215,7 @@ pub fn found(known: Known<'_>, index: &Index, seek: &Seek, failed: &BTreeSet<Id>
             Some(Filter::Retired) => return position.retired(),
             None | Some(Filter::Retest) => true,
             Some(Filter::Untested) => here() && !tested.contains(&id),
-            Some(Filter::Failed) => failed.contains(&id),
-            Some(Filter::Open) => open.contains(&id) || failed.contains(&id),
+            Some(Filter::Failed | Filter::Open) => open.contains(&id),
             Some(Filter::TypeUnknown) => marking().is_none_or(|of| of.detector_type == DetectorType::Unknown),
             Some(Filter::ReleasesUnknown) => position.duty.now().is_none_or(|duty| duty.releases.is_none()),
             Some(Filter::Provisional) => position.provisional(),

@@ -8,6 +8,7 @@ use soakbook::book::body::{Area, Body, Circuit, Edit};
 use soakbook::book::command::Command;
 use soakbook::book::entry::Scope;
 use soakbook::book::register::Register;
+use soakbook::book::visit::open_items;
 use soakbook::trade::detector::{Make, Place};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::units::Degree;
@@ -158,8 +159,9 @@ fn fifty_are_drawn_and_with_five_thousand_each_area_has_its_own_page() {
 /// The tags that a filter of the devices leaves.
 fn filtered(world: &World, filter: Filter) -> Vec<String> {
     let seek = Seek { text: String::new(), filter: Some(filter) };
+    let open = open_items(&world.book).into_iter().map(|(position, _)| position).collect();
     let blocks = known(world, Some(id(VISIT)), |known| {
-        register::found(known, &Index::of(known.register), &seek, &BTreeSet::new(), Degree::F)
+        register::found(known, &Index::of(known.register), &seek, &open, Degree::F)
     });
     let read = text(&Page { blocks, ..Page::default() });
     let tags = read.lines().filter_map(|line| line.strip_prefix("- ")?.split(':').next());
