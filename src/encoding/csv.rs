@@ -128,9 +128,25 @@ fn breaks(bytes: &[u8], from: usize, to: usize) -> usize {
     (from..to).filter(ends).count()
 }
 
+/// Signs by which spreadsheets know a formula at the beginning of a cell: OWASP, "CSV Injection", and the line feed, from memory.
+const FORMULA: [char; 7] = ['=', '+', '-', '@', '\t', '\r', '\n'];
+
+/// A cell for a spreadsheet: one that it would run, or that begins like what this makes, gets an apostrophe in front.
+pub fn guarded(cell: &str) -> String {
+    if cell.trim_start_matches('\'').starts_with(FORMULA) { format!("'{cell}") } else { cell.to_string() }
+}
+
+/// The cell that was guarded.
+pub fn unguarded(cell: &str) -> &str {
+    match cell.strip_prefix('\'') {
+        Some(rest) if rest.trim_start_matches('\'').starts_with(FORMULA) => rest,
+        _ => cell,
+    }
+}
+
 /// `rows` as CSV text: CRLF after every record, quotes only where a field needs them. A record of one empty field is
 /// written as `""`, so that it differs from a blank line. A field that a spreadsheet would take for a formula is the
-/// caller's to judge: the RFC knows no formulas.
+/// caller's to guard: the RFC knows no formulas.
 pub fn write<Record, Field>(rows: impl IntoIterator<Item = Record>) -> String
 where
     Record: AsRef<[Field]>,

@@ -618,6 +618,8 @@ fn a_field_of_the_table_is_no_formula_and_a_number_stays_one() {
         ("@SUM(A1)", "'@SUM(A1)"),
         ("\t=1", "'\t=1"),
         ("\r=1", "'\r=1"),
+        ("\n=1", "'\n=1"),
+        ("'=1", "''=1"),
         ("-12.5", "-12.5"),
         ("D-1", "D-1"),
     ] {

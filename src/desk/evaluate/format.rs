@@ -149,7 +149,7 @@ impl<'a> Sink<'a> {
             Format::Ndjson => format!("{}\n", canonical(&record)),
             Format::Csv => csv::write([COLUMNS.map(|column| field(&record, column))]),
             Format::Results if record["kind"] == "test" => {
-                csv::write([line(&record, self.unit).into_iter().map(no_formula).collect::<Vec<_>>()])
+                csv::write([line(&record, self.unit).into_iter().map(guarded).collect::<Vec<_>>()])
             }
             Format::Results => {
                 if matches!(record["kind"].as_str(), Some("problem" | "difference")) {
@@ -187,7 +187,7 @@ fn field(record: &Value, (name, pointer): (&str, &str)) -> String {
             .get(1..)
             .filter(|again| !again.is_empty())
             .map_or_else(String::new, |again| cell(&again.to_vec().into())),
-        Some(value) => no_formula(cell(value)),
+        Some(value) => guarded(cell(value)),
         None => String::new(),
     }
 }
@@ -204,11 +204,7 @@ fn cell(value: &Value) -> String {
     }
 }
 
-/// A field that a spreadsheet would take for a formula, after an apostrophe; a number stays one.
-fn no_formula(field: String) -> String {
-    let number = || field.parse::<f64>().is_ok_and(f64::is_finite);
-    match field.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) && !number() {
-        true => format!("'{field}"),
-        false => field,
-    }
+/// A field that is no formula; a number stays one.
+fn guarded(field: String) -> String {
+    if field.parse().is_ok_and(f64::is_finite) { field } else { csv::guarded(&field) }
 }

@@ -1,5 +1,6 @@
 //! One cell: from what people write to what the field's column takes, or what is wrong with it. Nothing is guessed here.
 
+pub(super) use crate::encoding::csv::unguarded;
 use crate::trade::fields::Kind;
 use crate::units::{Degree, LengthUnit};
 use crate::view::forms::columns::Column;
@@ -15,24 +16,6 @@ pub struct How {
     pub unit: Option<Degree>,
     /// The unit of heights without one.
     pub length: Option<LengthUnit>,
-}
-
-/// Signs by which spreadsheets know a formula at the beginning of a cell.
-///
-/// Source: OWASP, "CSV Injection".
-const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
-
-/// A cell for a spreadsheet: one that it would run, or that begins like what this makes, gets an apostrophe in front.
-pub fn guarded(cell: &str) -> String {
-    if cell.trim_start_matches('\'').starts_with(FORMULA) { format!("'{cell}") } else { cell.to_string() }
-}
-
-/// The cell that was guarded.
-pub fn unguarded(cell: &str) -> &str {
-    match cell.strip_prefix('\'') {
-        Some(rest) if rest.trim_start_matches('\'').starts_with(FORMULA) => rest,
-        _ => cell,
-    }
 }
 
 /// The words for yes and no.

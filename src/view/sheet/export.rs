@@ -1,10 +1,9 @@
 //! A site as a sheet: every position that is in use, every field of its form, in a text that comes back as it was.
 
-use super::cell::guarded;
 use super::heads;
 use super::index::{area, circuit};
 use crate::book::Id;
-use crate::encoding::csv;
+use crate::encoding::csv::{self, guarded};
 use crate::view::forms::Known;
 use crate::view::forms::columns::{Column, stands};
 use crate::view::route::Form;

@@ -2,7 +2,7 @@
 
 use super::{Desk, fates, rows};
 use proptest::prelude::*;
-use soakbook::view::sheet::cell::{guarded, unguarded};
+use soakbook::encoding::csv::{guarded, unguarded};
 
 /// A sheet with many positions of all kinds.
 fn many(count: usize) -> String {
