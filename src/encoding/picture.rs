@@ -1,6 +1,7 @@
 //! What a picture file says of its size, read without decoding it: a file of a few bytes may claim more pixels than a phone can hold.
 //!
-//! Sources: PNG (W3C, third edition) 5.2 and 11.2.1; JPEG, ITU-T T.81 annex B; WebP, RFC 9649 2 and 3.4, and RFC 6386 9.1 for its lossy frames.
+//! Sources: PNG (W3C, third edition) 5.2 and 11.2.1; JPEG, ITU-T T.81 annex B; WebP, RFC 9649 2 and 3.4, and RFC 6386 9.1 for its lossy frames;
+//! HEIF, ISO/IEC 14496-12 4.3 and ISO/IEC 23008-12, from memory.
 
 /// Bytes at the start of a file in which its size has to be found: a camera puts its notes and a preview before it.
 pub const HEAD_BYTES: usize = 4 << 20;
@@ -22,6 +23,8 @@ pub enum NoPicture {
     FileTooLarge(u64),
     /// It is no JPEG, PNG or WebP.
     NotAPicture,
+    /// It is a HEIF picture, as some cameras save them; hardly any browser reads them.
+    Heif,
     /// It claims too many pixels; how many millions.
     TooManyPixels(u64),
     /// It has hardly any pixels.
@@ -57,7 +60,8 @@ pub fn may_decode(head: &[u8], file_bytes: u64) -> Result<(), NoPicture> {
     if file_bytes > MOST_FILE_BYTES {
         return Err(NoPicture::FileTooLarge(file_bytes));
     }
-    let (width, height) = picture_size(head).ok_or(NoPicture::NotAPicture)?;
+    let other = if is_heif(head) { NoPicture::Heif } else { NoPicture::NotAPicture };
+    let (width, height) = picture_size(head).ok_or(other)?;
     let pixels = u64::from(width) * u64::from(height);
     if pixels > MOST_MEGAPIXELS * 1_000_000 {
         return Err(NoPicture::TooManyPixels(pixels / 1_000_000));
@@ -76,6 +80,13 @@ pub fn kept_size(width: u32, height: u32) -> (u32, u32) {
         u32::try_from(side).unwrap_or(MOST_SIDE).max(1)
     };
     (scaled(width), scaled(height))
+}
+
+/// Whether a file begins with a file type box whose brand is one of the pictures that are coded like video.
+fn is_heif(head: &[u8]) -> bool {
+    let brand = head.get(4..).and_then(|rest| rest.strip_prefix(b"ftyp"));
+    let brands = [b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"];
+    brand.is_some_and(|brand| brands.iter().any(|known| brand.starts_with(*known)))
 }
 
 fn big_endian(bytes: &[u8]) -> u32 {

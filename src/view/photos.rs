@@ -22,8 +22,8 @@ const CAPTION: &str = "Caption";
 const REMOVE: &str = "Remove";
 const ERASE: &str = "Erase for good";
 const ASK: &str = "Erase this photo for good?";
-const ASK_WORDS: &str = "The picture goes from this phone and can't come back. The record stays complete and shows that a photo was \
-    erased. Visit files already sent still have it.";
+const ASK_WORDS: &str = "The picture goes from this phone. The record stays complete and shows that a photo was erased. Visit files \
+    already sent or waiting to be sent still have it, and loading one brings it back.";
 const KEEP: &str = "Keep it";
 
 /// The photos of something, and the key that takes another.
@@ -58,6 +58,11 @@ pub fn refused(why: &NoPicture) -> String {
             format!("The file has {} MB; at most {} MB are read.", bytes >> 20, MOST_FILE_BYTES >> 20)
         }
         NoPicture::NotAPicture => "That isn't a photo: it has to be a JPEG, PNG or WebP picture.".into(),
+        NoPicture::Heif => {
+            "The camera saved this photo as HEIC, which can't be used here. Set the camera to JPEG in its settings, \
+            then take the photo again."
+                .into()
+        }
         NoPicture::TooManyPixels(millions) => format!(
             "The picture claims {millions} megapixels; at most {MOST_MEGAPIXELS} are read. Choose a smaller size in the camera."
         ),

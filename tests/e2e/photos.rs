@@ -109,6 +109,8 @@ async fn what_is_no_photo_is_said_and_nothing_is_recorded() {
     let bomb = [&b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR"[..], &side, &side, b"\x08\x02\0\0\0"].concat();
     for (name, bytes, words) in [
         ("renamed.jpg", b"%PDF-1.7".to_vec(), "JPEG, PNG or WebP"),
+        // A file type box with the brand of HEIC (ISO/IEC 23008-12, from memory).
+        ("still.heic", b"\0\0\0\x18ftypheic\0\0\0\0".to_vec(), "Set the camera to JPEG"),
         ("bomb.png", bomb, "megapixels"),
         ("large.jpg", vec![0xff; 40 << 20], "MB"),
     ] {

@@ -162,8 +162,8 @@ fn a_page_of_photos_reads_as_what_can_be_done_with_them() {
     world.wait(SECOND).act(caption_it);
     let said = text(&page(&world));
     let expected = "# HD-1\n## Photos\n  [Photo: Above <the> kettle]\n  [Add photo]\n  ## Above <the> kettle\n    [Photo: Above <the> kettle]\n    \
-         [Caption] [Remove] [Erase for good]\n  ## Erase this photo for good?\n    The picture goes from this phone and can't come back. \
-         The record stays complete and shows that a photo was erased. Visit files already sent still have it.\n    [Keep it] [Erase for good]\n";
+         [Caption] [Remove] [Erase for good]\n  ## Erase this photo for good?\n    The picture goes from this phone. The record stays complete and \
+         shows that a photo was erased. Visit files already sent or waiting to be sent still have it, and loading one brings it back.\n    [Keep it] [Erase for good]\n";
     assert_eq!(said, expected);
     // On paper there is no picture, but that there is one; nothing that is only pressed.
     assert!(html(&page(&world)).contains("<p class=\"soft\">Photo: Above &lt;the&gt; kettle (on file)</p>"));
@@ -202,6 +202,7 @@ fn every_refusal_of_a_file_says_what_to_do() {
     let all = [
         (NoPicture::FileTooLarge(40 << 20), "40 MB; at most 32 MB"),
         (NoPicture::NotAPicture, "JPEG, PNG or WebP"),
+        (NoPicture::Heif, "Set the camera to JPEG"),
         (NoPicture::TooManyPixels(3_600), "3600 megapixels; at most 64"),
         (NoPicture::TooSmall, "at least 64 pixels"),
         (NoPicture::Broken, "Take it again"),
@@ -238,6 +239,10 @@ fn pictures_travel_with_their_visit_and_are_checked_by_their_hash() {
     // A book that has the name alone has the picture.
     assert_eq!(incoming.against(&world.book).attachments, 0);
     assert!(incoming.new_to(&world.book).1.is_empty());
+    // One that was erased comes back.
+    let mut erased = world.book.clone();
+    assert!(erased.erase(photo(1).hash()));
+    assert_eq!(incoming.new_to(&erased), (vec![], vec![photo(1)]));
     // From a book with the bytes, as on a computer, it is the same file.
     assert_eq!(bundle_of(&incoming.book, Select::Everything, &made()).expect("a bundle").text, sent.text);
     // One byte of the picture is another.

@@ -65,6 +65,11 @@ fn a_bomb_is_refused_before_it_is_decoded() {
     assert_eq!(refused(LEAST_SIDE - 1, 4_000, 70), NoPicture::TooSmall);
     assert_eq!(refused(0, 4_000, 70), NoPicture::TooSmall);
     assert_eq!(may_decode(b"%PDF-1.7", 70), Err(NoPicture::NotAPicture));
+    // A file type box, ISO/IEC 14496-12 4.3, with brands of ISO/IEC 23008-12 and of a film; from memory.
+    for (brand, why) in [("heic", NoPicture::Heif), ("mif1", NoPicture::Heif), ("isom", NoPicture::NotAPicture)] {
+        assert_eq!(may_decode(format!("\0\0\0\x18ftyp{brand}\0\0\0\0").as_bytes(), 70), Err(why));
+    }
+    assert_eq!(may_decode(b"\0\0\0\x18ftyp", 70), Err(NoPicture::NotAPicture));
     assert_eq!(may_decode(&png(8_000, u32::try_from(MOST_MEGAPIXELS).unwrap() * 125), MOST_FILE_BYTES), Ok(()));
     assert_eq!(may_decode(&png(LEAST_SIDE, LEAST_SIDE), 70), Ok(()));
 }
