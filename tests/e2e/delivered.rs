@@ -115,6 +115,11 @@ async fn everything_arrives(kind: Kind, test: &str) {
     ] {
         let expected = if kind == Kind::Nginx { statuses[0] } else { statuses[1] };
         assert_eq!(office.status(&asked, there), expected, "{kind:?} {asked:?}");
+        // What somebody uploaded runs nothing in a browser.
+        let headers = office.headers(&asked, there).to_lowercase();
+        for header in ["content-security-policy: sandbox; default-src 'none'", "x-content-type-options: nosniff"] {
+            assert!(headers.contains(header), "{kind:?} {asked:?}: {headers}");
+        }
     }
     assert_eq!(office.files(), first);
 

@@ -147,6 +147,14 @@ impl Office {
         let said = curl.arg(format!("{}inbox/{name}", self.address())).output().unwrap();
         String::from_utf8(said.stdout).unwrap()
     }
+
+    /// The headers that a request of the office's own tools is answered with.
+    pub(crate) fn headers(&self, arguments: &[&str], name: &str) -> String {
+        let mut curl = Command::new("curl");
+        curl.args(["-sk", "-o", "/dev/null", "-D", "-"]).args(arguments);
+        let said = curl.arg(format!("{}inbox/{name}", self.address())).output().unwrap();
+        String::from_utf8(said.stdout).unwrap()
+    }
 }
 
 impl Drop for Office {
