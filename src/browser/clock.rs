@@ -86,7 +86,8 @@ fn performance_now() -> f64 {
     window().performance().map_or(0.0, |performance| performance.now())
 }
 
-fn visible() -> bool {
+/// Whether the page can be seen.
+pub fn visible() -> bool {
     window().document().is_none_or(|document| document.visibility_state() != VisibilityState::Hidden)
 }
 

@@ -12,7 +12,7 @@ use wasm_bindgen_futures::JsFuture;
 use super::js::words;
 use crate::encoding::{base64, sha256_hex};
 
-/// How long one file may take, ms: a large one on a slow network. Own figure.
+/// How long a listing may take, ms: a long one on a slow network. Own figure.
 const PATIENCE_MS: u32 = 120_000;
 
 #[wasm_bindgen]
@@ -81,21 +81,21 @@ pub enum NoReply {
 pub type Listed = (String, Option<u64>);
 
 impl Folder {
-    /// Makes a file where none has its name; the status.
-    pub async fn make(&self, name: &str, text: &str, media: &str) -> Result<u16, NoReply> {
+    /// Makes a file where none has its name, within a time in ms; the status.
+    pub async fn make(&self, name: &str, text: &str, media: &str, ms: u32) -> Result<u16, NoReply> {
         let more = [("If-None-Match", "*"), ("Content-Type", media)];
-        self.ask("PUT", name, &more, Some(text)).await.map(|response| response.status())
+        self.ask("PUT", name, &more, Some(text), ms).await.map(|response| response.status())
     }
 
-    /// Reads a file back: the status, and whether its SHA-256 is this.
-    pub async fn read_back(&self, name: &str, digest: &str) -> Result<(u16, bool), NoReply> {
-        let (status, bytes) = self.read(name).await?;
+    /// Reads a file back within a time in ms: the status, and whether its SHA-256 is this.
+    pub async fn read_back(&self, name: &str, digest: &str, ms: u32) -> Result<(u16, bool), NoReply> {
+        let (status, bytes) = self.read(name, ms).await?;
         Ok((status, status == 200 && sha256_hex(&bytes) == digest))
     }
 
-    /// Reads a file: the status and its bytes.
-    pub async fn read(&self, name: &str) -> Result<(u16, Vec<u8>), NoReply> {
-        let response = self.ask("GET", name, &[], None).await?;
+    /// Reads a file within a time in ms: the status and its bytes.
+    pub async fn read(&self, name: &str, ms: u32) -> Result<(u16, Vec<u8>), NoReply> {
+        let response = self.ask("GET", name, &[], None, ms).await?;
         Ok((response.status(), bytes(&response).await?))
     }
 
@@ -104,7 +104,7 @@ impl Folder {
         const WANTED: &str =
             r#"<?xml version="1.0"?><propfind xmlns="DAV:"><prop><getcontentlength/></prop></propfind>"#;
         let more = [("Depth", "1"), ("Content-Type", "application/xml")];
-        let response = self.ask("PROPFIND", "", &more, Some(WANTED)).await?;
+        let response = self.ask("PROPFIND", "", &more, Some(WANTED), PATIENCE_MS).await?;
         let text = String::from_utf8(bytes(&response).await?).unwrap_or_default();
         Ok((response.status(), listing(&text)))
     }
@@ -115,6 +115,7 @@ impl Folder {
         name: &str,
         more: &[(&str, &str)],
         body: Option<&str>,
+        ms: u32,
     ) -> Result<Response, NoReply> {
         let said = |error: JsValue| NoReply::Nothing(words(&error));
         let (options, headers) = (Object::new(), Object::new());
@@ -134,7 +135,7 @@ impl Folder {
         }
         put(&options, "headers", headers.into())?;
         // An older browser without it waits as long as it likes.
-        put(&options, "signal", abort_after(PATIENCE_MS).unwrap_or(JsValue::UNDEFINED))?;
+        put(&options, "signal", abort_after(ms).unwrap_or(JsValue::UNDEFINED))?;
         if let Some(body) = body {
             put(&options, "body", body.into())?;
         }

@@ -9,6 +9,7 @@ use aes_gcm::aead::{Aead, KeyInit, Payload};
 use aes_gcm::{Aes256Gcm, Nonce};
 use pbkdf2::pbkdf2_hmac;
 use sha2::Sha256;
+use unicode_normalization::UnicodeNormalization;
 
 use crate::handover::sealed::{Seal, SealFault};
 
@@ -21,6 +22,8 @@ pub const VARIABLE: &str = "SOAKBOOK_PASSPHRASE";
 /// When it is damaged, or the passphrase does not open it.
 pub fn open(file: &str, passphrase: &str) -> Result<String, SealFault> {
     let (seal, encrypted) = Seal::of(file)?;
+    // As the app does: the same letters typed on another keyboard may come in other code points.
+    let passphrase: String = passphrase.nfc().collect();
     let key = key(passphrase.as_bytes(), &seal.salt, seal.rounds);
     let opened = decrypt(key, seal.iv, seal.header.as_bytes(), &encrypted).ok_or(SealFault::NotOpened)?;
     String::from_utf8(opened).map_err(|_| SealFault::Damaged)

@@ -108,6 +108,8 @@ impl Seal {
     pub fn of(file: &str) -> Result<(Seal, Vec<u8>), SealFault> {
         let lines = file.strip_suffix('\n').and_then(|lines| lines.split_once('\n'));
         let (line, body) = lines.ok_or(SealFault::Damaged)?;
+        // Mail and editors write line ends of their own.
+        let [line, body] = [line, body].map(|line| line.strip_suffix('\r').unwrap_or(line));
         let header: Header = read(line).ok_or(SealFault::Damaged)?;
         if (header.format.as_str(), header.v, header.kdf.as_str(), header.cipher.as_str())
             != (FORMAT_NAME, 1, KDF, CIPHER)
@@ -123,6 +125,30 @@ impl Seal {
         let iv = bytes(&header.iv)?.try_into().map_err(|_| SealFault::Damaged)?;
         Ok((Seal { rounds: rounds?, salt, iv, header: line.into() }, bytes(body)?))
     }
+}
+
+/// Opens sealed files one after another, each by itself: what becomes of one keeps no other back. `take` gets the text of each that was
+/// opened, and the fault of each that nothing opens; those that may still be opened come back, each with why it was not.
+pub async fn open_each<Why>(
+    files: Vec<(String, String)>,
+    decrypt: impl AsyncFn(&Seal, &[u8]) -> Result<Vec<u8>, Why>,
+    mut take: impl AsyncFnMut(String, Result<String, SealFault>),
+) -> Vec<((String, String), Why)> {
+    let mut stay = Vec::new();
+    for (name, file) in files {
+        let opened = match Seal::of(&file) {
+            Err(fault) => Err(fault),
+            Ok((seal, encrypted)) => match decrypt(&seal, &encrypted).await {
+                Ok(bytes) => String::from_utf8(bytes).map_err(|_| SealFault::Damaged),
+                Err(why) => {
+                    stay.push(((name, file), why));
+                    continue;
+                }
+            },
+        };
+        take(name, opened).await;
+    }
+    stay
 }
 
 /// Whether a text is a sealed file rather than a visit file.

@@ -49,13 +49,19 @@ impl Session {
         }
     }
 
+    /// The time of a planned look has come, by a timer that may fire a little early: what is not due yet is planned anew.
+    pub fn look_again(&mut self, now: i64) {
+        self.deliver_at = None;
+        self.deliver(now);
+    }
+
     /// Everything that has no receipt is tried at once: by hand, at a start, with another folder.
     pub fn deliver_again(&mut self, now: i64) {
         self.outbox.again();
         self.deliver(now);
     }
 
-    /// The network is back.
+    /// The network is back, or may be.
     pub fn online(&mut self, now: i64) {
         self.outbox.online();
         self.deliver(now);

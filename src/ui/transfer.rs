@@ -9,8 +9,8 @@ use crate::browser::seal::{self, NotDone, Parameters};
 use crate::browser::share::{self, NotRead, NotShared, Picked, Sent};
 use crate::browser::{ids, settings};
 use crate::encoding::sha256_hex;
-use crate::handover::delivery::{Listed, Parcel, Why, is_whole, unseen};
-use crate::handover::sealed::{Seal, SealFault, is_sealed, sealed_name};
+use crate::handover::delivery::{Listed, Parcel, Why, is_whole, patience_ms, unseen};
+use crate::handover::sealed::{Seal, SealFault, is_sealed, open_each, sealed_name};
 use crate::handover::{
     self, Bundle, BundlePictures, Incoming, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select, bundle_with, file_name,
     heads_of, last_recorded, pictures_of, read_in_pieces,
@@ -137,7 +137,12 @@ impl Transfers {
             Err(NotRead::ChooseAgain(why)) => return words::not_read(&name, &why),
         };
         if is_sealed(&text) {
-            self.state.update(|state| state.sealed.push((name.clone(), text)));
+            let file = (name.clone(), text);
+            self.state.update(|state| {
+                if !state.sealed.contains(&file) {
+                    state.sealed.push(file);
+                }
+            });
             return Outcome { fared: Fared::Sealed, ..words::unread(&name, words::SEALED.into()) };
         }
         let mut slice = clock::now().mono_ms;
@@ -179,8 +184,16 @@ impl Transfers {
         let (bundle, name) = self.bundle(select, pictures, clock::now().wall_ms).map_err(words::nothing)?;
         let seal = Seal::new(ids::random(), ids::random());
         let encrypted = seal::seal(passphrase, parameters(&seal), bundle.text.as_bytes()).await.map_err(no_seal)?;
-        let left = send(&sealed_name(&name), &seal.file(&encrypted), Request::ShareVisit).await;
-        if matches!(left, Left::Shared(_) | Left::Saved(_)) {
+        let (name, sealed) = (sealed_name(&name), seal.file(&encrypted));
+        let mut left = send(&name, &sealed, Request::ShareVisit).await;
+        if let Left::Failed(_) = left {
+            // The Send page would save it unsealed.
+            left = send(&name, &sealed, Request::SaveVisit).await;
+        }
+        if let Left::Failed(why) = left {
+            return Err(words::sealed_not_saved(&why));
+        }
+        if left != Left::Cancelled {
             self.note(&bundle);
         }
         self.state.update(|state| (state.said, state.without) = (Some(Ok(left)), without));
@@ -188,26 +201,39 @@ impl Transfers {
         Ok(())
     }
 
-    /// Opens the sealed files that were loaded, and loads them. Those that the passphrase does not open stay.
+    /// Opens the sealed files that were loaded, and loads them. Those that the passphrase does not open stay; those that none opens go.
     ///
     /// # Errors
-    /// Why not, as a sentence.
+    /// Which of them stay and why, as a sentence.
     pub(super) async fn unseal(self, passphrase: &str) -> Result<(), String> {
-        let sealed = self.state.with_untracked(|state| state.sealed.clone());
-        self.state.update(|state| state.outcomes = Vec::new());
-        for (name, file) in sealed {
-            let (seal, encrypted) = Seal::of(&file).map_err(words::seal_words)?;
-            let bytes = seal::open(passphrase, parameters(&seal), &encrypted).await.map_err(no_seal)?;
-            let text = String::from_utf8(bytes).map_err(|_| words::seal_words(SealFault::Damaged))?;
-            self.state.update(|state| state.sealed.retain(|(known, _)| *known != name));
-            let outcome = self.take(Picked { name, text: Ok(text) }).await;
+        let files = self.state.try_update(|state| std::mem::take(&mut state.sealed)).unwrap_or_default();
+        let decrypt = async |seal: &Seal, bytes: &[u8]| seal::open(passphrase, parameters(seal), bytes).await;
+        let stay = open_each(files, decrypt, async |name: String, opened| {
+            let outcome = match opened {
+                Ok(text) => self.take(Picked { name: name.clone(), text: Ok(text) }).await,
+                Err(fault) => words::unread(&name, words::seal_words(fault)),
+            };
+            self.note_fetched(&outcome);
             self.state.update(|state| {
                 state.loading = None;
                 state.outcomes.push(outcome);
             });
             self.fresh.set_value(true);
-        }
-        Ok(())
+        });
+        let (stay, whys): (Vec<_>, Vec<_>) = stay.await.into_iter().unzip();
+        let fault = whys.into_iter().next_back().map(|why| words::not_opened(&stay, &no_seal(why)));
+        self.state.update(|state| {
+            let Transfer { sealed, outcomes, .. } = state;
+            sealed.extend(stay);
+            let waits = |outcome: &Outcome| sealed.iter().any(|(name, _)| *name == outcome.file);
+            outcomes.retain(|outcome| outcome.fared != Fared::Sealed || waits(outcome));
+        });
+        fault.map_or(Ok(()), Err)
+    }
+
+    /// Lets the sealed files go that were loaded and not opened.
+    pub(super) fn skip_sealed(self) {
+        self.state.update(|state| state.sealed.clear());
     }
 
     /// Sends what was asked for.
@@ -243,6 +269,8 @@ impl Transfers {
     }
 
     fn send_with(self, select: Select, request: Request, pictures: BundlePictures, without: usize) {
+        // Beside the share sheet, before anything leaves.
+        self.state.update(|state| (state.said, state.without) = (None, without));
         match self.bundle(select, pictures, clock::now().wall_ms) {
             Err(why) => self.state.update(|state| state.said = Some(Err(words::nothing(why)))),
             Ok((bundle, name)) => spawn_local(async move {
@@ -250,7 +278,7 @@ impl Transfers {
                 if matches!(left, Left::Shared(_) | Left::Saved(_)) {
                     self.note(&bundle);
                 }
-                self.state.update(|state| (state.said, state.without) = (Some(Ok(left)), without));
+                self.state.update(|state| state.said = Some(Ok(left)));
             }),
         }
     }
@@ -274,14 +302,20 @@ impl Transfers {
             return;
         }
         spawn_local(async move {
-            let (pictures, _) = self.pictures(select).await;
+            let (pictures, without) = self.pictures(select).await;
             if app.outbox(|outbox| outbox.holds(&chains)) {
                 return;
             }
             // As of the last record, so that the same records are the same file.
             if let Ok((bundle, name)) = self.bundle(select, pictures, last) {
                 let digest = sha256_hex(bundle.text.as_bytes());
-                let parcel = Parcel { name, digest, chains, delivered: None };
+                let parcel = Parcel {
+                    name,
+                    digest,
+                    chains,
+                    delivered: None,
+                    without: Some(without).filter(|without| *without > 0),
+                };
                 app.change(|session| session.queue(parcel, bundle.text));
             }
         });
@@ -322,12 +356,8 @@ impl Transfers {
 
     async fn fetch_new(self) -> Result<(), Why> {
         let folder = self.app.folder().ok_or(Why::NoPassword)?;
-        let listed = match folder.list().await.map_err(why)? {
-            (207, Some(listed)) => listed,
-            (status, _) => return Err(Why::of(status)),
-        };
-        let listed: Vec<Listed> = listed.into_iter().map(|(href, size)| Listed { href, size }).collect();
-        let mut seen = settings::get(Setting::Fetched.key()).ok().flatten().unwrap_or_default();
+        let listed = list(&folder).await?;
+        let seen = fetched();
         let sent = |name: &str| self.app.outbox(|outbox| outbox.files().any(|(parcel, _)| parcel.name == name));
         let new = unseen(&listed, |name| seen.lines().any(|line| line == name) || sent(name));
         if new.is_empty() {
@@ -339,20 +369,28 @@ impl Transfers {
             if self.stopped.get_value() {
                 break;
             }
-            let outcome = self.fetch_one(&folder, &name).await?;
-            if outcome.fared != Fared::Refused {
-                seen = format!("{seen}{name}\n");
-                self.app.change(|session| session.keep_fetched(seen.clone()));
-            }
+            let size = listed.iter().find(|file| file.href.ends_with(&name)).and_then(|file| file.size);
+            let patience = patience_ms(size.and_then(|size| size.try_into().ok()).unwrap_or(MAX_BYTES));
+            let outcome = match self.fetch_one(&folder, &name, patience).await {
+                Ok(outcome) => outcome,
+                Err(why) => {
+                    if why.may_be_of_all() {
+                        // Where the folder still answers, the file is to blame, and the others are fetched.
+                        list(&folder).await?;
+                    }
+                    words::unread(&name, words::file_words(why))
+                }
+            };
+            self.note_fetched(&outcome);
             self.state.update(|state| state.outcomes.push(outcome));
         }
         Ok(())
     }
 
-    async fn fetch_one(self, folder: &Folder, name: &str) -> Result<Outcome, Why> {
+    async fn fetch_one(self, folder: &Folder, name: &str, patience: u32) -> Result<Outcome, Why> {
         let loading = Loading { file: name.to_string(), progress: None };
         self.state.update(|state| state.loading = Some(loading));
-        let (status, bytes) = folder.read(name).await.map_err(why)?;
+        let (status, bytes) = folder.read(name, patience).await.map_err(why)?;
         if status != 200 {
             return Err(Why::of(status));
         }
@@ -360,6 +398,14 @@ impl Transfers {
             Ok(text) if is_whole(name, &text) => self.take(Picked { name: name.to_string(), text: Ok(text) }).await,
             _ => words::unread(name, words::NOT_WHOLE.into()),
         })
+    }
+
+    /// Remembers that a file need not be fetched again. One that waits for its passphrase is gone with the page.
+    fn note_fetched(self, outcome: &Outcome) {
+        if matches!(outcome.fared, Fared::TakenIn | Fared::NothingNew) {
+            let names = format!("{}{}\n", fetched(), outcome.file);
+            self.app.change(|session| session.keep_fetched(names));
+        }
     }
 
     fn bundle(self, select: Select, pictures: BundlePictures, at: i64) -> Result<(Bundle, String), NothingToHandOver> {
@@ -413,6 +459,19 @@ fn no_seal(why: NotDone) -> String {
     match why {
         NotDone::NotOpened => words::seal_words(SealFault::NotOpened),
         NotDone::Absent(why) => words::no_seal(&why),
+    }
+}
+
+/// The names of the files that were fetched, a line each.
+fn fetched() -> String {
+    settings::get(Setting::Fetched.key()).ok().flatten().unwrap_or_default()
+}
+
+/// What is in the folder.
+async fn list(folder: &Folder) -> Result<Vec<Listed>, Why> {
+    match folder.list().await.map_err(why)? {
+        (207, Some(listed)) => Ok(listed.into_iter().map(|(href, size)| Listed { href, size }).collect()),
+        (status, _) => Err(Why::of(status)),
     }
 }
 

@@ -8,14 +8,14 @@ mod sealing;
 pub use chains::{ChainRow, Names, chain_heads, chain_rows};
 pub use delivery::{
     ADDRESS, ADDRESS_HELP, FOLDER, FOLDER_HELP, KEEP_PASSWORD, NOT_WHOLE, NOTHING_NEW, PASSWORD, PASSWORD_HELP,
-    SAVE_FOLDER, USER, address_words, folder_words, note_receipt,
+    SAVE_FOLDER, USER, address_words, file_words, folder_words, note_receipt,
 };
 use loaded::full_stop;
 pub use loaded::{Fared, Outcome, check, not_read, not_stored, refused, stopped, taken_in, too_large, unread};
 
 pub use sealing::{
-    PASSPHRASE, PASSPHRASE_AGAIN, PASSPHRASE_DIFFERS, SEAL, SEAL_HELP, SEAL_KEY, SEALED, UNSEAL, UNSEAL_HELP,
-    UNSEAL_KEY, no_seal, passphrase_short, seal_words,
+    PASSPHRASE, PASSPHRASE_AGAIN, SEAL, SEAL_HELP, SEAL_KEY, SEALED, SKIP, UNSEAL, UNSEAL_HELP, UNSEAL_KEY, no_seal,
+    not_opened, passphrase_fault, seal_words, sealed_not_saved,
 };
 
 use super::page::sign::{Look, Says, Shape};
@@ -106,7 +106,7 @@ pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, visit: Id) ->
 pub fn not_handed_over_words((of_visit, of_all): (usize, usize)) -> String {
     let entries = |n: usize| plural(n, "record", "records");
     match (of_visit, of_all.saturating_sub(of_visit)) {
-        (0, 0) => "Everything recorded on this phone was sent.".into(),
+        (0, 0) => "Everything recorded on this phone was sent or saved as a file.".into(),
         (0, rest) => format!("Not sent yet: {} outside this visit.", entries(rest)),
         (visit, 0) => format!("Not sent yet: {} of this visit.", entries(visit)),
         (visit, rest) => {
@@ -127,9 +127,10 @@ pub fn all_of_it(book: &Book, register: &Register) -> String {
 }
 
 fn without_words(count: usize) -> String {
-    let photos = super::words::plural(count, "photo", "photos");
+    let stay = if count == 1 { "It stays" } else { "They stay" };
     format!(
-        "The file has everything but {photos}: it would be too large to load again. They stay on this phone. Send one visit at a time."
+        "The file has everything but {}: it would be too large to load again. {stay} on this phone. If you are sending ALL sites, send one visit at a time instead.",
+        plural(count, "photo", "photos")
     )
 }
 

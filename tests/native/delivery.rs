@@ -3,20 +3,27 @@
 use crate::sample::Phone;
 use proptest::prelude::*;
 use soakbook::book::register::Register;
+use soakbook::desk::server::POLICY;
 use soakbook::encoding::{sha256_hex, stored};
 use soakbook::handover::MAX_BYTES;
 use soakbook::handover::delivery::{
     AddressFault, Answer, Job, Listed, Next, Outbox, Parcel, Rule, State, Step, WAITS_MS, Why, address, is_whole,
-    unseen,
+    password_for, patience_ms, unseen,
 };
-use soakbook::view::handover::{self, Fared, Outcome, SEALED, Sending, Transfer, note_receipt, unread};
+use soakbook::view::handover::{self, Fared, Left, Outcome, SEALED, Sending, Transfer, note_receipt, unread};
 use soakbook::view::page::text::text;
 use soakbook::view::page::{Action, Kind, Page};
 use std::collections::{BTreeMap, BTreeSet};
 
 fn parcel(number: usize) -> Parcel {
     let chains = BTreeMap::from([("kit a".to_string(), (number, "00".to_string()))]);
-    Parcel { name: format!("file-{number}"), digest: sha256_hex(&[number as u8]), chains, delivered: None }
+    Parcel {
+        name: format!("file-{number}"),
+        digest: sha256_hex(&[number as u8]),
+        chains,
+        delivered: None,
+        without: None,
+    }
 }
 
 fn outbox(files: usize) -> Outbox {
@@ -67,7 +74,7 @@ fn every_other_answer_has_its_rule_and_its_sentence() {
         (Answer::Put(401), Why::SignIn, Rule::Stop, "password"),
         (Answer::Put(403), Why::Forbidden, Rule::Stop, "may not write"),
         (Answer::Put(404), Why::NoFolder, Rule::Stop, "no such folder"),
-        (Answer::Put(405), Why::NotAccepted, Rule::Stop, "takes no files"),
+        (Answer::Put(405), Why::NotAccepted, Rule::Stop, "can't receive files"),
         (Answer::Put(409), Why::NoParent, Rule::Stop, "create it"),
         (Answer::Put(413), Why::TooLarge, Rule::Never, "too large"),
         (Answer::Put(423), Why::Locked, Rule::Later, "locked"),
@@ -125,6 +132,118 @@ fn waits_grow_and_end_by_hand_and_when_the_network_is_back() {
     outbox.answered(&asked, Answer::Put(500), now, 0);
     outbox.again();
     assert!(matches!(outbox.next(now, false), Next::Do(_)), "by hand at once");
+}
+
+#[test]
+fn one_file_that_waits_for_the_network_goes_when_it_is_back_and_a_locked_one_waits() {
+    for (answer, at_once) in [(Answer::Nothing, true), (Answer::Redirected, true), (Answer::Put(423), false)] {
+        let mut outbox = outbox(1);
+        let mut now = 0;
+        for wait in WAITS_MS {
+            let asked = job(&mut outbox, now);
+            outbox.answered(&asked, answer, now, 0);
+            now += wait;
+        }
+        let early = now - 1;
+        outbox.online();
+        let next = outbox.next(early, false);
+        assert_eq!(matches!(next, Next::Do(_)), at_once, "{answer:?}");
+        if let Next::Do(asked) = next {
+            // The network was not quite back: as soon again as after a second failure.
+            outbox.answered(&asked, answer, early, 0);
+            assert_eq!(outbox.next(early, false), Next::At(early + WAITS_MS[1]));
+        }
+    }
+}
+
+#[test]
+fn a_large_file_has_more_time() {
+    // Own figures: 2 min, and 16 bytes a millisecond; 64 MiB are 67,108,864 bytes.
+    assert_eq!([0, 1_600, MAX_BYTES].map(patience_ms), [120_000, 120_100, 4_314_304]);
+    assert_eq!(patience_ms(usize::MAX), u32::MAX);
+}
+
+#[test]
+fn a_password_goes_to_no_other_place_and_for_no_other_user() {
+    let was = ("https://office.example/inbox/", "phone-1");
+    let other = "https://other.example/inbox/";
+    for (is, typed, password) in [
+        (was, "", "known"),
+        (was, "new", "new"),
+        ((other, "phone-1"), "", ""),
+        ((was.0, "phone-2"), "", ""),
+        ((other, "phone-1"), "new", "new"),
+        (("", "phone-1"), "", ""),
+        (("", "phone-1"), "new", ""),
+    ] {
+        assert_eq!(password_for(was, is, "known", typed), password, "{is:?} {typed}");
+    }
+}
+
+#[test]
+fn one_file_that_cannot_be_read_does_not_end_fetching() {
+    // Of these it is asked whether the folder still answers.
+    for why in [Why::SignIn, Why::Network, Why::OtherPage, Why::of(500), Why::of(503)] {
+        assert!(why.may_be_of_all(), "{why:?}");
+    }
+    for status in [403, 404, 410, 423] {
+        assert!(!Why::of(status).may_be_of_all(), "{status}");
+    }
+    for (why, words) in [
+        (Why::of(404), "no longer in the folder"),
+        (Why::of(403), "may not read it"),
+        (Why::of(401), "may not read it"),
+        (Why::of(423), "locked"),
+        (Why::of(500), "(500)"),
+        (Why::Network, "did not arrive whole"),
+    ] {
+        let said = handover::file_words(why);
+        assert!(said.contains(words) && !said.contains("retry"), "nothing is fetched without a tap: {said}");
+    }
+}
+
+#[test]
+fn photos_that_are_not_in_a_file_are_told_beside_it() {
+    for (without, words) in [(None, None), (Some(1), Some("1 photo was")), (Some(3), Some("3 photos were"))] {
+        let parcel = Parcel { delivered: Some(0), without, ..parcel(1) };
+        let kept = stored::write(&parcel);
+        assert_eq!(kept.contains("without"), without.is_some());
+        assert_eq!(stored::read(&kept), Some(parcel.clone()));
+        let read = text(&page("/inbox/", &Outbox::of(vec![parcel.clone()])));
+        assert_eq!(read.contains("left out."), without.is_some(), "{read}");
+        assert!(words.is_none_or(|words| read.contains(words) && read.contains(" on this phone.")), "{read}");
+        let waits = text(&page("/inbox/", &Outbox::of(vec![Parcel { delivered: None, ..parcel }])));
+        assert!(words.is_none_or(|words| waits.contains(words)), "before it is sent, too: {waits}");
+    }
+}
+
+#[test]
+fn photos_that_are_not_in_a_shared_file_are_told_before_and_after() {
+    for (without, words) in [(1, "everything but 1 photo: "), (2, "everything but 2 photos: ")] {
+        for said in [None, Some(Ok(Left::Shared("a.json".into())))] {
+            let read = text(&page_with("", &Outbox::default(), &Transfer { without, said, ..Transfer::default() }));
+            assert!(read.contains("Not all photos") && read.contains(words), "{read}");
+        }
+    }
+    assert!(!text(&page("", &Outbox::default())).contains("Not all photos"));
+}
+
+#[test]
+fn the_ready_servers_send_the_policy_of_our_own_and_run_nothing_that_was_uploaded() {
+    for conf in [include_str!("../servers/nginx.conf"), include_str!("../servers/apache.conf")] {
+        assert!(conf.contains(&format!("Content-Security-Policy \"{POLICY}\"")));
+        let (_, inbox) = conf.split_once("/inbox").expect("the folder");
+        assert!(inbox.contains("Content-Security-Policy \"sandbox; default-src 'none'\""));
+        assert!(inbox.contains("X-Content-Type-Options nosniff"));
+    }
+}
+
+#[test]
+fn a_passphrase_is_long_and_typed_twice_alike() {
+    // At least 10 characters: own figure.
+    assert!(handover::passphrase_fault("ninechars", "ninechars").is_some_and(|why| why.contains("at least 10")));
+    assert!(handover::passphrase_fault("fünf Hühne", "fünf Hühner").is_some_and(|why| why.contains("not the same")));
+    assert_eq!(handover::passphrase_fault("fünf Hühne", "fünf Hühne"), None);
 }
 
 #[test]
@@ -321,6 +440,10 @@ fn only_whole_visit_files_that_were_not_seen_are_fetched() {
 }
 
 fn page(folder: &str, outbox: &Outbox) -> Page {
+    page_with(folder, outbox, &Transfer::default())
+}
+
+fn page_with(folder: &str, outbox: &Outbox, transfer: &Transfer) -> Page {
     let phone = Phone::new();
     let register = &Register::of(&phone.book);
     handover::page(Sending {
@@ -333,7 +456,7 @@ fn page(folder: &str, outbox: &Outbox) -> Page {
         folder,
         outbox,
         offset: 0,
-        transfer: &Transfer::default(),
+        transfer,
     })
 }
 
@@ -354,7 +477,10 @@ fn the_page_says_saved_not_confirmed_until_there_is_a_receipt() {
     );
     let second = job(&mut outbox, 0);
     outbox.answered(&second, Answer::Put(401), 0, 0);
-    says(&outbox, &["Not delivered", "does not accept this user and password", "Nothing is lost"]);
+    says(
+        &outbox,
+        &["Not delivered", "does not accept this user and password", "Nothing is lost", "Fix what's listed above"],
+    );
     outbox.again();
     let second = job(&mut outbox, 0);
     outbox.answered(&second, Answer::Put(201), 0, 0);
@@ -404,13 +530,7 @@ fn a_sealed_file_that_was_loaded_waits_for_its_passphrase() {
     let outcome = Outcome { fared: Fared::Sealed, ..unread("a.sealed.txt", SEALED.into()) };
     let sealed = vec![("a.sealed.txt".to_string(), String::new())];
     let transfer = &Transfer { outcomes: vec![outcome], sealed, ..Transfer::default() };
-    let phone = Phone::new();
-    let (register, outbox) = (&Register::of(&phone.book), &Outbox::default());
-    let (any, visit, whole, folder, offset) = (true, None, true, "", 0);
-    let (not_sent, all_of_it) = ((0, 0), "");
-    let page =
-        handover::page(Sending { any, register, visit, whole, not_sent, all_of_it, folder, outbox, offset, transfer });
-    let read = text(&page);
+    let read = text(&page_with("", &Outbox::default(), transfer));
     for words in ["Open sealed files", "Sealed: a.sealed.txt", "type its passphrase"] {
         assert!(read.contains(words), "{words:?} is not in\n{read}");
     }

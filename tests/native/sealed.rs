@@ -6,11 +6,13 @@ use aes_gcm::{Aes256Gcm, Nonce};
 use soakbook::book::body::Ending;
 use soakbook::desk::unseal::{decrypt, key, open};
 use soakbook::encoding::from_hex;
-use soakbook::handover::sealed::{IV, MAX_ROUNDS, ROUNDS, SALT, Seal, SealFault, is_sealed, sealed_name};
+use soakbook::handover::sealed::{IV, MAX_ROUNDS, ROUNDS, SALT, Seal, SealFault, is_sealed, open_each, sealed_name};
 use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::view::handover;
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
+use std::task::{Context, Poll, Waker};
 
 /// Sealed with 1,000 rounds by Python 3.11's hashlib.pbkdf2_hmac and cryptography 48.0.0, AESGCM(key).encrypt(iv, text, header), with
 /// salt 00…0f and vector 64…6f.
@@ -61,6 +63,8 @@ fn another_programs_file_is_opened_by_its_passphrase_alone() {
     for wrong in ["", "fünf Hühner gackern ", "Fünf Hühner gackern"] {
         assert_eq!(open(FILE, wrong), Err(SealFault::NotOpened));
     }
+    // The same letters as other code points, u and a combining diaeresis: Unicode Standard Annex 15, canonical equivalence.
+    assert_eq!(open(FILE, "fu\u{308}nf Hu\u{308}hner gackern").as_deref(), Ok(TEXT));
     assert!(SealFault::NotOpened.to_string().contains("check it"));
 }
 
@@ -77,6 +81,56 @@ fn no_flipped_bit_and_no_cut_goes_unseen() {
         assert!(open(&FILE[..at], PASSPHRASE).is_err(), "cut at {at}");
     }
     assert!(open(&format!("{FILE}\n"), PASSPHRASE).is_err());
+}
+
+/// What comes of work that waits for nothing.
+fn done<T>(work: impl Future<Output = T>) -> T {
+    match std::pin::pin!(work).poll(&mut Context::from_waker(Waker::noop())) {
+        Poll::Ready(done) => done,
+        Poll::Pending => panic!("nothing waits here"),
+    }
+}
+
+#[test]
+fn a_file_that_is_not_opened_keeps_no_other_back() {
+    let named = |name: &str, file: &str| (name.to_string(), file.to_string());
+    let other = FILE.replace("AAECAwQFBgcICQoLDA0ODw==", "AQECAwQFBgcICQoLDA0ODw==");
+    let files = vec![
+        named("cut", &FILE[..60]),
+        named("other", &other),
+        named("newer", &FILE.replace("\"v\":1", "\"v\":2")),
+        named("whole", FILE),
+        named("again", FILE),
+    ];
+    let decrypted = async |seal: &Seal, encrypted: &[u8]| {
+        let key = key(PASSPHRASE.as_bytes(), &seal.salt, seal.rounds);
+        decrypt(key, seal.iv, seal.header.as_bytes(), encrypted).ok_or("not opened")
+    };
+    let mut taken = Vec::new();
+    let stay = done(open_each(files, decrypted, async |name, opened| taken.push((name, opened))));
+    assert_eq!(stay, [(named("other", &other), "not opened")], "with another passphrase it may be opened");
+    let expected = [
+        ("cut", Err(SealFault::Damaged)),
+        ("newer", Err(SealFault::Newer)),
+        ("whole", Ok(TEXT.to_string())),
+        ("again", Ok(TEXT.to_string())),
+    ];
+    assert_eq!(taken, expected.map(|(name, opened)| (name.to_string(), opened)));
+    let stay: Vec<_> = stay.into_iter().map(|(file, _)| file).chain([named("b", FILE)]).collect();
+    let said = handover::not_opened(&stay, &handover::seal_words(SealFault::NotOpened));
+    assert!(said.starts_with("Not opened: other, b. The passphrase does not open"), "{said}");
+}
+
+#[test]
+fn a_sealed_file_that_could_not_be_sent_is_not_to_be_saved_unsealed() {
+    let said = handover::sealed_not_saved("no room");
+    assert!(said.contains("no room") && !said.contains("Save it as a file"), "{said}");
+}
+
+#[test]
+fn line_ends_that_mail_or_an_editor_changed_do_no_harm() {
+    assert_eq!(open(&FILE.replace('\n', "\r\n"), PASSPHRASE).as_deref(), Ok(TEXT));
+    assert!(is_sealed(&FILE.replace('\n', "\r\n")));
 }
 
 #[test]

@@ -150,6 +150,11 @@ impl Why {
         }
     }
 
+    /// Whether the cause may be no single file's, but the network, the server or who signs in.
+    pub fn may_be_of_all(self) -> bool {
+        self == Why::SignIn || self.rule() == Rule::AllLater
+    }
+
     /// What the person reads: what happened and what to do.
     pub fn words(self) -> String {
         let fixed = match self {
@@ -157,31 +162,31 @@ impl Why {
             Why::Forbidden => "This user may not write to the folder. Ask the person who runs the server.",
             Why::NoFolder => "There is no such folder on the server. Check the address under “Office folder”.",
             Why::NotAccepted => {
-                "This address takes no files. It must be a WebDAV folder: check it under “Office folder”."
+                "This address can't receive files. It must be a WebDAV folder: check it under “Office folder”."
             }
             Why::NoParent => "The folder is missing on the server. Ask the person who runs the server to create it.",
             Why::TooLarge => {
                 "The file is too large for the server. Share it or save it here, and ask the person who runs the server to raise the limit."
             }
-            Why::Locked => "The file is locked on the server. Trying again by itself.",
+            Why::Locked => "The file is locked on the server. It will retry automatically.",
             Why::Full => {
-                "The server has no space left. Ask the person who runs it to make room. Trying again by itself."
+                "The server has no space left. Ask the person who runs it to make room. It will retry automatically."
             }
-            Why::Network => "No connection, or the server does not answer. Trying again by itself.",
+            Why::Network => "No connection, or the server does not answer. It will retry automatically.",
             Why::OtherPage => {
-                "Something other than the office server answered, perhaps the sign-in page of this network. Open any web page and sign in. Trying again by itself."
+                "Something other than the office server answered, perhaps the sign-in page of this network. Open any web page and sign in. It will retry automatically."
             }
             Why::Unreadable => {
                 "The server took the file but does not let it be read back, so nothing proves that it arrived whole. Ask the person who runs the server to allow reading."
             }
-            Why::Vanished => "The server said it has the file, but it is not there. Trying again by itself.",
+            Why::Vanished => "The server said it has the file, but it is not there. It will retry automatically.",
             Why::OtherBytes => {
-                "The server has something else under this name, perhaps a file cut off. Ask the person who runs the server to remove it. Trying again by itself."
+                "The server has something else under this name, perhaps a file cut off. Ask the person who runs the server to remove it. It will retry automatically."
             }
             Why::NotHere => "This phone could not read the file. Share the visit or save it as a file instead.",
             Why::NoPassword => "Enter the password under “Office folder”: it is kept only until the app is closed.",
             Why::Fault(status) => {
-                return format!("The server reports a fault or is busy ({status}). Trying again by itself.");
+                return format!("The server reports a fault or is busy ({status}). It will retry automatically.");
             }
             Why::Unknown(status) => {
                 return format!(

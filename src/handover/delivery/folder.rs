@@ -34,6 +34,21 @@ impl fmt::Display for AddressFault {
 
 impl std::error::Error for AddressFault {}
 
+/// How long a file may take, ms: an answer on a slow network, and 16 bytes a millisecond (128 kbit/s). Own figures.
+pub fn patience_ms(bytes: usize) -> u32 {
+    u32::try_from(bytes / 16).unwrap_or(u32::MAX).saturating_add(120_000)
+}
+
+/// The password of a folder that is set, from what it and its user were and are, the password known there and the one typed. None goes
+/// to a place or for a user it was not typed for.
+pub fn password_for<'a>(was: (&str, &str), is: (&str, &str), known: &'a str, typed: &'a str) -> &'a str {
+    match (is, typed) {
+        (("", _), _) => "",
+        (_, "") if was == is => known,
+        _ => typed,
+    }
+}
+
 /// The address of a folder as it was typed, put right: with a slash at its end. Beside `https` only a path of this app's own server is
 /// one, and `http` of this very computer, for a try.
 ///

@@ -10,5 +10,5 @@ mod folder;
 mod outbox;
 
 pub use answer::{Answer, Meaning, Rule, Step, Why};
-pub use folder::{AddressFault, Listed, address, is_whole, unseen};
+pub use folder::{AddressFault, Listed, address, is_whole, password_for, patience_ms, unseen};
 pub use outbox::{Job, Next, Outbox, Parcel, State, WAITS_MS};

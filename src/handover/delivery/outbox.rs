@@ -22,9 +22,11 @@ pub struct Parcel {
     pub chains: BTreeMap<String, (usize, String)>,
     /// When it was confirmed, UTC ms; none before.
     pub delivered: Option<i64>,
+    /// How many photos had no room in it or were not here; none where it has all of them.
+    pub without: Option<usize>,
 }
 
-fields!(Parcel { name, digest, chains, delivered });
+fields!(Parcel { name, digest, chains, delivered, without });
 
 /// A request to be made.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -205,6 +207,12 @@ impl Outbox {
 
     /// The network is back: what waits is tried at once. What was refused stays refused, because that was no matter of the network.
     pub fn online(&mut self) {
+        for file in &mut self.files {
+            if matches!(file.state, State::Waiting(Some(why)) if why.rule() == Rule::AllLater) {
+                // The first try often comes before the network can be used, and must not cost the longest wait; others still go first.
+                (file.failures, file.due) = (file.failures.min(1), 0);
+            }
+        }
         (self.failures, self.quiet_until) = (0, 0);
     }
 }

@@ -5,7 +5,7 @@ use crate::browser::dav::{Folder, NoReply};
 use crate::browser::{clock, settings};
 use crate::encoding::stored;
 use crate::handover::MEDIA;
-use crate::handover::delivery::{Answer, Job, Outbox, Parcel, Step};
+use crate::handover::delivery::{Answer, Job, Outbox, Parcel, Step, password_for, patience_ms};
 use crate::session::Session;
 use crate::view::handover::note_receipt;
 use leptos::prelude::*;
@@ -14,7 +14,7 @@ use std::fmt;
 use std::time::Duration;
 
 /// Where the password is kept where that was asked for.
-const PASSWORD: &str = "folder-password";
+pub(super) const PASSWORD: &str = "folder-password";
 
 /// A password, which is in no log.
 #[derive(Clone, Default, PartialEq, Eq)]
@@ -55,19 +55,23 @@ impl App {
         Secret::kept() != Secret::default()
     }
 
-    /// Sets the office's folder. An empty password leaves the one that is known.
+    /// Sets the office's folder. An empty password leaves the one that is known there.
     pub fn set_folder(self, address: String, user: String, password: String, keep: bool) {
-        if !password.is_empty() {
-            self.password.set_value(Secret(password));
+        let known = self.password.with_value(|secret| secret.0.clone());
+        let password = self.prefs.with_untracked(|prefs| {
+            let was = (prefs.folder.as_str(), prefs.folder_user.as_str());
+            password_for(was, (&address, &user), &known, &password).to_string()
+        });
+        // One password is never kept beside the address of another, whenever the app ends.
+        let mut kept = settings::forget(PASSWORD);
+        self.prefer(|prefs| (prefs.folder, prefs.folder_user) = (address, user));
+        if keep && !password.is_empty() {
+            kept = kept.and_then(|()| settings::set(PASSWORD, &password));
         }
-        let kept = match self.password.with_value(|secret| secret.0.clone()) {
-            password if keep && !password.is_empty() => settings::set(PASSWORD, &password),
-            _ => settings::forget(PASSWORD),
-        };
+        self.password.set_value(Secret(password));
         if let Err(why) = kept {
             self.report(format!("Whether the password is kept couldn't be saved: {why}."));
         }
-        self.prefer(|prefs| (prefs.folder, prefs.folder_user) = (address, user));
         self.deliver_again();
     }
 
@@ -85,12 +89,17 @@ impl App {
             Err(why) => self.report(format!("What is on its way to the office could not be read: {why}.")),
         }
         self.deliver_again();
-        let online = window_event_listener_untyped("online", move |_| {
-            let now = clock::now().mono_ms;
-            self.change(|session| session.online(now));
-        });
-        // As long as the page.
-        std::mem::forget(online);
+        // A page that was asleep hears of no network.
+        for event in ["online", "visibilitychange"] {
+            let listening = window_event_listener_untyped(event, move |_| {
+                let now = clock::now().mono_ms;
+                if event == "online" || clock::visible() {
+                    self.change(|session| session.online(now));
+                }
+            });
+            // As long as the page.
+            std::mem::forget(listening);
+        }
     }
 
     pub(super) fn keep_file(self, parcel: Parcel, text: String) {
@@ -124,10 +133,11 @@ impl App {
             Err(_) => None,
         };
         let Some(text) = text else { return Answer::NotHere };
+        let patience = patience_ms(text.len());
         let answer = match job.step {
-            Step::Put => folder.make(&job.name, &text, MEDIA).await.map(Answer::Put),
+            Step::Put => folder.make(&job.name, &text, MEDIA, patience).await.map(Answer::Put),
             Step::ReadBack { .. } => {
-                let read = folder.read_back(&job.name, &job.digest).await;
+                let read = folder.read_back(&job.name, &job.digest, patience).await;
                 read.map(|(status, same)| Answer::ReadBack(status, same))
             }
         };
@@ -140,7 +150,7 @@ impl App {
     pub(super) fn deliver_in(self, ms: i64) {
         let look = move || {
             let now = clock::now().mono_ms;
-            self.change(|session: &mut Session| session.deliver(now));
+            self.change(|session: &mut Session| session.look_again(now));
         };
         set_timeout(look, Duration::from_millis(ms.max(0).unsigned_abs()));
     }

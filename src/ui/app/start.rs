@@ -1,6 +1,7 @@
 //! A start: reads what the first screen needs, and the rest after it.
 
 use super::App;
+use super::deliver::PASSWORD;
 use crate::book::Id;
 use crate::browser::store::{self, Batch, Record, Settled, Store};
 use crate::browser::trouble::Trouble;
@@ -139,9 +140,10 @@ impl App {
     /// What the store said.
     pub async fn clear_old_records(self) -> Result<(), String> {
         self.store()?.erase().await.map_err(|why| why.to_string())?;
-        for setting in [Setting::Over, Setting::HandedOver] {
+        let of_it = [Setting::Over, Setting::HandedOver, Setting::Fetched].map(Setting::key);
+        for key in of_it.into_iter().chain([PASSWORD]) {
             // What they say is of what is gone; one that stays says nothing of what comes.
-            drop(settings::forget(setting.key()));
+            drop(settings::forget(key));
         }
         Ok(())
     }

@@ -1,6 +1,5 @@
 //! A passphrase: to seal the visit on screen, or to open sealed files that were loaded.
 
-use crate::handover::sealed::SHORTEST;
 use crate::ui::app::use_app;
 use crate::ui::parts::{Field, Key, Look, PageHead, Show};
 use crate::ui::transfer::Transfers;
@@ -24,11 +23,9 @@ pub(in crate::ui) fn passphrase() -> impl IntoView {
         if busy.get_untracked() {
             return;
         }
-        if !opens && passphrase.chars().count() < SHORTEST {
-            return wrong.set(words::passphrase_short());
-        }
-        if !opens && passphrase != again.get_untracked() {
-            return wrong.set(words::PASSPHRASE_DIFFERS.into());
+        let fault = again.with_untracked(|again| words::passphrase_fault(&passphrase, again));
+        if let Some(fault) = fault.filter(|_| !opens) {
+            return wrong.set(fault);
         }
         busy.set(true);
         spawn_local(async move {
@@ -39,6 +36,12 @@ pub(in crate::ui) fn passphrase() -> impl IntoView {
                 Err(why) => wrong.set(why),
             }
         });
+    };
+    let skip = move |()| {
+        if !busy.get_untracked() {
+            transfers.skip_sealed();
+            app.go(Route::Handover);
+        }
     };
     let (title, help, key) = if opens {
         (words::UNSEAL, words::UNSEAL_HELP, words::UNSEAL_KEY)
@@ -55,6 +58,9 @@ pub(in crate::ui) fn passphrase() -> impl IntoView {
             </Show>
             <div class="keys">
                 <Key label=key look=Look::Primary wide=true on_press=go testid="passphrase-go" />
+                <Show when=move || opens>
+                    <Key label=words::SKIP wide=true on_press=skip testid="passphrase-skip" />
+                </Show>
             </div>
         </section>
     }

@@ -51,7 +51,17 @@ pub fn address_words(fault: AddressFault) -> String {
 
 /// Why the folder could not be listed or read, as a sentence.
 pub fn folder_words(why: Why) -> String {
-    why.words().replace(" Trying again by itself.", " Try again later.")
+    why.words().replace(" It will retry automatically.", " Try again later.")
+}
+
+/// Why one file of it could not be fetched, as a sentence.
+pub fn file_words(why: Why) -> String {
+    match why {
+        Why::NoFolder => "It is no longer in the folder.".into(),
+        Why::Forbidden | Why::SignIn => "This user may not read it. Ask the person who runs the server.".into(),
+        Why::Network => "It did not arrive whole. Try again later.".into(),
+        why => folder_words(why),
+    }
 }
 
 /// Adds what a receipt proves to what has left the phone.
@@ -90,7 +100,7 @@ pub(super) fn section(of: Sending<'_>) -> Block {
             "deliver-stopped",
             Says::Warning,
             "Not delivered",
-            "Nothing is lost: the files stay on this phone. Put right what is said above, then tap “Send now”.",
+            "Nothing is lost: the files stay on this phone. Fix what's listed above, then tap “Send now”.",
         ));
     }
     Block::section("send-when-connected", DELIVERY, blocks)
@@ -123,6 +133,11 @@ fn row(parcel: &Parcel, state: State, offset: i64) -> Row {
         State::Refused(why) => {
             ("Not delivered", Shape::Warning, Tone::Warn, format!("Saved on this phone. {}", why.words()))
         }
+    };
+    let detail = match parcel.without {
+        None | Some(0) => detail,
+        Some(1) => format!("{detail} 1 photo was left out. It stays on this phone."),
+        Some(photos) => format!("{detail} {photos} photos were left out. They stay on this phone."),
     };
     let name = parcel.name.strip_prefix("soakbook-").unwrap_or(&parcel.name);
     let name = name.strip_suffix(".json").unwrap_or(name).to_string();

@@ -92,7 +92,7 @@ pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>)
         "{}, {} known already; {}. Made {} by {}.",
         plural(news.new, "new record", "new records"),
         news.known,
-        plural(news.attachments, "new note or name", "new notes or names"),
+        plural(news.attachments, "new note, name or photo", "new notes, names or photos"),
         time::wall(incoming.made.at, names.offset),
         names.phone(incoming.made.phone)
     )];

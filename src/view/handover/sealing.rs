@@ -19,15 +19,32 @@ pub const UNSEAL_KEY: &str = "Open and load";
 /// Line for the passphrase.
 pub const PASSPHRASE: &str = "Passphrase";
 /// Line for it again.
-pub const PASSPHRASE_AGAIN: &str = "The same again";
+pub const PASSPHRASE_AGAIN: &str = "Enter it again";
 /// Said when the two differ.
-pub const PASSPHRASE_DIFFERS: &str = "The two are not the same. Type both again.";
+const PASSPHRASE_DIFFERS: &str = "The two are not the same. Type both again.";
 /// Said of a file that is sealed.
 pub const SEALED: &str = "It is sealed. Tap “Open sealed files” and type its passphrase.";
 
-/// Said of a passphrase that is too short.
-pub fn passphrase_short() -> String {
-    format!("Use at least {SHORTEST} characters: several words are easy to say and hard to guess.")
+/// Key that lets go the files that were not opened.
+pub const SKIP: &str = "Skip these files";
+
+/// What is wrong with a passphrase that was typed twice to seal with, as a sentence.
+pub fn passphrase_fault(typed: &str, again: &str) -> Option<String> {
+    if typed.chars().count() < SHORTEST {
+        return Some(format!("Use at least {SHORTEST} characters: several words are easy to say and hard to guess."));
+    }
+    (typed != again).then(|| PASSPHRASE_DIFFERS.into())
+}
+
+/// Files that the passphrase does not open, each named, and why, as a sentence.
+pub fn not_opened(files: &[(String, String)], why: &str) -> String {
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    format!("Not opened: {}. {why}", names.join(", "))
+}
+
+/// The sealed file could neither be shared nor saved.
+pub fn sealed_not_saved(why: &str) -> String {
+    format!("The sealed file could not be shared or saved: {why}. Try again.")
 }
 
 /// Why a sealed file was not opened, as a sentence.

@@ -6,7 +6,7 @@ use soakbook::handover::delivery::{Answer, Job, Parcel, State, Step, Why};
 use std::collections::BTreeMap;
 
 fn parcel(name: &str) -> Parcel {
-    Parcel { name: name.into(), digest: "00".into(), chains: BTreeMap::new(), delivered: None }
+    Parcel { name: name.into(), digest: "00".into(), chains: BTreeMap::new(), delivered: None, without: None }
 }
 
 /// With a folder set.
@@ -58,6 +58,32 @@ fn files_go_one_after_another_and_wait_once() {
     assert_eq!(held.session.effects(), [], "one look is planned already");
     held.session.online(600);
     assert_eq!(asked(&mut held).name, "b", "the one that failed least");
+}
+
+#[test]
+fn one_file_goes_at_once_when_the_network_is_back() {
+    let mut held = with_folder(given());
+    held.session.file_kept(parcel("a"), 0);
+    for now in 0..5 {
+        let job = asked(&mut held);
+        held.session.answered(&job, Answer::Nothing, now, 0);
+        assert!(!held.session.effects().iter().any(|effect| matches!(effect, Effect::Deliver(_))));
+        held.session.online(now);
+    }
+    assert_eq!(asked(&mut held).name, "a");
+}
+
+#[test]
+fn a_timer_that_fires_early_is_set_again() {
+    let mut held = with_folder(given());
+    held.session.file_kept(parcel("a"), 0);
+    let job = asked(&mut held);
+    held.session.answered(&job, Answer::Nothing, 0, 0);
+    assert_eq!(held.session.effects(), [Effect::DeliverIn(2_000)]);
+    held.session.look_again(1_999);
+    assert_eq!(held.session.effects(), [Effect::DeliverIn(1)]);
+    held.session.look_again(2_000);
+    assert_eq!(asked(&mut held).name, "a");
 }
 
 #[test]
