@@ -38,6 +38,14 @@ pub(super) fn escaped(text: &str) -> String {
     out
 }
 
+/// Most letters of a cell that stays on one line.
+const WHOLE: usize = 32;
+
+/// The tag of a cell: a tag and a day stay on one line, a sentence does not.
+fn whole(plain: &'static str, kept: &'static str, text: &str) -> &'static str {
+    if text.is_empty() || text.chars().count() > WHOLE { plain } else { kept }
+}
+
 struct Html(String);
 
 impl Html {
@@ -144,9 +152,10 @@ impl Html {
                 return;
             }
             let states: Vec<&str> = row.badges.iter().map(|badge| &*badge.word).collect();
-            out.put("th", &row.title);
+            let states = states.join(", ");
+            out.put(whole("th", "th class=\"whole\"", &row.title), &row.title);
             out.put("td", &row.detail);
-            out.put("td", &states.join(", "));
+            out.put(whole("td", "td class=\"whole\"", &states), &states);
         });
     }
 
