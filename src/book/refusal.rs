@@ -108,6 +108,8 @@ pub enum Refusal {
     NotDurable,
     /// Rating, tolerance or type of the detector stand in two versions.
     Conflict,
+    /// The rules of the site stand in two versions.
+    RulesConflict,
     /// The type × procedure table says no.
     Heat(Heat),
     /// The heater may get too near to a nonrestorable element.

@@ -43,9 +43,9 @@ pub struct Position {
 }
 
 impl Position {
-    /// Whether it was taken off the list.
+    /// Whether it was taken off the list; while phones disagree it was not.
     pub fn retired(&self) -> bool {
-        self.status.now().is_some_and(|status| status.retired)
+        self.status.now().is_some() && self.status.versions().all(|(_, status)| status.retired)
     }
 
     /// Whether it was added on the lift and is not settled yet: its tag may be missing or taken.

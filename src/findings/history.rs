@@ -5,7 +5,7 @@ use super::outcome::{AtPanel, Failed, Outcome, Restored, three};
 use super::scores::Estimates;
 use super::test::{TestFindings, findings};
 use crate::book::Id;
-use crate::book::body::{Answer, Body, NotTested, OtherMethod, Point, TestStart, Work};
+use crate::book::body::{Answer, Body, Method, NotTested, OtherMethod, Point, TestStart, Work};
 use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::test::Test;
@@ -29,6 +29,8 @@ pub struct Done {
     pub phone: Id,
     /// The entry: the start of a test, else the fact itself.
     pub entry: Hash,
+    /// The place of that entry in the chain of its phone.
+    pub seq: i64,
     /// When it happened, UTC ms.
     pub at: i64,
     /// The detector that hung there then; absent where nobody said.
@@ -79,16 +81,17 @@ impl Done {
         }
     }
 
-    /// Whether it counts as done: all three results of a functional test are good.
+    /// Whether it counts as done: all three results of a functional test are good. An electrical check warms no element.
     pub fn passed(&self) -> bool {
-        self.outcome() == Some(Outcome::Passed)
+        let electrical = matches!(&self.what, DoneWhat::Other(of, _) if of.method == Method::Electrical);
+        self.outcome() == Some(Outcome::Passed) && !electrical
     }
 }
 
 /// What was done in one visit, whose tests have these findings; by time, and what happened at once by entry.
 pub fn of_visit(book: &Book, visit: &Visit, tests: &[TestFindings]) -> Vec<Done> {
     let known = order::map(visit.tests.iter().map(|test| (test.id, test)));
-    let known = |found: &TestFindings| known.get(&found.test).map(|test| of_test(visit, test, found));
+    let known = |found: &TestFindings| known.get(&found.test).map(|test| of_test(book, visit, test, found));
     let mut all: Vec<Done> = tests.iter().filter_map(known).collect();
     let standing = book.scope(Scope::Visit(visit.id)).filter(|entry| !book.is_void(entry));
     all.extend(standing.filter_map(|entry| of_entry(visit, entry)));
@@ -142,13 +145,14 @@ fn found(book: &Book, test: &Test, estimates: &mut Estimates) -> TestFindings {
     findings(book, test, test.ended.map_or(last, |(_, end)| end), estimates)
 }
 
-fn of_test(visit: &Visit, test: &Test, found: &TestFindings) -> Done {
+fn of_test(book: &Book, visit: &Visit, test: &Test, found: &TestFindings) -> Done {
     Done {
         position: found.position,
         visit: visit.id,
         closed: !visit.closed.is_empty(),
         phone: test.phone,
         entry: test.start,
+        seq: book.get(test.start).map_or(0, |start| start.seq),
         at: found.started_wall,
         detector: Some(found.frozen.detector.of),
         what: DoneWhat::Test(Box::new(TestDone {
@@ -176,7 +180,7 @@ fn of_entry(visit: &Visit, entry: &Entry) -> Option<Done> {
         _ => return None,
     };
     let (closed, phone) = (!visit.closed.is_empty(), entry.chain.phone);
-    Some(Done { position, visit: visit.id, closed, phone, entry: entry.hash, at, detector, what })
+    Some(Done { position, visit: visit.id, closed, phone, entry: entry.hash, seq: entry.seq, at, detector, what })
 }
 
 fn position_of(body: &Body) -> Option<Id> {
@@ -204,6 +208,11 @@ fn other_outcome(of: &OtherMethod, restored: Answer) -> Outcome {
         Answer::NotChecked => Restored::NotChecked,
     };
     match of.tripped {
+        // A laboratory has no panel, and what is used up there restores nothing.
+        Answer::Yes if of.method == Method::Laboratory => {
+            let (panel, restore) = (panel == AtPanel::Right, restored == Restored::Yes);
+            if panel && restore { Outcome::Passed } else { Outcome::NotVerified { panel, restore } }
+        }
         Answer::Yes => three(&panel, restored),
         Answer::No => Outcome::Failed(Failed::NoAlarm),
         Answer::NotChecked => Outcome::NotDecided,

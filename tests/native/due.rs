@@ -1,7 +1,9 @@
 //! What is due: hand-made histories, and what holds for any.
 
+mod facts;
 mod pages;
 mod properties;
+mod strictest;
 mod years;
 
 use crate::sample::id;
@@ -46,7 +48,7 @@ pub(crate) fn subject(n: u128) -> Subject {
 /// Something that happened at noon of a day; visits are as many as days.
 pub(crate) fn fact(on: NaiveDate, what: FactWhat) -> Fact {
     let at = on.and_hms_opt(12, 0, 0).unwrap().and_utc().timestamp_millis();
-    Fact { at, day: Some(on), visit: Id::from_u128(at as u128), phone: id(PHONE), what }
+    Fact { at, seq: at, day: Some(on), visit: Id::from_u128(at as u128), phone: id(PHONE), what }
 }
 
 pub(crate) fn test(on: NaiveDate, outcome: Outcome) -> Fact {
@@ -62,7 +64,7 @@ pub(crate) fn looked(on: NaiveDate) -> Fact {
 }
 
 pub(crate) fn terms(rules: &[RuleSet], today: NaiveDate) -> Terms<'_> {
-    Terms { rules, interval: None, today, open: None }
+    Terms { rules, interval: None, today, open: None, failed: &[] }
 }
 
 /// The functional state of one position by the site's rules.

@@ -1,7 +1,7 @@
 //! What a site goes by, and which positions are on the list of a visit.
 
 use super::super::Id;
-use super::super::body::{Body, PlannedPositions, RuleSet, SiteRules};
+use super::super::body::{Body, PlannedPositions, RuleCheck, RuleSet, SiteRules};
 use super::super::entries::Book;
 use super::super::entry::{Hash, Scope};
 use super::super::refusal::{Fault, Refusal};
@@ -22,6 +22,10 @@ pub(super) fn put_rules(book: &Book, site: Id, now: SiteRules) -> Drafts {
     if !register.sites.contains_key(&site) {
         return Err(Refusal::UnknownSite);
     }
+    // A change made on one of two versions would drop the other without anybody having seen it.
+    if register.all_rules_of(site).is_some_and(|versions| !versions.contains(&&now)) {
+        return Err(Refusal::RulesConflict);
+    }
     Ok(drafts(Scope::Site(site), vec![edit(site, register.site_rules.get(&site), now).map(Body::SiteRules)]))
 }
 
@@ -32,6 +36,10 @@ fn rule(rule: &RuleSet) -> Result<(), Refusal> {
         if text.trim().is_empty() {
             return Err(Refusal::Field(key, Fault::Empty));
         }
+    }
+    // It lets wait for years what it covers, so it says what that is.
+    if rule.check == RuleCheck::ReplaceOrSample && rule.types.is_empty() {
+        return Err(Refusal::Field("RuleSet.types", Fault::Choose));
     }
     // A share without an end would let a position wait for ever.
     match (rule.least_per_circuit, rule.all_within_months) {

@@ -18,7 +18,7 @@ pub(super) fn measure() -> bool {
     let today = due::day_of(now, 0).unwrap_or_default();
     for rule in due::SHIPPED.iter().take(2) {
         let rules = [rule.rule()];
-        let terms = Terms { rules: &rules, interval: None, today, open: None };
+        let terms = Terms { rules: &rules, interval: None, today, open: None, failed: &[] };
         let found = shortest(rule.key, || due::due(&subjects, terms));
         let (overdue, soon, not_due) = found.counts();
         println!("  {overdue} overdue, {soon} due, {not_due} not due");

@@ -1,7 +1,7 @@
 //! Calendar months.
 
 use super::{Terms, VISIT_INTERVAL};
-use chrono::{Datelike, Months, NaiveDate};
+use chrono::{Datelike, Days, Months, NaiveDate};
 
 /// The day so many calendar months later; where the month is too short its last day, which is never later. None beyond the calendar.
 pub(super) fn after(day: NaiveDate, months: u32) -> Option<NaiveDate> {
@@ -22,12 +22,16 @@ pub(super) fn interval(terms: Terms<'_>) -> u32 {
     terms.interval.filter(|months| *months > 0).unwrap_or(VISIT_INTERVAL)
 }
 
-/// The visit after the one that is open or, where none is, after one made today. A visit that has been open for longer than the interval
-/// says nothing of the next one.
+/// How long an open visit may have lasted and still be this one. Own figure: the longest that stays under way.
+const VISIT_LASTS: Days = Days::new(31);
+
+/// The visit after the one that is open or, where none is, after one made today. A visit that somebody forgot to close says nothing of the
+/// next one.
 pub(super) fn next_visit(terms: Terms<'_>) -> NaiveDate {
     let from = |day| after(day, interval(terms)).unwrap_or(NaiveDate::MAX);
-    let open = terms.open.map(|(_, opened)| from(opened.min(terms.today)));
-    open.filter(|next| *next > terms.today).unwrap_or_else(|| from(terms.today))
+    let opened = terms.open.map(|(_, opened)| opened.min(terms.today));
+    let under_way = |opened: &NaiveDate| opened.checked_add_days(VISIT_LASTS).is_some_and(|ends| ends >= terms.today);
+    opened.filter(under_way).map(from).filter(|next| *next > terms.today).unwrap_or_else(|| from(terms.today))
 }
 
 #[cfg(test)]

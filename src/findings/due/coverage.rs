@@ -1,8 +1,10 @@
 //! Which position was tested in which year.
 
-use super::{Due, State, day_of};
+use super::{Due, day_of};
 use crate::book::Id;
+use crate::book::body::Method;
 use crate::findings::history::{Done, DoneWhat};
+use crate::findings::outcome::Outcome;
 use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -29,7 +31,7 @@ pub struct Coverage {
     pub years: Vec<i32>,
     /// Every position and its years.
     pub rows: Vec<(Id, Vec<Mark>)>,
-    /// Positions whose period has ended.
+    /// Positions whose period has ended, also where something else makes them due.
     pub outside: usize,
     /// Positions without a date that a period could start from.
     pub no_date: usize,
@@ -51,18 +53,22 @@ pub fn coverage(due: &Due, history: &BTreeMap<Id, Vec<Done>>, today: NaiveDate, 
         }
         (position, marks)
     };
-    let functional = || due.positions.iter().map(|of| of.functional);
     Coverage {
         rows: due.positions.iter().map(|of| row(of.position)).collect(),
         years,
-        outside: functional().filter(|asked| matches!(asked.state, State::Overdue(_))).count(),
-        no_date: functional().filter(|asked| asked.why.no_date()).count(),
+        outside: due.positions.iter().filter(|of| of.outside).count(),
+        no_date: due.positions.iter().filter(|of| of.functional.why.no_date()).count(),
     }
 }
 
 fn mark_of(done: &Done) -> Mark {
     match &done.what {
         _ if done.passed() => Mark::Passed,
+        DoneWhat::Test(test) if matches!(test.outcome, Outcome::Mistake | Outcome::InProgress) => Mark::Nothing,
+        DoneWhat::Other(of, Outcome::Passed | Outcome::NotVerified { .. }) if of.method == Method::Electrical => {
+            Mark::Nothing
+        }
+        DoneWhat::Other(of, Outcome::NotVerified { .. }) if of.method == Method::Laboratory => Mark::Passed,
         DoneWhat::Test(_) | DoneWhat::Other(..) => Mark::Tested,
         DoneWhat::Visual(_) => Mark::Looked,
         DoneWhat::NotTested(_) | DoneWhat::Repaired(_) => Mark::Nothing,

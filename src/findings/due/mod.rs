@@ -2,8 +2,8 @@
 //!
 //! Pure: positions, what was done at them, the site's rules and today come in as plain data. To call a position "not due" wrongly is the
 //! most expensive mistake there is, so whatever is unknown, unclear or outside a rule's words is due: only a passed test of the detector that
-//! hangs there now sets a clock. Reading order: this file, `rules` (which rule applies), `clock` (calendar months), `state` (one position),
-//! `share` (a circuit's yearly share), `subjects` (how a site becomes plain data), `coverage`, `truck`.
+//! hangs there now sets a clock. Reading order: this file, `rules` (which rules cover a position), `clock` (calendar months), `state` (one
+//! position), `share` (a circuit's yearly share), `subjects` (how a site becomes plain data), `coverage`, `truck`.
 
 mod clock;
 mod coverage;
@@ -16,7 +16,7 @@ mod truck;
 pub use coverage::{Coverage, Mark, coverage};
 pub use rules::{SHIPPED, Shipped, site_rules};
 pub use share::{Share, least};
-pub use subjects::{day_of, subjects};
+pub use subjects::{day_of, failed_samples, held_rules, subjects};
 pub use truck::{Ageing, Truck, truck};
 
 use super::outcome::Outcome;
@@ -57,8 +57,10 @@ pub struct Subject {
 /// Something that was done to a detector.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fact {
-    /// When, UTC ms: of two facts the later one counts.
+    /// When, UTC ms: of two facts from two chains the later one counts.
     pub at: i64,
+    /// The place in the chain of its phone in its visit, which counts there whatever the clock was set to.
+    pub seq: i64,
     /// The local day; none where the time is no time.
     pub day: Option<NaiveDate>,
     /// The visit.
@@ -67,6 +69,18 @@ pub struct Fact {
     pub phone: Id,
     /// What.
     pub what: FactWhat,
+}
+
+impl Fact {
+    /// Of a laboratory's result whether it tripped there, where there is no panel to see and nothing to restore.
+    fn sample(&self) -> Option<bool> {
+        match self.what {
+            FactWhat::Functional { outcome, laboratory: true, .. } => {
+                Some(matches!(outcome, Outcome::Passed | Outcome::NotVerified { .. }))
+            }
+            _ => None,
+        }
+    }
 }
 
 /// What was done to a detector.
@@ -98,6 +112,8 @@ pub struct Terms<'a> {
     pub today: NaiveDate,
     /// The visit that is open, and the day it was opened: what is done in it counts, and its share is not asked for twice.
     pub open: Option<(Id, NaiveDate)>,
+    /// What a laboratory found wrong at positions that are not in use any more.
+    pub failed: &'a [Fact],
 }
 
 /// Where a position stands under one rule.
@@ -147,6 +163,8 @@ pub enum Why {
     Installed(NaiveDate),
     /// A sample was tested in a laboratory on that day.
     Sampled(NaiveDate),
+    /// A sample that was taken while it hung failed in a laboratory, and no whole one has passed since.
+    SampleFailed,
     /// One of its circuit's share.
     Share,
     /// The same, though it was tested last time: too few others are left.
@@ -173,7 +191,7 @@ pub struct Asked {
     pub last: Option<NaiveDate>,
 }
 
-/// What is due at a position: exactly one functional and one visual rule apply.
+/// What is due at a position: of all rules that cover it the functional one and the visual one that ask for it first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PositionDue {
     /// Which.
@@ -184,6 +202,8 @@ pub struct PositionDue {
     pub visual: Asked,
     /// Whether it passed in the visit that is open.
     pub passed_here: bool,
+    /// Whether the period of any functional rule has ended, also where something else makes it due.
+    pub outside: bool,
 }
 
 /// What is due at a site.

@@ -1,4 +1,4 @@
-//! The rules that the app knows, as data, and which of a site's rules applies to a position.
+//! The rules that the app knows, as data, and which of a site's rules cover a position.
 
 use super::Subject;
 use crate::book::body::{RuleCheck, RuleExcept, RuleSet};
@@ -53,7 +53,7 @@ pub const SHIPPED: &[Shipped] = &[
         name: "Restorable fixed-temperature: two or more per circuit a year",
         sentence: "Of restorable fixed-temperature spot detectors two or more on each initiating circuit are tested every year, different ones \
                    each year, and every one within five years. The owner keeps the record of which ones.",
-        source: "NFPA 72, chapter 14, testing; wording from memory, ask the authority",
+        source: "NFPA 72, chapter 14, testing; not checked against its text; check with the AHJ",
         from_memory: true,
         types: &[DetectorType::FixedRestorable],
         except: &[RuleExcept::Addressable, RuleExcept::Releasing],
@@ -66,7 +66,7 @@ pub const SHIPPED: &[Shipped] = &[
         name: "Nonrestorable: 15 years, then replace or sample",
         sentence: "Nonrestorable spot detectors get no heat test. 15 years after installation all are replaced, or two of every hundred are \
                    tested in a laboratory, and again every five years.",
-        source: "NFPA 72, chapter 14, table of test methods, as quoted by a listing organization; ask the authority",
+        source: "NFPA 72, chapter 14, table of test methods, as quoted by a listing organization; check with the AHJ",
         from_memory: true,
         check: RuleCheck::ReplaceOrSample,
         types: &[DetectorType::FixedNonrestorable],
@@ -130,7 +130,7 @@ pub(super) struct Rules {
     pub(super) all: Vec<RuleSet>,
     /// How many of them the site chose; the rest apply where none of those does.
     own: usize,
-    every_year: usize,
+    pub(super) every_year: usize,
 }
 
 impl Rules {
@@ -144,22 +144,23 @@ impl Rules {
         Rules { all, own: own.len(), every_year }
     }
 
-    /// The strictest functional rule that covers a position, or every year.
-    pub(super) fn functional(&self, subject: &Subject) -> usize {
-        let covering = self.all.iter().take(self.own).enumerate().filter(|(_, rule)| rule.check != RuleCheck::Visual);
-        let covering = covering.filter(|(_, rule)| covers(rule, subject));
-        // Of rules with the same period the one without a share, then the first one.
-        let strictest = covering.min_by_key(|(_, rule)| (period(rule), share(rule).is_some()));
-        strictest.map_or(self.every_year, |(index, _)| index)
+    /// The functional rules that cover a position: every one of them asks for something. Every year where there is none.
+    pub(super) fn functional(&self, subject: &Subject) -> Vec<usize> {
+        let own = self.all.iter().take(self.own).enumerate();
+        let covering = own.filter(|(_, rule)| rule.check != RuleCheck::Visual && covers(rule, subject));
+        let mut covering: Vec<usize> = covering.map(|(index, _)| index).collect();
+        if covering.is_empty() {
+            covering.push(self.every_year);
+        }
+        covering
     }
 
-    /// The strictest visual rule that covers a position.
-    pub(super) fn visual(&self, subject: &Subject) -> usize {
-        let visual = || self.all.iter().enumerate().filter(|(_, rule)| rule.check == RuleCheck::Visual);
-        let strictest = visual().filter(|(_, rule)| covers(rule, subject)).min_by_key(|(_, rule)| period(rule));
-        // Where no visual rule is said to cover it, the strictest does.
-        let strictest = strictest.or_else(|| visual().min_by_key(|(_, rule)| period(rule)));
-        strictest.map_or(self.every_year, |(index, _)| index)
+    /// The visual rules that cover a position; where none is said to, each of them does.
+    pub(super) fn visual(&self, subject: &Subject) -> Vec<usize> {
+        let visual = self.all.iter().enumerate().filter(|(_, rule)| rule.check == RuleCheck::Visual);
+        let (covering, others): (Vec<_>, Vec<_>) = visual.partition(|(_, rule)| covers(rule, subject));
+        let asked = if covering.is_empty() { others } else { covering };
+        asked.into_iter().map(|(index, _)| index).collect()
     }
 }
 

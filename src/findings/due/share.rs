@@ -47,17 +47,19 @@ pub fn least(ends: &[NaiveDate], today: NaiveDate, unit: u32, least: u32) -> usi
 /// Works out every circuit's share and marks the positions that are taken for it.
 pub(super) fn shares(subjects: &[Subject], positions: &mut [PositionDue], rules: &Rules, now: &Now<'_>) -> Vec<Share> {
     let mut circuits: BTreeMap<(Id, usize), Vec<usize>> = BTreeMap::new();
-    for (index, (subject, due)) in subjects.iter().zip(positions.iter()).enumerate() {
-        let rule = due.functional.rule;
-        if let (Some(circuit), Some(_)) = (subject.circuit, share(&rules.all[rule])) {
+    // By every rule that asks for one, also where another rule asks for a position first.
+    for (index, subject) in subjects.iter().enumerate() {
+        let Some(circuit) = subject.circuit else { continue };
+        for rule in rules.functional(subject).into_iter().filter(|rule| share(&rules.all[*rule]).is_some()) {
             circuits.entry((circuit, rule)).or_default().push(index);
         }
     }
     let mut shares = Vec::with_capacity(circuits.len());
     for ((circuit, rule), members) in circuits {
         let Some((fewest, _)) = share(&rules.all[rule]) else { continue };
-        let group = Group { subjects, now, rules, members: &members, every: rules.all[rule].every_months };
-        shares.push(Share { circuit, rule, ..group.take(positions, fewest) });
+        let every = rules.all[rule].every_months;
+        let group = Group { subjects, now, rules, rule, members: &members, every };
+        shares.push(Share { circuit, ..group.take(positions, fewest) });
     }
     shares
 }
@@ -67,6 +69,7 @@ struct Group<'a> {
     subjects: &'a [Subject],
     now: &'a Now<'a>,
     rules: &'a Rules,
+    rule: usize,
     members: &'a [usize],
     /// Months in which the rule asks for its least.
     every: u32,
@@ -97,12 +100,13 @@ impl Group<'_> {
                     continue;
                 }
                 let asked = &mut positions[index].functional;
-                (asked.state, asked.why) = (state, if again { Why::Repeat } else { Why::Share });
+                let why = if again { Why::Repeat } else { Why::Share };
+                (asked.rule, asked.state, asked.why) = (self.rule, state, why);
                 open -= 1;
                 repeats += usize::from(again);
             }
         }
-        Share { circuit: Id::nil(), rule: 0, of: self.members.len(), wanted, done, repeats }
+        Share { circuit: Id::nil(), rule: self.rule, of: self.members.len(), wanted, done, repeats }
     }
 
     /// How many tests of earlier visits still count for the rule's least when the next visit comes.
@@ -116,17 +120,19 @@ impl Group<'_> {
         u32::try_from(self.members.iter().filter(recent).count()).unwrap_or_default()
     }
 
-    /// When a member's period ends by what was known before the open visit: its share is reckoned once, and not again after each test.
+    /// When a member's period under this rule ends by what was known before the open visit: its share is reckoned once, and not again after
+    /// each test.
     fn ended_before(&self, index: usize, positions: &[PositionDue]) -> NaiveDate {
-        let due = match (self.now.terms.open, positions[index].passed_here) {
+        let subject = &self.subjects[index];
+        let asked = match (self.now.terms.open, positions[index].passed_here) {
             (Some((visit, _)), true) => {
-                let mut before = self.subjects[index].clone();
+                let mut before = subject.clone();
                 before.facts.retain(|fact| fact.visit != visit);
-                self.now.position(&before, self.rules)
+                self.now.functional(&before, self.rule, self.rules)
             }
-            _ => positions[index],
+            _ => self.now.functional(subject, self.rule, self.rules),
         };
-        match due.functional.state {
+        match asked.state {
             State::Overdue(ends) | State::ByNextVisit(ends) | State::NotUntil(ends) => ends,
             State::Now => self.now.terms.today,
         }

@@ -1,14 +1,14 @@
-//! Where one position stands under its two rules.
+//! Where one position stands under every rule that covers it, and which of them asks for it first.
 
 use super::clock::after;
-use super::rules::{Rules, period};
+use super::rules::{Rules, period, share};
 use super::{Asked, Fact, FactWhat, PositionDue, State, Subject, Terms, Why};
 use crate::book::Id;
 use crate::book::body::{RuleCheck, RuleSet};
 use crate::findings::outcome::Outcome;
 use crate::order;
 use crate::trade::conditions::Visual;
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 /// Fewest detectors of a laboratory sample. Own figure: one detector says nothing of the others.
 const LEAST_SAMPLE: usize = 2;
@@ -17,8 +17,19 @@ const LEAST_SAMPLE: usize = 2;
 pub(super) struct Now<'a> {
     pub(super) terms: Terms<'a>,
     pub(super) next_visit: NaiveDate,
-    /// When a laboratory passed a sample.
-    pub(super) sampled: Option<NaiveDate>,
+    /// What samples say, by rule.
+    pub(super) sampled: Vec<Sampled>,
+}
+
+/// What a laboratory said of samples.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Sampled {
+    /// Nothing that counts.
+    No,
+    /// A whole sample passed on that day, and none failed since.
+    Passed(NaiveDate),
+    /// One failed on that day, and no whole sample passed since.
+    Failed(NaiveDate),
 }
 
 /// What the facts say a clock starts from, or why none does.
@@ -26,19 +37,26 @@ type Start = Result<(NaiveDate, Why), Why>;
 
 impl Now<'_> {
     pub(super) fn position(&self, subject: &Subject, rules: &Rules) -> PositionDue {
-        let (functional, visual) = (rules.functional(subject), rules.visual(subject));
         let here = |pass: &Fact| self.terms.open.is_some_and(|(visit, _)| visit == pass.visit);
+        let functional = rules.functional(subject).into_iter().map(|rule| self.functional(subject, rule, rules));
+        let visual = rules.visual(subject).into_iter().map(|rule| self.visual(subject, rule, &rules.all[rule]));
+        let functional = first(functional.collect(), rules);
+        let ended = |rule: usize| self.ended(subject, rule, &rules.all[rule]);
+        let outside = matches!(functional.state, State::Overdue(_)) || rules.functional(subject).into_iter().any(ended);
         PositionDue {
             position: subject.position,
-            functional: self.functional(subject, functional, &rules.all[functional]),
-            visual: self.visual(subject, visual, &rules.all[visual]),
+            functional,
+            outside,
+            visual: first(visual.collect(), rules),
             passed_here: last_passed(&subject.facts).is_ok_and(here),
         }
     }
 
-    fn functional(&self, subject: &Subject, rule: usize, of: &RuleSet) -> Asked {
+    /// What one functional rule asks of a position.
+    pub(super) fn functional(&self, subject: &Subject, rule: usize, rules: &Rules) -> Asked {
+        let of = &rules.all[rule];
         let start = standing(subject).and_then(|()| match of.check {
-            RuleCheck::ReplaceOrSample => self.aged(subject, of),
+            RuleCheck::ReplaceOrSample => self.aged(subject, rule, of),
             RuleCheck::Functional | RuleCheck::Visual => self.passed(subject, of),
         });
         let last = passed(&subject.facts).filter_map(|pass| pass.day).max();
@@ -61,9 +79,9 @@ impl Now<'_> {
         }
     }
 
-    /// When it has to be replaced or sampled, from its installation.
-    fn aged(&self, subject: &Subject, rule: &RuleSet) -> Start {
-        let installed = self.not_ahead(Some(subject.installed.ok_or(Why::InstallUnknown)?))?;
+    /// When it has to be replaced or sampled, where nothing speaks against it.
+    fn aged(&self, subject: &Subject, rule: usize, of: &RuleSet) -> Start {
+        let by_age = self.by_age(subject, rule, of)?;
         // It is hardly ever tested, so that a look alone has to be able to clear what a look found.
         if let Some(found) = last_look(&subject.facts).and_then(|(_, found)| found).filter(|found| found.refuses_heat())
         {
@@ -72,12 +90,34 @@ impl Now<'_> {
         if let Err(why @ (Why::NotPassed(_) | Why::Repaired)) = last_passed(&subject.facts) {
             return Err(why);
         }
-        let first = after(installed, rule.first_after_months.unwrap_or(rule.every_months)).ok_or(Why::Ahead)?;
-        // A sample stands for those whose time was up when it was taken.
-        match self.sampled.filter(|sampled| *sampled >= first) {
-            Some(sampled) => Ok((after(sampled, rule.every_months).ok_or(Why::Ahead)?, Why::Sampled(sampled))),
-            None => Ok((first, Why::Installed(installed))),
+        Ok(by_age)
+    }
+
+    /// When it has to be replaced or sampled, from its installation.
+    fn by_age(&self, subject: &Subject, rule: usize, of: &RuleSet) -> Start {
+        let installed = self.not_ahead(Some(subject.installed.ok_or(Why::InstallUnknown)?))?;
+        let first = after(installed, of.first_after_months.unwrap_or(of.every_months)).ok_or(Why::Ahead)?;
+        match self.sampled.get(rule) {
+            // A sample stands for those whose time was up when it was taken.
+            Some(Sampled::Passed(on)) if *on >= first => {
+                Ok((after(*on, of.every_months).ok_or(Why::Ahead)?, Why::Sampled(*on)))
+            }
+            // One that failed speaks against all that hung then, whatever their age.
+            Some(Sampled::Failed(on)) if *on >= installed => Ok((first.min(self.terms.today), Why::SampleFailed)),
+            _ => Ok((first, Why::Installed(installed))),
         }
+    }
+
+    /// Whether its period under a functional rule has ended by the calendar alone.
+    fn ended(&self, subject: &Subject, rule: usize, of: &RuleSet) -> bool {
+        let ends = match of.check {
+            RuleCheck::ReplaceOrSample => self.by_age(subject, rule, of).ok().map(|(ends, _)| ends),
+            RuleCheck::Functional | RuleCheck::Visual => {
+                let last = passed(&subject.facts).filter_map(|pass| pass.day).max();
+                last.and_then(|last| after(last, period(of)))
+            }
+        };
+        ends.is_some_and(|ends| ends < self.terms.today)
     }
 
     fn visual(&self, subject: &Subject, rule: usize, of: &RuleSet) -> Asked {
@@ -114,6 +154,22 @@ impl Now<'_> {
     }
 }
 
+/// What is asked for first: what is overdue by its day, then what is due now, then by the end of the period. Of equals the rule with the
+/// shorter period, then the one without a share, then the first one.
+fn first(asked: Vec<Asked>, rules: &Rules) -> Asked {
+    let key = |asked: &Asked| {
+        let (rank, ends) = match asked.state {
+            State::Overdue(ends) => (0, ends.num_days_from_ce()),
+            State::Now => (1, 0),
+            State::ByNextVisit(ends) | State::NotUntil(ends) => (2, ends.num_days_from_ce()),
+        };
+        let rule = &rules.all[asked.rule];
+        (rank, ends, period(rule), share(rule).is_some(), asked.rule)
+    };
+    let nothing = Asked { rule: rules.every_year, state: State::Now, why: Why::NeverPassed, last: None };
+    asked.into_iter().min_by_key(key).unwrap_or(nothing)
+}
+
 /// Whether a position can be anything but due.
 fn standing(subject: &Subject) -> Result<(), Why> {
     match subject {
@@ -123,13 +179,29 @@ fn standing(subject: &Subject) -> Result<(), Why> {
     }
 }
 
+/// Whether two facts are of one chain, whose order is known whatever the clock was set to.
+fn same_chain(one: &Fact, other: &Fact) -> bool {
+    (one.visit, one.phone) == (other.visit, other.phone)
+}
+
+/// When a fact that speaks against a detector happened at the latest: not before anything that its chain says happened before it.
+fn latest(facts: &[Fact], of: &Fact) -> i64 {
+    let before = facts.iter().filter(|fact| same_chain(fact, of) && fact.seq <= of.seq);
+    before.map(|fact| fact.at).max().unwrap_or(of.at)
+}
+
 /// The last look and what it found; of looks at one time the one that found something.
 fn last_look(facts: &[Fact]) -> Option<(&Fact, Option<Visual>)> {
-    let looks = facts.iter().filter_map(|fact| match fact.what {
-        FactWhat::Looked(found) => Some((fact, found)),
-        FactWhat::Functional { .. } | FactWhat::Repaired => None,
-    });
-    looks.max_by_key(|(fact, found)| (fact.at, found.map_or("", Visual::words)))
+    let looks = || {
+        facts.iter().filter_map(|fact| match fact.what {
+            FactWhat::Looked(found) => Some((fact, found)),
+            FactWhat::Functional { .. } | FactWhat::Repaired => None,
+        })
+    };
+    let followed = |of: &Fact| looks().any(|(fact, _)| same_chain(fact, of) && fact.seq > of.seq);
+    let at = |fact: &Fact, found: Option<Visual>| if found.is_some() { latest(facts, fact) } else { fact.at };
+    let last = looks().filter(|(fact, _)| !followed(fact));
+    last.max_by_key(|(fact, found)| (at(fact, *found), found.map_or("", Visual::words), fact.day))
 }
 
 /// Passed tests of the detector that hangs there; a laboratory's are of a sample.
@@ -142,13 +214,17 @@ fn passed(facts: &[Fact]) -> impl Iterator<Item = &Fact> {
 /// The last passed test that nothing speaks against.
 pub(super) fn last_passed(facts: &[Fact]) -> Result<&Fact, Why> {
     let follows = |pass: &Fact| matches!(pass.what, FactWhat::Functional { follows: true, .. });
-    let last = passed(facts).max_by_key(|pass| (pass.at, !follows(pass), pass.visit, pass.phone));
+    let followed = |of: &Fact| passed(facts).any(|pass| same_chain(pass, of) && pass.seq > of.seq);
+    let last = passed(facts).filter(|pass| !followed(pass));
+    let last = last.max_by_key(|pass| (pass.at, !follows(pass), pass.visit, pass.phone));
     // Clocks of phones differ: what another phone saw in the same visit speaks against a test, unless that one came knowingly after it.
-    let side_by_side =
-        |fact: &Fact, pass: &Fact| fact.visit == pass.visit && fact.phone != pass.phone && !follows(pass);
-    let counts = |fact: &&Fact| last.is_none_or(|pass| fact.at >= pass.at || side_by_side(fact, pass));
-    let against = facts.iter().filter(counts).filter_map(|fact| Some((fact, against(fact)?)));
-    match against.max_by_key(|(fact, why)| (fact.at, rank(*why))) {
+    let counts = |fact: &Fact, pass: &Fact| match same_chain(fact, pass) {
+        true => fact.seq >= pass.seq,
+        false => latest(facts, fact) >= pass.at || (fact.visit == pass.visit && !follows(pass)),
+    };
+    let against = facts.iter().filter_map(|fact| Some((fact, against(fact)?)));
+    let against = against.filter(|(fact, _)| last.is_none_or(|pass| counts(fact, pass)));
+    match against.max_by_key(|(fact, why)| (latest(facts, fact), fact.seq, rank(*why))) {
         Some((_, why)) => Err(why),
         None => last.ok_or(Why::NeverPassed),
     }
@@ -178,21 +254,41 @@ fn against(fact: &Fact) -> Option<Why> {
     }
 }
 
-/// When a laboratory last passed a sample that is large enough: in one visit, with not one that failed.
-pub(super) fn sampled(subjects: &[Subject], rules: &Rules, terms: Terms<'_>) -> Option<NaiveDate> {
-    let ruled = |subject: &&Subject| rules.all[rules.functional(subject)].check == RuleCheck::ReplaceOrSample;
-    let group: Vec<&Subject> = subjects.iter().filter(ruled).collect();
-    let per_100 = group.iter().filter_map(|of| rules.all[rules.functional(of)].sample_per_100).max()?;
-    let wanted = (group.len() * per_100 as usize).div_ceil(100).max(LEAST_SAMPLE);
-    let tested = |fact: &&Fact| matches!(fact.what, FactWhat::Functional { laboratory: true, .. });
-    let all: Vec<&Fact> = group.iter().flat_map(|subject| subject.facts.iter().filter(tested)).collect();
-    let visits: Vec<Id> = order::set(all.iter().map(|fact| fact.visit)).into_iter().collect();
-    let of_visit = |visit: Id| {
-        let here = || all.iter().filter(|fact| fact.visit == visit);
-        let passed = |fact: &Fact| matches!(fact.what, FactWhat::Functional { outcome: Outcome::Passed, .. });
-        let good = |fact: &Fact| passed(fact) && fact.day.is_some_and(|day| day <= terms.today);
-        let whole = here().count() >= wanted && here().all(|fact| good(fact));
-        here().filter_map(|fact| fact.day).min().filter(|_| whole)
+/// What samples say, by rule.
+pub(super) fn sampled(subjects: &[Subject], rules: &Rules, terms: Terms<'_>) -> Vec<Sampled> {
+    // A failed sample counts wherever it was taken, whatever hangs there now.
+    let all = subjects.iter().flat_map(|subject| &subject.facts).chain(terms.failed);
+    let bad: Vec<&Fact> = all.filter(|fact| fact.sample() == Some(false)).collect();
+    let of = |(rule, set): (usize, &RuleSet)| {
+        if set.check != RuleCheck::ReplaceOrSample {
+            return Sampled::No;
+        }
+        let under = subjects.iter().filter(|subject| rules.functional(subject).contains(&rule));
+        sample(&under.collect::<Vec<_>>(), set.sample_per_100, &bad, terms.today)
     };
-    visits.into_iter().filter_map(of_visit).max()
+    rules.all.iter().enumerate().map(of).collect()
+}
+
+/// What samples say of these positions. One passes whole: enough of them in one visit, none bad in it, and none bad since.
+fn sample(under: &[&Subject], per_100: Option<u32>, bad: &[&Fact], today: NaiveDate) -> Sampled {
+    let samples = |of: &&Subject| -> Vec<(Id, Fact)> {
+        let of_it = of.facts.iter().filter(|fact| fact.sample().is_some());
+        of_it.map(|fact| (of.position, *fact)).collect()
+    };
+    let all: Vec<(Id, Fact)> = under.iter().flat_map(samples).collect();
+    let whole = |wanted: usize, visit: Id| {
+        let here = || all.iter().filter(|(_, fact)| fact.visit == visit);
+        let day = here().map(|(_, fact)| fact.day).min()??;
+        let on_time = here().all(|(_, fact)| fact.day.is_some_and(|day| day <= today));
+        let voids = |fact: &&Fact| fact.visit == visit || fact.day.is_none_or(|bad| bad >= day);
+        // A position counts as sampled once.
+        let enough = order::set(here().map(|(position, _)| *position)).len() >= wanted;
+        (on_time && enough && !bad.iter().any(voids)).then_some(day)
+    };
+    let passed = per_100.and_then(|per_100| {
+        let wanted = (under.len() * per_100 as usize).div_ceil(100).max(LEAST_SAMPLE);
+        order::set(all.iter().map(|(_, fact)| fact.visit)).into_iter().filter_map(|visit| whole(wanted, visit)).max()
+    });
+    let failed = || bad.iter().map(|fact| fact.day.unwrap_or(NaiveDate::MAX)).max();
+    passed.map(Sampled::Passed).or_else(|| failed().map(Sampled::Failed)).unwrap_or(Sampled::No)
 }

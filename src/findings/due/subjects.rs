@@ -1,8 +1,9 @@
 //! How the register of a site and what was done there become plain data.
 
-use super::{Fact, FactWhat, Subject};
+use super::rules::{SHIPPED, site_rules};
+use super::{Fact, FactWhat, Subject, VISIT_INTERVAL};
 use crate::book::Id;
-use crate::book::body::{Circuit, Method, Work};
+use crate::book::body::{Circuit, Method, RuleCheck, RuleSet, SiteRules, Work};
 use crate::book::decide::day;
 use crate::book::register::{Position, Register};
 use crate::book::versions::Versions;
@@ -20,12 +21,42 @@ pub fn day_of(at: i64, offset_min: i64) -> Option<NaiveDate> {
     Some(at.date_naive())
 }
 
+/// What a site goes by. While two phones' versions stand side by side: the rules of both, of which the strictest applies, and the longest
+/// time between visits.
+pub fn held_rules(register: &Register, site: Id) -> SiteRules {
+    let mut held = register.rules_of(site);
+    let versions = register.all_rules_of(site).unwrap_or_default();
+    if versions.is_empty() {
+        return held;
+    }
+    held.rules.clear();
+    for rule in versions.iter().flat_map(|version| site_rules(&version.rules)) {
+        if !held.rules.contains(&rule) {
+            held.rules.push(rule);
+        }
+    }
+    // What one of them covers and the other does not is tested every year by the other.
+    let functional = |of: &SiteRules| {
+        let all = of.rules.iter().filter(|rule| rule.check != RuleCheck::Visual);
+        all.cloned().collect::<Vec<_>>()
+    };
+    if versions.iter().any(|version| functional(version) != functional(versions[0])) {
+        let every_year = SHIPPED[0].rule();
+        held.rules.retain(|rule| *rule != every_year);
+        held.rules.push(RuleSet { types: DetectorType::ALL.to_vec(), ..every_year });
+    }
+    let months = versions.iter().map(|version| version.visit_interval_months.unwrap_or(VISIT_INTERVAL));
+    held.visit_interval_months = months.max();
+    held
+}
+
 /// The positions of a site that are in use, by area and walking order, with what was done to the detectors that hang there.
 pub fn subjects(register: &Register, site: Id, history: &BTreeMap<Id, Vec<Done>>, offset_min: i64) -> Vec<Subject> {
     let circuits = Circuits::of(register);
     let areas = order::map(register.areas_of(site).into_iter().zip(0..).map(|((area, _), place)| (area, place)));
     // One walk over all positions, in the order that `Register::positions_of` has for each area.
-    let here = register.positions.iter().filter(|(_, position)| !position.retired()).filter_map(|(id, position)| {
+    let in_use = register.positions.iter().filter(|(_, position)| !position.retired());
+    let here = in_use.filter_map(|(id, position)| {
         let area = position.place.now()?.area;
         Some((*areas.get(&area)?, area, *id, position))
     });
@@ -61,19 +92,15 @@ impl Circuits {
 
     fn subject(&self, register: &Register, id: Id, position: &Position, done: &[Done], offset_min: i64) -> Subject {
         let detector = position.detector();
-        let of = detector.and_then(|detector| register.detectors.get(&detector));
-        let types = || of.into_iter().flat_map(|of| of.marking.versions()).map(|(_, marking)| marking.detector_type);
-        let first = types().next();
-        let detector_type = first.filter(|first| types().all(|other| other == *first));
         let circuit = position.place.now().and_then(|place| place.circuit);
         let (addressable, serves) = circuit.and_then(|id| self.0.get(&id).copied()).unwrap_or_default();
         let releases = position.duty.versions().map(|(_, duty)| duty.releases.as_ref().map(|of| !of.is_empty()));
         let releases = agreed(releases);
-        let facts = done.iter().flat_map(|done| facts(position, detector, done, offset_min)).collect();
+        let facts = done.iter().flat_map(|done| facts(register, position, done, offset_min)).collect();
         Subject {
             position: id,
             area: Id::nil(),
-            detector_type: detector_type.unwrap_or(DetectorType::Unknown),
+            detector_type: type_of(register, detector),
             circuit: circuit.filter(|_| !position.place.conflict()),
             addressable,
             releasing: match (releases, serves) {
@@ -82,15 +109,23 @@ impl Circuits {
                 _ => None,
             },
             installed: installed(register, position, offset_min),
-            provisional: position.status.now().is_some_and(|status| status.provisional),
+            provisional: position.status.versions().any(|(_, status)| status.provisional),
             has_detector: detector.is_some(),
             facts,
         }
     }
 }
 
+/// The type of a detector; not known where phones disagree.
+fn type_of(register: &Register, detector: Option<Id>) -> DetectorType {
+    let of = detector.and_then(|detector| register.detectors.get(&detector));
+    let types = || of.into_iter().flat_map(|of| of.marking.versions()).map(|(_, marking)| marking.detector_type);
+    let first = types().next().filter(|first| types().all(|other| other == *first));
+    first.unwrap_or(DetectorType::Unknown)
+}
+
 /// The earliest day on which the detector may have been installed.
-fn installed(register: &Register, position: &Position, offset_min: i64) -> Option<NaiveDate> {
+pub(super) fn installed(register: &Register, position: &Position, offset_min: i64) -> Option<NaiveDate> {
     let hung = position.hanging().filter_map(|hung| day_of(hung.happened?.at, offset_min));
     let of = position.detector().and_then(|detector| register.detectors.get(&detector));
     let makes = of.into_iter().flat_map(|of| of.make.versions());
@@ -98,16 +133,44 @@ fn installed(register: &Register, position: &Position, offset_min: i64) -> Optio
     hung.chain(said).min()
 }
 
-/// What something done says of the detector that hangs there now.
-fn facts(position: &Position, detector: Option<Id>, done: &Done, offset_min: i64) -> Vec<Fact> {
+/// What a laboratory found wrong at positions that are not in use any more: it speaks against those that are.
+pub fn failed_samples(register: &Register, history: &BTreeMap<Id, Vec<Done>>, offset_min: i64) -> Vec<Fact> {
+    let gone = |id: &Id| register.positions.get(id).is_none_or(|of| of.retired() || of.place.now().is_none());
+    let done = history.iter().filter(|(id, _)| gone(id)).flat_map(|(_, done)| done);
+    let samples = done.filter_map(|done| sample(register, done, offset_min));
+    samples.filter(|fact| fact.sample() == Some(false)).collect()
+}
+
+fn fact(done: &Done, offset_min: i64, what: FactWhat) -> Fact {
+    let Done { at, seq, visit, phone, .. } = *done;
+    Fact { at, seq, day: day_of(at, offset_min), visit, phone, what }
+}
+
+/// What a laboratory said of a sample, whichever detector has taken its place. One of a type that is not sampled is none; of one whose type
+/// is not known only bad news counts.
+fn sample(register: &Register, done: &Done, offset_min: i64) -> Option<Fact> {
+    let DoneWhat::Other(of, outcome) = &done.what else { return None };
+    let what = FactWhat::Functional { outcome: *outcome, follows: false, laboratory: true };
+    let fact = Some(fact(done, offset_min, what)).filter(|_| of.method == Method::Laboratory)?;
+    let counts = match type_of(register, done.detector) {
+        DetectorType::FixedNonrestorable => true,
+        DetectorType::Unknown => fact.sample() == Some(false),
+        _ => false,
+    };
+    counts.then_some(fact)
+}
+
+/// What something done says of the detector that hangs there now, and of samples.
+fn facts(register: &Register, position: &Position, done: &Done, offset_min: i64) -> Vec<Fact> {
+    let detector = position.detector();
     // Of a detector that nobody named it is good news only where no other one ever hung there.
     let surely = match done.detector {
         Some(of) => detector == Some(of),
         None => position.installed.len() == 1,
     };
     let another = done.detector.is_some_and(|of| detector != Some(of));
-    let fact =
-        |what| Fact { at: done.at, day: day_of(done.at, offset_min), visit: done.visit, phone: done.phone, what };
+    let fact = |what| fact(done, offset_min, what);
+    let functional = |outcome: Outcome, follows| fact(FactWhat::Functional { outcome, follows, laboratory: false });
     let look = |found: &[Visual]| {
         let worst = found.iter().find(|found| found.refuses_heat()).or(found.first());
         fact(FactWhat::Looked(worst.copied()))
@@ -115,28 +178,27 @@ fn facts(position: &Position, detector: Option<Id>, done: &Done, offset_min: i64
     let all = match &done.what {
         DoneWhat::Test(test) => {
             let follows = test.frozen.follows.is_some() || test.frozen.after.is_some();
-            let outcome = test.outcome;
-            let functional = fact(FactWhat::Functional { outcome, follows, laboratory: false });
-            [functional].into_iter().chain(test.frozen.visual.as_deref().map(look)).collect()
+            // Of a test that was none, or is not over, the look counts only against the detector.
+            let whole = !matches!(test.outcome, Outcome::Mistake | Outcome::InProgress);
+            let looked = test.frozen.visual.as_deref().filter(|found| whole || !found.is_empty());
+            [functional(test.outcome, follows)].into_iter().chain(looked.map(look)).collect()
         }
-        DoneWhat::Other(of, outcome) => {
-            let laboratory = of.method == Method::Laboratory;
-            vec![fact(FactWhat::Functional { outcome: *outcome, follows: false, laboratory })]
+        // No element saw heat, or it was not on its circuit: what is bad is bad, and what is fine so is not tested.
+        DoneWhat::Other(of, Outcome::Passed | Outcome::NotVerified { .. })
+            if matches!(of.method, Method::Electrical | Method::Laboratory) =>
+        {
+            Vec::new()
         }
+        DoneWhat::Other(_, outcome) => vec![functional(*outcome, false)],
         DoneWhat::Visual(found) => vec![look(found)],
         // Cleaning takes nothing away from what was tested.
         DoneWhat::Repaired(Work::Cleaned) | DoneWhat::NotTested(_) => Vec::new(),
         DoneWhat::Repaired(_) => vec![fact(FactWhat::Repaired)],
     };
-    // A laboratory's word is about the sample, whichever detector has taken its place.
     let kept = |fact: &Fact| match fact.what {
-        FactWhat::Functional { laboratory: true, .. } => true,
-        FactWhat::Functional { .. } | FactWhat::Looked(None) => surely || (is_bad(fact) && !another),
+        FactWhat::Functional { outcome, .. } => surely || (outcome != Outcome::Passed && !another),
+        FactWhat::Looked(None) => surely,
         FactWhat::Looked(Some(_)) | FactWhat::Repaired => !another,
     };
-    all.into_iter().filter(kept).collect()
-}
-
-fn is_bad(fact: &Fact) -> bool {
-    matches!(fact.what, FactWhat::Functional { outcome, .. } if outcome != Outcome::Passed)
+    all.into_iter().filter(kept).chain(sample(register, done, offset_min)).collect()
 }

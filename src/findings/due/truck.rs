@@ -1,7 +1,8 @@
 //! What goes on the truck: spares for what is due, detectors whose time is up soon, and what it takes to reach them.
 
+use super::Due;
 use super::clock::after;
-use super::{Due, day_of};
+use super::subjects::installed;
 use crate::book::Id;
 use crate::book::decide::day;
 use crate::book::register::Register;
@@ -100,9 +101,8 @@ fn ageing(due: &Due, register: &Register, today: NaiveDate, offset_min: i64) -> 
         let Some(position) = register.positions.get(&id) else { continue };
         let Some(detector) = position.detector() else { continue };
         let make = register.detectors.get(&detector).and_then(|of| of.make.now());
-        let said = make.and_then(|make| day(make.installed_on.as_deref()?));
-        let hung = position.hanging().find_map(|hung| day_of(hung.happened?.at, offset_min));
-        let old = said.or(hung).and_then(|installed| after(installed, AGE)).map(Ageing::FifteenYears);
+        let installed = installed(register, position, offset_min);
+        let old = installed.and_then(|installed| after(installed, AGE)).map(Ageing::FifteenYears);
         let replace = make.and_then(|make| day(make.replace_by.as_deref()?)).map(Ageing::ReplaceBy);
         let first = [old, replace].into_iter().flatten().min_by_key(|of| of.day());
         all.extend(first.filter(|of| of.day() <= soon).map(|of| (id, of)));

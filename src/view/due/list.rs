@@ -70,7 +70,7 @@ impl SiteDue {
         let no_date = self.due.positions.iter().filter(|of| of.functional.why.no_date()).count();
         let fact = |name: &'static str, count: usize| (name.into(), count.to_string().into());
         let mut facts =
-            vec![fact("Overdue", overdue), fact("Due now or by the next visit", due), fact("Not due", not_due)];
+            vec![fact("Overdue", overdue), fact("Due now or by the next visit", due), fact(said::NOT_DUE, not_due)];
         facts.push(fact("No known date", no_date));
         facts.push(fact("Visual check due", visual));
         facts.push(("Next visit expected".into(), said::date(self.due.next_visit).into()));
@@ -94,7 +94,7 @@ impl SiteDue {
         if proposed.is_empty() {
             blocks.push(Block::text("none-due", Role::Plain, said::NONE_DUE));
         } else {
-            let words = format!("{count} of {}: all that is due, and each circuit's share.", self.subjects.len());
+            let words = format!("{count} of {}: all that is due, and each circuit's minimum.", self.subjects.len());
             blocks.push(Block::text("proposed", Role::Plain, words));
             let label = if self.open.is_some() { said::PLAN } else { said::PLAN_NEW };
             let key = Button::new("plan-due", label, Action::Do(Request::PlanDue(self.site)));

@@ -12,11 +12,11 @@ pub use list::{plans, visit_plan};
 pub use rules::page as rules_page;
 
 use crate::book::Id;
-use crate::book::body::{SiteRules, VisitPlan};
+use crate::book::body::VisitPlan;
 use crate::book::entries::Book;
 use crate::book::register::{Position, Register};
 use crate::book::visit::{PlanAt, Visit};
-use crate::findings::due::{Due, Subject, Terms, VISIT_INTERVAL, day_of, due, site_rules, subjects};
+use crate::findings::due::{Due, Subject, Terms, day_of, due, failed_samples, held_rules, subjects};
 use crate::findings::history::Done;
 use crate::order;
 use crate::view::page::sign::{Look, Says};
@@ -55,19 +55,6 @@ pub struct SiteDue {
     offset_min: i64,
 }
 
-/// What a site goes by; while two phones' versions stand side by side the rules of both, of which the strictest applies, and the longest
-/// time between visits.
-fn held(register: &Register, site: Id) -> SiteRules {
-    let mut held = register.rules_of(site);
-    let versions = register.all_rules_of(site).unwrap_or_default();
-    if !versions.is_empty() {
-        held.rules = versions.iter().flat_map(|version| site_rules(&version.rules)).collect();
-        let months = versions.iter().map(|version| version.visit_interval_months.unwrap_or(VISIT_INTERVAL));
-        held.visit_interval_months = months.max();
-    }
-    held
-}
-
 /// Changes of the list that have a reason: the positions, on it or off it, the reason.
 fn by_hand(book: &Book, register: &Register, visit: &Visit) -> Vec<(String, bool, String)> {
     let change = |at: &PlanAt| {
@@ -91,10 +78,12 @@ impl SiteDue {
         offset_min: i64,
     ) -> SiteDue {
         let today = day_of(now, offset_min).unwrap_or_default();
-        let rules = held(register, site);
+        let rules = held_rules(register, site);
         let subjects = subjects(register, site, &history, offset_min);
         let opened = |visit: &Visit| (visit.id, day_of(visit.opened, offset_min).unwrap_or(today));
-        let terms = Terms { rules: &rules.rules, interval: rules.visit_interval_months, today, open: open.map(opened) };
+        let failed = failed_samples(register, &history, offset_min);
+        let (interval, open_on) = (rules.visit_interval_months, open.map(opened));
+        let terms = Terms { rules: &rules.rules, interval, today, open: open_on, failed: &failed };
         let due = due(&subjects, terms);
         let tag = |of: &Subject| register.positions.get(&of.position).map_or("", |of| of.tag()).to_string();
         let site_name = register.sites.get(&site).and_then(|versions| versions.now());

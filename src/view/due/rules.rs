@@ -5,7 +5,7 @@ use crate::book::Id;
 use crate::book::body::{RuleSet, SiteRules};
 use crate::book::command::Command;
 use crate::book::register::Register;
-use crate::findings::due::{SHIPPED, Shipped, VISIT_INTERVAL, site_rules};
+use crate::findings::due::{SHIPPED, Shipped, VISIT_INTERVAL, held_rules, site_rules};
 use crate::view::page::sign::{Says, Shape};
 use crate::view::page::{Action, Block, Button, Page, Role};
 use crate::view::route::{Form, Route};
@@ -15,7 +15,7 @@ const CHOSEN: &str = "This site goes by";
 const DEFAULT: &str = "Applies where no rule of the site does.";
 const MORE: &str = "Other rules";
 const MORE_WORDS: &str =
-    "Every detector goes by the strictest rule of its site that covers it; what no rule covers is tested every year.";
+    "A detector has to meet every rule of its site that covers it. What no rule covers is tested every year.";
 const USE: &str = "Use this rule";
 const DROP: &str = "Stop using it";
 const EDIT: &str = "Change";
@@ -25,43 +25,50 @@ const INTERVAL: &str = "Months between visits";
 
 /// The rules of a site.
 pub fn page(register: &Register, site: Id) -> Page {
-    let now = register.rules_of(site);
-    let mut blocks = vec![interval(&now, site)];
-    blocks.extend(register.all_rules_of(site).map(|_| super::list::parted(site)));
+    let now = held_rules(register, site);
+    // While two phones' rules stand side by side there is nothing to change but which of them hold.
+    let parted = register.all_rules_of(site).is_some();
+    let mut blocks = vec![interval(&now, site, parted)];
+    blocks.extend(parted.then(|| super::list::parted(site)));
     let all = site_rules(&now.rules);
     let chosen = all.iter().enumerate().flat_map(|(index, rule)| {
         let own = index < now.rules.len();
-        rule_blocks(rule, own, if own { keys(&now, site, index) } else { Vec::new() })
+        rule_blocks(rule, own, if own && !parted { keys(&now, site, index) } else { Vec::new() })
     });
     blocks.push(Block::section("rules-chosen", CHOSEN, chosen.collect()));
-    let others = SHIPPED.iter().map(Shipped::rule).filter(|rule| !all.contains(rule));
-    let mut more = vec![Block::text("rules-strictest", Role::Soft, MORE_WORDS)];
-    for rule in others {
-        let key =
-            Button::new(format!("use-{}", slug(&rule.name)), USE, put(&now, site, |rules| rules.push(rule.clone())));
-        more.extend(rule_blocks(&rule, true, vec![key.icon(Shape::Plus)]));
+    if !parted {
+        blocks.push(others(&now, site, &all));
     }
-    let count = u8::try_from(now.rules.len()).unwrap_or(u8::MAX);
-    let own = Button::to("own-rule", OWN, Route::Form(Form::Rule(site, count))).icon(Shape::Plus);
-    more.push(Block::buttons(vec![own]));
-    blocks.push(Block::section("rules-more", MORE, more));
     let name = register.sites.get(&site).and_then(|versions| versions.now()).map(|site| site.name.clone());
     let page = bare("rules", said::RULES, Route::Due(site), blocks);
     Page { detail: name.unwrap_or_default().into(), menu: vec![Button::print()], ..page }
 }
 
-fn interval(now: &SiteRules, site: Id) -> Block {
+/// What else a site may go by.
+fn others(now: &SiteRules, site: Id, all: &[RuleSet]) -> Block {
+    let others = SHIPPED.iter().map(Shipped::rule).filter(|rule| !all.contains(rule));
+    let mut more = vec![Block::text("rules-strictest", Role::Soft, MORE_WORDS)];
+    for rule in others {
+        let key =
+            Button::new(format!("use-{}", slug(&rule.name)), USE, put(now, site, |rules| rules.push(rule.clone())));
+        more.extend(rule_blocks(&rule, true, vec![key.icon(Shape::Plus)]));
+    }
+    let count = u8::try_from(now.rules.len()).unwrap_or(u8::MAX);
+    let own = Button::to("own-rule", OWN, Route::Form(Form::Rule(site, count))).icon(Shape::Plus);
+    more.push(Block::buttons(vec![own]));
+    Block::section("rules-more", MORE, more)
+}
+
+fn interval(now: &SiteRules, site: Id, parted: bool) -> Block {
     let months = now.visit_interval_months.unwrap_or(VISIT_INTERVAL);
     let words = match now.visit_interval_months {
         Some(_) => format!("A visit every {}.", said::months(months)),
         None => format!("Not set: a visit every {}.", said::months(months)),
     };
     let key = Button::to("visit-interval", EDIT, Route::Form(Form::SiteRules(site))).icon(Shape::Pen);
-    Block::section(
-        "interval",
-        INTERVAL,
-        vec![Block::text("interval-words", Role::Plain, words), Block::buttons(vec![key])],
-    )
+    let mut blocks = vec![Block::text("interval-words", Role::Plain, words)];
+    blocks.extend((!parted).then(|| Block::buttons(vec![key])));
+    Block::section("interval", INTERVAL, blocks)
 }
 
 fn rule_blocks(rule: &RuleSet, own: bool, keys: Vec<Button>) -> Vec<Block> {

@@ -18,19 +18,19 @@ pub(super) const PROPOSAL: &str = "Proposal for this visit";
 pub(super) const PLAN: &str = "Plan these for the visit";
 pub(super) const PLAN_NEW: &str = "Open a visit with these";
 pub(super) const ALL_PLANNED: &str = "Nothing left to plan: these are on the list, or were taken off it by hand.";
-pub(super) const NONE_DUE: &str = "Nothing is due before the next visit.";
+pub(super) const NONE_DUE: &str = "No functional test is due before the next visit.";
 pub(super) const BY_HAND: &str = "Tap a position to put it on the list or take it off, with a reason that prints.";
-pub(super) const SHARES: &str = "Shares of circuits";
-pub(super) const SAY_AUTHORITY: &str = "Ask the authority";
+pub(super) const SHARES: &str = "Yearly minimum per circuit";
+pub(super) const SAY_AUTHORITY: &str = "Check with the AHJ";
 pub(super) const FROM_MEMORY: &str =
-    "Wording from memory. Ask the authority having jurisdiction before you rely on it.";
+    "Not checked against the standard's text. Check with the AHJ before you rely on it.";
 pub(super) const VISUAL_DUE: &str = "visual check due";
 pub(super) const SETTLE: &str = "Pick the right one";
 pub(super) const PARTED: &str =
     "Two phones chose different rules for this site. Until one is picked, the strictest of both applies.";
 pub(super) const CHANGED: &str = "Changed by hand";
 pub(super) const ERASED: &str = "reason erased";
-pub(super) const NOT_DUE: &str = "Not due";
+pub(super) const NOT_DUE: &str = "Test not due";
 pub(super) const TAKEN_OFF: &str = "Off the list";
 pub(super) const PLANNED: &str = "Planned";
 
@@ -45,7 +45,7 @@ pub(super) fn state(state: State) -> String {
         State::Overdue(since) => format!("Overdue since {}", date(since)),
         State::Now => "Due now".into(),
         State::ByNextVisit(by) => format!("Due by next visit ({})", date(by)),
-        State::NotUntil(by) => format!("Not due until {}", date(by)),
+        State::NotUntil(by) => format!("Test not due until {}", date(by)),
     }
 }
 
@@ -74,8 +74,9 @@ pub(super) fn why(why: Why) -> String {
         Why::Last(day) => format!("last {}", date(day)),
         Why::Installed(day) => format!("installed {}", date(day)),
         Why::Sampled(day) => format!("sample tested {}", date(day)),
-        Why::Share => "its circuit's share".into(),
-        Why::Repeat => "its circuit's share, tested last time too".into(),
+        Why::SampleFailed => "a sample failed in the laboratory".into(),
+        Why::Share => "picked for its circuit's minimum".into(),
+        Why::Repeat => "picked for its circuit's minimum, tested last time too".into(),
     }
 }
 
@@ -100,6 +101,11 @@ pub(super) fn months(count: u32) -> String {
     }
 }
 
+/// So many months, as people say them.
+fn span(count: u32) -> String {
+    if count == 1 || count == 12 { format!("1 {}", months(count)) } else { months(count) }
+}
+
 /// The numbers of a rule in a line.
 pub(super) fn numbers(rule: &RuleSet) -> String {
     let mut parts = Vec::new();
@@ -107,8 +113,8 @@ pub(super) fn numbers(rule: &RuleSet) -> String {
         Some(fewest) => parts.push(format!("{fewest} or more per circuit every {}", months(rule.every_months))),
         None => parts.push(format!("every {}", months(rule.every_months))),
     }
-    parts.extend(rule.all_within_months.map(|within| format!("all within {}", months(within))));
-    parts.extend(rule.first_after_months.map(|first| format!("first {} after installation", months(first))));
+    parts.extend(rule.all_within_months.map(|within| format!("all within {}", span(within))));
+    parts.extend(rule.first_after_months.map(|first| format!("starting {} after installation", span(first))));
     parts.extend(rule.sample_per_100.map(|of| format!("sample {of} of 100")));
     upper(&parts.join(" · "))
 }

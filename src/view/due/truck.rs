@@ -16,7 +16,7 @@ const SPARES: &str = "Spares by type and rating";
 const SPARES_WORDS: &str = "What is due in this visit, so that one that fails can be replaced on the spot.";
 const AGEING: &str = "End of service life within a year";
 const AGEING_WORDS: &str = "15 years from installation, or the date marked on it. The 15 years are a rule for nonrestorable detectors; for others ask the maker or the owner.";
-const REACH: &str = "To get up there";
+const REACH: &str = "Access";
 const NONE: &str = "None.";
 
 fn reach(by: Option<Reach>) -> &'static str {

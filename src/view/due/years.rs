@@ -9,7 +9,7 @@ use std::sync::Arc;
 /// Lines of one table: a thousand are no frame's work.
 const LINES: usize = 100;
 
-const WHAT_IT_SAYS: &str = "By the tests of each year: passed, not passed, a visual check only, or nothing. What was done by others before is not known here.";
+const WHAT_IT_SAYS: &str = "By the tests of each year: passed, not passed, a visual check only, or nothing. Tests by others aren't in this list.";
 
 fn word(mark: Mark) -> &'static str {
     match mark {

@@ -49,7 +49,8 @@ const CHECK: Row = row!("rule", RuleSet, "check", "rule-check", "It is about")
     .needed();
 const TYPES: Row = row!("rule", RuleSet, "types", "rule-types", "Types it covers")
     .asked(|_| Answer::each(&DetectorType::ALL, DetectorType::words))
-    .help("None: every type.");
+    .help("None ticked: all types, but functional tests of nonrestorable ones only if ticked.")
+    .needed_if(|asked| asked.is(&CHECK, "replace-or-sample"));
 const EXCEPT: Row = row!("rule", RuleSet, "except", "rule-except", "Does not cover")
     .words(&[("addressable", "Addressable, or not known", ""), ("releasing", "Releasing, or not known", "")]);
 const EVERY: Row = row!("rule", RuleSet, "every_months", "rule-every", "Every").needed();
@@ -71,7 +72,7 @@ fn functional(asked: &Asked<'_>) -> bool {
 
 pub(super) const RULE: Table = Table {
     title: |_| "Rule of this site".into(),
-    lead: "Of all rules that cover a detector the strictest applies.",
+    lead: "A detector has to meet every rule that covers it.",
     parts: &[Rows {
         title: "",
         note: "",

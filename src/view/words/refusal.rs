@@ -88,6 +88,7 @@ fn plain(refusal: &Refusal) -> String {
             "The phone's database is closed: marks could be lost, so nothing new starts. Free some storage and restart the app."
         }
         Refusal::Conflict => "Two phones entered different ratings. Pick the right one under Devices.",
+        Refusal::RulesConflict => "Two phones chose different rules for this site. Pick the right ones first.",
         Refusal::Heat(Heat::UsesUpElement) => "Nonrestorable – do not heat. Heat would destroy it.",
         Refusal::Heat(Heat::NoSetPoint) => "Rate-of-rise has no set point. Use a functional test.",
         Refusal::Heat(Heat::RateElementFirst) => {

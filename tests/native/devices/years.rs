@@ -36,6 +36,7 @@ pub(crate) fn test(year: i64, mean: f64, change: impl FnOnce(&mut TestStart)) ->
         closed: true,
         phone: id(1),
         entry: Hash::of(&year.to_be_bytes()),
+        seq: year,
         at: 1_400_000_000_000 + year * YEAR,
         detector: Some(frozen.detector.of),
         what: DoneWhat::Test(Box::new(TestDone {

@@ -96,6 +96,108 @@ fn longest(rule: &RuleSet) -> u32 {
     whole.into_iter().flatten().max().unwrap_or(0)
 }
 
+/// Whether a functional rule covers a position, by its own words: a share never stands for what has to answer every time or is unknown,
+/// and what heat uses up is covered by its name.
+fn covers(rule: &RuleSet, of: &Subject) -> bool {
+    use DetectorType::{FixedNonrestorable, RateCompensated, Unknown};
+    let nonrestorable = of.detector_type == FixedNonrestorable;
+    let named = rule.types.contains(&of.detector_type);
+    let type_fits = match rule.check {
+        RuleCheck::Visual => return false,
+        RuleCheck::ReplaceOrSample => nonrestorable && named,
+        RuleCheck::Functional => named || (rule.types.is_empty() && !nonrestorable),
+    };
+    let plain = of.addressable == Some(false) && of.releasing == Some(false);
+    let except = rule.except.iter().any(|except| match except {
+        RuleExcept::Addressable => of.addressable != Some(false),
+        RuleExcept::Releasing => of.releasing != Some(false),
+    });
+    let share = all_within(rule).is_none()
+        || (plain && of.circuit.is_some() && ![RateCompensated, Unknown].contains(&of.detector_type));
+    type_fits && !except && share
+}
+
+/// Whether a visual rule covers a position, by its own words.
+fn looks_at(rule: &RuleSet, of: &Subject) -> bool {
+    let named = rule.types.is_empty() || rule.types.contains(&of.detector_type);
+    let except = (of.addressable != Some(false) && rule.except.contains(&RuleExcept::Addressable))
+        || (of.releasing != Some(false) && rule.except.contains(&RuleExcept::Releasing));
+    rule.check == RuleCheck::Visual && named && !except
+}
+
+/// The months for all, of a rule that asks for a share.
+fn all_within(rule: &RuleSet) -> Option<u32> {
+    let share = rule.check == RuleCheck::Functional && rule.least_per_circuit.is_some();
+    rule.all_within_months.filter(|_| share)
+}
+
+/// Whether a position falls out of no period of a rule that covers it before the next visit.
+fn keeps(rule: &RuleSet, of: &Subject, site: &[Subject], next: NaiveDate) -> bool {
+    let good = |outcome| match rule.check {
+        RuleCheck::ReplaceOrSample => matches!(outcome, Outcome::Passed | Outcome::NotVerified { .. }),
+        RuleCheck::Functional | RuleCheck::Visual => outcome == Outcome::Passed,
+    };
+    let passed = |of: &Subject, in_laboratory: bool| -> Vec<NaiveDate> {
+        let day = |fact: &Fact| match fact.what {
+            FactWhat::Functional { outcome, laboratory, .. } if good(outcome) && laboratory == in_laboratory => {
+                fact.day
+            }
+            _ => None,
+        };
+        of.facts.iter().filter_map(day).filter(|day| *day <= today() + chrono::Duration::days(1)).collect()
+    };
+    let first = rule.first_after_months.zip(of.installed).map(|(first, on)| months(on, first));
+    match rule.check {
+        RuleCheck::ReplaceOrSample => {
+            let Some(installed) = of.installed else { return false };
+            let first = months(installed, rule.first_after_months.unwrap_or(rule.every_months));
+            let sampled = site.iter().flat_map(|of| passed(of, true));
+            first >= next || sampled.into_iter().any(|day| day >= first && months(day, rule.every_months) >= next)
+        }
+        RuleCheck::Functional | RuleCheck::Visual => {
+            let period = all_within(rule).unwrap_or(rule.every_months);
+            let days = passed(of, false);
+            // The first time waits only while it has never passed.
+            let waits = days.is_empty() && first.is_some_and(|first| first >= next);
+            waits || days.iter().any(|day| months(*day, period) >= next)
+        }
+    }
+}
+
+/// By the words of every rule that covers it, not of the one that is named, nobody falls out who is called not due.
+fn all_keep(found: &Due, site: &[Subject], rules: &[RuleSet], next: NaiveDate) -> Result<(), TestCaseError> {
+    for (subject, of) in site.iter().zip(&found.positions).filter(|(_, of)| !of.functional.state.is_due()) {
+        for rule in rules.iter().filter(|rule| covers(rule, subject)) {
+            prop_assert!(keeps(rule, subject, site, next), "{:?} under {:?}: {:?}", subject, rule, of);
+        }
+    }
+    Ok(())
+}
+
+/// Positions that hang well, with few passed tests, so that rules alone decide.
+fn any_few() -> impl Strategy<Value = Vec<Subject>> {
+    let of = (any::<bool>(), prop::option::of(any_day()), prop::collection::vec(any_day(), 0..2));
+    let of = of.prop_map(|(nonrestorable, installed, passes)| Subject {
+        detector_type: if nonrestorable { DetectorType::FixedNonrestorable } else { DetectorType::FixedRestorable },
+        installed,
+        facts: passes.into_iter().map(passed).collect(),
+        ..subject(1)
+    });
+    prop::collection::vec(of, 1..8)
+}
+
+/// Rules that cover whatever they can, of short and long periods.
+fn rules_for_all() -> impl Strategy<Value = Vec<RuleSet>> {
+    let rule = (any::<bool>(), 1..200_u32, prop::option::of(1..200_u32)).prop_map(|(replace, every, first)| RuleSet {
+        check: if replace { RuleCheck::ReplaceOrSample } else { RuleCheck::Functional },
+        types: vec![DetectorType::FixedNonrestorable, DetectorType::FixedRestorable],
+        every_months: every,
+        first_after_months: first,
+        ..shipped("every-year")
+    });
+    prop::collection::vec(rule, 2..5)
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
 
@@ -117,6 +219,20 @@ proptest! {
                 }
             }
         }
+        all_keep(&found, &site, &rules, next)?;
+        for (subject, of) in site.iter().zip(&found.positions).filter(|(_, of)| !of.visual.state.is_due()) {
+            let clean = subject.facts.iter().filter(|fact| fact.what == FactWhat::Looked(None)).filter_map(|fact| fact.day);
+            let last = clean.max().expect("a clean look");
+            for rule in rules.iter().filter(|rule| looks_at(rule, subject)) {
+                prop_assert!(months(last, rule.every_months) >= next, "{:?} under {:?}: {:?}", subject, rule, of);
+            }
+        }
+    }
+
+    #[test]
+    fn several_rules_that_cover_one_position_are_all_kept(site in any_few(), rules in rules_for_all(), interval in 1..30_u32) {
+        let found = due(&site, Terms { interval: Some(interval), ..terms(&rules, today()) });
+        all_keep(&found, &site, &rules, months(today(), interval))?;
     }
 
     #[test]
@@ -154,14 +270,20 @@ proptest! {
         prop_assert_eq!(proposal.iter().collect::<BTreeSet<_>>().len(), proposal.len());
         let (overdue, due, not_due) = found.counts();
         prop_assert_eq!(overdue + due + not_due, site.len());
-        // Every circuit with a share gets its least, as far as it has positions.
+        // Every circuit gets its least by every rule that asks for one and covers any of its positions.
+        let mut asked = BTreeSet::new();
+        for (index, rule) in rules.iter().enumerate().filter(|(_, rule)| all_within(rule).is_some()) {
+            asked.extend(site.iter().filter(|of| covers(rule, of)).map(|of| (of.circuit.unwrap(), index)));
+        }
+        prop_assert_eq!(found.shares.iter().map(|of| (of.circuit, of.rule)).collect::<BTreeSet<_>>(), asked);
         for share in &found.shares {
-            prop_assert!(share.wanted <= share.of);
-            let here = |of: &&soakbook::findings::due::PositionDue| {
-                let subject = site.iter().find(|subject| subject.position == of.position).unwrap();
-                of.functional.rule == share.rule && subject.circuit == Some(share.circuit) && of.functional.state.is_due()
-            };
-            prop_assert!(found.positions.iter().filter(here).count() >= share.wanted);
+            let rule = &rules[share.rule];
+            let here = site.iter().zip(&found.positions);
+            let here = here.filter(|(of, _)| of.circuit == Some(share.circuit) && covers(rule, of));
+            let due: Vec<bool> = here.map(|(_, of)| of.functional.state.is_due()).collect();
+            prop_assert_eq!(due.len(), share.of);
+            prop_assert!(share.wanted <= share.of && share.wanted >= 1.min(share.of));
+            prop_assert!(due.iter().filter(|due| **due).count() >= share.wanted);
         }
     }
 
