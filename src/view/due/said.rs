@@ -22,8 +22,7 @@ pub(super) const NONE_DUE: &str = "No functional test is due before the next vis
 pub(super) const BY_HAND: &str = "Tap a position to put it on the list or take it off, with a reason that prints.";
 pub(super) const SHARES: &str = "Yearly minimum per circuit";
 pub(super) const SAY_AUTHORITY: &str = "Check with the AHJ";
-pub(super) const FROM_MEMORY: &str =
-    "Not checked against the standard's text. Check with the AHJ before you rely on it.";
+pub(super) const FROM_MEMORY: &str = "Rule not checked against the standard's text.";
 pub(super) const VISUAL_DUE: &str = "visual check due";
 pub(super) const SETTLE: &str = "Pick the right one";
 pub(super) const PARTED: &str =

@@ -239,7 +239,7 @@ fn rules_are_chosen_shown_with_their_source_and_taken_back() {
             "Applies where no rule of the site does.",
             "### Visual check every half year",
             "[Use this rule]",
-            "! Check with the AHJ: Not checked against the standard's text. Check with the AHJ before you rely on it.",
+            "! Check with the AHJ: Rule not checked against the standard's text.",
             "2 or more per circuit every year · all within 5 years",
             "Every 5 years · starting 15 years after installation · sample 2 of 100",
         ],
