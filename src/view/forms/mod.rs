@@ -46,6 +46,7 @@ use crate::book::entry::Hash;
 use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::Register;
+use crate::book::visit::Visit;
 use crate::encoding::stored::Stored;
 use crate::order;
 use crate::trade::heater_gaps::Gap;
@@ -278,6 +279,13 @@ pub struct Known<'a> {
     pub visit: Option<Id>,
     /// Who asks, and when.
     pub at: At,
+}
+
+impl Known<'_> {
+    /// The visit on screen, as it stands.
+    fn shown(self) -> Option<Visit> {
+        Visit::of(self.book, self.visit?)
+    }
 }
 
 /// The attachments of a form's texts, by key.

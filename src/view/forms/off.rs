@@ -10,7 +10,7 @@ use crate::book::visit::Visit;
 use crate::view::route::Form;
 use crate::view::visit::release_names;
 
-const NOT_SAID: &[(&str, &str, &str)] = &[("", "Not said", "")];
+const NOT_SAID: &[(&str, &str, &str)] = &[("", "Not stated", "")];
 
 const WHAT: Row = row!("impaired", Impaired, "what", "impaired-what", "What is impaired")
     .words(&[
@@ -37,7 +37,7 @@ const COORDINATOR: Row = row!("impaired", Impaired, "coordinator", "coordinator"
     .words(NOT_SAID)
     .other(name!("coordinator-name", "Coordinator's name"));
 const FIRE_WATCH: Row = row!("impaired", Impaired, "fire_watch", "fire-watch", "Fire watch").words(&[
-    ("", "Not said", ""),
+    ("", "Not stated", ""),
     ("posted", "Posted", ""),
     ("not-required", "Not required", ""),
 ]);

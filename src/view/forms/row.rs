@@ -19,6 +19,17 @@ pub(super) struct Asked<'a> {
 }
 
 impl Asked<'_> {
+    /// The tag of the position that the form is about.
+    pub(super) fn tag(&self) -> String {
+        let position = match self.form {
+            Form::NotTested(id) | Form::OtherMethod(id) | Form::PlanPosition(id) => Some(id),
+            Form::OpenPair(id) => id,
+            _ => None,
+        };
+        let position = position.and_then(|id| self.known.register.positions.get(&id));
+        position.map_or("", |position| position.tag()).to_string()
+    }
+
     /// The text of a field.
     pub(super) fn text(&self, row: &Row) -> &str {
         self.typed.of(row.name)

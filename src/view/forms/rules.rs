@@ -5,7 +5,6 @@ use super::table::{Made, Rows, Table, whole};
 use super::{Answer, Known, Wrongs};
 use crate::book::body::{PlannedPositions, RuleSet, SiteRules};
 use crate::book::command::Command;
-use crate::book::visit::Visit;
 use crate::encoding::stored::Stored;
 use crate::findings::due::SHIPPED;
 use crate::trade::detector_type::DetectorType;
@@ -120,12 +119,12 @@ const ON_LIST: Row = ask!("plan.planned", Kind::Flag, "planned", "On the list of
 const REASON: Row = row!("plan", PlannedPositions, "why", "reason", "Reason").help("Prints with the list.").needed();
 
 pub(super) const PLAN_POSITION: Table = Table {
-    title: |asked| format!("List of this visit: {}", tag(asked)),
+    title: |asked| format!("List of this visit: {}", asked.tag()),
     lead: "Changes what the rules propose.",
     parts: &[Rows { title: "", note: "", rows: &[&[ON_LIST, REASON]] }],
     opens: |typed, form, known, _| {
         let Form::PlanPosition(position) = form else { return };
-        let planned = visit(known).is_some_and(|visit| visit.planned().contains(&position));
+        let planned = known.shown().is_some_and(|visit| visit.planned().contains(&position));
         // It is opened to be changed.
         typed.put(ON_LIST.name, if planned { "no" } else { "yes" });
     },
@@ -137,12 +136,3 @@ pub(super) const PLAN_POSITION: Table = Table {
     },
     ..Table::PLAIN
 };
-
-fn visit(known: Known<'_>) -> Option<Visit> {
-    Visit::of(known.book, known.visit?)
-}
-
-fn tag(asked: &Asked<'_>) -> String {
-    let Form::PlanPosition(position) = asked.form else { return String::new() };
-    asked.known.register.positions.get(&position).map_or("", |position| position.tag()).to_string()
-}

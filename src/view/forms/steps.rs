@@ -2,11 +2,10 @@
 
 use super::row::{Asked, Row, by, happened, row};
 use super::table::{Made, Rows, Table};
-use super::{Answer, Known, Wrongs};
+use super::{Answer, Wrongs};
 use crate::book::body::{Notice, NotifyWhen, Reopening, VisitPlan, VisitType, Whom};
 use crate::book::command::Command;
 use crate::book::entry::Hash;
-use crate::book::visit::Visit;
 use crate::encoding::stored::{self, Stored};
 
 use crate::units::Degree;
@@ -36,15 +35,11 @@ pub(in crate::view) fn visit_type(of: VisitType) -> &'static str {
     TYPES.iter().find(|(other, ..)| *other == code).map_or("", |(_, words, _)| words)
 }
 
-fn visit(known: Known<'_>) -> Option<Visit> {
-    Visit::of(known.book, known.visit?)
-}
-
 pub(super) const PLAN: Table = Table {
     title: |_| "Test plan".into(),
     parts: &[Rows { title: "", note: "", rows: &[&[TYPE, SCOPE, EDITION, NOT_IN_SCOPE]] }],
     base: |_, known| {
-        let plan = visit(known).and_then(|visit| visit.plan.now().map(Stored::to_value));
+        let plan = known.shown().and_then(|visit| visit.plan.now().map(Stored::to_value));
         plan.map_or(Value::Null, |plan| json!({ "plan": plan }))
     },
     opens: |typed, _, _, _| {
@@ -135,13 +130,13 @@ pub(super) const NOTIFY: Table = Table {
     opens: |typed, form, known, _| {
         let (whom, when) = step_of(form);
         // Name and number are those of the site's list until somebody else took the call.
-        let rules = visit(known).and_then(|visit| known.register.site_rules.get(&visit.site)?.now().cloned());
+        let rules = known.shown().and_then(|visit| known.register.site_rules.get(&visit.site)?.now().cloned());
         let listed = rules.and_then(|rules| rules.notify.into_iter().find(|step| step.whom == whom)?.contact);
         if let Some(contact) = listed.and_then(|contact| known.book.words(contact)) {
             typed.put(CONTACT.name, contact);
         }
         // Number, account and time are those of the last time; what was done is asked afresh.
-        if let Some(last) = visit(known).and_then(|visit| visit.notice(whom, when).cloned()) {
+        if let Some(last) = known.shown().and_then(|visit| visit.notice(whom, when).cloned()) {
             let last = json!({ "notice": last.notice.to_value() });
             let again = [ACCOUNT, CONTACT, TEST_UNTIL];
             NOTIFY.fill(typed, &last, known, Degree::F, &|row| again.iter().any(|other| other.name == row.name));
