@@ -10,7 +10,7 @@ pub use items::{Item, Retest, Told, WorkDone, open_items, passed};
 pub use missing::Missing;
 pub use off::{
     IMPAIRED_LIMIT_MS, IMPAIRMENT_SOON_MS, ImpairedTime, Near, OffNow, State, StillOff, WINDOW_SOON_MS, Window,
-    impaired_limit_ms, impaired_times,
+    impaired_lately, impaired_limit_ms, impaired_times, off_elsewhere,
 };
 pub use plan::PlanAt;
 pub use record::{Break, Invited, OtherResult, PanelSeen, Record, Said};
@@ -377,9 +377,9 @@ impl Visit {
 
 impl Visit {
     /// Whether an alarm may now be taken for one of ours: a party was notified that testing starts and not that it is over,
-    /// something is off, or a test is in progress.
+    /// something is off, or a test is in progress. That somebody accepted it changes nothing for whoever sees the alarm.
     pub fn is_on_test(&self) -> bool {
-        self.state() != State::Closed && (self.still_off() > 0 || self.active().next().is_some())
+        self.still_off() > 0 || self.active().next().is_some()
     }
 }
 
@@ -461,10 +461,10 @@ pub fn headings(book: &Book) -> Vec<Heading> {
 }
 
 impl Heading {
-    /// How the visit stands. Only where one is closed it is looked up what is off.
-    pub fn state(&self, book: &Book) -> State {
+    /// How the visit stands at `now`, UTC ms. Only where one is closed it is looked up what is off.
+    pub fn state(&self, book: &Book, now: i64) -> State {
         match self.closed {
-            true => Visit::shared(book, self.id).map_or(State::Closed, |visit| visit.state()),
+            true => Visit::shared(book, self.id).map_or(State::Closed, |visit| visit.state(now)),
             false => State::Open,
         }
     }

@@ -195,7 +195,7 @@ fn position_of(body: &Body) -> Option<Id> {
 }
 
 /// What a result by another method comes to.
-fn other_outcome(of: &OtherMethod, restored: Answer) -> Outcome {
+pub fn other_outcome(of: &OtherMethod, restored: Answer) -> Outcome {
     let panel = match of.point {
         Point::Right => AtPanel::Right,
         Point::Wrong => AtPanel::Wrong(None),

@@ -2,6 +2,7 @@
 
 use super::records::record_of;
 use super::{Effect, Session, Setting};
+use crate::book::Id;
 use crate::book::entry::{Entry, Scope};
 use crate::book::visit::{Heading, Visit, headings};
 use crate::order;
@@ -21,6 +22,11 @@ impl Session {
             Err(why) => self.report(format!("Not all data could be read: {why}. Restart the app.")),
             Ok(()) => self.note_over(handed),
         }
+    }
+
+    /// Whether a visit is over for good, as was noted.
+    pub fn is_over(&self, visit: Id) -> bool {
+        self.settled.has(&Scope::Visit(visit).to_string())
     }
 
     fn note_over(&mut self, handed: &HandedOver) {

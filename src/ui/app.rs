@@ -20,7 +20,7 @@ use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::{Folding, Register};
 use crate::book::seal::Draft;
-use crate::book::visit::Visit;
+use crate::book::visit::{Visit, off_elsewhere};
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::Store;
@@ -37,6 +37,7 @@ use crate::view::route::Route;
 use leptos::prelude::*;
 use std::collections::BTreeMap;
 use std::ops::Deref;
+use std::sync::Arc;
 
 /// Handle to the app's state, given to every screen by context. One word, because every closure on a screen holds one.
 #[derive(Clone, Copy, Debug)]
@@ -119,6 +120,8 @@ pub struct Signals {
     pub kit: Memo<Kit>,
     /// The visit that is open on screen.
     pub visit: Memo<Option<Visit>>,
+    /// Another visit in which something is off.
+    pub off_elsewhere: Memo<Option<Arc<Visit>>>,
     /// The heater that this phone takes a profile run of now.
     pub profiling: ReadSignal<Option<Id>>,
     /// Who has this phone.
@@ -162,6 +165,8 @@ impl App {
         let next_register: StoredValue<Option<(u64, Register)>> = StoredValue::new(None);
         let (place, set_place) = signal(Route::read(&super::address()));
         let (now, set_now) = signal(clock::now());
+        // An acceptance runs out by the minute.
+        let minute = memo(move || now.get().wall_ms / 60_000);
         // There is one, and it lives as long as the page.
         App(Box::leak(Box::new(Signals {
             session,
@@ -202,6 +207,14 @@ impl App {
             kit: memo(move || {
                 kit_revision.track();
                 book.with_untracked(Kit::of)
+            }),
+            off_elsewhere: memo(move || {
+                visits_revision.track();
+                all_here.track();
+                minute.track();
+                let (shown, now) = (prefs.with(|prefs| prefs.visit), clock::now().wall_ms);
+                let over = |id| session.with_value(|session| session.is_over(id));
+                book.with_untracked(|book| off_elsewhere(book, shown, now, over))
             }),
             visit: memo(move || {
                 let (shown, _) = visit_revision.get()?;

@@ -17,7 +17,7 @@ use crate::view::findings::page as results;
 use crate::view::findings::{FindingsScreen, failed};
 use crate::view::forms::Known;
 use crate::view::handover::{self, Sending};
-use crate::view::leaving::Leaving;
+use crate::view::leaving::{Leaving, closing_without_visit, off_without_visit};
 use crate::view::page::{List, Page};
 use crate::view::position::{self, Shown};
 use crate::view::route::Route;
@@ -33,8 +33,10 @@ use std::collections::BTreeSet;
 pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
     Some(match place {
         Route::Visit => visit(app),
-        Route::StillOff => leaving(app, |of| of.page()),
-        Route::Closing => leaving(app, |of| of.closing()),
+        Route::StillOff => {
+            leaving(app, |of| of.page(), |app| off_without_visit(app.off_elsewhere.with(Option::is_some)))
+        }
+        Route::Closing => leaving(app, |of| of.closing(), |_| closing_without_visit()),
         Route::Settings => {
             memo(move || app.prefs.with(|prefs| settings::page(prefs, app.persisted.get(), env!("CARGO_PKG_VERSION"))))
         }
@@ -64,11 +66,17 @@ fn offset(wall: i64) -> i64 {
 fn visit(app: App) -> Memo<Page> {
     let finding = expect_context::<Finding>();
     let seek = finding.of(List::Visit);
+    // Minutes are all that a page shows of a clock.
+    let minute = memo(move || if app.anything_off() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
     let screen = memo(move || {
         let unit = app.unit();
         app.visit.with(|visit| {
             let visit = visit.as_ref()?;
             let found = app.found(visit.id);
+            // What is left off may be accepted until now.
+            if !visit.closed.is_empty() {
+                minute.track();
+            }
             let (offset, now) = (offset(visit.opened), clock::now().wall_ms);
             Some(app.register.with(|register| {
                 app.book
@@ -77,8 +85,6 @@ fn visit(app: App) -> Memo<Page> {
         })
     });
     let named = memo(move || app.who.with(Option::is_some));
-    // Minutes are all that a page shows of a clock.
-    let minute = memo(move || if app.anything_off() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
     memo(move || {
         let nothing = app.register.with(|register| register.sites.is_empty());
         if !named.get() || nothing {
@@ -91,12 +97,13 @@ fn visit(app: App) -> Memo<Page> {
             Some(screen) => screen.page(minute.get()),
             None => {
                 app.track_visits();
+                let now = minute.get().max(clock::now().wall_ms);
                 let whole = app.all_here.get();
                 // While visits are still read they come by the hundred, and each is looked through for what is off. In one that is over
                 // nothing is.
                 let state = |of: &Heading, book: &Book| match of.closed && (!whole || app.is_over(of.id)) {
                     true => State::Closed,
-                    false => of.state(book),
+                    false => of.state(book, now),
                 };
                 let known = app.book.with_untracked(|book| {
                     headings(book).into_iter().map(|of| (of, state(&of, book))).collect::<Vec<_>>()
@@ -108,11 +115,11 @@ fn visit(app: App) -> Memo<Page> {
 }
 
 /// What is still off, or what closing waits for.
-fn leaving(app: App, page: fn(&Leaving<'_>) -> Page) -> Memo<Page> {
+fn leaving(app: App, page: fn(&Leaving<'_>) -> Page, without: fn(App) -> Page) -> Memo<Page> {
     let minute = memo(move || app.now.get().wall_ms / 60_000 * 60_000);
     memo(move || {
         let now = minute.get().max(clock::now().wall_ms);
-        app.leaving(now, page).unwrap_or_else(|| visits::first(true, true))
+        app.leaving(now, page).unwrap_or_else(|| without(app))
     })
 }
 

@@ -1,9 +1,9 @@
 //! What is still off, on every screen and as a page of its own, and what closing waits for.
 
 use super::page::sign::{Look, Says, Shape, Tone};
-use super::page::{Action, Block, Button, Page, Role, Row};
+use super::page::{Action, Block, Button, Empty, Kind, Page, Role, Row};
 use super::route::{Form, Route};
-use super::visit::who_words;
+use super::visit::{A_CIRCUIT, circuit_name, who_words};
 use super::{time, words};
 use crate::book::Id;
 use crate::book::body::{Impaired, ImpairedWhat, NotOurs, NotifyWhen, OpenPair, Whom};
@@ -12,7 +12,8 @@ use crate::book::entries::Book;
 use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
 use crate::book::visit::{
-    ImpairedTime, Missing, Near, Off, OffNow, State, StillOff, Visit, headings, impaired_limit_ms, impaired_times,
+    ImpairedTime, Missing, Near, Off, OffNow, State, StillOff, Visit, impaired_lately, impaired_limit_ms,
+    impaired_times,
 };
 
 /// The card's and the page's heading.
@@ -21,25 +22,33 @@ pub const STILL_OFF: &str = "Still off";
 pub const CLOSED_STILL_OFF: &str = "Closed, still off";
 /// What that means.
 pub const CLOSED_STILL_OFF_WORDS: &str =
-    "A file from another phone shows something still off. Put it back, or have a named person accept it.";
+    "Something is still off with nobody's OK, or the OK ran out. Put it back, or have a named person accept it.";
+/// Leads from the card of the visit on screen to that of another one.
+pub const ALSO_ELSEWHERE: &str = "Also off in another visit";
+/// The card's heading where it is of another visit than the one on screen.
+pub const OFF_ELSEWHERE: &str = "Still off in another visit";
 /// The page on which a visit is closed.
 pub const CLOSE: &str = "Close visit";
 /// Leads there from the visit.
 pub const TO_CLOSING: &str = "Check and close";
 const LEAVE_OFF: &str = "Leave off…";
 const NOTHING_OFF: &str = "Nothing is off.";
+const NO_VISIT: &str = "No visit is open here";
+const NO_VISIT_NOTHING_OFF: &str = "Nothing is off in any other visit. Open a visit or pick one on the Visit screen.";
+const NO_VISIT_OFF: &str = "Something is off in another visit. Tap it at the top of the screen.";
+const NO_VISIT_TO_CLOSE: &str = "There is nothing to close. Open a visit or pick one on the Visit screen.";
+const TO_VISIT: &str = "To the Visit screen";
 const READY: &str = "Everything is back to normal, everyone is notified, every position is accounted for.";
+const READY_BUT: &str = "Nothing left to do. What stays off is listed below.";
 const WAITS: &str = "Finish these before closing. Tap a button to go there.";
 const BREAK: &str = "Take a break…";
 const END_BREAK: &str = "End the break";
 const ON_BREAK: &str = "On a break. No heat until it is ended.";
 const AGAIN: &str = "Off again after the break";
-const AGAIN_WORDS: &str = "The break put these back to normal. Do each one again, then tap it.";
+const AGAIN_WORDS: &str = "Do each one again, or check that it is still off, then tap it.";
 const TICK: &str = "Off again";
 const LEFT: &str = "Left off";
-
-/// Visits opened within this time may have impaired something within the last 24 h, ms: a week, own figure.
-const LATELY_MS: i64 = 7 * 24 * 3_600_000;
+const PANEL_LEFT: &str = "Panel as left";
 
 /// What pages about leaving are made from.
 #[derive(Clone, Copy, Debug)]
@@ -83,7 +92,7 @@ impl Leaving<'_> {
         if off.is_empty() {
             return None;
         }
-        let closed = self.visit.state() == State::ClosedStillOff;
+        let closed = self.visit.state(self.now) == State::ClosedStillOff;
         let line = |off: &OffNow| Line { what: self.what(&off.what), minutes: time::minutes(off.for_ms(self.now)) };
         let title = if closed { CLOSED_STILL_OFF } else { STILL_OFF };
         Some(Card { title, lines: off.iter().map(line).collect(), alerts: self.alerts() })
@@ -92,18 +101,17 @@ impl Leaving<'_> {
     /// Limits that are near or passed, each with what to do.
     fn alerts(&self) -> Vec<String> {
         let mut alerts: Vec<String> = Vec::new();
-        let mut visits = Vec::new();
-        if self.visit.impaired.iter().any(Off::is_off) {
-            visits.push(self.visit.clone());
-            // What another visit at the site took out within the day counts, too.
-            let site = self.visit.site;
-            let others =
-                headings(self.book).into_iter().filter(|other| other.site == site && other.id != self.visit.id);
-            let lately = others.filter(|other| other.opened > self.now.saturating_sub(LATELY_MS));
-            visits.extend(lately.filter_map(|other| Visit::of(self.book, other.id)));
-        }
+        // What another visit at the site took out within the day counts, too.
+        let visits = match self.visit.impaired.iter().any(Off::is_off) {
+            true => impaired_lately(self.book, self.visit.site, self.now),
+            false => Vec::new(),
+        };
         // The limit that comes first is said, of the system or of an item.
-        let times = impaired_times(&visits, impaired_limit_ms(self.register, self.visit.site), self.now);
+        let times = impaired_times(
+            visits.iter().map(|visit| &**visit),
+            impaired_limit_ms(self.register, self.visit.site),
+            self.now,
+        );
         let first = times.iter().filter(|time| time.near() > Near::Far).min_by_key(|time| time.left_ms());
         alerts.extend(first.map(|time| self.impaired_alert(time)));
         if let Some(window) = self.visit.window(self.now).filter(|window| window.near > Near::Far) {
@@ -139,8 +147,7 @@ impl Leaving<'_> {
     }
 
     fn circuit(&self, circuit: Option<Id>) -> String {
-        let named = circuit.and_then(|id| self.register.circuits.get(&id)?.now());
-        named.map_or_else(|| "A circuit".to_string(), |circuit| circuit.name.clone())
+        circuit.map_or_else(|| A_CIRCUIT.to_string(), |id| circuit_name(self.register, id))
     }
 
     fn impaired(&self, of: &Impaired) -> String {
@@ -159,6 +166,10 @@ impl Leaving<'_> {
         }
     }
 
+    fn panel(label: Option<&str>) -> String {
+        label.map_or_else(|| PANEL_LEFT.to_string(), |label| format!("{PANEL_LEFT}, {label}:"))
+    }
+
     fn what(&self, off: &StillOff) -> String {
         match off {
             StillOff::Impaired(of) => format!("{} impaired", self.impaired(of)),
@@ -171,6 +182,7 @@ impl Leaving<'_> {
             StillOff::Unrestored { position, .. } => format!("{}: restore not seen", self.tag(*position)),
             StillOff::NotOurs(NotOurs::Alarm) => "Alarm not ours".to_string(),
             StillOff::NotOurs(NotOurs::OutputMoved) => "An output activated".to_string(),
+            StillOff::Panel(of) => format!("{} not normal", Leaving::panel(of.label.as_deref())),
         }
     }
 
@@ -192,6 +204,7 @@ impl Leaving<'_> {
             }
             StillOff::Unrestored { test, .. } => form("Did it restore?", Form::Restored(test)),
             StillOff::NotOurs(_) => form("Clear it", Form::ClearAlarm(off.entry)),
+            StillOff::Panel(_) => form("Check again", Form::Panel(2)),
         }
     }
 
@@ -220,7 +233,8 @@ impl Leaving<'_> {
         let mut blocks: Vec<Block> = Vec::new();
         let alert = |words| Block::notice("limit", Says::Alarm, "Limit", words);
         blocks.extend(self.alerts().into_iter().map(alert));
-        let open = self.visit.state() == State::Open;
+        let state = self.visit.state(self.now);
+        let open = state == State::Open;
         let on_break = self.visit.record.on_break().is_some();
         if on_break {
             let end = Action::give(Command::EndBreak { visit: self.visit.id });
@@ -230,7 +244,14 @@ impl Leaving<'_> {
         if off.is_empty() {
             blocks.push(Block::notice("nothing-off", Says::Done, STILL_OFF, NOTHING_OFF));
         } else {
-            blocks.push(Block::rows(STILL_OFF, off.iter().map(|off| self.off_row(off)).collect()));
+            // Before a closing the way out is among what closing waits for.
+            let row = |off: &OffNow| {
+                let mut row = self.off_row(off);
+                let leave = Missing::Off(off.clone()).can_be_left().filter(|_| !open);
+                row.buttons.extend(leave.map(leave_off));
+                row
+            };
+            blocks.push(Block::rows(STILL_OFF, off.iter().map(row).collect()));
         }
         let again = self.visit.off_again();
         if open && !on_break && !again.is_empty() {
@@ -247,7 +268,7 @@ impl Leaving<'_> {
         }
         Page {
             name: "still-off",
-            title: if open { STILL_OFF } else { CLOSED_STILL_OFF }.into(),
+            title: if state == State::ClosedStillOff { CLOSED_STILL_OFF } else { STILL_OFF }.into(),
             back: Some(Button::back(words::BACK, Route::Visit)),
             blocks,
             ..Page::default()
@@ -277,25 +298,27 @@ impl Leaving<'_> {
     pub fn closing(self) -> Page {
         let missing = self.visit.missing(self.now);
         let mut blocks = Vec::new();
-        if self.visit.state() == State::Closed {
+        let state = self.visit.state(self.now);
+        let mut off = self.visit.off_now();
+        if state == State::Open {
+            off.extend(self.visit.panels_off());
+        }
+        let left = off.into_iter().filter(|off| !off.counts(self.now));
+        let left: Vec<Row> = left.map(|off| self.off_row(&off)).collect();
+        if state == State::Closed {
             blocks.push(Block::notice("closed", Says::Done, words::CLOSED, words::VISIT_CLOSED));
         } else if missing.is_empty() {
             let close = Action::give(Command::CloseVisit { visit: self.visit.id }).then(Action::Go(Route::Visit));
             let close = Button::new("close-visit", CLOSE, close).look(Look::Primary).wide();
-            let ready = Block::notice("ready", Says::Done, "Ready", READY);
-            let open = self.visit.state() == State::Open;
-            blocks.push(if open { ready.with(vec![close]) } else { ready });
+            let ready = Block::notice("ready", Says::Done, "Ready", if !left.is_empty() { READY_BUT } else { READY });
+            blocks.push(if state == State::Open { ready.with(vec![close]) } else { ready });
         } else {
             blocks.push(Block::text("waits", Role::Plain, WAITS));
             blocks.push(Block::rows(CLOSE, missing.iter().map(|missing| self.missing(missing)).collect()));
         }
         let open = self.visit.items.iter().filter(|item| item.is_open()).count();
         let items = words::plural(open, "item is", "items are");
-        blocks.extend((open > 0).then(|| {
-            Block::text("items", Role::Soft, format!("{items} still open and print on the notice of deficiencies."))
-        }));
-        let left = self.visit.off_now().into_iter().filter(|off| !off.counts(self.now));
-        let left: Vec<Row> = left.map(|off| self.off_row(&off)).collect();
+        blocks.extend((open > 0).then(|| Block::text("items", Role::Soft, format!("{items} still open."))));
         if !left.is_empty() {
             blocks.push(Block::section("left", LEFT, vec![Block::rows(LEFT, left)]));
         }
@@ -319,8 +342,9 @@ impl Leaving<'_> {
                 let row = Row::new("test", format!("{tag}: test in progress"), "");
                 (row, vec![to("to-test", "Go to the test", Route::Test(Some(*test)))])
             }
-            Missing::PanelNotSeen => {
-                let row = Row::new("panel", "Panel as left", "Not recorded, or something was done since.");
+            Missing::PanelNotSeen(label) => {
+                let named = label.as_ref().map_or_else(|| PANEL_LEFT.into(), |label| format!("{PANEL_LEFT}: {label}"));
+                let row = Row::new("panel", named, "Not recorded, or something was done since.");
                 (row, vec![to("panel-left", "Look and record", Route::Form(left))])
             }
             Missing::PanelDiffers(_) => {
@@ -348,10 +372,37 @@ impl Leaving<'_> {
             }
         };
         let leave = missing.can_be_left();
-        keys.extend(leave.map(|off| to("leave-off", LEAVE_OFF, Route::Form(Form::LeaveOff(off)))));
+        keys.extend(leave.map(leave_off));
         let buttons = row.buttons.iter().cloned().chain(keys).collect();
         Row { buttons, sign: Some(row.sign.unwrap_or(Shape::Open)), ..row }
     }
+}
+
+/// What still off says while no visit is on screen, with a way back; `elsewhere` where something is off in another visit.
+pub fn off_without_visit(elsewhere: bool) -> Page {
+    let words = if elsewhere { NO_VISIT_OFF } else { NO_VISIT_NOTHING_OFF };
+    without_visit("still-off", STILL_OFF, words)
+}
+
+/// What the page on which a visit is closed says while none is on screen, with a way back.
+pub fn closing_without_visit() -> Page {
+    without_visit("closing", CLOSE, NO_VISIT_TO_CLOSE)
+}
+
+fn without_visit(name: &'static str, title: &'static str, said: &'static str) -> Page {
+    let buttons = vec![Button::to("to-visit", TO_VISIT, Route::Visit).look(Look::Primary).wide()];
+    let empty = Empty { shape: Shape::Visit, title: NO_VISIT.into(), words: said.into(), buttons };
+    Page {
+        name,
+        title: title.into(),
+        back: Some(Button::back(words::BACK, Route::Visit)),
+        blocks: vec![Block::new("no-visit", Kind::Empty(empty))],
+        ..Page::default()
+    }
+}
+
+fn leave_off(off: Hash) -> Button {
+    Button::to("leave-off", LEAVE_OFF, Route::Form(Form::LeaveOff(off)))
 }
 
 /// The key that says why a position is not tested.

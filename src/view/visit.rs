@@ -1,17 +1,17 @@
 //! The Visit screen: opening and closing steps, what is still off, the positions and how far they are, what is to be dealt with.
 
+mod circuits;
 mod list;
 pub mod page;
 
+pub(super) use circuits::{A_CIRCUIT, circuit_name};
 pub use list::{OpenResults, PositionRow, Standing};
 
 use super::forms::visit_type;
 use super::route::{Form, Route};
 use super::{time, words};
 use crate::book::Id;
-use crate::book::body::{
-    ImpairedWhat, NotOurs, NotifyAnswer, NotifyWhen, PanelWhen, Point, RetestWhy, What, Who, Whom,
-};
+use crate::book::body::{ImpairedWhat, NotOurs, NotifyAnswer, NotifyWhen, PanelWhen, RetestWhy, Who, Whom};
 use crate::book::entries::Book;
 use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
@@ -19,6 +19,7 @@ use crate::book::visit::{ApprovalAt, Item, NoticeAt, Retest, State, Station, Vis
 use crate::findings::VisitFindings;
 use crate::order;
 use crate::units::Degree;
+use circuits::{proof_row, swapped, unproved};
 use list::rows;
 use std::collections::BTreeSet;
 
@@ -108,7 +109,7 @@ pub struct VisitScreen {
     pub visit_type: &'static str,
     /// Whether it is closed.
     pub closed: bool,
-    /// Whether it is closed with something off that nobody accepted.
+    /// Whether it is closed with something off that nobody accepts now.
     pub closed_still_off: bool,
     /// Who is notified, before and after.
     pub notify: Vec<NotifyRow>,
@@ -138,6 +139,8 @@ pub struct VisitScreen {
     pub panel: [Option<String>; 2],
     /// Circuits whose first alarm is to be proved.
     pub unproved: Vec<(Id, String)>,
+    /// What the first alarms did: the circuit, and what was said of it.
+    pub proofs: Vec<(String, String)>,
     /// Two positions that each showed the other's point, with their tags, until that is an item.
     pub swapped: Vec<[(Id, String); 2]>,
     /// The last lift check.
@@ -179,7 +182,7 @@ impl VisitScreen {
             opened: time::wall(visit.opened, offset_min),
             visit_type: visit.plan.now().map_or("", |plan| visit_type(plan.visit_type)),
             closed: !visit.closed.is_empty(),
-            closed_still_off: visit.state() == State::ClosedStillOff,
+            closed_still_off: visit.state(now) == State::ClosedStillOff,
             notify: notify(register, visit, offset_min, &said),
             station: visit.station(now),
             releases: releases(register, visit, offset_min, &said),
@@ -194,6 +197,12 @@ impl VisitScreen {
             items,
             panel: [PanelWhen::Found, PanelWhen::Left].map(|when| panel(visit, when, offset_min, &said)),
             unproved: unproved(register, visit),
+            proofs: visit
+                .record
+                .proofs
+                .iter()
+                .map(|proof| proof_row(register, &proof.what, offset_min, &said))
+                .collect(),
             swapped: swapped(register, visit),
             lift: visit.record.lifts.last().map(|lift| {
                 let word = if lift.what.good { "Checked" } else { "Not good" };
@@ -369,10 +378,7 @@ fn permits(register: &Register, visit: &Visit, offset_min: i64) -> Vec<String> {
 }
 
 fn impaired(register: &Register, visit: &Visit, said: &impl Fn(Who) -> String) -> Vec<ImpairedRow> {
-    let circuit = |id: Option<Id>| {
-        let named = id.and_then(|id| register.circuits.get(&id)?.now());
-        named.map_or("A circuit".to_string(), |circuit| circuit.name.clone())
-    };
+    let circuit = |id: Option<Id>| id.map_or_else(|| A_CIRCUIT.to_string(), |id| circuit_name(register, id));
     let row = |off: &crate::book::visit::Off<std::sync::Arc<crate::book::body::Impaired>>| {
         let what = match off.what.what {
             ImpairedWhat::Whole => "Whole system".to_string(),
@@ -404,8 +410,9 @@ pub(super) fn items(register: &Register, visit: &Visit) -> Vec<ItemRow> {
 
 /// One item as a line.
 pub(super) fn item_row(register: &Register, item: &Item) -> ItemRow {
-    let tag = item.found.position.and_then(|id| register.positions.get(&id)).map(Position::tag);
-    let mut what = words::item(item.found.what).to_string();
+    let tag = item.found.position.and_then(|id| register.positions.get(&id)).map(|of| of.tag().to_string());
+    let tag = tag.or_else(|| item.found.circuit.map(|circuit| circuit_name(register, circuit)));
+    let mut what = words::found(&item.found).to_string();
     if !item.found.visual.is_empty() {
         let seen: Vec<&str> = item.found.visual.iter().map(|finding| finding.words()).collect();
         what = format!("{what}: {}", seen.join(", ").to_lowercase());
@@ -420,51 +427,6 @@ pub(super) fn item_row(register: &Register, item: &Item) -> ItemRow {
     parts.extend(item.closed.last().map(|(how, _)| words::item_closed(*how).to_string()));
     let title = tag.map_or(what.clone(), |tag| format!("{tag}: {what}"));
     ItemRow { hash: item.hash, title, detail: parts.join(" · "), open: item.is_open() }
-}
-
-/// The circuits on which a test tripped and of whose first alarm nobody said what it did.
-fn unproved(register: &Register, visit: &Visit) -> Vec<(Id, String)> {
-    let mut circuits: Vec<(Id, String)> = Vec::new();
-    for test in visit.tests.iter().filter(|test| test.marks.iter().any(|mark| mark.what == What::Tripped)) {
-        let Some(circuit) = test.frozen.position.place.circuit else { continue };
-        let proved = visit.record.proofs.iter().any(|proof| proof.what.circuit == circuit);
-        if !proved && !circuits.iter().any(|(other, _)| *other == circuit) {
-            let named = register.circuits.get(&circuit).and_then(|versions| versions.now());
-            circuits.push((circuit, named.map_or_else(|| "A circuit".to_string(), |circuit| circuit.name.clone())));
-        }
-    }
-    circuits
-}
-
-/// Pairs of positions of which each showed the other's point at its last trip.
-fn swapped(register: &Register, visit: &Visit) -> Vec<[(Id, String); 2]> {
-    let mut wrong: Vec<(Id, String)> = Vec::new();
-    for test in &visit.tests {
-        let trip = test.marks.iter().rfind(|mark| mark.what == What::Tripped);
-        let said = trip.and_then(|trip| test.panel(trip.hash));
-        let of = test.frozen.position.of;
-        wrong.retain(|(other, _)| *other != of || said.is_none());
-        if let Some((Point::Wrong, Some(words))) = said {
-            wrong.push((of, words));
-        }
-    }
-    let shows = |position: Id, words: &str| {
-        let place = register.positions.get(&position).and_then(|position| position.place.now());
-        let named =
-            place.into_iter().flat_map(|place| [Some(&place.tag), place.point.as_ref(), place.panel_text.as_ref()]);
-        named.flatten().any(|name| name.trim().eq_ignore_ascii_case(words.trim()))
-    };
-    let tag = |id: Id| (id, register.positions.get(&id).map_or("", Position::tag).to_string());
-    let mut pairs = Vec::new();
-    for (at, (one, said)) in wrong.iter().enumerate() {
-        for (other, said_there) in &wrong[at + 1..] {
-            let known = visit.items.iter().any(|item| item.found.is_swapped(*one, *other));
-            if !known && one != other && shows(*other, said) && shows(*one, said_there) {
-                pairs.push([tag(*one), tag(*other)]);
-            }
-        }
-    }
-    pairs
 }
 
 /// The panel in a line, as somebody saw it last.

@@ -5,7 +5,9 @@ mod profile_run;
 mod refusal;
 mod register;
 
-use crate::book::body::{Circuit, Ending, ItemClosed, ItemWhat, NotOurs, NotTestedWhy, Point, RetestWhy, What, Whom};
+use crate::book::body::{
+    Circuit, Ending, ItemClosed, ItemFound, ItemWhat, NotOurs, NotTestedWhy, Point, RetestWhy, What, Whom,
+};
 use crate::book::clock::ClockNote;
 use crate::book::timeline::NotCounted;
 use crate::findings::{EarlyWhy, Record, Share};
@@ -148,6 +150,14 @@ pub fn item(what: ItemWhat) -> &'static str {
         ItemWhat::SwappedPoints => "Points look swapped",
         ItemWhat::Removed => "Removed, not replaced",
         ItemWhat::Other => "Other",
+    }
+}
+
+/// What an item is about, as it was found: what a first alarm shows of the station is of its circuit and has no note.
+pub fn found(found: &ItemFound) -> &'static str {
+    match (found.what, found.circuit, found.note) {
+        (ItemWhat::Other, Some(_), None) => "Supervising station received nothing",
+        (what, ..) => item(what),
     }
 }
 

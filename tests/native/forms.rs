@@ -3,7 +3,7 @@
 use crate::demo::{at, demo_book, give};
 use crate::sample::{self, id};
 use soakbook::book::Id;
-use soakbook::book::body::{Body, Ending, NotOurs, What};
+use soakbook::book::body::{Answer, Body, Ending, NotOurs, Point, What};
 use soakbook::book::command::{Command, PutPosition};
 use soakbook::book::entries::Book;
 use soakbook::book::entry::Hash;
@@ -556,7 +556,14 @@ fn every_step_of_a_visit_has_a_form_that_the_rules_take_as_it_opens() {
         Form::NotTested(jam),
         &[("not-tested-why", "not-allowed"), ("not-allowed-by", "other"), ("not-allowed-name", "Shift lead")],
     );
-    let dead = [("method", "electrical"), ("tripped", "no")];
+    let dead = [("method", "electrical"), ("basis", "Page 12"), ("tripped", "no")];
+    let baseless = fill_in(&book, visit, Form::OtherMethod(jam), &[dead[0], dead[2]]).unwrap_err();
+    assert_eq!(baseless.into_keys().collect::<Vec<_>>(), ["basis"]);
+    // There is no panel in a laboratory, so nothing is asked of one.
+    let laboratory = [("method", "laboratory"), dead[1], ("tripped", "yes")];
+    let made = fill_in(&book, visit, Form::OtherMethod(jam), &laboratory).unwrap();
+    let [Command::OtherMethod { other, .. }] = &made[..] else { panic!("{made:?}") };
+    assert_eq!((other.point, other.restored), (Point::NotChecked, Answer::NotChecked));
     step(&mut book, Form::OtherMethod(jam), &dead);
     step(&mut book, Form::OpenPair(Some(jam)), &[]);
     step(&mut book, Form::Impair, &[]);
@@ -586,6 +593,10 @@ fn every_step_of_a_visit_has_a_form_that_the_rules_take_as_it_opens() {
     give(&mut book, at(NOW), Command::CloseVisit { visit: demo.visit }).unwrap();
     step(&mut book, Form::Reopen, &[("why", "One more position")]);
     assert!(of(&book).closed.is_empty());
+    // Of several panels it opens with the one that is to be looked at.
+    step(&mut book, Form::Panel(0), &[("panel-normal", "yes"), ("panel-label", "Panel 2")]);
+    step(&mut book, Form::Panel(2), &[("panel-normal", "yes")]);
+    assert_eq!(of(&book).record.panels.last().unwrap().said.what.label.as_deref(), Some("Panel 2"));
 }
 
 #[test]

@@ -5,6 +5,7 @@ mod limits;
 mod pages;
 mod record;
 mod sequences;
+mod settling;
 
 use crate::kit::*;
 use soakbook::book::body::{
@@ -61,7 +62,7 @@ fn other_method(n: u8, change: impl FnOnce(&mut OtherMethod)) -> Command {
         position: id(n),
         detector: None,
         method: Method::WarmAir,
-        basis: None,
+        basis: Some("Page 12".into()),
         tripped: Answer::Yes,
         point: Point::Right,
         said: None,
@@ -143,7 +144,7 @@ fn word(missing: &Missing) -> &'static str {
     match missing {
         Missing::Test(_) => "test",
         Missing::Off(off) => off_word(&off.what),
-        Missing::PanelNotSeen => "panel not seen",
+        Missing::PanelNotSeen(_) => "panel not seen",
         Missing::PanelDiffers(_) => "panel differs",
         Missing::Untested(_) => "untested",
         Missing::Phone(_) => "phone",
@@ -159,6 +160,7 @@ fn off_word(off: &StillOff) -> &'static str {
         StillOff::Permit(_) => "permit",
         StillOff::Unrestored { .. } => "unrestored",
         StillOff::NotOurs(_) => "not ours",
+        StillOff::Panel(_) => "panel off",
     }
 }
 

@@ -66,7 +66,7 @@ fn all() -> Vec<Page> {
     let mut tested = Phone::new();
     tested.test(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
     let (found, visit) = (Arc::new(tested.visit()), Visit::of(&tested.book, id(VISIT)).expect("a visit"));
-    let headed: Vec<_> = headings(&book).into_iter().map(|of| (of, of.state(&book))).collect();
+    let headed: Vec<_> = headings(&book).into_iter().map(|of| (of, of.state(&book, NOW))).collect();
     let screen = FindingsScreen::of(&Register::of(&tested.book), &visit, &found);
     let test = Test::of(&tested.book, id(1)).expect("a test");
     let one = OneTest::of(&tested.book, &visit, &test, &found.tests[0], Degree::F, 0);

@@ -83,7 +83,7 @@ fn it_loads_by_the_rules_on_two_phones_and_nothing_is_amiss() {
     for visit in visits(book) {
         assert_eq!(visit.phones, phones);
         assert!(!visit.closed.is_empty() && visit.after_closing.is_empty());
-        assert_eq!((visit.still_off(), visit.active().count(), visit.state()), (0, 0, State::Closed));
+        assert_eq!((visit.still_off(), visit.active().count(), visit.state(NOW)), (0, 0, State::Closed));
         assert_eq!(visit.missing(NOW), [], "as if it were still to be closed");
     }
     // A second telling says the same: it follows from ids and the wall clock alone.

@@ -115,6 +115,8 @@ fn put_back_one(book: &Book, at: At, visit: &Visit, off: &OffNow, by: Who, happe
             Ok(vec![draft(scope, Body::RestoreSaid(word.into()))])
         }
         StillOff::NotOurs(_) => Err(Refusal::AlarmNotCleared),
+        // Nobody puts a panel right by a word; it is looked at again.
+        StillOff::Panel(_) => Err(Refusal::NothingToEnd),
     }
 }
 

@@ -30,7 +30,7 @@ use super::entry::{Chain, Entry, Hash, Scope};
 use super::refusal::Refusal;
 use super::seal::Draft;
 use super::test::Test;
-use super::visit::{State, Visit, headings};
+use super::visit::{Visit, headings};
 use std::collections::BTreeSet;
 
 /// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
@@ -204,9 +204,9 @@ fn open_visit(book: &Book, id: Id) -> Result<Visit, Refusal> {
     Visit::of(book, id).filter(|visit| visit.closed.is_empty()).ok_or(Refusal::NoOpenVisit)
 }
 
-/// The visit, if it is open, or closed with something still off: what puts that right is welcome at any time.
+/// The visit, if it is open, or closed with something still off, accepted or not: what puts that right is welcome at any time.
 fn unsettled(book: &Book, id: Id) -> Result<Visit, Refusal> {
-    Visit::of(book, id).filter(|visit| visit.state() != State::Closed).ok_or(Refusal::NoOpenVisit)
+    Visit::of(book, id).filter(|visit| !visit.over()).ok_or(Refusal::NoOpenVisit)
 }
 
 /// The visits that are not closed.

@@ -3,20 +3,27 @@
 use super::super::Id;
 use super::super::body::{
     Answer, Body, CircuitProof, ClockOffset, Excuse, ItemFound, ItemWhat, LiftCheck, Method, NotOurs, NotTested,
-    NotTestedWhy, OpenPair, OtherMethod, Outputs, PanelState, PhoneRef, Point, RestoreWord,
+    NotTestedWhy, OpenPair, OtherMethod, Outputs, PanelState, PanelWhen, PhoneRef, Point, RestoreWord, StationSaw,
 };
 use super::super::command::At;
 use super::super::entries::Book;
 use super::super::entry::{Hash, Scope};
 use super::super::refusal::{Fault, Refusal};
 use super::super::register::Register;
-use super::super::visit::visits;
+use super::super::visit::{PanelSeen, visits};
+use super::visit::back;
 use super::{Drafts, draft, fields, in_visit, items, open_visit, unsettled, visit};
 use crate::trade::detector::AreaConditions;
+use std::sync::Arc;
 
 /// The panel as somebody saw it. As left it may also be seen once a visit is closed with something off.
 pub(super) fn see_panel(book: &Book, at: At, id: Id, panel: PanelState) -> Drafts {
-    unsettled(book, id)?;
+    let visit = unsettled(book, id)?;
+    let is_left = panel.when == PanelWhen::Left;
+    // What a panel is held against is not found after a closing.
+    if !is_left && !visit.closed.is_empty() {
+        return Err(Refusal::NoOpenVisit);
+    }
     fields::check(&panel)?;
     fields::happened(at, panel.happened)?;
     let shows = [&panel.alarms, &panel.supervisories, &panel.troubles, &panel.disabled];
@@ -25,7 +32,16 @@ pub(super) fn see_panel(book: &Book, at: At, id: Id, panel: PanelState) -> Draft
     match (panel.normal, shows) {
         (true, true) => Err(Refusal::Field("PanelState.normal", Fault::Choose)),
         (false, false) => Err(Refusal::Field("PanelState.troubles", Fault::Empty)),
-        _ => in_visit(id, Body::PanelState(panel.into())),
+        _ => {
+            // What another phone saw there, and is known here, is seen again by this look.
+            let other = |seen: &&PanelSeen| seen.said.phone != at.phone && seen.is_of(panel.label.as_deref());
+            let others = visit.record.panels_left().filter(|seen| is_left && other(seen));
+            let again = others.map(|seen| draft(Scope::Visit(id), back(seen.said.hash, panel.by, panel.happened)));
+            let again: Vec<_> = again.collect();
+            let mut drafts = in_visit(id, Body::PanelState(panel.into()))?;
+            drafts.extend(again);
+            Ok(drafts)
+        }
     }
 }
 
@@ -57,7 +73,8 @@ pub(super) fn open_pair(book: &Book, at: At, id: Id, pair: OpenPair) -> Drafts {
     in_visit(id, Body::PairOpened(pair.into()))
 }
 
-/// What the first alarm of a circuit did. An output that moved is an alarm that is not ours.
+/// What the first alarm of a circuit did. An output that moved is an alarm that is not ours; what did not arrive opens an item of the
+/// circuit, without a note where it is the station that received nothing.
 pub(super) fn prove_circuit(book: &Book, at: At, id: Id, proof: CircuitProof) -> Drafts {
     open_visit(book, id)?;
     fields::check(&proof)?;
@@ -66,7 +83,20 @@ pub(super) fn prove_circuit(book: &Book, at: At, id: Id, proof: CircuitProof) ->
         return Err(Refusal::Field("CircuitProof.circuit", Fault::Choose));
     }
     let moved = proof.outputs == Outputs::Moved;
+    let wrong = [
+        (proof.point == Point::Wrong, ItemWhat::WrongPoint),
+        (proof.point == Point::NotThere, ItemWhat::NotAtPanel),
+        (proof.station == StationSaw::Nothing, ItemWhat::Other),
+    ];
+    let found = |what| ItemFound {
+        circuit: Some(proof.circuit),
+        by: Some(proof.by),
+        ..items::item(at, what, None, None, None, None, proof.happened)
+    };
+    let wrong = wrong.into_iter().filter(|(is, _)| *is).map(|(_, what)| Body::ItemFound(found(what).into()));
+    let found: Vec<Body> = wrong.collect();
     let mut drafts = in_visit(id, Body::CircuitProved(proof.into()))?;
+    drafts.extend(found.into_iter().map(|body| draft(Scope::Visit(id), body)));
     if moved {
         drafts.extend(visit::alarm_not_ours(book, at, id, NotOurs::OutputMoved, None)?);
     }
@@ -138,14 +168,19 @@ pub(super) fn other_method(book: &Book, at: At, id: Id, other: OtherMethod) -> D
     if other.method == Method::Other && other.note.is_none() {
         return Err(Refusal::Field("OtherMethod.note", Fault::Empty));
     }
+    if other.basis.as_ref().is_none_or(|basis| basis.trim().is_empty()) {
+        return Err(Refusal::Field("OtherMethod.basis", Fault::Empty));
+    }
     // Without a trip the panel has nothing to show.
     if other.tripped != Answer::Yes && matches!(other.point, Point::Right | Point::Wrong) {
         return Err(Refusal::Field("OtherMethod.tripped", Fault::Choose));
     }
+    // There is no panel in a laboratory.
+    let at_panel = other.tripped == Answer::Yes && other.method != Method::Laboratory;
     let wrong = [
-        (other.tripped == Answer::No, ItemWhat::OperationNotProven),
-        (other.point == Point::Wrong, ItemWhat::WrongPoint),
-        (other.tripped == Answer::Yes && other.point == Point::NotThere, ItemWhat::NotAtPanel),
+        (other.tripped != Answer::Yes, ItemWhat::OperationNotProven),
+        (at_panel && other.point == Point::Wrong, ItemWhat::WrongPoint),
+        (at_panel && other.point == Point::NotThere, ItemWhat::NotAtPanel),
         (other.tripped == Answer::Yes && other.restored == Answer::No, ItemWhat::StaysInAlarm),
     ];
     let found = |what| ItemFound {
@@ -159,16 +194,24 @@ pub(super) fn other_method(book: &Book, at: At, id: Id, other: OtherMethod) -> D
     Ok(drafts)
 }
 
-/// Whether what another method tested restored, said later.
-pub(super) fn say_restore(book: &Book, word: RestoreWord) -> Drafts {
+/// Whether what another method tested restored, said later. That it did not opens an item, as it does at once.
+pub(super) fn say_restore(book: &Book, at: At, word: RestoreWord) -> Drafts {
     let tested = visits(book).into_iter().find_map(|visit| {
         let other = visit.record.other_methods.iter().find(|other| other.said.what.test == word.test)?;
-        Some((visit.id, other.said.what.tripped))
+        Some((visit.id, Arc::clone(&other.said.what)))
     });
-    match tested.ok_or(Refusal::UnknownTest)? {
-        (visit, Answer::Yes) => in_visit(visit, Body::RestoreSaid(word.into())),
-        _ => Err(Refusal::NoTripYet),
+    let (visit, other) = tested.ok_or(Refusal::UnknownTest)?;
+    if other.tripped != Answer::Yes {
+        return Err(Refusal::NoTripYet);
     }
+    let stays = (word.restored == Answer::No).then(|| {
+        let item =
+            items::item(at, ItemWhat::StaysInAlarm, None, Some(other.position), Some(other.test), None, word.happened);
+        draft(Scope::Visit(visit), Body::ItemFound(item.into()))
+    });
+    let mut drafts = in_visit(visit, Body::RestoreSaid(word.into()))?;
+    drafts.extend(stays);
+    Ok(drafts)
 }
 
 /// Two positions that each showed the other's point.

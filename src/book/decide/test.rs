@@ -71,7 +71,7 @@ pub(super) fn say_restore(book: &Book, at: At, id: Id, restored: Answer, happene
     let by = Who::Person(at.who.ok_or(Refusal::NoPerson)?);
     fields::happened(at, happened)?;
     let Some(test) = Test::of(book, id) else {
-        return record::say_restore(book, RestoreWord { test: id, restored, by, happened });
+        return record::say_restore(book, at, RestoreWord { test: id, restored, by, happened });
     };
     // A trip that its phone marked after another took over is a trip of the detector.
     let is_trip = |entry: &Entry| matches!(entry.body, Body::Mark { what: What::Tripped, .. });

@@ -48,8 +48,9 @@ pub(super) fn enrol(book: &Book, at: At, drafts: Vec<Draft>) -> Drafts {
                 _ => None,
             });
             let invitation = Visit::of(book, visit).and_then(|visit| {
-                // The one that came with the file last.
-                visit.record.awaited().max_by_key(|invited| invited.wall).map(|invited| invited.hash)
+                // Of several nobody knows which is this phone's; it would answer for one that never comes.
+                let mut awaited = visit.record.awaited();
+                awaited.next().filter(|_| awaited.next().is_none()).map(|invited| invited.hash)
             });
             before.extend(site.map(|site| draft(scope, Body::VisitJoined { site, invitation })));
         }

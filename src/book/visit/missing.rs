@@ -1,7 +1,8 @@
 //! What a visit lacks before it can be closed.
 
 use super::Visit;
-use super::off::OffNow;
+use super::off::{OffNow, StillOff};
+use super::record::PanelSeen;
 use crate::book::Id;
 use crate::book::body::{Ending, NotifyAnswer, VisitType};
 use crate::book::entry::Hash;
@@ -13,8 +14,8 @@ pub enum Missing {
     Test(Id),
     /// Something is off, and nobody accepted it.
     Off(OffNow),
-    /// Nobody looked at the panel as left, or something was done since.
-    PanelNotSeen,
+    /// Nobody looked at the panel of this label as left, or something was done since.
+    PanelNotSeen(Option<String>),
     /// The panel is neither normal nor as found, by this entry.
     PanelDiffers(Hash),
     /// A planned position has neither result nor reason.
@@ -27,7 +28,7 @@ impl Missing {
     /// The entry that a person may name to leave it so; none where there is another way only.
     pub fn can_be_left(&self) -> Option<Hash> {
         match self {
-            Missing::Off(off) if !matches!(off.what, super::off::StillOff::NotOurs(_)) => Some(off.entry),
+            Missing::Off(off) if !matches!(off.what, StillOff::NotOurs(_)) => Some(off.entry),
             Missing::PanelDiffers(entry) => Some(*entry),
             _ => None,
         }
@@ -50,31 +51,42 @@ impl Visit {
         if !self.touched_the_system() {
             return Vec::new();
         }
-        let left: Vec<_> = self.record.panels_left().collect();
-        if left.is_empty() || left.iter().any(|seen| seen.stale) {
-            return vec![Missing::PanelNotSeen];
-        }
-        let accepted = |entry: Hash| {
-            let said = self.record.accepted(entry);
-            said.is_some_and(|said| said.what.until.is_none_or(|until| until > now))
-        };
-        let differs = left.into_iter().map(|seen| &seen.said).filter(|said| !self.record.is_as_found(&said.what));
-        differs.filter(|said| !accepted(said.hash)).map(|said| Missing::PanelDiffers(said.hash)).collect()
+        let unseen = self.record.panels_unseen();
+        // Once it is closed this is among what is off.
+        let differs = self.panels_off().filter(|off| self.closed.is_empty() && off.counts(now));
+        let differs: Vec<Missing> = differs.map(|off| Missing::PanelDiffers(off.entry)).collect();
+        // A panel that is to be looked at anyway says nothing yet.
+        if unseen.is_empty() { differs } else { unseen.into_iter().map(Missing::PanelNotSeen).collect() }
+    }
+
+    /// Labels of the panels that are to be looked at as left, or once more.
+    pub fn panels_to_see(&self) -> Vec<Option<String>> {
+        let mut labels = self.record.panels_unseen();
+        labels.extend(self.panels_that_differ().map(|seen| seen.said.what.label.clone()));
+        labels
+    }
+
+    /// Panels as left that are neither normal nor as found, where anything was done that they may show.
+    pub(super) fn panels_that_differ(&self) -> impl Iterator<Item = &PanelSeen> {
+        let left = self.record.panels_left().filter(|_| self.touched_the_system());
+        left.filter(|seen| !self.record.is_as_found(&seen.said.what))
     }
 
     /// Whether anything was done that the panel may show, or that somebody was told of.
     fn touched_the_system(&self) -> bool {
         let told = || self.notices.iter().any(|at| at.notice.answer == NotifyAnswer::Notified);
         let off = !self.impaired.is_empty() || !self.secured.is_empty() || !self.pairs.is_empty();
-        off || told() || !self.tests.is_empty() || !self.record.other_methods.is_empty()
+        let done = !self.tests.is_empty() || !self.record.other_methods.is_empty() || !self.work.is_empty();
+        off || told() || done || !self.alarms.is_empty()
     }
 
     /// Whether a position has a result, or a reason why it has none.
     pub fn has_result(&self, position: Id) -> bool {
         let tested = |test: &super::Test| !matches!(test.ended, Some((Ending::Mistake, _)));
+        let other = |other: &super::OtherResult| other.said.what.position == position && other.is_result();
         let visual_only = self.plan.now().is_some_and(|plan| plan.visit_type == VisitType::VisualOnly);
         self.tests_of(position).any(tested)
-            || self.record.other_methods.iter().any(|other| other.said.what.position == position)
+            || self.record.other_methods.iter().any(other)
             || self.record.not_tested.iter().any(|said| said.what.position == position)
             || (visual_only && self.visual_of(position).is_some())
     }

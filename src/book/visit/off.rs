@@ -2,14 +2,17 @@
 
 use super::Visit;
 use super::record::Said;
+use super::{Heading, headings, visit_ids};
 use crate::book::Id;
 use crate::book::body::{
-    Answer, Ending, Impaired, ImpairedWhat, LeavingOff, NotOurs, NotifyAnswer, NotifyWhen, OpenPair, Permit, Secured,
-    What, Whom,
+    Answer, Body, Ending, Impaired, ImpairedWhat, LeavingOff, Method, NotOurs, NotifyAnswer, NotifyWhen, OpenPair,
+    PanelState, Permit, Secured, What, Whom,
 };
-use crate::book::entry::Hash;
+use crate::book::entries::Book;
+use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::register::Register;
 use crate::book::test::Test;
+use crate::book::versions::Versions;
 use std::sync::Arc;
 
 /// What is off.
@@ -39,6 +42,8 @@ pub enum StillOff {
     },
     /// An alarm that is not ours is not cleared.
     NotOurs(NotOurs),
+    /// The panel as left is neither normal nor as found, in a visit that is closed.
+    Panel(Arc<PanelState>),
 }
 
 /// Something that is off.
@@ -73,7 +78,7 @@ pub enum State {
     Open,
     /// It is closed, and all that is off was accepted by name.
     Closed,
-    /// It is closed, and something is off that nobody accepted.
+    /// It is closed, and something is off that nobody accepted, or only for a time that is over.
     ClosedStillOff,
 }
 
@@ -117,7 +122,9 @@ impl Visit {
                 same(later) && later.said.phone == other.said.phone && later.said.what.tripped == Answer::Yes
             });
             let replaced = || of.detector.is_some_and(|detector| self.is_taken_out(detector));
-            if of.tripped == Answer::Yes && !other.has_restored() && !followed && !replaced() {
+            // No panel shows what trips in a laboratory.
+            let on_site = of.method != Method::Laboratory;
+            if on_site && of.tripped == Answer::Yes && !other.has_restored() && !followed && !replaced() {
                 let what = StillOff::Unrestored { test: of.test, position: of.position };
                 add(other.said.hash, of.happened.at, what);
             }
@@ -125,7 +132,21 @@ impl Visit {
         for permit in self.permits.iter().filter(|permit| permit.in_hand) {
             add(permit.hash, permit.permit.happened.at, StillOff::Permit(Arc::clone(&permit.permit)));
         }
+        // Before a closing it is what closing waits for.
+        if !self.closed.is_empty() {
+            all.extend(self.panels_off());
+        }
         all
+    }
+
+    /// Panels as left that are neither normal nor as found.
+    pub fn panels_off(&self) -> impl Iterator<Item = OffNow> {
+        self.panels_that_differ().map(|seen| OffNow {
+            entry: seen.said.hash,
+            what: StillOff::Panel(Arc::clone(&seen.said.what)),
+            since: seen.said.what.happened.at,
+            accepted: self.record.accepted(seen.said.hash).cloned(),
+        })
     }
 
     /// The last trip of a test whose detector nobody saw restore: not by its marks, not by a word, not in the test that follows, and it
@@ -140,13 +161,16 @@ impl Visit {
             Some(said) => said == Answer::Yes,
             None => marked(),
         };
+        if restored || self.is_taken_out(test.frozen.detector.of) {
+            return None;
+        }
         let trips = |other: &Test| other.marks.iter().any(|mark| mark.what == What::Tripped);
         let other_detector = |other: &Test| other.frozen.detector.of != test.frozen.detector.of;
         let mistake = |other: &Test| matches!(other.ended, Some((Ending::Mistake, _)));
         let follows = |other: &Test| other.frozen.follows == Some(test.id) && !mistake(other);
         // A detector that trips again had restored; the later test answers for it from there.
         let followed = self.tests.iter().any(|other| follows(other) && (trips(other) || other_detector(other)));
-        (!restored && !followed && !self.is_taken_out(test.frozen.detector.of)).then_some(trip)
+        (!followed).then_some(trip)
     }
 
     /// Whether a detector was taken out of its position in this visit.
@@ -186,12 +210,12 @@ impl Visit {
         items.iter().map(|item| item.off).filter(|off| again(*off)).collect()
     }
 
-    /// How it stands. A merge may bring something that a closing did not know of.
-    pub fn state(&self) -> State {
+    /// How it stands at `now`, UTC ms. A merge may bring something that a closing did not know of, and an acceptance may run out.
+    pub fn state(&self, now: i64) -> State {
         if self.closed.is_empty() {
             return State::Open;
         }
-        let off = self.active().next().is_some() || self.off_now().iter().any(|off| off.accepted.is_none());
+        let off = self.active().next().is_some() || self.off_now().iter().any(|off| off.counts(now));
         if off { State::ClosedStillOff } else { State::Closed }
     }
 }
@@ -250,11 +274,43 @@ impl ImpairedTime {
     }
 }
 
-/// The site's limit of impairment in 24 h, ms.
+/// A visit beside the one on screen in which something is off at `now`, UTC ms: leaving a visit puts nothing back. Those that are known
+/// to be over are not looked into.
+pub fn off_elsewhere(book: &Book, shown: Option<Id>, now: i64, known_over: impl Fn(Id) -> bool) -> Option<Arc<Visit>> {
+    let others = visit_ids(book).into_iter().filter(|other| Some(*other) != shown && !known_over(*other));
+    others.filter_map(|other| Visit::shared(book, other)).find(|visit| match visit.state(now) {
+        State::Open => visit.still_off() > 0,
+        State::Closed => false,
+        State::ClosedStillOff => true,
+    })
+}
+
+/// The visits at a site in which something was impaired within the 24 h up to `now`, UTC ms, or was recorded to be.
+pub fn impaired_lately(book: &Book, site: Id, now: i64) -> Vec<Arc<Visit>> {
+    let from = now.saturating_sub(DAY_MS);
+    let lately = |entry: &Entry| match &entry.body {
+        Body::Impaired(_) => {
+            let ended = |end: &Entry| match &end.body {
+                Body::Restored(of) => Some(of.happened.at.max(end.stamp.wall)),
+                _ => None,
+            };
+            let mut ends = book.naming(entry.hash).filter_map(ended).peekable();
+            ends.peek().is_none() || entry.stamp.wall > from || ends.any(|end| end > from)
+        }
+        _ => false,
+    };
+    let here = |of: &Heading| {
+        let mut entries = book.scope(Scope::Visit(of.id));
+        of.site == site && entries.any(|entry| lately(entry) && !book.is_void(entry))
+    };
+    headings(book).into_iter().filter(here).filter_map(|of| Visit::shared(book, of.id)).collect()
+}
+
+/// The site's limit of impairment in 24 h, ms; the least of what phones say that do not agree.
 pub fn impaired_limit_ms(register: &Register, site: Id) -> i64 {
-    let rules = register.site_rules.get(&site).and_then(|versions| versions.now());
-    let minutes = rules.and_then(|rules| rules.impairment_limit_min);
-    minutes.map_or(IMPAIRED_LIMIT_MS, |minutes| i64::from(minutes) * 60_000)
+    let versions = register.site_rules.get(&site).into_iter().flat_map(Versions::versions);
+    let limit = |minutes: Option<_>| minutes.map_or(IMPAIRED_LIMIT_MS, |minutes| i64::from(minutes) * 60_000);
+    versions.map(|(_, rules)| limit(rules.impairment_limit_min)).min().unwrap_or(IMPAIRED_LIMIT_MS)
 }
 
 /// The clocks of impairment: of the system, then of each item, over visits of one site. Each is the union of its intervals, so that what

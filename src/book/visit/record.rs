@@ -29,8 +29,18 @@ pub struct Said<T> {
 pub struct PanelSeen {
     /// What was seen.
     pub said: Said<PanelState>,
-    /// Whether the same phone took something off, put something back or tested since.
+    /// Whether something was done since that the panel may show: by the same phone, or by another one's clock.
     pub stale: bool,
+    /// Whether another phone that knew of it looked at the same panel since.
+    pub seen_again: bool,
+}
+
+impl PanelSeen {
+    /// Whether it is of the panel of this label.
+    pub fn is_of(&self, label: Option<&str>) -> bool {
+        let name = |label: Option<&str>| label.unwrap_or_default().trim().to_ascii_lowercase();
+        name(self.said.what.label.as_deref()) == name(label)
+    }
 }
 
 /// A result by another method.
@@ -43,6 +53,11 @@ pub struct OtherResult {
 }
 
 impl OtherResult {
+    /// Whether it is a result: that nobody knows whether it tripped is none.
+    pub fn is_result(&self) -> bool {
+        self.said.what.tripped != Answer::NotChecked
+    }
+
     /// What was said last of whether it restored; of phones that disagree the worst counts.
     pub fn restored(&self) -> Answer {
         let said = |answer| self.restored.values().any(|said| *said == answer);
@@ -116,6 +131,8 @@ pub struct Record {
     pub late_trips: Vec<(Id, Hash, i64)>,
     /// The latest time at which anything was recorded, UTC ms.
     pub latest: i64,
+    /// When each phone last did something that a panel may show, by its wall clock.
+    panel_changed: Vec<(Id, i64)>,
 }
 
 impl Record {
@@ -141,22 +158,39 @@ impl Record {
         self.invited.iter().filter(move |one| !self.answered.contains(&one.hash) && !excused(one.hash))
     }
 
-    /// The last word of each phone on each panel as left.
+    /// The last word of each phone on each panel as left, unless another phone that knew of it looked since.
     pub fn panels_left(&self) -> impl Iterator<Item = &PanelSeen> {
         let same = |one: &PanelSeen, other: &PanelSeen| {
-            let (one, other) = (&one.said, &other.said);
-            one.phone == other.phone && one.what.label == other.what.label && other.what.when == PanelWhen::Left
+            let of = other.is_of(one.said.what.label.as_deref());
+            of && one.said.phone == other.said.phone && other.said.what.when == PanelWhen::Left
         };
         let left = self.panels.iter().enumerate().filter(|(_, seen)| seen.said.what.when == PanelWhen::Left);
         let last = left.filter(move |(at, seen)| !self.panels[at + 1..].iter().any(|other| same(seen, other)));
-        last.map(|(_, seen)| seen)
+        last.map(|(_, seen)| seen).filter(|seen| !seen.seen_again)
+    }
+
+    /// Labels of the panels that nobody looked at as left since the last work; without a label where nobody looked at any.
+    pub fn panels_unseen(&self) -> Vec<Option<String>> {
+        let left = |label: Option<&str>| self.panels_left().any(|seen| !seen.stale && seen.is_of(label));
+        let mut unseen: Vec<&PanelSeen> = Vec::new();
+        let mut looked = self.panels.iter().filter(|seen| seen.said.what.when != PanelWhen::Between).peekable();
+        if looked.peek().is_none() {
+            return vec![None];
+        }
+        for seen in looked {
+            let label = seen.said.what.label.as_deref();
+            if !left(label) && !unseen.iter().any(|other| other.is_of(label)) {
+                unseen.push(seen);
+            }
+        }
+        unseen.into_iter().map(|seen| seen.said.what.label.clone()).collect()
     }
 
     /// Whether a panel shows nothing that it did not show as found.
     pub fn is_as_found(&self, left: &PanelState) -> bool {
         let found = || {
-            let of = self.panels.iter().map(|seen| &seen.said.what);
-            of.filter(|found| found.when == PanelWhen::Found && found.label == left.label)
+            let of = self.panels.iter().filter(|seen| seen.is_of(left.label.as_deref())).map(|seen| &seen.said.what);
+            of.filter(|found| found.when == PanelWhen::Found)
         };
         let there = |lines: fn(&PanelState) -> &Vec<String>| {
             let same = |a: &str, b: &str| a.trim().eq_ignore_ascii_case(b.trim());
@@ -179,11 +213,16 @@ impl Record {
         }
         if changes_the_panel(book, &entry.body) {
             self.panels.iter_mut().filter(|seen| seen.said.phone == phone).for_each(|seen| seen.stale = true);
+            match self.panel_changed.iter_mut().find(|(of, _)| *of == phone) {
+                Some((_, last)) => *last = wall.max(*last),
+                None => self.panel_changed.push((phone, wall)),
+            }
         }
         match &entry.body {
             Body::PanelState(of) => {
                 let said = Said { hash, phone, wall, what: Arc::clone(of) };
-                self.panels.push(PanelSeen { said, stale: false });
+                let seen_again = book.naming(hash).any(|end| matches!(end.body, Body::Restored(_)));
+                self.panels.push(PanelSeen { said, stale: false, seen_again });
             }
             Body::ClockOffset(of) => self.clocks.push(Said { hash, phone, wall, what: Arc::clone(of) }),
             Body::CircuitProved(of) => self.proofs.push(Said { hash, phone, wall, what: Arc::clone(of) }),
@@ -209,8 +248,13 @@ impl Record {
         }
     }
 
-    /// Once every entry is in: what was said of the restore of what another method tested.
+    /// Once every entry is in: what other phones did after a look at a panel, and what was said of the restore of what another method
+    /// tested.
     pub(super) fn settle<'a>(&mut self, entries: impl Iterator<Item = &'a Entry>) {
+        for seen in &mut self.panels {
+            let (of, at) = (seen.said.phone, seen.said.wall);
+            seen.stale |= self.panel_changed.iter().any(|(phone, wall)| *phone != of && *wall > at);
+        }
         if self.other_methods.is_empty() {
             return;
         }
@@ -233,6 +277,7 @@ fn changes_the_panel(book: &Book, body: &Body) -> bool {
     match body {
         Body::TestStarted(_) | Body::Mark { what: What::Tripped, .. } | Body::OtherMethod(_) => true,
         Body::Impaired(_) | Body::Secured(_) | Body::PairOpened(_) => true,
+        Body::Replaced(_) | Body::Repaired(_) | Body::AlarmNotOurs(_) | Body::AlarmCleared(_) => true,
         Body::Restored(of) => is_of_the_panel(of.ends),
         _ => false,
     }

@@ -2,10 +2,9 @@
 
 use super::App;
 use crate::book::entries::Book;
-use crate::book::entry::Scope;
 use crate::book::profile_run::{self, ProfileRun};
 use crate::book::timeline::{Phase, Timeline};
-use crate::book::visit::{Visit, headings};
+use crate::book::visit::Visit;
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::settings;
@@ -20,7 +19,6 @@ use crate::view::profile_run::ProfileRunScreen;
 use crate::view::route::Route;
 use crate::view::test::{Plate, TestScreen, plates};
 use leptos::prelude::*;
-use std::sync::Arc;
 
 /// What the screens of profile runs need.
 impl App {
@@ -30,10 +28,10 @@ impl App {
         running || self.profiling.with(Option::is_some)
     }
 
-    /// Whether something is off in the visit on screen: then minutes are on every screen.
+    /// Whether something is off in the visit on screen or in another: then minutes are on every screen.
     pub fn anything_off(self) -> bool {
         self.visit.with(|visit| visit.as_ref().is_some_and(|visit| visit.still_off() > 0))
-            || self.off_elsewhere().is_some()
+            || self.off_elsewhere.with(Option::is_some)
     }
 
     /// What is said of leaving the visit on screen, at `now`, UTC ms; none without a visit.
@@ -46,18 +44,6 @@ impl App {
         let offset_min = clock::offset_minutes(now).into();
         let say = |book: &Book| self.register.with(|register| say(&Leaving { book, register, visit, offset_min, now }));
         self.book.with_untracked(say)
-    }
-
-    /// An open visit in which something is off, while none is on screen: leaving a visit puts nothing back.
-    pub fn off_elsewhere(self) -> Option<Arc<Visit>> {
-        if self.visit.with(Option::is_some) {
-            return None;
-        }
-        self.track_visits();
-        self.book.with_untracked(|book| {
-            let open = headings(book).into_iter().filter(|heading| !heading.closed);
-            open.filter_map(|heading| Visit::shared(book, heading.id)).find(|visit| visit.still_off() > 0)
-        })
     }
 
     /// The heater whose profile run is on screen: the place is there and this phone takes it.
@@ -133,7 +119,7 @@ impl App {
 
     /// Whether a visit is over for good, as the phone noted.
     pub fn is_over(self, visit: Id) -> bool {
-        self.session.with_value(|session| session.settled().has(&Scope::Visit(visit).to_string()))
+        self.session.with_value(|session| session.is_over(visit))
     }
 
     /// Whether what is on screen is of an invented site.

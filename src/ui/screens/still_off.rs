@@ -3,12 +3,23 @@
 use crate::ui::app::use_app;
 use crate::ui::memo::memo;
 use crate::ui::parts::{Icon, Shape};
-use crate::view::leaving::Card;
+use crate::view::leaving::{ALSO_ELSEWHERE, Card, OFF_ELSEWHERE};
 use crate::view::route::Route;
 use leptos::prelude::*;
 
 /// So many lines are shown on other screens; the rest is a tap away.
 const LINES: usize = 4;
+
+/// Which visit the card is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Whose {
+    /// The one on screen.
+    Shown,
+    /// The one on screen; something is off in another one, too.
+    ShownAndOther,
+    /// Another one.
+    Other,
+}
 
 /// The card. Its own page says everything in full, so it is not there.
 #[component]
@@ -19,19 +30,21 @@ pub(in crate::ui) fn still_off(
 ) -> impl IntoView {
     let app = use_app();
     let minute = memo(move || if app.anything_off() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
-    let elsewhere = memo(move || app.off_elsewhere());
+    let elsewhere = app.off_elsewhere;
     let here = memo(move || matches!(app.place.get(), Route::StillOff));
-    let card: Memo<Option<Card>> = memo(move || {
+    // That of the visit on screen, else of another.
+    let card: Memo<Option<(Card, Whose)>> = memo(move || {
         let now = minute.get();
-        if here.get() {
-            return None;
-        }
-        match elsewhere.get() {
-            Some(visit) => app.leaving_of(&visit, now, |of| of.card()),
-            None => app.leaving(now, |of| of.card()).flatten(),
+        let other = elsewhere.get();
+        let shown = if here.get() { None } else { app.leaving(now, |of| of.card()).flatten() };
+        match (shown, other) {
+            (Some(card), None) => Some((card, Whose::Shown)),
+            (Some(card), Some(_)) => Some((card, Whose::ShownAndOther)),
+            (None, Some(visit)) => Some((app.leaving_of(&visit, now, |of| of.card())?, Whose::Other)),
+            (None, None) => None,
         }
     });
-    let open = move || {
+    let there = move || {
         if let Some(visit) = elsewhere.get_untracked() {
             app.prefer(|prefs| prefs.visit = Some(visit.id));
         }
@@ -39,7 +52,10 @@ pub(in crate::ui) fn still_off(
     };
     let most = if bare { 1 } else { LINES };
     move || {
-        card.get().map(|card| {
+        card.get().map(|(card, whose)| {
+            let other = whose == Whose::Other;
+            let open = move || if other { there() } else { app.go(Route::StillOff) };
+            let title = if other { OFF_ELSEWHERE } else { card.title };
             let more = card.lines.len().saturating_sub(most);
             let more = (more > 0).then(|| view! { <span class="off-more">{format!("+{more} more")}</span> });
             let line = |line: crate::view::leaving::Line| {
@@ -47,7 +63,7 @@ pub(in crate::ui) fn still_off(
             };
             let alert = |words: String| view! { <span class="off-alert"><Icon of=Shape::Alarm />{words}</span> };
             let inside = view! {
-                {(!bare).then(|| view! { <span class="off-title">{card.title}</span> })}
+                {(!bare || other).then(|| view! { <span class="off-title">{title}</span> })}
                 {card.lines.into_iter().take(most).map(line).collect_view()}
                 {more}
                 {card.alerts.into_iter().map(alert).collect_view()}
@@ -60,6 +76,11 @@ pub(in crate::ui) fn still_off(
                     <button type="button" class="still-off" data-testid="still-off" on:click=move |_| open()>
                         {inside}
                     </button>
+                    {(whose == Whose::ShownAndOther).then(|| view! {
+                        <button type="button" class="still-off" data-testid="off-elsewhere" on:click=move |_| there()>
+                            <span class="off-line"><b>{ALSO_ELSEWHERE}</b></span>
+                        </button>
+                    })}
                 }
                 .into_any(),
             }

@@ -18,10 +18,6 @@ use crate::view::route::Form;
 use crate::view::words;
 use serde_json::{Value, json};
 
-fn visit(known: Known<'_>) -> Option<Visit> {
-    known.visit.and_then(|id| Visit::of(known.book, id))
-}
-
 const FOUND: Row = row!("visual", VisualCheck, "found", "found", "What you see")
     .asked(|_| Answer::each(&Visual::ALL, Visual::words))
     .help("Nothing ticked: good.");
@@ -32,7 +28,7 @@ pub(super) const VISUAL: Table = Table {
     parts: &[Rows { title: "", note: "", rows: &[&[FOUND]] }],
     base: |form, known| {
         let Form::Visual(position) = form else { return Value::Null };
-        let found = visit(known).and_then(|visit| Some(visit.visual_of(position)?.found.to_value()));
+        let found = known.shown().and_then(|visit| Some(visit.visual_of(position)?.found.to_value()));
         found.map_or(Value::Null, |found| json!({ "visual": { "found": found } }))
     },
     make: |made| {
@@ -93,8 +89,10 @@ pub(super) const ITEM: Table = Table {
     title: |asked| match item_of(asked.form, asked.known) {
         Some(Item { found, .. }) => {
             let positions = &asked.known.register.positions;
-            let tag = found.position.and_then(|id| positions.get(&id)).map_or("", |position| position.tag());
-            format!("{tag}: {}", words::item(found.what))
+            let tag = found.position.and_then(|id| positions.get(&id)).map(|position| position.tag().to_string());
+            let circuit = |id| crate::view::visit::circuit_name(asked.known.register, id);
+            let about = tag.or_else(|| found.circuit.map(circuit)).unwrap_or_default();
+            format!("{about}: {}", words::found(&found))
         }
         None => String::new(),
     },
@@ -180,7 +178,7 @@ fn visit_for(position: Id, known: Known<'_>) -> Option<Id> {
 
 /// The open item that work at a position answers; none where there is none or more than one.
 fn open_item_of(position: Id, known: Known<'_>) -> Option<Hash> {
-    let visit = visit(known)?;
+    let visit = known.shown()?;
     let mut open = visit.items.iter().filter(|item| item.is_open() && item.found.position == Some(position));
     let only = open.next()?.hash;
     open.next().is_none().then_some(only)

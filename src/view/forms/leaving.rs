@@ -2,21 +2,17 @@
 
 use super::row::{Asked, Row, ask, by, happened, row};
 use super::table::{Made, Rows, Table, whole};
-use super::{Answer, Known, Wrongs, name};
+use super::{Answer, Wrongs, name};
 use crate::book::Id;
 use crate::book::body::{BreakKind, ClockOffset, LeavingOff, OtherClock, PanelState, PanelWhen, Restoring, Who};
 use crate::book::command::{Command, StartBreak};
 use crate::book::entry::Hash;
-use crate::book::visit::Visit;
+use crate::book::visit::PanelSeen;
 use crate::encoding::stored::Stored;
 use crate::trade::fields::Kind;
 use crate::view::leaving::Leaving;
 use crate::view::route::Form;
 use serde_json::{Value, json};
-
-fn visit(known: Known<'_>) -> Option<Visit> {
-    known.visit.and_then(|id| Visit::of(known.book, id))
-}
 
 const NORMAL: Row = row!("panel", PanelState, "normal", "panel-normal", "The panel is")
     .words(&[("yes", "Normal", "No alarm, supervisory, trouble or disable."), ("no", "Not normal", "")])
@@ -66,10 +62,17 @@ pub(super) const PANEL: Table = Table {
         Rows { title: "Clock, several panels", note: "", rows: &[&[CLOCK, WHICH]] },
     ],
     base: |form, known| {
-        // As left it is held against what was found.
-        let found = visit(known).filter(|_| when(form) == PanelWhen::Left).and_then(|visit| {
-            let found = |what: &PanelState| what.when == PanelWhen::Found && !what.normal;
-            visit.record.panels.iter().rfind(|seen| found(&seen.said.what)).map(|seen| seen.said.what.to_value())
+        // As left it is held against what was found: of the panel that is to be seen, else of the last one that was not normal.
+        let found = known.shown().filter(|_| when(form) == PanelWhen::Left).and_then(|visit| {
+            let found = |seen: &&PanelSeen| seen.said.what.when == PanelWhen::Found;
+            let next = visit.panels_to_see().into_iter().next();
+            let of = |label: &Option<String>| {
+                visit.record.panels.iter().filter(found).rfind(|seen| seen.is_of(label.as_deref()))
+            };
+            let abnormal = || visit.record.panels.iter().filter(found).rfind(|seen| !seen.said.what.normal);
+            let of_next = next.as_ref().and_then(of).map(|seen| seen.said.what.to_value());
+            let named = || next.clone().flatten().map(|label| json!({ "label": label }));
+            of_next.or_else(named).or_else(|| abnormal().map(|seen| seen.said.what.to_value()))
         });
         let Some(Value::Object(mut found)) = found else { return Value::Null };
         ["normal", "by", "happened", "photo"].iter().for_each(|name| drop(found.remove(*name)));
@@ -110,7 +113,7 @@ const LEFT_NOTE: Row = row!("leaving", LeavingOff, "note", "note", "Note");
 
 pub(super) const LEAVE_OFF: Table = Table {
     title: |_| "Leave it off".into(),
-    lead: "Prints on page 1 of the record, with these names.",
+    lead: "Stays on record with these names.",
     save: "Left off",
     parts: &[Rows {
         title: "",
@@ -133,9 +136,9 @@ pub(super) const LEAVE_OFF: Table = Table {
 const KIND: Row = ask!("break.kind", Kind::Line, "break-kind", "Which")
     .words(&[("day", "Break", ""), ("night", "Overnight", "")])
     .needed();
-const BACK: Row = ask!("break.back", Kind::List(&Kind::OneOf(&[])), "put-back", "Tick what is back in place")
+const BACK: Row = ask!("break.back", Kind::List(&Kind::OneOf(&[])), "put-back", "Check off what is back to normal")
     .asked(everything_off)
-    .help("After the break each needs its own tick again.");
+    .help("After the break, set each one up again.");
 const LEFT_BY: Row = ask!("break.left_by", Kind::Who, "left-by", "Who OKs the rest staying off")
     .other(name!("left-by-name", "Name of who lets it stay off"))
     .shown(|asked| left(asked).next().is_some())
@@ -144,7 +147,7 @@ const LEFT_BY: Row = ask!("break.left_by", Kind::Who, "left-by", "Who OKs the re
 /// Everything that is off, by the entry that took it off.
 fn everything_off(asked: &Asked<'_>) -> Vec<Answer> {
     let (known, register) = (asked.known, asked.known.register);
-    let Some(visit) = visit(known) else { return Vec::new() };
+    let Some(visit) = known.shown() else { return Vec::new() };
     let (offset_min, now) = (known.at.offset_min, known.at.stamp.wall);
     let leaving = Leaving { book: known.book, register, visit: &visit, offset_min, now };
     leaving.each().into_iter().map(|(entry, what)| Answer::new(entry, what)).collect()
@@ -156,7 +159,7 @@ fn ticked<'a>(asked: &Asked<'a>) -> impl Iterator<Item = Hash> + use<'a> {
 
 fn left(asked: &Asked<'_>) -> impl Iterator<Item = Hash> {
     let back: Vec<Hash> = ticked(asked).collect();
-    let off = visit(asked.known).map(|visit| visit.off_now()).unwrap_or_default();
+    let off = asked.known.shown().map(|visit| visit.off_now()).unwrap_or_default();
     off.into_iter().map(|off| off.entry).filter(move |entry| !back.contains(entry))
 }
 

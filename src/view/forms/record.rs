@@ -7,21 +7,8 @@ use crate::book::body::{
     Answer as Said, CircuitProof, Excuse, LiftCheck, NotTested, OpenPair, OtherMethod, PhoneRef, Point,
 };
 use crate::book::command::Command;
-use crate::book::register::Position;
-use crate::book::visit::Visit;
 use crate::trade::fields::{Kind, NAME};
 use crate::view::route::Form;
-
-/// The tag of the position that a form is about.
-fn tag(asked: &Asked<'_>) -> String {
-    let position = match asked.form {
-        Form::NotTested(id) | Form::OtherMethod(id) => Some(id),
-        Form::OpenPair(id) => id,
-        _ => None,
-    };
-    let position = position.and_then(|id| asked.known.register.positions.get(&id));
-    position.map_or("", Position::tag).to_string()
-}
 
 const WHY: Row = row!("not_tested", NotTested, "why", "not-tested-why", "Why")
     .words(&[
@@ -43,8 +30,8 @@ const NOT_TESTED_NOTE: Row =
     row!("not_tested", NotTested, "note", "note", "Note").needed_if(|asked| asked.is(&WHY, "other"));
 
 pub(super) const NOT_TESTED: Table = Table {
-    title: |asked| format!("{}: not tested", tag(asked)),
-    lead: "It stays due, and prints on page 1 of the record.",
+    title: |asked| format!("{}: not tested", asked.tag()),
+    lead: "It stays due.",
     parts: &[Rows {
         title: "",
         note: "",
@@ -69,17 +56,18 @@ const YES_NO: &[(&str, &str, &str)] = &[("yes", "Yes", ""), ("no", "No", ""), ("
 const METHOD: Row = row!("other", OtherMethod, "method", "method", "Method")
     .words(&[
         ("warm-air", "Warm air", ""),
-        ("detector-instructions", "As in the detector's instructions", ""),
+        ("detector-instructions", "Per detector instructions", ""),
         ("laboratory", "Laboratory", ""),
         ("electrical", "Electrical check", ""),
         ("other", "Other", ""),
     ])
     .needed();
-const BASIS: Row =
-    row!("other", OtherMethod, "basis", "basis", "Basis").help("e.g. the page of the detector's instructions.");
+const BASIS: Row = row!("other", OtherMethod, "basis", "basis", "Basis")
+    .help("e.g. the page of the detector's instructions.")
+    .needed();
 const TRIPPED: Row = row!("other", OtherMethod, "tripped", "tripped", "Tripped?").words(YES_NO).needed();
 const POINT: Row =
-    row!("other", OtherMethod, "point", "point", "Alarm at panel").words(POINTS).shown(has_tripped).needed();
+    row!("other", OtherMethod, "point", "point", "Alarm at panel").words(POINTS).shown(has_panel).needed();
 const POINTS: &[(&str, &str, &str)] = &[
     ("right", "Right point", ""),
     ("wrong", "Wrong point", ""),
@@ -87,18 +75,19 @@ const POINTS: &[(&str, &str, &str)] = &[
     ("not-checked", "Not checked", ""),
 ];
 const PANEL_SAID: Row = row!("other", OtherMethod, "said", "panel-said", "Panel showed")
-    .shown(|asked| has_tripped(asked) && asked.is(&POINT, "wrong"));
+    .shown(|asked| has_panel(asked) && asked.is(&POINT, "wrong"));
 const RESTORED: Row =
-    row!("other", OtherMethod, "restored", "restored", "Restored?").words(YES_NO).shown(has_tripped).needed();
+    row!("other", OtherMethod, "restored", "restored", "Restored?").words(YES_NO).shown(has_panel).needed();
 const OTHER_NOTE: Row =
     row!("other", OtherMethod, "note", "note", "Note").needed_if(|asked| asked.is(&METHOD, "other"));
 
-fn has_tripped(asked: &Asked<'_>) -> bool {
-    asked.is(&TRIPPED, "yes")
+/// Whether there is a panel that shows what tripped: there is none in a laboratory.
+fn has_panel(asked: &Asked<'_>) -> bool {
+    asked.is(&TRIPPED, "yes") && !asked.is(&METHOD, "laboratory")
 }
 
 pub(super) const OTHER: Table = Table {
-    title: |asked| format!("{}: other method", tag(asked)),
+    title: |asked| format!("{}: other method", asked.tag()),
     lead: "A functional result without a temperature.",
     parts: &[Rows {
         title: "",
@@ -124,7 +113,7 @@ fn other_method(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
     made.put("other.position", &position);
     let test = made.making.other;
     made.put("other.test", &test);
-    if !has_tripped(&made.asked) {
+    if !has_panel(&made.asked) {
         made.put("other.point", &Point::NotChecked);
         made.put("other.restored", &Said::NotChecked);
     }
@@ -141,14 +130,14 @@ fn placeless(asked: &Asked<'_>) -> bool {
 
 fn circuits(asked: &Asked<'_>) -> Vec<Answer> {
     let known: Known<'_> = asked.known;
-    let site = known.visit.and_then(|id| Visit::of(known.book, id)).map(|visit| visit.site);
+    let site = known.shown().map(|visit| visit.site);
     let circuits = site.map(|site| known.register.circuits_of(site)).unwrap_or_default();
     let named = circuits.into_iter().map(|(id, circuit)| Answer::new(id, &circuit.name));
-    std::iter::once(Answer::new("", "Not said")).chain(named).collect()
+    std::iter::once(Answer::new("", "Not stated")).chain(named).collect()
 }
 
 pub(super) const PAIR: Table = Table {
-    title: |asked| match tag(asked) {
+    title: |asked| match asked.tag() {
         tag if tag.is_empty() => "Wires lifted".into(),
         tag => format!("{tag}: wires lifted"),
     },

@@ -1,17 +1,18 @@
 //! The positions of a visit: how each stands, and what its last test leaves to be said.
 
 use crate::book::Id;
-use crate::book::body::{Answer, Ending, NotTestedWhy, Point, What};
+use crate::book::body::{Ending, NotTestedWhy, What};
 use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
 use crate::book::test::Test;
 use crate::book::visit::{OtherResult, Visit};
-use crate::findings::{self, VisitFindings};
+use crate::findings::history::other_outcome;
+use crate::findings::{self, Failed, Outcome, VisitFindings};
 use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::ProcedureKind;
 use crate::units::Degree;
 use crate::view::before::marking;
-use crate::view::findings::{Sign, state};
+use crate::view::findings::{Sign, outcome_sign, state};
 use crate::view::register::PROVISIONAL;
 use crate::view::words;
 use std::collections::BTreeSet;
@@ -33,6 +34,8 @@ pub enum Standing {
     DoNotHeat,
     /// Not tested in this visit, for a reason.
     NotTested(NotTestedWhy),
+    /// Another method that nobody saw trip: no result.
+    NoResult,
 }
 
 impl Standing {
@@ -46,6 +49,7 @@ impl Standing {
             Standing::Retest => "Retest",
             Standing::DoNotHeat => "Do not heat",
             Standing::NotTested(why) => words::not_tested(why),
+            Standing::NoResult => "Other method, not decided",
         }
     }
 
@@ -109,7 +113,7 @@ fn rank(standing: Standing) -> u8 {
         Standing::Calculating => 5,
         Standing::Tested(Sign::GoodHalf, _) => 6,
         Standing::Tested(Sign::Good, _) => 7,
-        Standing::Due | Standing::NotTested(_) => 8,
+        Standing::Due | Standing::NotTested(_) | Standing::NoResult => 8,
     }
 }
 
@@ -153,14 +157,16 @@ fn open_results(test: &Test) -> Option<OpenResults> {
 }
 
 fn by_other_method(other: &OtherResult) -> Standing {
-    let said = &other.said.what;
-    match (said.tripped, said.point, other.has_restored()) {
-        (Answer::Yes, Point::Right, true) => Standing::Tested(Sign::Good, "Passed, other method"),
-        (Answer::No, ..) => Standing::Tested(Sign::Bad, "No alarm, other method"),
-        (_, Point::Wrong | Point::NotThere, _) => Standing::Tested(Sign::BadHalf, "Tripped, wrong at panel"),
-        (Answer::Yes, ..) => Standing::Tested(Sign::Open, "Tripped, not all verified"),
-        (Answer::NotChecked, ..) => Standing::Tested(Sign::Open, "Other method, not decided"),
+    if !other.is_result() {
+        return Standing::NoResult;
     }
+    let outcome = other_outcome(&other.said.what, other.restored());
+    let words = match outcome {
+        Outcome::Passed => "Passed, other method",
+        Outcome::Failed(Failed::NoAlarm) => "No alarm, other method",
+        other => other.words(),
+    };
+    Standing::Tested(outcome_sign(outcome), words)
 }
 
 fn standing(
@@ -170,9 +176,12 @@ fn standing(
     last: Option<&Test>,
     (id, position): (Id, &Position),
 ) -> Standing {
-    let Some(test) = last else {
-        // What was said last of it counts, a result before a reason.
-        let other = visit.record.other_methods.iter().rfind(|other| other.said.what.position == id);
+    // What was done last of it counts, as in its history: a result before none, and before a reason.
+    let others = visit.record.other_methods.iter().filter(|other| other.said.what.position == id);
+    let other = others.max_by_key(|other| (other.is_result(), other.said.what.happened.at));
+    let result = other.filter(|other| other.is_result()).map(|other| other.said.what.happened.at);
+    let since = |test: &Test| test.ended.is_none() || result.is_none_or(|at| test.started_wall > at);
+    let Some(test) = last.filter(|test| since(test)) else {
         if let Some(other) = other {
             return by_other_method(other);
         }

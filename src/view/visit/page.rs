@@ -25,6 +25,7 @@ const SWAPPED: &str = "Addresses swapped?";
 const RECORD_IT: &str = "Record it";
 const PROVE: &str = "Answer";
 const FIRST_ALARM: &str = "First alarm on this circuit";
+const FIRST_ALARMS: &str = "First alarms";
 
 /// Words of the key for a detector that is not on the list.
 const NOT_ON_THE_LIST: &str = "Not on the list";
@@ -99,14 +100,19 @@ impl VisitScreen {
         let mut blocks = Vec::new();
         blocks.extend(self.tour());
         if self.closed {
-            // A merge brought something that the closing did not know of.
-            let off = Button::to("to-still-off", leaving::STILL_OFF, Route::StillOff).look(Look::Primary);
-            blocks.extend(self.closed_still_off.then(|| {
-                let (word, words) = (leaving::CLOSED_STILL_OFF, leaving::CLOSED_STILL_OFF_WORDS);
-                Block::notice("closed-still-off", Says::Alarm, word, words).with(vec![off])
-            }));
-            let closed = Block::notice("visit-closed", Says::Done, words::CLOSED, words::VISIT_CLOSED);
-            blocks.push(closed.with(vec![form("reopen", words::REOPEN, Form::Reopen)]));
+            let reopen = form("reopen", words::REOPEN, Form::Reopen);
+            blocks.push(match self.closed_still_off {
+                // A merge brought something that the closing did not know of, or an acceptance ran out.
+                true => {
+                    let off = Button::to("to-still-off", leaving::STILL_OFF, Route::StillOff).look(Look::Primary);
+                    let (word, words) = (leaving::CLOSED_STILL_OFF, leaving::CLOSED_STILL_OFF_WORDS);
+                    Block::notice("closed-still-off", Says::Alarm, word, words).with(vec![off, reopen])
+                }
+                false => {
+                    let closed = Block::notice("visit-closed", Says::Done, words::CLOSED, words::VISIT_CLOSED);
+                    closed.with(vec![reopen])
+                }
+            });
         } else {
             blocks.extend(self.opening(now));
         }
@@ -125,6 +131,11 @@ impl VisitScreen {
         blocks.extend((!self.areas.is_empty()).then(find));
         blocks.extend(self.positions());
         blocks.extend(self.unlisted());
+        if !self.proofs.is_empty() {
+            let row = |(circuit, said): &(String, String)| Row::new("proof", circuit.clone(), said.clone());
+            let rows = Block::rows(FIRST_ALARMS, self.proofs.iter().map(row).collect());
+            blocks.push(Block::section("proofs", FIRST_ALARMS, vec![rows]));
+        }
         if !self.items.is_empty() {
             let rows = self.items.iter().cloned().map(ItemRow::line).collect();
             blocks.push(Block::section("items", words::ITEMS, vec![Block::rows(words::ITEMS, rows)]));
@@ -159,7 +170,9 @@ impl VisitScreen {
         let rows = order::map(self.areas.iter().flat_map(|(_, rows)| rows).map(|row| (row.id, row)));
         let fits = |row: &PositionRow| match seek.filter {
             // Not tested for a reason is still to be tested.
-            Some(Filter::Untested) => matches!(row.standing, Standing::Due | Standing::NotTested(_)),
+            Some(Filter::Untested) => {
+                matches!(row.standing, Standing::Due | Standing::NotTested(_) | Standing::NoResult)
+            }
             Some(Filter::Retest) => matches!(row.standing, Standing::Retest | Standing::Tested(Sign::Again, _)),
             Some(Filter::Failed) => matches!(row.standing, Standing::Tested(Sign::Bad | Sign::BadHalf, _)),
             _ => true,
@@ -373,6 +386,7 @@ fn find() -> Block {
 fn position(row: &PositionRow) -> Row {
     let (shape, tone) = match row.standing {
         Standing::Due | Standing::NotTested(_) => (Shape::Time, Tone::Plain),
+        Standing::NoResult => Sign::Open.drawn(),
         Standing::Running | Standing::Calculating => (Shape::Wait, Tone::Note),
         Standing::Tested(sign, _) => sign.drawn(),
         Standing::Retest => (Shape::Again, Tone::Warn),

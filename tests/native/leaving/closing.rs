@@ -6,6 +6,10 @@ use soakbook::book::entry::{Chain, Scope};
 use soakbook::book::refusal::Fault;
 use soakbook::book::visit::State;
 
+fn state(world: &World) -> State {
+    world.visit().state(world.phone.wall)
+}
+
 #[test]
 fn closing_is_refused_with_everything_that_is_missing() {
     // rule B20.
@@ -59,6 +63,8 @@ fn a_tested_detector_is_restored_or_left_by_name() {
     assert_eq!(lacks(&left), [""; 0]);
     // The detector was taken out: nothing is in alarm any more, but the panel has to be seen again.
     world.wait(SECOND).act(replace(POSITION));
+    assert_eq!(lacks(&world), ["panel not seen"]);
+    world.wait(SECOND).act(see_panel(PanelWhen::Left, |_| {}));
     assert_eq!(lacks(&world), [""; 0]);
 }
 
@@ -141,7 +147,7 @@ fn a_closing_is_reopened_within_a_day_with_a_reason() {
     // rule B21.
     let mut world = World::given();
     let closing = world.leave().act(close());
-    assert_eq!(world.visit().state(), State::Closed);
+    assert_eq!(world.visit().state(MORNING), State::Closed);
     let reopen = || Command::ReopenVisit { visit: id(VISIT), why: Hash::of(b"salted reason") };
     check(world.clone(), reopen(), Ok(&["visit_reopened"]));
     world.wait(24 * HOUR);
@@ -162,15 +168,15 @@ fn a_merge_may_bring_something_that_a_closing_did_not_know_of() {
     let off = two.visit().impaired[0].hash;
     one.leave().act(close());
     let mut merged = one.merged(&two);
-    assert_eq!((one.visit().state(), merged.visit().state()), (State::Closed, State::ClosedStillOff));
+    assert_eq!((state(&one), state(&merged)), (State::Closed, State::ClosedStillOff));
     assert!(merged.visit().is_on_test() && !merged.visit().over());
     // It is put right without opening the visit again.
     let mut left = merged.clone();
     let until = left.phone.wall + HOUR;
     left.wait(SECOND).act(leave_off(off, until, |_| {}));
-    assert_eq!((left.visit().state(), left.visit().over()), (State::Closed, false));
+    assert_eq!((state(&left), left.visit().over()), (State::Closed, false));
     merged.wait(SECOND).act(restore(off));
-    assert_eq!((merged.visit().state(), merged.visit().over()), (State::Closed, true));
+    assert_eq!((state(&merged), merged.visit().over()), (State::Closed, true));
     check(merged, impair(None), Err(Refusal::NoOpenVisit));
 }
 

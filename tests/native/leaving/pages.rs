@@ -139,7 +139,7 @@ fn the_list_says_why_a_position_is_not_tested_and_what_another_method_gave() {
     }
     let mut open = World::given();
     open.act(other_method(OTHER_POSITION, |other| other.restored = Answer::NotChecked));
-    assert!(visit_page(&open).contains("<Tripped, not all verified>"));
+    assert!(visit_page(&open).contains("<Tripped, restore not verified>"));
 }
 
 #[test]
@@ -215,7 +215,8 @@ fn the_list_of_visits_says_which_is_closed_with_something_off() {
     one.leave().act(close());
     let merged = one.merged(&two);
     let list = |world: &World, whole| {
-        let headed: Vec<_> = headings(&world.book).into_iter().map(|of| (of, of.state(&world.book))).collect();
+        let headed: Vec<_> =
+            headings(&world.book).into_iter().map(|of| (of, of.state(&world.book, world.phone.wall))).collect();
         text(&visits::choose(&world.register(), &headed, whole, |_| 0))
     };
     let (closed, off) = (list(&one, true), list(&merged, true));
@@ -232,4 +233,101 @@ fn what_is_not_tested_for_a_reason_is_still_found_as_not_tested() {
     let seek = Seek { filter: Some(Filter::Untested), ..Seek::default() };
     let found = text(&screen.found(&Index::of(&register), &seek));
     assert!(found.contains("- HD-1: "), "{found}");
+}
+
+#[test]
+fn a_closed_visit_whose_acceptance_ran_out_says_so_and_can_be_settled_from_its_pages() {
+    let mut world = World::given();
+    let (notice, until) = (station(&world), MORNING + HOUR);
+    world.act(leave_off(notice, until, |_| {}));
+    world.wait(SECOND).act(see_panel(soakbook::book::body::PanelWhen::Left, |_| {}));
+    let ready = text(&leaving(&world, world.phone.wall, |of| of.closing()));
+    assert!(ready.contains("Nothing left to do. What stays off is listed below."), "{ready}");
+    world.wait(SECOND).act(close());
+    assert!(visit_page(&world).contains("Visit closed."), "{}", visit_page(&world));
+    world.wait(HOUR);
+    let page = visit_page(&world);
+    assert!(page.contains("Closed, still off") && !page.contains("Visit closed."), "{page}");
+    assert!(page.contains("[Reopen"), "{page}");
+    let off = leaving(&world, world.phone.wall, |of| of.page());
+    assert_eq!(leads(&off, "Station on test"), [Form::Notify(10), Form::LeaveOff(notice)].map(Route::Form));
+}
+
+#[test]
+fn a_panel_that_a_merge_shows_not_normal_is_on_the_card() {
+    let mut one = World::given();
+    let mut two = one.other_phone();
+    two.wait(SECOND).act(see_panel(soakbook::book::body::PanelWhen::Left, |panel| {
+        (panel.normal, panel.troubles) = (false, vec!["Ground fault".into()]);
+    }));
+    one.leave().act(close());
+    let merged = one.merged(&two);
+    let card = leaving(&merged, merged.phone.wall, |of| of.card()).expect("a card");
+    assert_eq!(card.lines.iter().map(|line| line.what.as_str()).collect::<Vec<_>>(), ["Panel as left not normal"]);
+    let off = leaving(&merged, merged.phone.wall, |of| of.page());
+    assert_eq!(leads(&off, "Panel as left")[0], Route::Form(Form::Panel(2)));
+}
+
+#[test]
+fn the_list_shows_whichever_of_test_and_other_method_was_made_last() {
+    let mut world = World::given();
+    world.act(other_method(POSITION, |other| other.restored = Answer::No));
+    assert!(visit_page(&world).contains("<Stays in alarm>"), "{}", visit_page(&world));
+    // A heat test follows it.
+    tripped(&mut world);
+    assert!(!visit_page(&world).contains("<Stays in alarm>"), "{}", visit_page(&world));
+    let now = world.wait(SECOND).phone.wall;
+    let passed = |at| other_method(POSITION, |other| (other.test, other.happened) = (id(91), happened(at)));
+    // One that was made before it and is recorded after it takes the place of nothing, as in the history.
+    let mut before = world.clone();
+    before.act(passed(MORNING));
+    assert!(!visit_page(&before).contains("<Passed, other method>"), "{}", visit_page(&before));
+    world.act(passed(now));
+    assert!(visit_page(&world).contains("<Passed, other method>"), "{}", visit_page(&world));
+    // That nobody knows whether it tripped is no result and takes the place of none.
+    world.wait(SECOND).act(other_method(POSITION, |other| {
+        (other.test, other.tripped) = (id(92), Answer::NotChecked);
+        (other.point, other.restored) = (Point::NotChecked, Answer::NotChecked);
+    }));
+    assert!(visit_page(&world).contains("<Passed, other method>"), "{}", visit_page(&world));
+}
+
+#[test]
+fn another_method_that_nobody_saw_trip_does_not_count_as_tested() {
+    let mut world = World::given();
+    let before = visit_page(&world);
+    let counted = |page: &str| page.lines().find(|line| line.contains("of 2")).map(str::to_string);
+    world.act(other_method(POSITION, |other| {
+        (other.tripped, other.point, other.restored) = (Answer::NotChecked, Point::NotChecked, Answer::NotChecked);
+    }));
+    let page = visit_page(&world);
+    assert!(page.contains("<Other method, not decided>"), "{page}");
+    assert!(counted(&before).is_some() && counted(&before) == counted(&page), "{before}\n{page}");
+}
+
+#[test]
+fn without_a_visit_the_pages_say_so_and_lead_back() {
+    use soakbook::view::leaving::{closing_without_visit, off_without_visit};
+    for (page, words) in [
+        (off_without_visit(false), "Nothing is off in any other visit."),
+        (off_without_visit(true), "Something is off in another visit."),
+        (closing_without_visit(), "There is nothing to close."),
+    ] {
+        let said = text(&page);
+        assert!(said.contains("No visit is open here") && said.contains(words), "{said}");
+        assert!(said.contains("[To the Visit screen]"), "{said}");
+        assert_eq!(page.back.map(|back| back.action), Some(Action::Go(Route::Visit)));
+    }
+}
+
+#[test]
+fn what_a_first_alarm_did_is_a_line_of_the_visit() {
+    // rule B7.
+    let mut world = World::given();
+    let Command::ProveCircuit { visit, mut proof } = prove(Outputs::Stayed) else { unreachable!() };
+    proof.station = StationSaw::Nothing;
+    world.act(Command::ProveCircuit { visit, proof });
+    let page = visit_page(&world);
+    assert!(page.contains("right point · outputs stayed off · station received nothing"), "{page}");
+    assert!(page.contains("Zone 1: Supervising station received nothing"), "{page}");
 }

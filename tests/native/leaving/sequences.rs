@@ -56,9 +56,10 @@ fn settle(world: &mut World, dice: &mut Dice) {
                         Command::SayRestore { test: *test, restored: Answer::Yes, happened: happened(MORNING) }
                     }
                     StillOff::NotOurs(_) => Command::ClearAlarm { alarm: off.entry, by: named("Chief"), note: None },
+                    StillOff::Panel(_) => see_panel(PanelWhen::Left, |_| {}),
                     _ => restore(off.entry),
                 },
-                Missing::PanelNotSeen | Missing::PanelDiffers(_) => see_panel(PanelWhen::Left, |_| {}),
+                Missing::PanelNotSeen(_) | Missing::PanelDiffers(_) => see_panel(PanelWhen::Left, |_| {}),
                 Missing::Untested(_) => continue,
                 Missing::Phone(invitation) => excuse(*invitation),
             };
@@ -89,7 +90,7 @@ fn step(worlds: &mut [World], dice: &mut Dice, tests: &mut u8) {
     let any: Vec<_> = world.visit().tests.iter().map(|test| test.id).collect();
     let off = world.visit().off_now();
     let position = if dice.roll(2) == 0 { POSITION } else { OTHER_POSITION };
-    let command = match dice.roll(24) {
+    let command = match dice.roll(25) {
         0 => secure("Door 7"),
         1 => impair(None),
         2 => impair(Some(LOOP)),
@@ -142,6 +143,9 @@ fn step(worlds: &mut [World], dice: &mut Dice, tests: &mut u8) {
         },
         21 => Command::AlarmNotOurs { visit: id(VISIT), what: NotOurs::Alarm, note: None },
         22 => Command::ReopenVisit { visit: id(VISIT), why: Hash::of(b"salted reason") },
+        23 => see_panel(PanelWhen::Left, |panel| {
+            (panel.normal, panel.troubles) = (false, vec!["Ground fault".into()]);
+        }),
         _ => return settle(world, dice),
     };
     let _ = world.try_act(command);
@@ -165,6 +169,13 @@ fn unanswered(book: &Book) -> Vec<String> {
                 let next = standing.iter().filter(later).any(|other| same(&other));
                 if !next && !ended(entry.hash) && !left(entry.hash) {
                     found.push("on test".into());
+                }
+            }
+            Body::PanelState(of) if of.when == PanelWhen::Left && !of.normal => {
+                let look = |other: &&Entry| matches!(&other.body, Body::PanelState(of) if of.when == PanelWhen::Left);
+                let again = standing.iter().filter(later).any(look);
+                if !again && !ended(entry.hash) && !left(entry.hash) {
+                    found.push("panel not normal".into());
                 }
             }
             Body::AlarmNotOurs(_) => {
@@ -222,8 +233,10 @@ fn run(seed: u64, sequences: usize, steps: usize) -> (usize, usize) {
         settle(&mut worlds[0], &mut dice);
         settle(&mut worlds[1], &mut dice);
         worlds.iter().for_each(|world| whole.merge(world.book.clone()));
+        // Acceptances are given for weeks.
+        let latest = worlds.iter().map(|world| world.phone.wall).max().unwrap_or(MORNING);
         for book in worlds.iter().map(|world| &world.book).chain([&whole]) {
-            match Visit::of(book, id(VISIT)).expect("a visit").state() {
+            match Visit::of(book, id(VISIT)).expect("a visit").state(latest) {
                 State::Closed => {
                     closed += 1;
                     let off = unanswered(book);
