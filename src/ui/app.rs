@@ -20,7 +20,7 @@ use crate::book::kit::Kit;
 use crate::book::refusal::Refusal;
 use crate::book::register::{Folding, Register};
 use crate::book::seal::Draft;
-use crate::book::visit::{Visit, off_elsewhere};
+use crate::book::visit::{Visit, off_elsewhere, visit_ids};
 use crate::book::{Id, test::Test};
 use crate::browser::clock::{self, Now};
 use crate::browser::store::Store;
@@ -167,6 +167,18 @@ impl App {
         let (now, set_now) = signal(clock::now());
         // An acceptance runs out by the minute.
         let minute = memo(move || now.get().wall_ms / 60_000);
+        let over = move |id| session.with_value(|session| session.is_over(id));
+        // A mark in the visit on screen changes none of the others.
+        let others = memo(move || {
+            visits_revision.track();
+            all_here.track();
+            let shown = prefs.with(|prefs| prefs.visit);
+            let others = |id: &Id| Some(*id) != shown && !over(*id);
+            book.with_untracked(|book| {
+                let others = visit_ids(book).into_iter().filter(others);
+                others.map(|id| (id, book.revision(Part::Visit(id)))).collect::<Vec<_>>()
+            })
+        });
         // There is one, and it lives as long as the page.
         App(Box::leak(Box::new(Signals {
             session,
@@ -209,11 +221,9 @@ impl App {
                 book.with_untracked(Kit::of)
             }),
             off_elsewhere: memo(move || {
-                visits_revision.track();
-                all_here.track();
+                others.track();
                 minute.track();
                 let (shown, now) = (prefs.with(|prefs| prefs.visit), clock::now().wall_ms);
-                let over = |id| session.with_value(|session| session.is_over(id));
                 book.with_untracked(|book| off_elsewhere(book, shown, now, over))
             }),
             visit: memo(move || {
