@@ -309,7 +309,7 @@ fn another_method_that_nobody_saw_trip_does_not_count_as_tested() {
 fn without_a_visit_the_pages_say_so_and_lead_back() {
     use soakbook::view::leaving::{closing_without_visit, off_without_visit};
     for (page, words) in [
-        (off_without_visit(false), "Nothing is off in any other visit."),
+        (off_without_visit(false), "Nothing is off in any open visit."),
         (off_without_visit(true), "Something is off in another visit."),
         (closing_without_visit(), "There is nothing to close."),
     ] {
