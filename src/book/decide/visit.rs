@@ -16,7 +16,7 @@ use super::super::register::Register;
 use super::super::seal::Draft;
 use super::super::test::Test;
 use super::super::versions::Versions;
-use super::super::visit::{NoticeAt, Visit, visits};
+use super::super::visit::{NoticeAt, Visit, visit_ids, visits};
 use super::{Drafts, draft, fields, in_visit, items, open_visit, open_visits, unsettled};
 use crate::encoding::stored::Stored;
 use crate::order;
@@ -250,9 +250,13 @@ pub(super) fn alarm_not_ours(book: &Book, at: At, id: Id, what: NotOurs, note: O
     Ok(drafts)
 }
 
-/// Whether an alarm that is not ours is not cleared in any open visit: the next heat may be at the same panel.
+/// Whether an alarm that is not ours is not cleared in any visit: the next heat may be at the same panel, and a merge may have brought the
+/// alarm into a visit that is closed.
 pub(super) fn alarm_stands(book: &Book) -> bool {
-    open_visits(book).any(|visit| visit.alarms_not_cleared().next().is_some())
+    let cleared = |alarm: &Entry| book.naming(alarm.hash).any(|other| matches!(other.body, Body::AlarmCleared(_)));
+    let entries = visit_ids(book).into_iter().flat_map(|id| book.scope(Scope::Visit(id)));
+    let mut alarms = entries.filter(|entry| matches!(entry.body, Body::AlarmNotOurs(_)) && !book.is_void(entry));
+    alarms.any(|alarm| !cleared(alarm))
 }
 
 pub(super) fn clear_alarm(book: &Book, at: At, alarm: Hash, by: Who, note: Option<Hash>) -> Drafts {

@@ -40,6 +40,25 @@ fn an_alarm_refuses_heat_in_every_visit_of_the_phone() {
     assert_eq!(world.decide(functional(|start| start.visit = id(OTHER_VISIT))), Err(Refusal::AlarmNotCleared));
 }
 
+/// Rule 0.21: another phone's alarm counts, though this one's visit was closed before the file came.
+#[test]
+fn an_alarm_that_comes_into_a_closed_visit_refuses_heat_in_the_next() {
+    let mut world = given(|_| {});
+    let mut theirs = world.clone();
+    theirs.phone.id = id(199);
+    theirs.act(Command::AlarmNotOurs { visit: id(VISIT), what: NotOurs::Alarm, note: None });
+    world.leave().act(Command::CloseVisit { visit: id(VISIT) });
+    world.act(Command::OpenVisit { visit: id(OTHER_VISIT), site: id(SITE), plan: plan() });
+    let Command::Notify { notice, .. } = notify(Whom::SupervisingStation, NotifyAnswer::Notified, |_| {}) else {
+        panic!()
+    };
+    world.act(Command::Notify { visit: id(OTHER_VISIT), notice });
+    let start = || functional(|start| start.visit = id(OTHER_VISIT));
+    assert!(world.decide(start()).is_ok());
+    world.book.merge(theirs.book);
+    assert_eq!(world.decide(start()), Err(Refusal::AlarmNotCleared));
+}
+
 /// Rule 0.21: until a named person clears it; 0.12 lists what has undo, and the alarm is not among it.
 #[test]
 fn an_alarm_is_cleared_by_a_named_person_and_not_by_undo() {
