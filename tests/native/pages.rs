@@ -11,24 +11,28 @@ use soakbook::book::kit::Kit;
 use soakbook::book::register::Register;
 use soakbook::book::test::Test;
 use soakbook::book::visit::{Visit, headings};
-use soakbook::findings::Estimates;
+use soakbook::findings::{Estimates, history};
 use soakbook::handover::delivery::Outbox;
 use soakbook::units::Degree;
 use soakbook::view::computed;
+use soakbook::view::due::{self, SiteDue};
 use soakbook::view::findings::FindingsScreen;
 use soakbook::view::findings::one::OneTest;
 use soakbook::view::findings::page as results;
 use soakbook::view::forms::Known;
 use soakbook::view::handover::{self, Loading, Outcome, Sending, Transfer, unread};
+use soakbook::view::leaving::{Leaving, closing_without_visit, off_without_visit};
 use soakbook::view::page::html::html;
 use soakbook::view::page::text::text;
 use soakbook::view::page::{Action, Block, Button, Kind, Page, Row};
+use soakbook::view::position::{self, Shown};
 use soakbook::view::prefs::Prefs;
 use soakbook::view::profile::HeaterProfiles;
 use soakbook::view::route::{Form, Route};
+use soakbook::view::sheet::page as sheet;
 use soakbook::view::visit::VisitScreen;
 use soakbook::view::visit::page as visits;
-use soakbook::view::{people, register, settings};
+use soakbook::view::{people, register, settings, walk};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -70,7 +74,29 @@ fn all() -> Vec<Page> {
     let screen = FindingsScreen::of(&Register::of(&tested.book), &visit, &found);
     let test = Test::of(&tested.book, id(1)).expect("a test");
     let one = OneTest::of(&tested.book, &visit, &test, &found.tests[0], Degree::F, 0);
+    let demo = Register::of(&book);
+    let (site, area) = (*demo.sites.keys().next().expect("a site"), *demo.areas.keys().next().expect("an area"));
+    let position = *demo.positions.keys().next().expect("a position");
+    let shown = Visit::of(&book, made.visit).expect("a visit");
+    let due = Arc::new(SiteDue::of(&book, &demo, site, history::of_site(&book, site), Some(&shown), NOW, 0));
+    let leaving = || Leaving { book: &book, register: &demo, visit: &shown, offset_min: 0, now: NOW };
+    let past = known(&book, made.visit, |known| {
+        let (from, offset, due) = (Route::Register, &|_| 0, Some("today"));
+        position::page(Shown { known, id: position, done: &[], whole: true, due, from, unit: Degree::F, offset })
+    });
     vec![
+        due.page(),
+        due.coverage_page(),
+        due.truck_page(&demo, Degree::F),
+        due::rules_page(&demo, site),
+        due::working(),
+        known(&book, made.visit, |known| sheet::page(known, site, &sheet::State::default())),
+        known(&book, made.visit, |known| walk::page(known, area, "", Route::Register, Degree::F)),
+        past,
+        leaving().page(),
+        leaving().closing(),
+        off_without_visit(true),
+        closing_without_visit(),
         visits::first(false, false),
         visits::first(true, true),
         visits::choose(&Register::of(&book), &headed, false, |_| 0),
@@ -114,8 +140,8 @@ fn buttons(page: &Page) -> Vec<Button> {
         Kind::Empty(of) => of.buttons,
         _ => Vec::new(),
     });
-    let of_rows = rows(page).into_iter().flat_map(|row| row.buttons);
-    page.back.iter().chain(&page.menu).cloned().chain(below).chain(of_rows).collect()
+    let of_rows = rows(page).into_iter().flat_map(|row| row.buttons.into_iter().chain(row.aside.map(|aside| *aside)));
+    page.back.iter().chain(&page.menu).chain(&page.foot).cloned().chain(below).chain(of_rows).collect()
 }
 
 fn button(page: &Page, key: &str) -> Button {

@@ -95,8 +95,6 @@ pub fn choose(register: &Register, visits: &[(Heading, State)], whole: bool, off
 impl VisitScreen {
     /// The page at `now`, UTC ms. What has to be right before the lift goes up is open at the first look.
     pub fn page(&self, now: i64) -> Page {
-        let leave = Button::new("leave-visit", words::LEAVE_VISIT, Action::Set(Setting::Visit, "".into()));
-        let leave = Button { bare: true, ..leave.look(Look::Plain).icon(Shape::More) };
         let mut blocks = Vec::new();
         blocks.extend(self.tour());
         if self.closed {
@@ -143,6 +141,12 @@ impl VisitScreen {
         if !self.closed {
             blocks.extend(self.closing());
         }
+        self.framed(blocks)
+    }
+
+    fn framed(&self, blocks: Vec<Block>) -> Page {
+        let leave = Button::new("leave-visit", words::LEAVE_VISIT, Action::Set(Setting::Visit, "".into()));
+        let leave = Button { bare: true, ..leave.look(Look::Plain).icon(Shape::More) };
         Page {
             name: "visit",
             title: self.site.clone().into(),
@@ -182,8 +186,7 @@ impl VisitScreen {
         let mut blocks = vec![find()];
         blocks.extend(listed_hits(found, hits.more));
         blocks.extend(self.unlisted());
-        let page = self.page(0);
-        Page { blocks, ..page }
+        self.framed(blocks)
     }
 
     /// The key for a detector that hangs there and is not on the list.
