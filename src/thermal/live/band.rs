@@ -56,9 +56,11 @@ impl Live {
             if then.floor <= band.value {
                 lo = lo.max(then.floor).min(hi);
             }
+            // Readings that contradict each other may draw the top itself to where no heater is.
+            lo = lo.max(least);
         }
         let sound = [band.value, band.u, lo, hi, moves.value, moves.variance].iter().all(|number| number.is_finite());
-        if !sound || !(least..=most).contains(&band.value) {
+        if !sound || lo > hi || !(least..=most).contains(&band.value) {
             return Err(Unknown::OutOfRange);
         }
         let u = band.u.min((hi - lo) / 2.0);

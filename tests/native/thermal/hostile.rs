@@ -193,6 +193,24 @@ fn follow(live: &Live, events: &[(f64, Event)], look: f64, most: f64) -> Result<
     Ok(())
 }
 
+/// A heater of this seed after so many profile runs, and the highest that an estimate of it may say: the highest that was displayed, with
+/// what heat on its way still adds, and what the estimate itself allows on top of its own highest.
+fn begun(cavity: bool, seed: u64, runs: usize, cold: bool, clockwork: Option<Clockwork>) -> Option<(Live, f64)> {
+    let mut random = Random(seed);
+    let (top, taken) = if cavity {
+        let heater = Cavity::any(Kind::Behind, &mut random);
+        (heater.top(), (0..runs).map(|_| profile_run(&heater, 60.0, 0.5, &mut random)).collect::<Vec<_>>())
+    } else {
+        let heater = Heater::any(&mut random);
+        (heater.top(), (0..runs).map(|_| profile_run(&heater, 60.0, 0.5, &mut random)).collect())
+    };
+    let profile = HeaterProfile::fit(&taken).ok()?;
+    let live = Live::start(&profile, &start(top, cold, clockwork));
+    let seen = taken.iter().flat_map(|run| run.heating.iter().chain(&run.cooling)).map(|(_, shown)| shown.0);
+    let adds = profile.rate.value * profile.lag.as_ref().map_or(0.0, |lag| lag.value.max(0.0));
+    Some((live, seen.fold(top, f64::max) + 2.0 * adds + 2.0 * BELOW))
+}
+
 const AMBIENT: f64 = 20.0;
 /// How far an estimate may lie below ambient or above all that the heater reaches, K: what the estimate itself allows.
 const BELOW: f64 = 5.0;
@@ -211,20 +229,7 @@ proptest! {
         (undone, moved, by) in (0..10_usize, 0..10_usize, 0.0..60.0_f64),
         look in 0.0..600.0_f64,
     ) {
-        let mut random = Random(seed);
-        let (top, taken) = if cavity {
-            let heater = Cavity::any(Kind::Behind, &mut random);
-            (heater.top(), (0..runs).map(|_| profile_run(&heater, 60.0, 0.5, &mut random)).collect::<Vec<_>>())
-        } else {
-            let heater = Heater::any(&mut random);
-            (heater.top(), (0..runs).map(|_| profile_run(&heater, 60.0, 0.5, &mut random)).collect())
-        };
-        let Ok(profile) = HeaterProfile::fit(&taken) else { return Ok(()) };
-        let live = Live::start(&profile, &start(top, cold, clockwork));
-        // The highest that was displayed, with what heat on its way still adds, and what the estimate itself allows on top of its own highest.
-        let seen = taken.iter().flat_map(|run| run.heating.iter().chain(&run.cooling)).map(|(_, shown)| shown.0);
-        let adds = profile.rate.value * profile.lag.as_ref().map_or(0.0, |lag| lag.value.max(0.0));
-        let most = seen.fold(top, f64::max) + 2.0 * adds + 2.0 * BELOW;
+        let Some((live, most)) = begun(cavity, seed, runs, cold, clockwork) else { return Ok(()) };
         follow(&live, &events, look, most)?;
         // A mark or a reading undone, and another one moved.
         events.remove(undone % events.len());
@@ -232,6 +237,21 @@ proptest! {
         events[moved].0 += by;
         follow(&live, &events, look, most)?;
     }
+}
+
+/// Found by the property above: it said 42 K below ambient, without any uncertainty.
+#[test]
+fn readings_that_draw_the_top_below_ambient_leave_no_estimate() {
+    let (live, most) = begun(true, 10_214_102_462_879_957_637, 3, false, None).expect("a profile");
+    let events = [
+        (29.597_323_095_406_164, Event::Reading(Celsius(21.036_474_575_689_91))),
+        (46.476_725_774_662_384, Event::AtTop(1)),
+        (0.0, Event::Reading(Celsius(37.133_035_985_963_225))),
+        (0.0, Event::HeaterOn(3)),
+    ];
+    follow(&live, &events, 408.686_787_291_501_54, most).unwrap();
+    let off = [(0.0, Event::HeaterOff(2))];
+    follow(&live, &[&off[..], &events[..]].concat(), 408.686_787_291_501_54, most).unwrap();
 }
 
 #[test]
