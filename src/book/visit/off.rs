@@ -1,8 +1,7 @@
 //! What is still off, since when, and which limits are near.
 
-use super::Visit;
 use super::record::Said;
-use super::{Heading, headings, visit_ids};
+use super::{Visit, visit_ids};
 use crate::book::Id;
 use crate::book::body::{
     Answer, Body, Ending, Impaired, ImpairedWhat, LeavingOff, Method, NotOurs, NotifyAnswer, NotifyWhen, OpenPair,
@@ -13,6 +12,7 @@ use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::register::Register;
 use crate::book::test::Test;
 use crate::book::versions::Versions;
+use crate::order;
 use std::sync::Arc;
 
 /// What is off.
@@ -299,11 +299,10 @@ pub fn impaired_lately(book: &Book, site: Id, now: i64) -> Vec<Arc<Visit>> {
         }
         _ => false,
     };
-    let here = |of: &Heading| {
-        let mut entries = book.scope(Scope::Visit(of.id));
-        of.site == site && entries.any(|entry| lately(entry) && !book.is_void(entry))
-    };
-    headings(book).into_iter().filter(here).filter_map(|of| Visit::shared(book, of.id)).collect()
+    // Every entry of every visit is looked at, so that is done once.
+    let here = |id: &Id| book.scope(Scope::Visit(*id)).any(|entry| lately(entry) && !book.is_void(entry));
+    let visits = visit_ids(book).into_iter().filter(here).filter_map(|id| Visit::shared(book, id));
+    order::by_number(visits.filter(|visit| visit.site == site).collect(), |visit| visit.opened.saturating_neg())
 }
 
 /// The site's limit of impairment in 24 h, ms; the least of what phones say that do not agree.
