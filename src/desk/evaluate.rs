@@ -76,7 +76,8 @@ pub fn run(files: &[PathBuf], wanted: Wanted) -> ExitCode {
     ExitCode::from(status)
 }
 
-fn read(path: &Path) -> Result<String, String> {
+/// The text of a file, or of standard input where the name is `-`.
+pub(super) fn read(path: &Path) -> Result<String, String> {
     if path == Path::new("-") {
         return read_text(io::stdin().lock());
     }
@@ -84,7 +85,7 @@ fn read(path: &Path) -> Result<String, String> {
 }
 
 /// The text, taken out of its seal where it has one.
-fn opened(name: &str, text: String) -> Result<String, String> {
+pub(super) fn opened(name: &str, text: String) -> Result<String, String> {
     if !is_sealed(&text) {
         return Ok(text);
     }

@@ -1,6 +1,6 @@
 //! The `soakbook` command. Native only.
 //!
-//! `cases` runs reference-case files, `evaluate` works out again what bundles say, `promises` measures. `serve` and `verify` do
+//! `cases` runs reference-case files, `evaluate` works out again what bundles say, `record` prints a visit, `promises` measures. `serve` and `verify` do
 //! everything on a fresh machine with Rust: `tools` knows what must be there and how it gets there, `build` makes the app,
 //! `server` serves it, `precache` and `sizes` look at what was built.
 #![expect(clippy::print_stdout, clippy::print_stderr, reason = "a command speaks on its terminal")]
@@ -12,6 +12,7 @@ mod lock;
 mod package;
 pub mod precache;
 pub mod promises;
+pub mod record;
 mod serve;
 pub mod server;
 pub mod sizes;
@@ -75,6 +76,20 @@ enum Command {
         #[arg(long, value_enum, default_value_t = Unit::C)]
         unit: Unit,
     },
+    /// Print the record of a visit file, or its notice of deficiencies, as HTML: the same pages as on the phone
+    Record {
+        /// The visit file; `-` is standard input. A sealed one is opened with the passphrase in `SOAKBOOK_PASSPHRASE`, or it is asked for
+        file: PathBuf,
+        /// The notice of deficiencies instead
+        #[arg(long)]
+        notice: bool,
+        /// Which visit, where the file has several: its id, or the start of it
+        #[arg(long)]
+        visit: Option<String>,
+        /// Where to; standard output if absent
+        #[arg(long, short)]
+        out: Option<PathBuf>,
+    },
     /// Measure what is promised
     Promises {
         /// One of them; every one when none is named
@@ -112,6 +127,10 @@ pub fn main() -> ExitCode {
         Command::Cases { files } => Ok(cases::run(&files)),
         Command::Evaluate { files, format, each, unit } => {
             Ok(evaluate::run(&files, Wanted { format, each, unit: unit.into() }))
+        }
+        Command::Record { file, notice, visit, out } => {
+            let which = if notice { record::Which::Notice } else { record::Which::Record };
+            Ok(record::run(&file, which, visit.as_deref(), out.as_deref()))
         }
         Command::Promises { name } => promises::run(name),
     };

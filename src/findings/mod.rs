@@ -7,7 +7,7 @@
 //! (as read, limit result), `remark` (what cannot be decided), `no_alarm` and `outcome` (the three results), `test`, `families`, `area`, `family_remark` and `family` (tests side by
 //! side), `visit`; beside them `profile` (what profile runs make), `live` (where the heater is without its display), `estimate_trace` (the same
 //! over a test), `score` (a reading against it), `fits` and `scores` (every profile and score of a book, once), `history` (what was
-//! done at each position over the years).
+//! done at each position over the years), `standing` (what one visit comes to at a position).
 
 mod area;
 mod at_trip;
@@ -32,6 +32,7 @@ mod remark;
 mod score;
 mod scores;
 mod settling;
+pub mod standing;
 mod test;
 pub mod trend;
 mod trip;

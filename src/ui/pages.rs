@@ -25,7 +25,7 @@ use crate::view::sheet::page as sheet;
 use crate::view::test::last_end;
 use crate::view::visit::VisitScreen;
 use crate::view::visit::page as visits;
-use crate::view::{computed, due, people, profile, register, settings, walk};
+use crate::view::{computed, due, people, profile, record, register, settings, walk};
 use leptos::prelude::*;
 use std::collections::BTreeSet;
 
@@ -43,6 +43,8 @@ pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
         Route::People => memo(move || app.known_now(people::page)),
         Route::Computed(topic) => memo(move || computed::page(topic, app.unit())),
         Route::Handover => sending(app),
+        Route::Record => recorded(app, record::record, "record"),
+        Route::Notice => recorded(app, record::notice, "notice"),
         Route::Sheet(site) => {
             let state = expect_context::<Sheets>().state;
             memo(move || app.known_now(|known| state.with(|state| sheet::page(known, site, state))))
@@ -120,6 +122,17 @@ fn leaving(app: App, page: fn(&Leaving<'_>) -> Page, without: fn(App) -> Page) -
     memo(move || {
         let now = minute.get().max(clock::now().wall_ms);
         app.leaving(now, page).unwrap_or_else(|| without(app))
+    })
+}
+
+/// The record of the visit on screen, or its notice of deficiencies.
+fn recorded(app: App, page: record::Make, name: &'static str) -> Memo<Page> {
+    memo(move || {
+        app.visit.with(|visit| {
+            let Some(visit) = visit else { return record::none(name) };
+            let Some(found) = app.found(visit.id) else { return results::working(name) };
+            app.known_now(|known| page(known.book, known.register, visit, &found))
+        })
     })
 }
 

@@ -2,8 +2,8 @@
 
 use crate::ui::app::use_app;
 use crate::ui::memo::memo;
-use crate::view::page::Page;
 use crate::view::page::html::html;
+use crate::view::page::{Page, Running};
 use crate::view::words;
 use leptos::prelude::*;
 
@@ -21,9 +21,14 @@ impl Paper {
         let fill = move |printing: bool| {
             let (Some(body), Some(paper)) = (document().body(), document().get_element_by_id("paper")) else { return };
             let last = shown.0.with_value(|pages| pages.last().copied());
-            let page = last.filter(|_| printing).and_then(|page| page.try_with_untracked(html));
-            let page =
-                page.map(|page| if demo.get_untracked() { format!("<p>{}</p>{page}", words::DEMO) } else { page });
+            let laid_out = |page: &Page| (html(page), page.running.clone());
+            let page = last.filter(|_| printing).and_then(|page| page.try_with_untracked(laid_out));
+            sheets(page.as_ref().and_then(|(_, running)| running.as_ref()));
+            let page = page.map(|(page, running)| match demo.get_untracked() && running.is_none() {
+                true => format!("<p>{}</p>{page}", words::DEMO),
+                // It says so itself, on every sheet.
+                false => page,
+            });
             // A class name of letters is always taken.
             drop(body.class_list().toggle_with_force("on-paper", page.is_some()));
             paper.set_inner_html(&page.unwrap_or_default());
@@ -47,4 +52,20 @@ impl Paper {
     pub(super) fn leaves(self, page: Memo<Page>) {
         self.0.update_value(|pages| pages.retain(|other| *other != page));
     }
+}
+
+/// Puts the rule of the sheets that are printed into a style sheet of its own; the policy of the page allows no `<style>`.
+fn sheets(of: Option<&Running>) {
+    thread_local! {
+        static RULE: Option<web_sys::CssStyleSheet> = web_sys::CssStyleSheet::new().ok();
+    }
+    RULE.with(|sheet| {
+        let Some(sheet) = sheet else { return };
+        // A sheet that takes no rule leaves the paper without heads.
+        drop(sheet.replace_sync(&of.map_or_else(String::new, Running::rule)));
+        let adopted = document().adopted_style_sheets();
+        if !adopted.includes(sheet.as_ref(), 0) {
+            adopted.push(sheet.as_ref());
+        }
+    });
 }

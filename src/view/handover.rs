@@ -48,6 +48,8 @@ pub const OUT_ALL: &str = "Send ALL sites";
 pub const NOT_OVER: &str = "Still in progress";
 /// The word above a refusal to send nothing.
 pub const NOTHING: &str = "Nothing to send";
+/// Heading of the pages that print.
+const ON_PAPER: &str = "On paper";
 /// Heading of what comes in.
 pub const IN: &str = "Load";
 /// Key that loads visit files.
@@ -219,6 +221,7 @@ pub fn page(of: Sending<'_>) -> Page {
                 ]),
             ],
         ),
+        Block::section("on-paper", ON_PAPER, vec![super::record::keys(of.visit.is_some() && of.whole)]),
         delivery::section(of),
         Block::section("load", IN, load(of)),
         Block::section("check-records", CHECK, checked(of)),

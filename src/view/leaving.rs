@@ -150,7 +150,7 @@ impl Leaving<'_> {
         circuit.map_or_else(|| A_CIRCUIT.to_string(), |id| circuit_name(self.register, id))
     }
 
-    fn impaired(&self, of: &Impaired) -> String {
+    pub(super) fn impaired(&self, of: &Impaired) -> String {
         match of.what {
             ImpairedWhat::Whole => "Whole system".to_string(),
             ImpairedWhat::Circuit => self.circuit(of.circuit),
@@ -158,7 +158,7 @@ impl Leaving<'_> {
         }
     }
 
-    fn pair(&self, of: &OpenPair) -> String {
+    pub(super) fn pair(&self, of: &OpenPair) -> String {
         match (of.position, of.circuit, &of.label) {
             (Some(position), ..) => self.tag(position).to_string(),
             (_, Some(circuit), _) => self.circuit(Some(circuit)),

@@ -62,6 +62,15 @@ fn now() -> Locale {
     NOW.with(Cell::get)
 }
 
+/// What is made in one way of writing, whatever the user's is: a record reads the same on every phone and computer.
+pub fn within<T>(locale: Locale, make: impl FnOnce() -> T) -> T {
+    let before = now();
+    set(locale);
+    let made = make();
+    set(before);
+    made
+}
+
 /// The decimal sign.
 pub fn point() -> &'static str {
     if now().comma { "," } else { "." }

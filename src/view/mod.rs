@@ -25,6 +25,7 @@ pub mod position;
 pub mod prefs;
 pub mod profile;
 pub mod profile_run;
+pub mod record;
 pub mod register;
 pub mod remedy;
 pub mod route;

@@ -58,6 +58,10 @@ pub enum Route {
     Folder,
     /// A passphrase for a sealed file.
     Passphrase,
+    /// The record of the visit on screen.
+    Record,
+    /// Its notice of deficiencies.
+    Notice,
     /// How it is computed: this topic, or the page from its top.
     Computed(Option<usize>),
 }
@@ -222,7 +226,7 @@ impl Route {
             | Route::Profile(_)
             | Route::ProfileRun(_) => Tab::Register,
             Route::Due(_) | Route::Coverage(_) | Route::Truck(_) | Route::Rules(_) => Tab::Register,
-            Route::Handover | Route::Folder | Route::Passphrase => Tab::Handover,
+            Route::Handover | Route::Folder | Route::Passphrase | Route::Record | Route::Notice => Tab::Handover,
             Route::Form(form) => match super::forms::back(form) {
                 // A form leads back to no form.
                 Route::Form(_) => Tab::Register,
@@ -260,6 +264,8 @@ impl Route {
             Route::Rules(site) => with("rules", Some(site)),
             Route::Folder => with("office-folder", None),
             Route::Passphrase => with("passphrase", None),
+            Route::Record => with("record", None),
+            Route::Notice => with("notice", None),
             Route::Computed(None) => with("computed", None),
             Route::Computed(Some(topic)) => format!("#/computed/{topic}"),
             Route::Form(Form::Site(id)) => with("site", id),
@@ -330,6 +336,8 @@ impl Route {
             ("handover", _) => Route::Handover,
             ("office-folder", _) => Route::Folder,
             ("passphrase", _) => Route::Passphrase,
+            ("record", _) => Route::Record,
+            ("notice", _) => Route::Notice,
             ("computed", _) => Route::Computed(rest.and_then(|topic| topic.parse().ok())),
             ("site", id) => Route::Form(Form::Site(id)),
             ("area", id) => Route::Form(Form::Area(id)),
@@ -485,6 +493,8 @@ mod tests {
             Route::Rules(id),
             Route::Folder,
             Route::Passphrase,
+            Route::Record,
+            Route::Notice,
             Route::Computed(None),
             Route::Computed(Some(3)),
         ];

@@ -27,6 +27,7 @@ mod marks;
 #[cfg(unix)]
 mod office;
 mod offline;
+mod paper;
 mod phone;
 mod photos;
 mod profile_runs;

@@ -31,6 +31,7 @@ mod pages;
 mod photos;
 mod profile_runs;
 mod questions;
+mod record;
 mod reference;
 mod sample;
 mod scores;

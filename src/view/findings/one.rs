@@ -25,6 +25,7 @@ use crate::view::route::Route;
 use crate::view::test::{AskAbout, Band, bands};
 use crate::view::{time, words};
 use conditions::conditions;
+pub(in crate::view) use conditions::heater as heater_conditions;
 use notes::{far, late, struck};
 
 /// Said in place of a test that is not here.

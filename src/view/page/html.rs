@@ -1,19 +1,33 @@
 //! A page laid out for paper: everything opened, nothing to press.
 //!
-//! The text of people goes in escaped; the styles are those of `style/print.css`.
+//! The text of people goes in escaped; the styles are those of `style/paper.css`.
 
 use super::drawing::Drawing;
-use super::{Block, Kind, Page, Role, Row, Table, Words, svg};
+use super::{Block, Kind, Page, Role, Row, Running, Table, Words, svg};
 use crate::view::findings::figure::Shown;
 
 /// The page as the inside of an HTML element.
 pub fn html(page: &Page) -> String {
     let mut out = Html(String::new());
+    page.running.iter().for_each(|of| out.put("p class=\"across\"", &of.across));
     out.put("h1", &page.title);
     out.some("p", &page.detail);
     out.blocks(2, &page.blocks);
     out.0
 }
+
+/// The page as a file of its own, which opens and prints in any browser.
+pub fn document(page: &Page) -> String {
+    let title = escaped(&format!("{} · {}", page.title, page.detail));
+    let rule = page.running.as_ref().map_or_else(String::new, Running::rule);
+    let inside = html(page);
+    format!(
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>{title}</title>\n<style>\n{PAPER}{rule}\n</style>\n</head>\n<body>\n<main id=\"paper\">{inside}</main>\n</body>\n</html>\n"
+    )
+}
+
+/// The styles of paper.
+const PAPER: &str = include_str!("../../../style/paper.css");
 
 /// A table alone, as the screen draws it too.
 pub fn table(of: &Table) -> String {
@@ -45,6 +59,9 @@ const WHOLE: usize = 32;
 fn whole(plain: &'static str, kept: &'static str, text: &str) -> &'static str {
     if text.is_empty() || text.chars().count() > WHOLE { plain } else { kept }
 }
+
+/// Letters of a name that is kept on one line, and of a word that is not parted.
+const SHORT: usize = 16;
 
 struct Html(String);
 
@@ -128,7 +145,9 @@ impl Html {
     }
 
     fn table(&mut self, of: &Table) {
-        self.within("table class=\"columns\"", |out| {
+        let short = of.rows.iter().all(|row| row.first().is_none_or(|name| name.chars().count() <= SHORT));
+        let names = if short { " short" } else { "" };
+        self.within(&format!("table class=\"columns of-{}{names}\"", of.head.len()), |out| {
             out.within("thead", |out| {
                 out.within("tr", |out| of.head.iter().for_each(|cell| out.put("th scope=\"col\"", cell)));
             });
@@ -139,10 +158,23 @@ impl Html {
     fn line(&mut self, columns: usize, row: &[Words]) {
         self.within("tr", |out| {
             for column in 0..columns.max(row.len()) {
+                let cell = row.get(column).map_or("", |cell| cell);
                 let tag = if column == 0 { "th scope=\"row\"" } else { "td" };
-                out.put(tag, row.get(column).map_or("", |cell| cell));
+                out.within(tag, |out| out.cell(cell));
             }
         });
+    }
+
+    /// The words of a cell: a long one may be parted anywhere, a number and its unit never.
+    fn cell(&mut self, text: &str) {
+        for (at, word) in text.replace(" °", "\u{a0}°").split(' ').enumerate() {
+            self.0.push_str(if at == 0 { "" } else { " " });
+            let letters: Vec<char> = word.chars().collect();
+            for (part, letters) in letters.chunks(SHORT).enumerate() {
+                self.0.push_str(if part == 0 { "" } else { "<wbr>" });
+                self.0.push_str(&escaped(&letters.iter().collect::<String>()));
+            }
+        }
     }
 
     fn row(&mut self, row: &Row) {

@@ -7,6 +7,7 @@
 pub mod drawing;
 pub mod html;
 mod make;
+mod running;
 pub mod sign;
 pub mod svg;
 pub mod text;
@@ -21,6 +22,7 @@ use crate::book::acts::About;
 use crate::book::command::Command;
 use crate::book::entry::Hash;
 use drawing::Drawing;
+pub use running::Running;
 use sign::{Look, Says, Shape, Tone};
 use std::borrow::Cow;
 use std::fmt;
@@ -50,6 +52,8 @@ pub struct Page {
     pub blocks: Vec<Block>,
     /// Keys that stay in sight at its foot, however long it is.
     pub foot: Vec<Button>,
+    /// What stands on every sheet of it on paper.
+    pub running: Option<Running>,
 }
 
 /// A block with its stable name: by it the block keeps its state when the page changes, and tests find it. Blocks of one name are told

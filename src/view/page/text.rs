@@ -8,6 +8,7 @@ pub fn text(page: &Page) -> String {
     let mut out = Text(String::new());
     out.line(0, &["# ", &page.title]);
     out.some(0, &page.detail);
+    page.running.iter().for_each(|of| out.line(0, &["every sheet: ", &of.line()]));
     let keys: Vec<Button> = page.back.iter().chain(&page.menu).cloned().collect();
     out.buttons(0, &keys);
     out.blocks(0, &page.blocks);

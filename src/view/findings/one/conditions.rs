@@ -60,7 +60,7 @@ fn marking(frozen: &TestStart, unit: Degree) -> Vec<(&'static str, String)> {
     list
 }
 
-fn heater(frozen: &TestStart, unit: Degree) -> Vec<(&'static str, String)> {
+pub(in crate::view) fn heater(frozen: &TestStart, unit: Degree) -> Vec<(&'static str, String)> {
     let heater = &frozen.heater;
     let top = words::degrees(heater.heating.top(&heater.setting), unit, 1);
     let unknown = || "not on file".to_string();

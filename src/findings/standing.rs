@@ -1,0 +1,125 @@
+//! What a visit comes to at one position, out of everything that was done there.
+//!
+//! Of one phone the last word counts, of several the worst. A repair or a replacement leaves nothing proven until a test comes after it.
+
+use super::history::{Done, DoneWhat};
+use super::outcome::Outcome;
+use crate::book::Id;
+use crate::book::body::{NotTestedWhy, Work};
+use crate::book::visit::Visit;
+use crate::trade::conditions::Visual;
+
+/// What it comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Came {
+    /// The worst of the last functional results.
+    Result(Outcome),
+    /// It was repaired, and no test came after.
+    Repaired,
+    /// Its detector was replaced, and the new one was not tested.
+    Replaced,
+    /// The eye found afterwards what says that it cannot be relied on.
+    Found(Visual),
+    /// It was not tested, for a reason.
+    NotTested(NotTestedWhy),
+    /// It was only looked at; what was found first, if anything.
+    Looked(Option<Visual>),
+    /// Nothing was done, and nobody said why.
+    Nothing,
+}
+
+/// What a visit comes to at one position.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing<'a> {
+    /// What it comes to.
+    pub came: Came,
+    /// The functional results it rests on: one, unless two phones tested it without knowing of each other.
+    pub last: Vec<&'a Done>,
+    /// The functional results before them.
+    pub earlier: Vec<&'a Done>,
+}
+
+/// The order in which results win where several stand side by side.
+fn rank(outcome: Option<Outcome>) -> u8 {
+    match outcome {
+        Some(Outcome::Failed(_)) => 5,
+        Some(Outcome::EarlyTrip) => 4,
+        Some(Outcome::NotDecided) => 3,
+        Some(Outcome::InProgress) => 2,
+        Some(Outcome::NotVerified { .. }) => 1,
+        Some(Outcome::Passed | Outcome::Mistake) | None => 0,
+    }
+}
+
+/// The test that this one came knowingly after.
+fn follows(done: &Done) -> Option<Id> {
+    match &done.what {
+        DoneWhat::Test(test) => test.frozen.follows,
+        _ => None,
+    }
+}
+
+fn test(done: &Done) -> Option<Id> {
+    match &done.what {
+        DoneWhat::Test(test) => Some(test.test),
+        DoneWhat::Other(other, _) => Some(other.test),
+        _ => None,
+    }
+}
+
+/// What `done` at `position` in one visit comes to, in the order of time.
+pub fn standing<'a>(visit: &Visit, position: Id, done: &'a [Done]) -> Standing<'a> {
+    let removed: Vec<Id> =
+        visit.work.iter().filter(|work| work.position == position).filter_map(|work| work.removed).collect();
+    let counts = |done: &&Done| done.outcome().is_some_and(|outcome| outcome != Outcome::Mistake);
+    let functional: Vec<&Done> = done.iter().filter(counts).collect();
+    // Whose a result is that names no detector nobody can say once there were two.
+    let hangs = |done: &&Done| removed.is_empty() || done.detector.is_some_and(|of| !removed.contains(&of));
+    let current: Vec<&Done> = functional.iter().copied().filter(hangs).collect();
+    let followed = |one: &Done| current.iter().any(|other| follows(other).is_some() && follows(other) == test(one));
+    let later = |at: usize, one: &Done| current.iter().skip(at + 1).any(|other| other.phone == one.phone);
+    let last = current.iter().enumerate().filter(|(at, one)| !followed(one) && !later(*at, one));
+    let last: Vec<&Done> = last.map(|(_, one)| *one).collect();
+    let earlier = functional.into_iter().filter(|one| !last.iter().any(|other| other.entry == one.entry)).collect();
+    let came = match last.iter().max_by_key(|one| rank(one.outcome())) {
+        Some(worst) => since(done, &last).unwrap_or(Came::Result(worst.outcome().unwrap_or(Outcome::NotDecided))),
+        None if !removed.is_empty() => Came::Replaced,
+        None => untested(done),
+    };
+    Standing { came, last, earlier }
+}
+
+/// What was done after the last results and leaves nothing of them proven.
+fn since(done: &[Done], last: &[&Done]) -> Option<Came> {
+    let at = last.iter().map(|one| one.at).max()?;
+    let answered = |repair: &Done| {
+        last.iter().any(|one| matches!(&one.what, DoneWhat::Test(test) if test.frozen.after == Some(repair.entry)))
+    };
+    let repaired = done.iter().filter(|one| one.at >= at && !answered(one));
+    // Cleaning takes nothing away from what was tested.
+    let mut repaired = repaired.filter(|one| matches!(one.what, DoneWhat::Repaired(of) if of != Work::Cleaned));
+    if repaired.next().is_some() {
+        return Some(Came::Repaired);
+    }
+    let look = done.iter().rfind(|one| matches!(one.what, DoneWhat::Visual(_))).filter(|look| look.at >= at)?;
+    let DoneWhat::Visual(found) = &look.what else { return None };
+    found.iter().find(|found| found.refuses_heat()).map(|found| Came::Found(*found))
+}
+
+fn untested(done: &[Done]) -> Came {
+    let why = done.iter().rev().find_map(|one| match &one.what {
+        DoneWhat::NotTested(of) => Some(of.why),
+        _ => None,
+    });
+    let looked = done.iter().rev().find_map(|one| match &one.what {
+        DoneWhat::Visual(found) => Some(found.iter().find(|found| found.refuses_heat()).or(found.first()).copied()),
+        _ => None,
+    });
+    let repaired = done.iter().any(|one| matches!(one.what, DoneWhat::Repaired(of) if of != Work::Cleaned));
+    match (why, looked) {
+        (Some(why), _) => Came::NotTested(why),
+        (None, _) if repaired => Came::Repaired,
+        (None, Some(found)) => Came::Looked(found),
+        (None, None) => Came::Nothing,
+    }
+}

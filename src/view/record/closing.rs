@@ -1,0 +1,150 @@
+//! What came after a closing; photos; how the record is bound to its file, and what the owner keeps.
+
+use super::{Recorded, joined, short, table};
+use crate::book::body::{About, Body, Photo};
+use crate::book::entry::{Entry, Hash, Scope};
+use crate::order;
+use crate::view::page::{Block, Role};
+use crate::view::words;
+
+const AMENDED: &str = "Amendments";
+const AMENDED_WORDS: &str = "The visit was reopened, or something was recorded after it was closed. This record replaces the one made from the earlier closing.";
+const PHOTOS: &str = "Photos";
+const PHOTOS_WORDS: &str = "Photos are in the visit file. The code is the start of the photo's SHA-256.";
+const FILE: &str = "This record and its file";
+const LEAF: &str = "For the owner";
+
+impl Recorded<'_> {
+    /// Closings and reopenings, with what was recorded after each closing.
+    pub(super) fn after_closing(&self) -> Option<Block> {
+        let all: Vec<&Entry> =
+            self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry)).collect();
+        let mut all = order::by(all, |entry| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
+        let first = all.iter().position(|entry| matches!(entry.body, Body::VisitClosed { .. }))?;
+        let later = all.split_off(first);
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        let mut since: Vec<(String, usize)> = Vec::new();
+        let mut changed = false;
+        for entry in later {
+            let row = match &entry.body {
+                Body::VisitClosed { .. } => Some(("Closed", format!("code {}", short(entry.hash)))),
+                Body::VisitReopened(of) => {
+                    let by = self.who(crate::book::body::Who::Person(of.by));
+                    let words = format!("earlier record made from closing {}", short(of.ends));
+                    Some(("Reopened", joined([self.said(of.why), by, words])))
+                }
+                Body::Amended(of) => {
+                    let by = self.who(crate::book::body::Who::Person(of.by));
+                    Some(("Amended", joined([self.said(of.why), by, format!("earlier digest {}", short(of.amends))])))
+                }
+                Body::Signature(_) | Body::Delivered(_) => None,
+                _ => {
+                    let name = entry.body.name().replace('_', " ");
+                    match since.iter_mut().find(|(known, _)| *known == name) {
+                        Some((_, count)) => *count += 1,
+                        None => since.push((name, 1)),
+                    }
+                    changed = true;
+                    continue;
+                }
+            };
+            let Some((word, detail)) = row else { continue };
+            changed |= word != "Closed";
+            rows.extend(recorded(&mut since));
+            rows.push(vec![word.to_string(), self.wall(entry.stamp.wall), detail]);
+        }
+        rows.extend(recorded(&mut since));
+        if !changed {
+            return None;
+        }
+        let blocks = [
+            vec![Block::text("amended-words", Role::Plain, AMENDED_WORDS)],
+            table("amendments", &["What", "When", "More"], rows, ""),
+        ];
+        Some(Block::section("amendments", AMENDED, blocks.concat()))
+    }
+
+    /// The photos of the visit, of its positions and of what was found.
+    pub(super) fn photos(&self) -> Option<Block> {
+        let standing = self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry));
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        let mut shown: Vec<Hash> = Vec::new();
+        let mut photos: Vec<&Photo> = standing
+            .filter_map(|entry| match &entry.body {
+                Body::Photo(of) => Some(&**of),
+                _ => None,
+            })
+            .collect();
+        // Of several captions the newest counts.
+        photos.reverse();
+        for of in photos {
+            if shown.contains(&of.photo) {
+                continue;
+            }
+            shown.push(of.photo);
+            let about = match of.about {
+                About::Thing(id) if self.register.positions.contains_key(&id) => self.tag(id).to_string(),
+                About::Thing(id) => self.area_name(id).to_string(),
+                About::Act(act) => {
+                    let item = self.visit.items.iter().find(|item| item.hash == act);
+                    item.map_or_else(|| "The visit".to_string(), |item| self.what(item))
+                }
+            };
+            let caption = of.caption.map_or_else(|| "No caption".to_string(), |caption| self.said(caption));
+            let state = if self.book.has_attachment(of.photo) { "on file" } else { "erased or not here" };
+            rows.push(vec![about, caption, short(of.photo), state.to_string()]);
+        }
+        if rows.is_empty() {
+            return None;
+        }
+        let blocks = [
+            vec![Block::text("photos-words", Role::Soft, PHOTOS_WORDS)],
+            table("photos", &["Of", "Caption", "Code", "State"], rows, ""),
+        ];
+        Some(Block::section("photos", PHOTOS, blocks.concat()))
+    }
+
+    /// Digest and chains.
+    pub(super) fn file(&self) -> Block {
+        let row =
+            |end: crate::book::entry::ChainEnd| vec![short_id(end.phone), end.count.to_string(), end.last.to_string()];
+        let rows = self.ends().into_iter().map(row).collect();
+        let mut blocks = vec![
+            Block::text("digest", Role::Formula, format!("Digest (SHA-256): {}", self.digest)),
+            Block::text(
+                "digest-words",
+                Role::Plain,
+                "The digest is made from the records listed here and the results above, without signatures. Change one record, and it is another digest.",
+            ),
+        ];
+        blocks.extend(table("chains", &["Phone", "Records", "Last record"], rows, ""));
+        Block::section("file", FILE, blocks)
+    }
+
+    /// What to keep, and how to have it checked.
+    pub(super) fn leaf(&self) -> Block {
+        let digest = short(self.digest);
+        let tests = words::plural(self.visit.tests.len(), "test", "tests");
+        let lines = [
+            "Keep this record and the visit file together, until the next test and for one year after (NFPA 72, chapter 14). Your authority may ask for longer.".to_string(),
+            format!("The visit file has every tap of this visit ({tests}), with its time, the phone and the person. Names and photos in it can be erased later without breaking it."),
+            "To have the file checked, send it to anyone with a computer: “soakbook evaluate FILE” works out every result again from the taps and says whether a record is missing or was changed. No account and no network is needed.".to_string(),
+            format!("“soakbook record FILE” prints this record again. Its footer must show the same digest: {digest}."),
+            "What this record shows is how the detectors did on the day. It is no promise for the time until the next test.".to_string(),
+        ];
+        let blocks = lines.map(|line| Block::text("leaf", Role::Plain, line)).to_vec();
+        Block::section("leaf", LEAF, blocks)
+    }
+}
+
+/// What was recorded since the last line, as one line; nothing where nothing was.
+fn recorded(since: &mut Vec<(String, usize)>) -> Option<Vec<String>> {
+    let counts: Vec<String> = since.drain(..).map(|(name, count)| format!("{count} × {name}")).collect();
+    (!counts.is_empty()).then(|| vec!["Recorded after".to_string(), "–".to_string(), counts.join(", ")])
+}
+
+/// The end of an id: its start is a time.
+fn short_id(id: crate::book::Id) -> String {
+    let text = id.to_string();
+    text.get(text.len().saturating_sub(8)..).unwrap_or_default().to_string()
+}

@@ -1,0 +1,125 @@
+//! The record on paper: what Chromium prints of it, and that its numbers are those of `evaluate`.
+
+use std::env;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use serde_json::Value;
+use soakbook::book::Id;
+use soakbook::book::entries::Book;
+use soakbook::book::visit::{Visit, headings};
+use soakbook::desk::promises::{Size, book};
+use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::view::demo::Story;
+
+use crate::host::folder;
+
+/// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
+const NOW: i64 = 1_772_355_600_000;
+
+/// The visit of the invented works in which everything was tested, and what it is about something was repaired.
+fn works() -> (Book, Id) {
+    let mut next = 1_000;
+    let new_id = || {
+        next += 1;
+        Id::from_u128(next)
+    };
+    let mut story = Story::new(new_id, NOW, -300, "America/Chicago".to_string());
+    while story.tell().unwrap() {}
+    let told = story.told();
+    let mut book = Book::default();
+    told.attachments.into_iter().for_each(|attachment| book.attach(attachment));
+    book.apply_all(told.entries);
+    let most = headings(&book).into_iter().max_by_key(|of| Visit::of(&book, of.id).map_or(0, |of| of.tests.len()));
+    (book, most.unwrap().id)
+}
+
+/// So many positions of another one, tested by every way there is.
+fn invented(tests: usize) -> (Book, Id) {
+    let book = book(Size { tests, per_visit: tests }, 1);
+    let visit = headings(&book)[0].id;
+    (book, visit)
+}
+
+fn soakbook(arguments: &[&str], file: &Path) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_soakbook")).args(arguments).arg(file).output().unwrap();
+    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// The text of a page that Chromium printed; none where no `pdftotext` is there.
+fn printed(page: &Path) -> Option<String> {
+    let pdf = page.with_extension("pdf");
+    let status = Command::new(env::var("SOAKBOOK_CHROMIUM").expect("`cargo verify` sets SOAKBOOK_CHROMIUM"))
+        .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])
+        .arg(format!("--user-data-dir={}", page.with_extension("profile").display()))
+        .arg(format!("--print-to-pdf={}", pdf.display()))
+        .arg(page)
+        .output()
+        .unwrap();
+    assert!(status.status.success() && pdf.exists(), "{}", String::from_utf8_lossy(&status.stderr));
+    let text = Command::new("pdftotext").arg("-raw").arg(&pdf).arg("-").output().ok()?;
+    let text = String::from_utf8(text.stdout).unwrap();
+    Some(text.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+/// Digits after the point at which an uncertainty has two significant ones (GUM 7.2.6), never more than two.
+fn digits(u: f64) -> usize {
+    match u {
+        u if u >= 9.95 => 0,
+        u if u >= 0.995 => 1,
+        _ => 2,
+    }
+}
+
+fn check(name: &str, (book, visit): (Book, Id), fahrenheit: bool) {
+    let files = folder(&format!("paper-{name}"));
+    let made = Made { at: NOW, app: "0.1.0".into(), phone: Id::from_u128(1) };
+    let file = files.join("visit.json");
+    fs::write(&file, bundle_of(&book, Select::Visit(visit), &made).unwrap().text).unwrap();
+    let mut texts: Vec<Option<String>> = Vec::new();
+    for (page, arguments) in [("record", &["record"][..]), ("notice", &["record", "--notice"][..])] {
+        let html: PathBuf = files.join(page).with_extension("html");
+        fs::write(&html, soakbook(arguments, &file)).unwrap();
+        texts.push(printed(&html));
+    }
+    let Some(text) = texts.swap_remove(0) else { return };
+    let records = soakbook(&["evaluate", "--format", "ndjson"], &file);
+    let records = records.lines().map(|line| serde_json::from_str::<Value>(line).unwrap());
+    let mut counted = 0;
+    for record in records.filter(|record| record["kind"] == "test") {
+        let tag = record["tag"].as_str().unwrap();
+        assert!(text.contains(tag), "{tag}");
+        let Some(mean) = record.pointer("/operating/mean_c").and_then(Value::as_f64) else { continue };
+        let expanded = record.pointer("/operating/expanded_k").and_then(Value::as_f64).unwrap();
+        let (mean, expanded, unit) =
+            if fahrenheit { (mean * 1.8 + 32.0, expanded * 1.8, "°F") } else { (mean, expanded, "°C") };
+        let digits = digits(expanded);
+        // `evaluate` gives three digits: one more step to either side is the same number.
+        let near = [-0.001, 0.0, 0.001].into_iter().any(|by| {
+            [-0.001, 0.0, 0.001]
+                .into_iter()
+                .any(|of| text.contains(&format!("{:.digits$} {unit} ± {:.digits$} {unit}", mean + by, expanded + of)))
+        });
+        assert!(near, "{tag}: {mean} ± {expanded}");
+        counted += 1;
+    }
+    assert!(counted > 0);
+    assert!(text.contains("Page 1 of "));
+}
+
+#[test]
+fn one_position_prints_the_numbers_of_evaluate() {
+    check("one", invented(1), false);
+}
+
+#[test]
+fn a_visit_of_the_works_prints_the_numbers_of_evaluate() {
+    check("works", works(), true);
+}
+
+#[test]
+fn three_hundred_positions_print_the_numbers_of_evaluate() {
+    check("large", invented(300), false);
+}
