@@ -4,7 +4,8 @@ use super::Id;
 use super::body::{
     About, Answer, Area, BreakKind, Circuit, CircuitProof, ClockOffset, Ending, Excuse, Happened, Impaired, ItemClosed,
     ItemWhat, LeavingOff, LiftCheck, NotOurs, NotTested, Notice, OpenPair, OtherMethod, PanelState, Permit, Person,
-    Point, Precision, RemovedWhy, RetestWhy, Secured, SheetColumns, Site, SiteRules, VisitPlan, What, Who, Work,
+    Point, Precision, RemovedWhy, RetestWhy, Secured, SheetColumns, Signature, Site, SiteRules, VisitPlan, What, Who,
+    Work,
 };
 use super::entry::{Hash, Scope, Stamp};
 use crate::trade::conditions::{Air, Indication, ItemClass, RateAnswer, Visual, Warmth};
@@ -206,6 +207,8 @@ pub enum Command {
     CloseVisit { visit: Id },
     /// Take a closing back.
     ReopenVisit { visit: Id, why: Hash },
+    /// A signature under the record of a closed visit, or that there is none; the rules add what it covers.
+    Sign { visit: Id, signature: Box<Signature> },
     /// Record a notification, or why there was none.
     Notify { visit: Id, notice: Box<Notice> },
     /// Take something out of service.

@@ -37,6 +37,8 @@ pub enum Refusal {
     VisitNotOver(Vec<Missing>),
     /// A closing is taken back within a day only.
     ReopenTooLate,
+    /// The visit is not closed, or something is off that nobody accepted: its record is a draft.
+    Draft,
     /// A break has begun and not ended.
     OnBreak,
     /// Of what is off, so many are neither put back for the break nor left off by somebody's word.

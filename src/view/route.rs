@@ -97,6 +97,8 @@ pub enum Form {
     Plan,
     /// A step of notifying: its number, those for the end behind those for the start.
     Notify(u8),
+    /// A signature under the record: number of who signs.
+    Sign(u8),
     /// The reason to reopen the visit.
     Reopen,
     /// The panel: as found, between, as left.
@@ -282,6 +284,7 @@ impl Route {
             Route::Form(Form::PhoneName) => with("phone", None),
             Route::Form(Form::Plan) => with("plan", None),
             Route::Form(Form::Notify(step)) => format!("#/notify/{step}"),
+            Route::Form(Form::Sign(signer)) => format!("#/sign/{signer}"),
             Route::Form(Form::Reopen) => with("reopen", None),
             Route::Form(Form::Panel(when)) => format!("#/panel/{when}"),
             Route::Form(Form::NotTested(id)) => with("not-tested", Some(id)),
@@ -353,6 +356,7 @@ impl Route {
             ("person", id) => Route::Form(Form::Person(id)),
             ("phone", _) => Route::Form(Form::PhoneName),
             ("plan", _) => Route::Form(Form::Plan),
+            ("sign", _) => rest.and_then(|of| of.parse().ok()).map_or(Route::Record, |of| Route::Form(Form::Sign(of))),
             ("reopen", _) => Route::Form(Form::Reopen),
             ("impair", _) => Route::Form(Form::Impair),
             ("still-off", _) => Route::StillOff,
@@ -446,6 +450,7 @@ mod tests {
             Form::Plan,
             Form::Notify(11),
             Form::Reopen,
+            Form::Sign(1),
             Form::Impair,
             Form::Panel(2),
             Form::NotTested(id),

@@ -6,6 +6,7 @@ mod draft;
 mod file;
 mod large;
 mod notice;
+mod sign;
 mod standing;
 
 use crate::kit::*;

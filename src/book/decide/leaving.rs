@@ -3,13 +3,13 @@
 use super::super::Id;
 use super::super::body::{
     Answer, Body, BreakItem, Happened, Impaired, LeavingOff, Notice, NotifyAnswer, NotifyWhen, OpenPair, Reopening,
-    RestoreWord, Secured, Who, Whom,
+    RestoreWord, Secured, Signature, Signed, Who, Whom,
 };
 use super::super::command::{At, StartBreak};
 use super::super::entries::Book;
 use super::super::entry::{Entry, Hash, Scope};
 use super::super::refusal::{Fault, Refusal};
-use super::super::visit::{Missing, OffNow, StillOff, Visit};
+use super::super::visit::{Missing, OffNow, State, StillOff, Visit};
 use super::visit::{back, notified, restore};
 use super::{Drafts, draft, fields, in_visit, open_visit, unsettled};
 
@@ -40,6 +40,23 @@ pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash) -> Drafts {
     }
     let reopened = |ends: &Hash| Body::VisitReopened(Reopening { ends: *ends, why, by }.into());
     Ok(visit.closed.iter().map(|ends| draft(Scope::Visit(id), reopened(ends))).collect())
+}
+
+/// A signature under the record, or that somebody declined or is absent. A draft is not signed.
+pub(super) fn sign(book: &Book, at: At, id: Id, signature: Signature) -> Drafts {
+    let visit = Visit::of(book, id).ok_or(Refusal::NoOpenVisit)?;
+    if visit.state() != State::Closed {
+        return Err(Refusal::Draft);
+    }
+    fields::happened(at, signature.happened)?;
+    match signature.how {
+        Signed::Typed if signature.name.is_none() => Err(Refusal::Field("Signature.name", Fault::Empty)),
+        Signed::Drawn if signature.drawn.is_none() => Err(Refusal::Field("Signature.drawn", Fault::Empty)),
+        _ => {
+            let covers = book.ends(Scope::Visit(id));
+            in_visit(id, Body::Signature(Signature { covers, ..signature }.into()))
+        }
+    }
 }
 
 /// Something stays off, accepted by name.

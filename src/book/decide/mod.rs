@@ -74,6 +74,7 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         }
         Command::CloseVisit { visit } => leaving::close(book, at, visit),
         Command::ReopenVisit { visit, why } => leaving::reopen(book, at, visit, why),
+        Command::Sign { visit, signature } => leaving::sign(book, at, visit, *signature),
         Command::Notify { visit, notice } => visit::notify(book, at, visit, *notice),
         Command::Impair { visit, impaired } => visit::impair(book, at, visit, *impaired),
         Command::Secure { visit, secured } => visit::secure(book, at, visit, *secured),

@@ -207,8 +207,8 @@ impl Record {
     /// Takes in an entry; those of one phone come in order.
     pub(super) fn fold(&mut self, book: &Book, entry: &Entry) {
         let (hash, phone, wall) = (entry.hash, entry.chain.phone, entry.stamp.wall);
-        // An undo says nothing that a visit would not be without it.
-        if !matches!(entry.body, Body::Undone { .. }) {
+        // An undo says nothing that a visit would not be without it; who signs or sends it does no more work.
+        if !matches!(entry.body, Body::Undone { .. } | Body::Signature(_) | Body::Delivered(_)) {
             self.latest = self.latest.max(wall);
         }
         if changes_the_panel(book, &entry.body) {

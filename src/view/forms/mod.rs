@@ -24,6 +24,7 @@ mod procedure;
 mod record;
 mod row;
 mod rules;
+pub(in crate::view) mod sign;
 mod steps;
 mod table;
 mod text;
@@ -305,6 +306,7 @@ fn table(form: Form) -> &'static Table {
         Form::Plan => &steps::PLAN,
         Form::Notify(_) => &steps::NOTIFY,
         Form::Reopen => &steps::REOPEN,
+        Form::Sign(_) => &sign::SIGN,
         Form::Panel(_) => &leaving::PANEL,
         Form::NotTested(_) => &record::NOT_TESTED,
         Form::OtherMethod(_) => &record::OTHER,

@@ -15,6 +15,7 @@ pub fn back(form: Form) -> Route {
     match form {
         Form::Marking(test) | Form::Judge(test) => Route::Finding(test),
         Form::Break => Route::StillOff,
+        Form::Sign(_) => Route::Record,
         Form::LeaveOff(_) | Form::Excuse(_) | Form::Panel(2) => Route::Closing,
         Form::NotTested(position) | Form::OtherMethod(position) | Form::OpenPair(Some(position)) => {
             Route::Before(position)

@@ -26,18 +26,20 @@ impl Recorded<'_> {
         let mut since: Vec<(String, usize)> = Vec::new();
         let mut changed = false;
         for entry in later {
-            let row = match &entry.body {
-                Body::VisitClosed { .. } => Some(("Closed", format!("code {}", short(entry.hash)))),
+            if self.is_beside(entry) {
+                continue;
+            }
+            let (word, detail) = match &entry.body {
+                Body::VisitClosed { .. } => ("Closed", format!("code {}", short(entry.hash))),
                 Body::VisitReopened(of) => {
                     let by = self.who(crate::book::body::Who::Person(of.by));
                     let words = format!("earlier record made from closing {}", short(of.ends));
-                    Some(("Reopened", joined([self.said(of.why), by, words])))
+                    ("Reopened", joined([self.said(of.why), by, words]))
                 }
                 Body::Amended(of) => {
                     let by = self.who(crate::book::body::Who::Person(of.by));
-                    Some(("Amended", joined([self.said(of.why), by, format!("earlier digest {}", short(of.amends))])))
+                    ("Amended", joined([self.said(of.why), by, format!("earlier digest {}", short(of.amends))]))
                 }
-                Body::Signature(_) | Body::Delivered(_) => None,
                 _ => {
                     let name = entry.body.name().replace('_', " ");
                     match since.iter_mut().find(|(known, _)| *known == name) {
@@ -48,7 +50,6 @@ impl Recorded<'_> {
                     continue;
                 }
             };
-            let Some((word, detail)) = row else { continue };
             changed |= word != "Closed";
             rows.extend(recorded(&mut since));
             rows.push(vec![word.to_string(), self.wall(entry.stamp.wall), detail]);
@@ -114,7 +115,7 @@ impl Recorded<'_> {
             Block::text(
                 "digest-words",
                 Role::Plain,
-                "The digest is made from the records listed here and the results above, without signatures. Change one record, and it is another digest.",
+                "The digest is made from the records listed here and the results above, without signatures. If any record changes, the digest changes.",
             ),
         ];
         blocks.extend(table("chains", &["Phone", "Records", "Last record"], rows, ""));
@@ -127,10 +128,10 @@ impl Recorded<'_> {
         let tests = words::plural(self.visit.tests.len(), "test", "tests");
         let lines = [
             "Keep this record and the visit file together, until the next test and for one year after (NFPA 72, chapter 14). Your authority may ask for longer.".to_string(),
-            format!("The visit file has every tap of this visit ({tests}), with its time, the phone and the person. Names and photos in it can be erased later without breaking it."),
-            "To have the file checked, send it to anyone with a computer: “soakbook evaluate FILE” works out every result again from the taps and says whether a record is missing or was changed. No account and no network is needed.".to_string(),
+            format!("The visit file has every tap of this visit ({tests}), with its time, the phone and the person. Names and photos in it can be erased later without breaking the file."),
+            "To have the file checked, send it to anyone with a computer and this program: “soakbook evaluate FILE” recalculates every result from the recorded taps and reports any record that is missing or was changed. It needs no account and no internet.".to_string(),
             format!("“soakbook record FILE” prints this record again. Its footer must show the same digest: {digest}."),
-            "What this record shows is how the detectors did on the day. It is no promise for the time until the next test.".to_string(),
+            "This record shows how the detectors performed on the day of the test. It is no guarantee for the time until the next one.".to_string(),
         ];
         let blocks = lines.map(|line| Block::text("leaf", Role::Plain, line)).to_vec();
         Block::section("leaf", LEAF, blocks)

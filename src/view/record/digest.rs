@@ -2,7 +2,7 @@
 
 use super::Recorded;
 use crate::book::body::Body;
-use crate::book::entry::{ChainEnd, Hash, Scope};
+use crate::book::entry::{ChainEnd, Entry, Hash, Scope};
 use crate::encoding::canonical;
 use crate::encoding::stored::Stored;
 use crate::findings::METHOD;
@@ -16,15 +16,26 @@ impl Recorded<'_> {
     /// the same.
     pub(super) fn ends(&self) -> Vec<ChainEnd> {
         let scope = Scope::Visit(self.visit.id);
-        let beside = |body: &Body| matches!(body, Body::Signature(_) | Body::Delivered(_));
         let chains = self.book.chains_of(scope);
         let end = chains.filter_map(|chain| {
-            let mut entries = self.book.chain(chain).filter(|entry| !beside(&entry.body));
+            let mut entries = self.book.chain(chain).filter(|entry| !self.is_beside(entry));
             let first = entries.next()?;
             let (count, last) = entries.fold((1, first.hash), |(count, _), entry| (count + 1, entry.hash));
             Some(ChainEnd { scope, phone: chain.phone, count, last })
         });
         end.collect()
+    }
+
+    /// Whether an entry is none of what the record is made from: a signature, that it left the phone, or that one of these was taken back.
+    pub(super) fn is_beside(&self, entry: &Entry) -> bool {
+        let beside = |body: &Body| matches!(body, Body::Signature(_) | Body::Delivered(_));
+        match &entry.body {
+            Body::Undone { undoes } => {
+                let mut undone = self.book.chain(entry.chain).filter(|other| other.decision() == *undoes).peekable();
+                undone.peek().is_some() && undone.all(|other| beside(&other.body))
+            }
+            body => beside(body),
+        }
     }
 
     /// SHA-256 of the canonical JSON (RFC 8785) of version, method, visit, chains and what is printed of each position.

@@ -128,7 +128,7 @@ impl Recorded<'_> {
                     SampleWhy::Requested => "the owner's request",
                 };
                 Some(format!(
-                    "Sample: {} of {} positions were drawn at random by this app for {why}, picked by nobody (seed {}): {}.",
+                    "Sample: {} of {} positions were drawn at random by this app for {why}, not hand-picked (seed {}): {}.",
                     of.drawn.len(),
                     of.from.len(),
                     of.seed,

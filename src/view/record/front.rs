@@ -1,16 +1,18 @@
 //! The first page: what, where, when, who, how it came out, and how the system was left.
 
 use super::lines::Count;
-use super::{NOT_RECORDED, Recorded, facts, given, joined, party, short, table, when};
+use super::{NOT_RECORDED, Recorded, facts, given, joined, party, short, signer_words, table, when};
 use crate::book::body::{Body, NotifyAnswer, NotifyWhen, PanelState, Signed, Signer};
 use crate::book::entry::Scope;
 use crate::book::visit::{OffNow, State};
 use crate::trade::conditions::ItemClass;
 use crate::view::findings::lower;
+use crate::view::forms::sign::SIGNERS;
 use crate::view::forms::visit_type;
 use crate::view::leaving::Leaving;
 use crate::view::page::sign::{Says, Shape};
-use crate::view::page::{Block, Headline, Kind, Role};
+use crate::view::page::{Block, Button, Headline, Kind, Role};
+use crate::view::route::{Form, Route};
 use crate::view::words;
 
 const COUNTS: &str = "Results in numbers";
@@ -19,7 +21,7 @@ const NONE_LEFT: &str = "None. Nothing was left impaired, secured, open or on te
 const ITEMS: &str = "Problems found";
 const AT_LEAVING: &str = "System when we left";
 const SIGNATURES: &str = "Signatures";
-const SIGN_WORDS: &str = "Sign on paper, for the record with the digest in the footer. If someone declines or is not there, write that instead.";
+const SIGN_WORDS: &str = "Sign here on paper or on the phone. A signature is for the record with the digest in the footer. If someone declines or is not there, write that instead.";
 
 impl Recorded<'_> {
     pub(super) fn front(&self) -> Vec<Block> {
@@ -133,7 +135,7 @@ impl Recorded<'_> {
     /// What is off, each with who accepted it.
     fn left(&self) -> Vec<Block> {
         let off = self.visit.off_now();
-        let words = self.leaving(|leaving| leaving.each());
+        let words = self.leaving().each();
         let row = |(off, (_, what)): (&OffNow, &(_, String))| {
             let accepted = off.accepted.as_ref().map(|said| &said.what);
             let by = accepted.map_or_else(|| "Nobody".to_string(), |of| self.who(of.accepted_by));
@@ -146,9 +148,10 @@ impl Recorded<'_> {
         table("left", &["What", "Off since", "Accepted by", "Until", "Notified", "Note"], rows, NONE_LEFT)
     }
 
-    pub(super) fn leaving<T>(&self, say: impl FnOnce(&Leaving<'_>) -> T) -> T {
+    /// What leaving says of what is off, when the last thing was recorded.
+    pub(super) fn leaving(&self) -> Leaving<'_> {
         let (offset_min, now) = (self.offset(), self.visit.record.latest);
-        say(&Leaving { book: self.book, register: self.register, visit: self.visit, offset_min, now })
+        Leaving { book: self.book, register: self.register, visit: self.visit, offset_min, now }
     }
 
     fn classes(&self) -> Vec<(&'static str, String)> {
@@ -227,15 +230,10 @@ impl Recorded<'_> {
                 _ => None,
             })
             .collect();
-        let name = |signer| match signer {
-            Signer::Tester => "Tester",
-            Signer::Owner => "Owner's representative",
-            Signer::Authority => "Authority (AHJ)",
-        };
         let row = |signer: Signer| {
             let last = signed.iter().rfind(|of| of.signer == signer);
             last.map_or_else(
-                || vec![name(signer).to_string(), String::new(), String::new(), String::new()],
+                || vec![signer_words(signer).to_string(), String::new(), String::new(), String::new()],
                 |of| {
                     let how = match of.how {
                         Signed::Drawn => "signed on the phone",
@@ -246,15 +244,20 @@ impl Recorded<'_> {
                     let same = if of.digest == self.digest { "" } else { "; the record has changed since" };
                     let note = of.note.map_or_else(String::new, |note| self.said(note));
                     let words = joined([format!("{how}, digest {}{same}", short(of.digest)), note]);
-                    let signer = of.name.map_or_else(String::new, |name| self.said(name));
-                    vec![name(of.signer).to_string(), signer, words, when(of.happened)]
+                    let signer = of.name.map_or_else(|| "–".to_string(), |name| self.said(name));
+                    vec![signer_words(of.signer).to_string(), signer, words, when(of.happened)]
                 },
             )
         };
-        let rows = [Signer::Tester, Signer::Owner, Signer::Authority].map(row).to_vec();
+        let rows = SIGNERS.map(row).to_vec();
         let mut blocks = table("to-sign", &["Who", "Name", "Signature", "Date"], rows, "");
         blocks.push(Block::text("sign-words", Role::Soft, SIGN_WORDS));
-        if self.visit.state() != State::Closed {
+        if self.visit.state() == State::Closed {
+            let key = |(at, of): (u8, Signer)| {
+                Button::to(format!("sign-{at}"), signer_words(of), Route::Form(Form::Sign(at))).icon(Shape::Pen).wide()
+            };
+            blocks.push(Block::buttons((0..).zip(SIGNERS).map(key).collect()));
+        } else {
             blocks.push(Block::notice("not-yet", Says::Info, "Draft", "Don't sign a draft."));
         }
         blocks

@@ -19,7 +19,7 @@ use crate::view::page::{Block, Role as Say};
 use crate::view::{time, words};
 
 const RESULTS: &str = "Result of each detector";
-const INPUTS_ONLY: &str = "Inputs only: this table is about heat detectors, which are initiating devices. Horns, strobes, releases, shutdowns and other outputs were not tested for it.";
+const INPUTS_ONLY: &str = "Inputs only. Heat detectors are initiating devices; horns, strobes, releases, shutdowns and other outputs were not tested for this table.";
 const WHAT_PASSED_MEANS: &str =
     "Passed means all three: it tripped, the panel showed the right point, and it restored.";
 const NEVER: &str = "Nonrestorable, visual check only";
@@ -298,7 +298,7 @@ fn visual(done: &[Done]) -> String {
         DoneWhat::Test(test) => test.frozen.visual.as_deref(),
         _ => None,
     });
-    look.map_or_else(|| "Not recorded".to_string(), |found| seen(found))
+    look.map_or_else(|| "Not recorded".to_string(), seen)
 }
 
 /// What the eye found.

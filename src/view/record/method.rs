@@ -12,9 +12,10 @@ use crate::view::page::{Block, Role};
 use crate::view::{time, words};
 
 const METHODS: &str = "How they were tested";
-const HEATED: &str = "Each detector was heated where it hangs with a portable heater. The technician tapped heat on, trip, heat off and restore as they happened; the app kept the times.";
-const TRIPPED: &str = "Tripped: the trip was seen as named below, after heat on. A tap comes later than the trip by the lag, which is in the measurement's uncertainty.";
-const RESTORED: &str = "Restored: the detector was seen back to normal after the heater was lowered, or was said to be by the person named. A reset of the panel alone is not taken for a restore.";
+const HEATED: &str = "Each detector was heated in place with a portable heater. The technician tapped heat on, trip, heat off and restore as they happened; the app recorded the times.";
+const TRIPPED: &str =
+    "Tripped: the trip was seen as listed below, after heat on. The tap comes after the trip by the lag listed there.";
+const RESTORED: &str = "Restored: the detector was seen back to normal after the heater was lowered, or the technician said so later. Resetting the panel alone does not count as a restore.";
 const NO_HEAT: &str = "No detector was tested with a heater.";
 
 impl Recorded<'_> {

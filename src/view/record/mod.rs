@@ -25,13 +25,13 @@ use super::route::Route;
 use super::visit::who_words;
 use super::{time, words};
 use crate::book::Id;
-use crate::book::body::{Happened, Precision, Who, Whom};
+use crate::book::body::{Happened, Precision, Signer, Who, Whom};
 use crate::book::entries::Book;
 use crate::book::entry::{Hash, Opens, Scope};
 use crate::book::register::{Position, Register};
 use crate::book::visit::{State, Visit};
-use crate::findings::VisitFindings;
 use crate::findings::history::{self, Done};
+use crate::findings::{self, VisitFindings};
 use crate::units::Degree;
 use lines::Line;
 use std::collections::BTreeMap;
@@ -76,6 +76,20 @@ pub fn record(book: &Book, register: &Register, visit: &Visit, found: &VisitFind
 /// The notice of deficiencies of a visit with its findings.
 pub fn notice(book: &Book, register: &Register, visit: &Visit, found: &VisitFindings) -> Page {
     locale::within(Locale::default(), || Recorded::of(book, register, visit, found).notice())
+}
+
+/// What a signature under the record is bound to.
+pub fn digest(book: &Book, register: &Register, visit: &Visit) -> Hash {
+    locale::within(Locale::default(), || Recorded::of(book, register, visit, &findings::visit(book, visit)).digest)
+}
+
+/// Who signs.
+pub fn signer_words(signer: Signer) -> &'static str {
+    match signer {
+        Signer::Tester => "Tester",
+        Signer::Owner => "Owner's representative",
+        Signer::Authority => "Authority (AHJ)",
+    }
 }
 
 fn page(name: &'static str, title: &'static str, blocks: Vec<Block>) -> Page {
@@ -167,7 +181,7 @@ impl<'a> Recorded<'a> {
     /// What is said of a draft and of an invented site before everything else.
     fn cautions(&self) -> Vec<Block> {
         let draft = match self.visit.state() {
-            State::Open => Some((DRAFT, "Work goes on. This is what was recorded so far.")),
+            State::Open => Some((DRAFT, "The visit is not closed. This is what has been recorded so far.")),
             State::ClosedStillOff => {
                 Some((DRAFT_STILL_OFF, "The visit is closed, but something is off that nobody accepted."))
             }

@@ -23,10 +23,10 @@ impl Recorded<'_> {
         let numbered: Vec<(usize, &Item)> = self.visit.items.iter().enumerate().collect();
         let (open, closed): (Vec<_>, Vec<_>) = numbered.into_iter().partition(|(_, item)| item.is_open());
         let mut blocks = self.cautions();
-        blocks.push(facts("front", self.from_to(open.len())));
+        blocks.push(facts("front", self.heading(open.len())));
         let rows = open.iter().map(|(at, item)| self.notice_row(*at, item)).collect();
         blocks.push(Block::section("items", ITEMS, table("items", &HEAD, rows, NOTHING)));
-        let off = self.leaving(|leaving| leaving.each());
+        let off = self.leaving().each();
         if !off.is_empty() {
             let since = self.visit.off_now();
             let row = |((_, what), off): (&(_, String), &crate::book::visit::OffNow)| {
@@ -52,7 +52,7 @@ impl Recorded<'_> {
         }
     }
 
-    fn from_to(&self, open: usize) -> Vec<(&'static str, String)> {
+    fn heading(&self, open: usize) -> Vec<(&'static str, String)> {
         let from: Vec<String> = self
             .visit
             .attended

@@ -102,7 +102,7 @@ impl Recorded<'_> {
                 None => NOT_RECORDED.to_string(),
             };
             vec![
-                self.leaving(|leaving| leaving.impaired(of)),
+                self.leaving().impaired(of),
                 self.said_or_not(of.why),
                 self.from(of.by, of.happened),
                 self.back(off),
@@ -135,7 +135,7 @@ impl Recorded<'_> {
     fn pairs(&self) -> Vec<Block> {
         let row = |off: &Off<std::sync::Arc<crate::book::body::OpenPair>>| {
             let of = &off.what;
-            vec![self.leaving(|leaving| leaving.pair(of)), self.from(of.by, of.happened), self.back(off)]
+            vec![self.leaving().pair(of), self.from(of.by, of.happened), self.back(off)]
         };
         let rows = self.visit.pairs.iter().map(row).collect();
         table("pairs", &["Where", "Lifted", "Reconnected"], rows, NONE)
@@ -156,7 +156,7 @@ impl Recorded<'_> {
                 format!("{} to {}", self.wall(of.valid_from), self.wall(of.valid_until)),
                 or_not(joined([readings, tested, of.instrument.clone().unwrap_or_default()])),
                 self.who(of.by),
-                if at.in_hand { "Not closed out" } else { "Closed out, or taken again" }.to_string(),
+                if at.in_hand { "Not closed out" } else { "Closed out or renewed" }.to_string(),
             ]
         };
         let rows = self.visit.permits.iter().map(row).collect();

@@ -46,6 +46,7 @@ fn plain(refusal: &Refusal) -> String {
         Refusal::StationNotNotified => {
             "Notify the supervising station first, or mark it “Not monitored” or “Not required”."
         }
+        Refusal::Draft => "Close the visit first. A draft is not signed.",
         Refusal::ReopenTooLate => "Closed more than a day ago. Open a new visit instead.",
         Refusal::OnBreak => "You're on a break. End it, then secure, impair and notify again as before.",
         Refusal::PairInClassified => {

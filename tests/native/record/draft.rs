@@ -8,7 +8,7 @@ fn a_visit_with_nothing_done_says_so() {
     let page = record(&given());
     assert!(page.contains("every sheet: Invented mill | Visit 2026-03-02 · Record | Digest "), "{page}");
     assert!(page.contains("Draft, visit open · Demo, invented\n"), "{page}");
-    assert!(page.contains("! Draft, visit open: Work goes on."), "{page}");
+    assert!(page.contains("! Draft, visit open: The visit is not closed."), "{page}");
     assert!(page.contains("* 0 of 2 detectors passed · 2 not tested"), "{page}");
     assert_eq!(fact(&page, "In scope"), "2");
     assert_eq!(fact(&page, "Tested"), "0");

@@ -1,0 +1,100 @@
+//! Signatures: typed, declined, absent; never under a draft.
+
+use super::*;
+use soakbook::book::body::{Signature, Signed, Signer};
+use soakbook::book::refusal::{Fault, Refusal};
+use soakbook::units::Degree;
+use soakbook::view::forms::{self, Known, Making};
+use soakbook::view::page::text::text as read;
+use soakbook::view::route::{Form, Route};
+
+fn sign(world: &World, how: Signed, change: impl FnOnce(&mut Signature)) -> Command {
+    let digest = record::digest(&world.book, &world.register(), &world.visit());
+    let happened = happened(MORNING);
+    let (signer, covers) = (Signer::Owner, Vec::new());
+    let mut signature = Signature { signer, how, name: None, drawn: None, note: None, digest, covers, happened };
+    change(&mut signature);
+    Command::Sign { visit: id(VISIT), signature: Box::new(signature) }
+}
+
+fn closed() -> World {
+    let mut world = given();
+    passes(&mut world, TEST, POSITION);
+    world.act(not_tested(OTHER_POSITION, NotTestedWhy::OutOfTime));
+    world.close();
+    world
+}
+
+#[test]
+fn a_draft_is_not_signed() {
+    // rule C7, and B18 of what a merge brings.
+    let open = given();
+    check(open.clone(), sign(&open, Signed::Absent, |_| {}), Err(Refusal::Draft));
+    let world = closed();
+    let mut other = given().other_phone();
+    other.act(secure("Foam"));
+    let merged = world.merged(&other);
+    check(merged.clone(), sign(&merged, Signed::Absent, |_| {}), Err(Refusal::Draft));
+    check(world.clone(), sign(&world, Signed::Absent, |_| {}), Ok(&["signature"]));
+}
+
+#[test]
+fn a_typed_one_has_a_name() {
+    let world = closed();
+    let nameless = Err(Refusal::Field("Signature.name", Fault::Empty));
+    check(world.clone(), sign(&world, Signed::Typed, |_| {}), nameless);
+    let later = sign(&world, Signed::Declined, |of| of.happened = happened(MORNING + 3_600 * 1_000 * SECOND));
+    assert!(world.decide(later).is_err());
+}
+
+#[test]
+fn all_sign_the_same_and_what_comes_later_shows() {
+    // rule C7.
+    let mut world = closed();
+    let before = fact(&record(&world), "Digest (SHA-256)").to_string();
+    let name = attach(&mut world, "O. Owner");
+    world.wait(26 * 3_600 * SECOND);
+    let owner = world.act(sign(&world.clone(), Signed::Typed, |of| of.name = Some(name)));
+    world.act(sign(&world.clone(), Signed::Absent, |of| of.signer = Signer::Authority));
+    let page = record(&world);
+    assert_eq!(fact(&page, "Digest (SHA-256)"), before);
+    // Who signs the day after makes the visit no longer.
+    assert!(page.contains("Invented mill · 2026-03-02\n"), "{page}");
+    let signed = line(&page, "Owner's representative");
+    assert!(signed.contains(&format!("| O. Owner | typed, digest {} |", &before[..8])), "{signed}");
+    assert!(line(&page, "Authority (AHJ)").contains("| – | absent, digest "), "{page}");
+    assert!(line(&page, "Tester").ends_with("|  |  |"), "{page}");
+    assert!(!page.contains("Amendments"), "{page}");
+    // Taken back it leaves nothing.
+    world.act(Command::Undo { target: owner });
+    let page = record(&world);
+    assert_eq!(fact(&page, "Digest (SHA-256)"), before);
+    assert!(line(&page, "Owner's representative").ends_with("|  |  |") && !page.contains("Amendments"), "{page}");
+}
+
+#[test]
+fn the_keys_lead_to_the_forms_once_it_is_closed() {
+    let open = page(&given().book, id(VISIT), record::record);
+    assert!(!read(&open).contains("[Owner's representative]"));
+    let world = closed();
+    assert!(record(&world).contains("[Tester] [Owner's representative] [Authority (AHJ)]"));
+    let (register, kit) = (world.register(), soakbook::book::kit::Kit::of(&world.book));
+    let known =
+        Known { register: &register, kit: &kit, book: &world.book, visit: Some(id(VISIT)), at: world.phone.at() };
+    let signs = |texts: &[(&str, &str)]| {
+        let mut typed = forms::open(Form::Sign(1), known, Degree::F);
+        texts.iter().for_each(|(key, text)| typed.set(key, text));
+        let attached = forms::texts(Form::Sign(1), &typed, known).into_iter();
+        let attached = attached.map(|(key, text)| (key, Hash::of(text.as_bytes()))).collect();
+        let making = Making { id: id(90), other: id(91), attached: &attached };
+        forms::command(Form::Sign(1), &typed, making, known)
+    };
+    assert!(signs(&[("sign-how", "typed")]).is_err());
+    let commands = signs(&[("sign-how", "typed"), ("sign-name", "O. Owner")]).expect("a command");
+    let [Command::Sign { signature, .. }] = commands.as_slice() else { panic!("{commands:?}") };
+    assert_eq!((signature.signer, signature.how), (Signer::Owner, Signed::Typed));
+    assert_eq!(signature.name, Some(Hash::of(b"O. Owner")));
+    assert_eq!(signature.digest, record::digest(&world.book, &register, &world.visit()));
+    assert_eq!(forms::back(Form::Sign(1)), Route::Record);
+    assert_eq!(Route::read("#/sign/2"), Route::Form(Form::Sign(2)));
+}
