@@ -208,7 +208,8 @@ impl Record {
     pub(super) fn fold(&mut self, book: &Book, entry: &Entry) {
         let (hash, phone, wall) = (entry.hash, entry.chain.phone, entry.stamp.wall);
         // An undo says nothing that a visit would not be without it; who signs or sends it does no more work.
-        if !matches!(entry.body, Body::Undone { .. } | Body::Signature(_) | Body::Delivered(_)) {
+        let beside = matches!(entry.body, Body::Signature(_) | Body::Delivered(_) | Body::Attended(_));
+        if !beside && !matches!(entry.body, Body::Undone { .. } | Body::VisitJoined { .. }) {
             self.latest = self.latest.max(wall);
         }
         if changes_the_panel(book, &entry.body) {

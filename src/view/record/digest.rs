@@ -1,8 +1,8 @@
 //! What the record is bound to: its canonical data without signatures.
 
 use super::Recorded;
-use crate::book::body::Body;
-use crate::book::entry::{ChainEnd, Entry, Hash, Scope};
+use crate::book::body::{Attendance, Body};
+use crate::book::entry::{Chain, ChainEnd, Entry, Hash, Scope};
 use crate::encoding::canonical;
 use crate::encoding::stored::Stored;
 use crate::findings::METHOD;
@@ -12,23 +12,39 @@ use serde_json::json;
 const VERSION: u32 = 1;
 
 impl Recorded<'_> {
-    /// Where the visit's chains end for the record. Signatures, and notes that the record left the phone, are none of it: all who sign sign
-    /// the same.
+    /// Where the visit's chains end for the record: at the last entry of each that says anything of it. A phone that only signs has no part
+    /// in it, so that all who sign sign the same.
     pub(super) fn ends(&self) -> Vec<ChainEnd> {
         let scope = Scope::Visit(self.visit.id);
-        let chains = self.book.chains_of(scope);
-        let end = chains.filter_map(|chain| {
-            let mut entries = self.book.chain(chain).filter(|entry| !self.is_beside(entry));
-            let first = entries.next()?;
-            let (count, last) = entries.fold((1, first.hash), |(count, _), entry| (count + 1, entry.hash));
-            Some(ChainEnd { scope, phone: chain.phone, count, last })
-        });
-        end.collect()
+        let end = |chain: Chain| {
+            let places = (1..).zip(self.book.chain(chain)).filter(|(_, entry)| !self.is_beside(entry));
+            let (count, last) = places.last()?;
+            Some(ChainEnd { scope, phone: chain.phone, count, last: last.hash })
+        };
+        self.book.chains_of(scope).filter_map(end).collect()
     }
 
-    /// Whether an entry is none of what the record is made from: a signature, that it left the phone, or that one of these was taken back.
+    /// Who took part, as far as the record is made from it.
+    pub(super) fn people(&self) -> Vec<&Attendance> {
+        let mut people: Vec<&Attendance> = Vec::new();
+        for ChainEnd { scope, phone, count, .. } in self.ends() {
+            let entries = self.book.chain(Chain { scope, phone }).take(usize::try_from(count).unwrap_or_default());
+            for entry in entries.filter(|entry| !self.book.is_void(entry)) {
+                let Body::Attended(of) = &entry.body else { continue };
+                if !people.contains(&&**of) {
+                    people.push(of);
+                }
+            }
+        }
+        people
+    }
+
+    /// Whether an entry says nothing of the record: a signature, who has the phone to sign, that it left the phone, or that one of these was
+    /// taken back.
     pub(super) fn is_beside(&self, entry: &Entry) -> bool {
-        let beside = |body: &Body| matches!(body, Body::Signature(_) | Body::Delivered(_));
+        let beside = |body: &Body| {
+            matches!(body, Body::Signature(_) | Body::Delivered(_) | Body::VisitJoined { .. } | Body::Attended(_))
+        };
         match &entry.body {
             Body::Undone { undoes } => {
                 let mut undone = self.book.chain(entry.chain).filter(|other| other.decision() == *undoes).peekable();

@@ -40,7 +40,7 @@ impl Recorded<'_> {
         }
         blocks.extend(frequency(&rules.rules));
         blocks.push(Block::text("people", Role::Heading, "Tested by"));
-        blocks.extend(self.people());
+        blocks.extend(self.people_table());
         blocks.extend(self.sampled());
         Block::section("fields", FIELDS, blocks)
     }
@@ -105,8 +105,8 @@ impl Recorded<'_> {
         self.visit.record.breaks.iter().map(one).collect()
     }
 
-    fn people(&self) -> Vec<Block> {
-        let row = |of: &std::sync::Arc<crate::book::body::Attendance>| {
+    fn people_table(&self) -> Vec<Block> {
+        let row = |of: &crate::book::body::Attendance| {
             vec![
                 self.said(of.name),
                 self.said_or_not(of.firm),
@@ -114,7 +114,7 @@ impl Recorded<'_> {
                 self.said_or_not(of.contact),
             ]
         };
-        let rows = self.visit.attended.iter().map(row).collect();
+        let rows = self.people().into_iter().map(row).collect();
         table("people", &["Name", "Firm", "License or certificate", "Address, phone"], rows, NOT_RECORDED)
     }
 

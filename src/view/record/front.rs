@@ -64,7 +64,7 @@ impl Recorded<'_> {
 
     fn what_where_when(&self) -> Vec<(&'static str, String)> {
         let plan = self.visit.plan.now();
-        let who = self.visit.attended.iter().map(|of| {
+        let who = self.people().into_iter().map(|of| {
             let more = [of.firm, of.license].into_iter().flatten().map(|hash| self.said(hash));
             joined([self.said(of.name)].into_iter().chain(more))
         });

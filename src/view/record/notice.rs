@@ -54,9 +54,8 @@ impl Recorded<'_> {
 
     fn heading(&self, open: usize) -> Vec<(&'static str, String)> {
         let from: Vec<String> = self
-            .visit
-            .attended
-            .iter()
+            .people()
+            .into_iter()
             .map(|of| {
                 let more = [of.firm, of.license, of.contact].into_iter().flatten().map(|hash| self.said(hash));
                 joined([self.said(of.name)].into_iter().chain(more))

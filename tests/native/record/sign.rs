@@ -65,6 +65,15 @@ fn all_sign_the_same_and_what_comes_later_shows() {
     assert!(line(&page, "Authority (AHJ)").contains("| – | absent, digest "), "{page}");
     assert!(line(&page, "Tester").ends_with("|  |  |"), "{page}");
     assert!(!page.contains("Amendments"), "{page}");
+    // A phone that comes only to sign has no part in the visit.
+    let mut office = world.other_phone();
+    office.phone.who = Some(id(PARTNER));
+    office.act(sign(&office.clone(), Signed::Declined, |of| of.signer = Signer::Tester));
+    let theirs = record(&office);
+    assert_eq!(fact(&theirs, "Digest (SHA-256)"), before);
+    assert!(line(&theirs, "Tester").contains("| – | declined, digest "), "{theirs}");
+    assert!(!theirs.contains("Amendments") && !theirs.contains("has changed since"), "{theirs}");
+    assert_eq!(fact(&theirs, "Tested by"), fact(&page, "Tested by"));
     // Taken back it leaves nothing.
     world.act(Command::Undo { target: owner });
     let page = record(&world);
