@@ -45,7 +45,8 @@ pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash) -> Drafts {
 /// A signature under the record, or that somebody declined or is absent. A draft is not signed.
 pub(super) fn sign(book: &Book, at: At, id: Id, signature: Signature) -> Drafts {
     let visit = Visit::of(book, id).ok_or(Refusal::NoOpenVisit)?;
-    if visit.state() != State::Closed {
+    // As the record has it: as the visit was left.
+    if visit.state(visit.record.latest) != State::Closed {
         return Err(Refusal::Draft);
     }
     fields::happened(at, signature.happened)?;

@@ -89,7 +89,7 @@ impl Recorded<'_> {
 
     pub(super) fn closed(&self) -> String {
         let closed = self.visit.closed.iter().filter_map(|hash| self.book.get(*hash)).map(|entry| entry.stamp.wall);
-        match (self.visit.state(), closed.max()) {
+        match (self.state(), closed.max()) {
             (State::Open, _) | (_, None) => "Not closed: this is a draft".to_string(),
             (State::Closed, Some(at)) => self.wall(at),
             (State::ClosedStillOff, Some(at)) => format!("{}, still off: this is a draft", self.wall(at)),
@@ -252,7 +252,7 @@ impl Recorded<'_> {
         let rows = SIGNERS.map(row).to_vec();
         let mut blocks = table("to-sign", &["Who", "Name", "Signature", "Date"], rows, "");
         blocks.push(Block::text("sign-words", Role::Soft, SIGN_WORDS));
-        if self.visit.state() == State::Closed {
+        if self.state() == State::Closed {
             let key = |(at, of): (u8, Signer)| {
                 Button::to(format!("sign-{at}"), signer_words(of), Route::Form(Form::Sign(at))).icon(Shape::Pen).wide()
             };

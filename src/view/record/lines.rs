@@ -93,7 +93,7 @@ impl Recorded<'_> {
     pub(super) fn positions(&self) -> Vec<Line> {
         let planned = self.visit.planned();
         let all = planned.is_empty();
-        let over = self.visit.state() != State::Open;
+        let over = self.state() != State::Open;
         // What was hung up after the visit is none of its scope.
         let there = |position: &Position| {
             let first = position.installed.iter().filter_map(|of| self.book.get(of.hash)).map(|entry| entry.stamp.wall);

@@ -162,8 +162,13 @@ impl<'a> Recorded<'a> {
         }
     }
 
+    /// How the visit stood when the last thing was recorded of it: the record is of that moment, wherever and whenever it is made.
+    fn state(&self) -> State {
+        self.visit.state(self.visit.record.latest)
+    }
+
     fn running(&self, name: &str) -> Running {
-        let state = match self.visit.state() {
+        let state = match self.state() {
             State::Open => DRAFT,
             State::ClosedStillOff => DRAFT_STILL_OFF,
             State::Closed => "",
@@ -180,7 +185,7 @@ impl<'a> Recorded<'a> {
 
     /// What is said of a draft and of an invented site before everything else.
     fn cautions(&self) -> Vec<Block> {
-        let draft = match self.visit.state() {
+        let draft = match self.state() {
             State::Open => Some((DRAFT, "The visit is not closed. This is what has been recorded so far.")),
             State::ClosedStillOff => {
                 Some((DRAFT_STILL_OFF, "The visit is closed, but something is off that nobody accepted."))

@@ -72,7 +72,7 @@ impl Recorded<'_> {
             ("Visit", self.days()),
             (
                 "As of",
-                match self.visit.state() {
+                match self.state() {
                     State::Open => format!("{latest}, visit still open"),
                     _ => latest,
                 },
