@@ -17,6 +17,7 @@ use crate::trade::procedure::ProcedureKind;
 use crate::view::findings::lower;
 use crate::view::page::{Block, Role as Say};
 use crate::view::{time, words};
+use std::sync::Arc;
 
 const RESULTS: &str = "Result of each detector";
 const INPUTS_ONLY: &str = "Inputs only. Heat detectors are initiating devices; horns, strobes, releases, shutdowns and other outputs were not tested for this table.";
@@ -128,10 +129,13 @@ impl Recorded<'_> {
         let stands = standing(self.visit, id, done);
         let known = self.register.positions.get(&id);
         let tested = stands.last.iter().max_by_key(|one| one.at).or(stands.earlier.last()).copied();
-        let frozen = tested.and_then(|one| match &one.what {
-            DoneWhat::Test(test) => Some(&test.frozen),
+        let frozen = |one: &Done| match &one.what {
+            DoneWhat::Test(test) => Some(Arc::clone(&test.frozen)),
             _ => None,
-        });
+        };
+        // A test that was a mistake says at least what hung there.
+        let frozen = tested.and_then(frozen).or_else(|| done.iter().rev().find_map(frozen));
+        let frozen = frozen.as_ref();
         let detector = frozen.map(|frozen| frozen.detector.of).or_else(|| known.and_then(Position::detector));
         let registered = detector.and_then(|detector| self.register.detectors.get(&detector));
         let place = frozen.map(|frozen| &frozen.position.place).or_else(|| known.and_then(|of| of.place.now()));
