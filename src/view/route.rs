@@ -149,6 +149,8 @@ pub enum Form {
     Judge(Id),
     /// Whether a detector restored after its test.
     Restored(Id),
+    /// What the panel showed in place of the right point, at this trip.
+    PanelShowed(Hash),
     /// The caption of a photo, named by its entry.
     Caption(Hash),
     /// What a site goes by, beside its rules.
@@ -310,6 +312,7 @@ impl Route {
             Route::Form(Form::Strike(mark)) => by_hash("strike", mark),
             Route::Form(Form::Judge(test)) => with("judge", Some(test)),
             Route::Form(Form::Restored(test)) => with("restored", Some(test)),
+            Route::Form(Form::PanelShowed(trip)) => by_hash("panel-showed", trip),
             Route::Form(Form::Caption(photo)) => by_hash("caption", photo),
             Route::Form(Form::SiteRules(site)) => with("site-rules", Some(site)),
             Route::Form(Form::Rule(site, number)) => format!("#/rule/{site}/{number}"),
@@ -418,6 +421,7 @@ fn by_hash(name: &str, rest: Option<&str>) -> Route {
         "item" => Form::Item,
         "reading" => Form::Reading,
         "strike" => Form::Strike,
+        "panel-showed" => Form::PanelShowed,
         "caption" => Form::Caption,
         _ => return Route::Visit,
     };
@@ -431,9 +435,8 @@ mod tests {
     #[test]
     fn every_place_is_found_again_by_its_address() {
         let (id, hash) = (Id::from_u128(7), Hash::of(b"a"));
-        let of_an_entry =
-            ["leave-off", "excuse", "secure", "restore", "clear-alarm", "item", "reading", "strike", "caption"]
-                .map(|name| by_hash(name, Some(&hash.to_string())));
+        let names = "leave-off excuse secure restore clear-alarm item reading strike panel-showed caption";
+        let of_an_entry: Vec<Route> = names.split(' ').map(|name| by_hash(name, Some(&hash.to_string()))).collect();
         let forms = [
             Form::Site(None),
             Form::Area(Some(id)),
@@ -503,11 +506,10 @@ mod tests {
             Route::Computed(None),
             Route::Computed(Some(3)),
         ];
-        for place in places.into_iter().chain(forms.map(Route::Form)).chain(of_an_entry) {
+        for place in places.into_iter().chain(forms.map(Route::Form)).chain(of_an_entry.clone()) {
             assert_eq!(Route::read(&place.address()), place);
         }
         assert!(!of_an_entry.contains(&Route::Visit));
-        assert_eq!(Route::read("#/nonsense/xyz"), Route::Visit);
-        assert_eq!(Route::read(""), Route::Visit);
+        assert_eq!(["#/nonsense/xyz", ""].map(Route::read), [Route::Visit; 2]);
     }
 }

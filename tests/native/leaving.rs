@@ -6,6 +6,7 @@ mod pages;
 mod record;
 mod sequences;
 mod settling;
+mod wrong_point;
 
 use crate::kit::*;
 use soakbook::book::body::{

@@ -59,7 +59,9 @@ pub(super) fn say_panel(book: &Book, at: At, trip: Hash, point: Point, said: Opt
         Point::NotThere => Some(ItemWhat::NotAtPanel),
         Point::Right | Point::NotChecked => None,
     };
-    drafts.extend(wrong.map(|what| item(&test, at, what)));
+    // Said once more, such as which point it was, it is the same item.
+    let again = test.panel(trip).is_some_and(|(said, _)| said == point);
+    drafts.extend(wrong.filter(|_| !again).map(|what| item(&test, at, what)));
     let restored = || test.marks.iter().any(|mark| mark.what == What::Restored);
     if test.ended.is_none() && test.kept_by(at.phone) && !test.frozen.procedure.is_set_point() && restored() {
         drafts.push(draft(scope, Body::TestEnded { test: of, how: Ending::Done }));

@@ -1,10 +1,11 @@
-//! What is said of a test later: a reading corrected, a mark that is none, a judgment, a restore.
+//! What is said of a test later: a reading corrected, a mark that is none, a judgment, a restore, the point that the panel showed.
 
 use super::row::{Asked, Row, ask, happened, row};
-use super::table::{Made, Rows, Table, whole};
-use super::{UNIT, Wrongs};
-use crate::book::body::{Body, ReadingCorrection, RestoreWord};
+use super::table::{Made, OTHER, Rows, Table, whole};
+use super::{Answer, UNIT, Wrongs};
+use crate::book::body::{Body, Point, ReadingCorrection, RestoreWord};
 use crate::book::command::Command;
+use crate::book::test::Test;
 use crate::encoding::stored::Stored;
 use crate::trade::fields::{Kind, LINE};
 use crate::view::route::Form;
@@ -50,6 +51,51 @@ pub(super) const STRIKE: Table = Table {
     make: |made| {
         let Form::Strike(mark) = made.asked.form else { return Ok(Vec::new()) };
         Ok(vec![Command::StrikeMark { mark, why: made.at("strike.why") }])
+    },
+    ..Table::PLAIN
+};
+
+const SHOWED: Row = ask!("panel.said", Kind::Line, "showed", "Panel showed").asked(other_points).needed();
+const SHOWED_WORDS: Row = ask!("panel.said", Kind::Line, "showed-words", "As the panel shows it")
+    .shown(|asked| asked.is(&SHOWED, OTHER))
+    .needed();
+
+/// The test whose panel it is.
+fn test_of(asked: &Asked<'_>) -> Option<Test> {
+    let Form::PanelShowed(trip) = asked.form else { return None };
+    Test::of(asked.known.book, asked.known.book.get(trip)?.body.test()?)
+}
+
+/// The other points of the circuit, by tag: a tap each.
+fn other_points(asked: &Asked<'_>) -> Vec<Answer> {
+    let register = asked.known.register;
+    let mut answers = Vec::new();
+    if let Some(test) = test_of(asked) {
+        let (here, circuit) = (test.frozen.position.of, test.frozen.position.place.circuit);
+        let site = register.site_of(here).filter(|_| circuit.is_some());
+        let areas = site.map(|site| register.areas_of(site)).unwrap_or_default();
+        for (id, position) in areas.into_iter().flat_map(|(area, _)| register.positions_of(area)) {
+            let place = position.place.now().filter(|place| place.circuit == circuit && !place.tag.is_empty());
+            if let Some(place) = place.filter(|_| id != here) {
+                let shown = [&place.point, &place.panel_text].into_iter().flatten().cloned().collect::<Vec<_>>();
+                answers.push(Answer::with(&place.tag, &place.tag, &shown.join(" · ")));
+            }
+        }
+    }
+    answers.push(Answer::new(OTHER, "Something else"));
+    answers
+}
+
+pub(super) const PANEL_SHOWED: Table = Table {
+    title: |asked| {
+        let tag = test_of(asked).map(|test| test.frozen.position.place.name().to_string());
+        format!("{}: wrong point", tag.unwrap_or_default())
+    },
+    lead: "Which point the panel showed instead.",
+    parts: &[Rows { title: "", note: "", rows: &[&[SHOWED, SHOWED_WORDS]] }],
+    make: |made| {
+        let Form::PanelShowed(trip) = made.asked.form else { return Ok(Vec::new()) };
+        Ok(vec![Command::SayPanel { trip, point: Point::Wrong, said: made.at("panel.said") }])
     },
     ..Table::PLAIN
 };

@@ -331,6 +331,7 @@ fn table(form: Form) -> &'static Table {
         Form::Strike(_) => &later::STRIKE,
         Form::Judge(_) => &later::JUDGE,
         Form::Restored(_) => &later::RESTORED,
+        Form::PanelShowed(_) => &later::PANEL_SHOWED,
         Form::Caption(_) => &photo::TABLE,
         Form::SiteRules(_) => &rules::SITE_RULES,
         Form::Rule(..) => &rules::RULE,

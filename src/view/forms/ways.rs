@@ -36,6 +36,7 @@ pub fn back(form: Form) -> Route {
         | Form::ClearAlarm(_)
         | Form::Visual(_)
         | Form::Restored(_)
+        | Form::PanelShowed(_)
         | Form::Item(_)
         | Form::Repair(_)
         | Form::Unlisted(_) => Route::Visit,

@@ -1,7 +1,7 @@
 //! The positions of a visit: how each stands, and what its last test leaves to be said.
 
 use crate::book::Id;
-use crate::book::body::{Ending, NotTestedWhy, What};
+use crate::book::body::{Ending, NotTestedWhy, Point, What};
 use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
 use crate::book::test::Test;
@@ -66,6 +66,8 @@ pub struct OpenResults {
     pub test: Id,
     /// Its first trip, while nobody has said what the panel showed.
     pub panel: Option<Hash>,
+    /// Its first trip, while the panel showed a wrong point and nobody has said which.
+    pub showed: Option<Hash>,
     /// Whether nobody has said whether it restored.
     pub restore: bool,
 }
@@ -150,10 +152,12 @@ fn detail(register: &Register, position: &Position, unit: Degree) -> String {
 
 fn open_results(test: &Test) -> Option<OpenResults> {
     let trip = test.marks.iter().find(|mark| mark.what == What::Tripped)?;
-    let panel = test.panel(trip.hash).is_none().then_some(trip.hash);
+    let said = test.panel(trip.hash);
+    let panel = said.is_none().then_some(trip.hash);
+    let showed = (said == Some((Point::Wrong, None))).then_some(trip.hash);
     let restore = findings::restored_of(test) == findings::Restored::Pending;
-    let open = test.ended.is_some() && (panel.is_some() || restore);
-    open.then_some(OpenResults { test: test.id, panel, restore })
+    let open = test.ended.is_some() && (panel.is_some() || showed.is_some() || restore);
+    open.then_some(OpenResults { test: test.id, panel, showed, restore })
 }
 
 fn by_other_method(other: &OtherResult) -> Standing {

@@ -22,6 +22,7 @@ use crate::view::{leaving, time, words};
 const PANEL: &str = "Panel";
 const REQUIRED: &str = "Required here";
 const SWAPPED: &str = "Addresses swapped?";
+const WHICH_POINT: &str = "Which point…";
 const RECORD_IT: &str = "Record it";
 const PROVE: &str = "Answer";
 const FIRST_ALARM: &str = "First alarm on this circuit";
@@ -414,7 +415,8 @@ fn results(tag: &str, open: OpenResults) -> Vec<Button> {
             form(format!("not-restored-{tag}"), words::NOT_RESTORED, Form::Restored(test)),
         ]
     });
-    panel.chain(restore.into_iter().flatten()).collect()
+    let showed = open.showed.map(|trip| form(format!("showed-{tag}"), WHICH_POINT, Form::PanelShowed(trip)));
+    panel.chain(showed).chain(restore.into_iter().flatten()).collect()
 }
 
 impl ItemRow {
