@@ -11,7 +11,7 @@ use super::forms::visit_type;
 use super::route::{Form, Route};
 use super::{time, words};
 use crate::book::Id;
-use crate::book::body::{ImpairedWhat, NotOurs, NotifyAnswer, NotifyWhen, PanelWhen, RetestWhy, Who, Whom};
+use crate::book::body::{ImpairedWhat, ItemFound, NotOurs, NotifyAnswer, NotifyWhen, PanelWhen, RetestWhy, Who, Whom};
 use crate::book::entries::Book;
 use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
@@ -410,8 +410,7 @@ pub(super) fn items(register: &Register, visit: &Visit) -> Vec<ItemRow> {
 
 /// One item as a line.
 pub(super) fn item_row(register: &Register, item: &Item) -> ItemRow {
-    let tag = item.found.position.and_then(|id| register.positions.get(&id)).map(|of| of.tag().to_string());
-    let tag = tag.or_else(|| item.found.circuit.map(|circuit| circuit_name(register, circuit)));
+    let about = about(register, &item.found);
     let mut what = words::found(&item.found).to_string();
     if !item.found.visual.is_empty() {
         let seen: Vec<&str> = item.found.visual.iter().map(|finding| finding.words()).collect();
@@ -425,8 +424,21 @@ pub(super) fn item_row(register: &Register, item: &Item) -> ItemRow {
         parts.push(if written { "notified in writing".into() } else { "notified".into() });
     }
     parts.extend(item.closed.last().map(|(how, _)| words::item_closed(*how).to_string()));
-    let title = tag.map_or(what.clone(), |tag| format!("{tag}: {what}"));
+    let title = if about.is_empty() { what } else { format!("{about}: {what}") };
     ItemRow { hash: item.hash, title, detail: parts.join(" · "), open: item.is_open() }
+}
+
+/// What an item is about: its position, of swapped addresses both, else its circuit.
+pub(super) fn about(register: &Register, found: &ItemFound) -> String {
+    let tags: Vec<&str> = [found.position, found.other_position]
+        .into_iter()
+        .filter_map(|id| register.positions.get(&id?))
+        .map(Position::tag)
+        .collect();
+    match found.circuit.filter(|_| tags.is_empty()) {
+        Some(circuit) => circuit_name(register, circuit),
+        None => tags.join(" and "),
+    }
 }
 
 /// The panel in a line, as somebody saw it last.

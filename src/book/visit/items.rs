@@ -62,6 +62,10 @@ pub struct WorkDone {
     pub replaced: bool,
     /// The detector that was taken out.
     pub removed: Option<Id>,
+    /// The item that a new detector answers.
+    pub answers: Option<Hash>,
+    /// Who did it.
+    pub by: Who,
 }
 
 /// A position to be tested once more.
@@ -95,14 +99,25 @@ pub fn open_items(book: &Book) -> Vec<(Id, Item)> {
 pub(super) fn fold(visit: &mut Visit, book: &Book, entry: &Entry) {
     let (hash, wall) = (entry.hash, entry.stamp.wall);
     let phone = entry.chain.phone;
-    let work = |position: Id, removed: Option<Id>| {
-        let replaced = removed.is_some();
-        WorkDone { hash, position, phone, wall, replaced, removed }
+    let work = |position: Id, by: Who| WorkDone {
+        hash,
+        position,
+        phone,
+        wall,
+        replaced: false,
+        removed: None,
+        answers: None,
+        by,
     };
     match &entry.body {
         Body::ItemFound(found) => visit.items.push(item(book, entry, found)),
-        Body::Repaired(repair) => visit.work.push(work(repair.position, None)),
-        Body::Replaced(replaced) => visit.work.push(work(replaced.position, Some(replaced.removed))),
+        Body::Repaired(repair) => visit.work.push(work(repair.position, repair.by)),
+        Body::Replaced(of) => visit.work.push(WorkDone {
+            replaced: true,
+            removed: Some(of.removed),
+            answers: of.item.filter(|_| of.installed.is_some()),
+            ..work(of.position, of.by)
+        }),
         Body::RetestListed { position, test, why } => {
             visit.retests.push(Retest { hash, position: *position, test: *test, why: *why, taken: false });
         }
@@ -151,9 +166,15 @@ pub(super) fn settle(visit: &mut Visit) {
     // What was closed by a test that has not passed after all is open again.
     let tests = &visit.tests;
     let holds = |shown: &Option<Id>| shown.is_none_or(|id| tests.iter().find(|test| test.id == id).is_none_or(passed));
+    // A new detector that passed answers the item it was put in for: nobody has to close that by hand.
+    let proven = |work: &&WorkDone| tests.iter().any(|test| test.frozen.after == Some(work.hash) && passed(test));
     for item in &mut visit.items {
         let mut holding = std::mem::take(&mut item.shown_by).into_iter().map(|shown| holds(&shown));
         item.closed.retain(|_| holding.next().unwrap_or(true));
+        let mut put_in = visit.work.iter().filter(|work| work.answers == Some(item.hash));
+        if let Some(work) = put_in.find(proven).filter(|_| item.closed.is_empty()) {
+            item.closed.push((ItemClosed::ReplacedAndTested, work.by));
+        }
     }
     visit.items = order::by_number(std::mem::take(&mut visit.items), |item| item.wall);
     visit.work = order::by_number(std::mem::take(&mut visit.work), |work| work.wall);

@@ -88,11 +88,7 @@ fn item_of(form: Form, known: Known<'_>) -> Option<Item> {
 pub(super) const ITEM: Table = Table {
     title: |asked| match item_of(asked.form, asked.known) {
         Some(Item { found, .. }) => {
-            let positions = &asked.known.register.positions;
-            let tag = found.position.and_then(|id| positions.get(&id)).map(|position| position.tag().to_string());
-            let circuit = |id| crate::view::visit::circuit_name(asked.known.register, id);
-            let about = tag.or_else(|| found.circuit.map(circuit)).unwrap_or_default();
-            format!("{about}: {}", words::found(&found))
+            format!("{}: {}", crate::view::visit::about(asked.known.register, &found), words::found(&found))
         }
         None => String::new(),
     },

@@ -204,6 +204,7 @@ fn two_wrong_points_that_fit_each_other_are_said_to_look_swapped() {
     assert!(page.contains("HD-1 and HD-2 look swapped"), "{page}");
     world.act(Command::FindSwapped { visit: id(VISIT), one: id(POSITION), other: id(OTHER_POSITION) });
     assert!(!visit_page(&world).contains("HD-1 and HD-2 look swapped"));
+    assert!(visit_page(&world).contains("HD-1 and HD-2: Points look swapped"), "{}", visit_page(&world));
 }
 
 #[test]

@@ -70,6 +70,26 @@ fn v0_14_replaced_is_a_replacement_entry() {
 }
 
 #[test]
+fn b14_an_item_closes_by_itself_once_the_detector_put_in_for_it_has_passed() {
+    let (mut world, item) = not_proven();
+    let Command::Replace(mut replaced) = replace(POSITION) else { unreachable!() };
+    replaced.item = Some(item);
+    let work = world.wait(SECOND).act(Command::Replace(replaced));
+    let closed = |world: &World| world.visit().items.into_iter().find(|of| of.hash == item).expect("the item").closed;
+    assert!(closed(&world).is_empty(), "put in, and not tested");
+    passes(&mut world, OTHER_TEST);
+    assert_eq!(closed(&world), [(ItemClosed::ReplacedAndTested, Who::Person(id(PERSON)))]);
+    // Taken back, the replacement answers nothing.
+    world.wait(SECOND).act(Command::Undo { target: work });
+    assert!(closed(&world).is_empty());
+    // One that was put in for nothing in particular closes nothing by itself.
+    let (mut world, _) = not_proven();
+    world.wait(SECOND).act(replace(POSITION));
+    passes(&mut world, OTHER_TEST);
+    assert!(world.visit().items.iter().all(soakbook::book::visit::Item::is_open));
+}
+
+#[test]
 fn v0_21_an_alarm_that_is_not_ours_ends_all_heats_until_a_named_person_clears_it() {
     for what in [NotOurs::Alarm, NotOurs::OutputMoved] {
         let mut world = given(|_| {});
