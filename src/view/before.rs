@@ -148,6 +148,17 @@ impl Answers {
         self
     }
 
+    /// The same with the one heater that is free, where last time's is in a test: two heaters take turns. Of several somebody chooses.
+    #[must_use]
+    pub fn with_free_heater(mut self, kit: &Kit, visit: &Visit) -> Answers {
+        let busy: Vec<Id> = visit.active().map(|test| test.frozen.heater.of).collect();
+        let mut free = kit.heaters.keys().filter(|heater| !busy.contains(heater));
+        if let (true, Some(one), None) = (self.heater.is_some_and(|of| busy.contains(&of)), free.next(), free.next()) {
+            self.heater = Some(*one);
+        }
+        self
+    }
+
     /// The same with heater and detector as warm as the tests of this visit left them.
     pub fn after(mut self, visit: &Visit, position: Id, now_wall: i64) -> Answers {
         let hot = |test: &&Test| {

@@ -115,3 +115,19 @@ fn a_profile_run_asks_for_heat_and_the_detector_in_place() {
         assert!(offered.len() > 1 && offered.iter().all(|tag| !tag.is_empty()), "{offered:?}");
     });
 }
+
+#[test]
+fn two_heaters_take_turns_and_of_three_somebody_chooses() {
+    use crate::kit::{HAND_HEATER, SELF_HEATER, World, id, manual, put_heater, start_with};
+    let mut world = World::given();
+    let offered = |world: &World, heater: u8| {
+        let answers = Answers { heater: Some(id(heater)), ..Answers::default() };
+        answers.with_free_heater(&Kit::of(&world.book), &world.visit()).heater
+    };
+    assert_eq!(offered(&world, SELF_HEATER), Some(id(SELF_HEATER)), "nothing goes on");
+    world.wait(1_000).act(start_with(|start| start.heater = id(SELF_HEATER)));
+    assert_eq!(offered(&world, SELF_HEATER), Some(id(HAND_HEATER)), "the only one that is free");
+    assert_eq!(offered(&world, HAND_HEATER), Some(id(HAND_HEATER)));
+    world.wait(1_000).act(put_heater(99, manual()));
+    assert_eq!(offered(&world, SELF_HEATER), Some(id(SELF_HEATER)), "which of two is nobody's guess");
+}

@@ -156,6 +156,10 @@ impl App {
         let answers: Option<Answers> = kept.and_then(|text| stored::read(&text));
         let unit = self.prefs.with_untracked(|prefs| prefs.unit);
         let answers = answers.unwrap_or_else(|| Answers { ambient_unit: unit, ..Answers::default() });
+        let answers = self.visit.with_untracked(|visit| match visit {
+            Some(visit) => self.kit.with_untracked(|kit| answers.with_free_heater(kit, visit)),
+            None => answers,
+        });
         let answers = self.offer_answers(answers, position);
         let now = clock::now().wall_ms;
         self.visit.with_untracked(|visit| match visit {
