@@ -190,7 +190,7 @@ fn about_test(book: &Book, entry: &Entry, before: &[Arc<Entry>]) -> Option<Id> {
         TestLink::Starts(test) | TestLink::MaySay(test) => return Some(test),
         TestLink::Conducts(About::Thing(test)) | TestLink::Says(About::Thing(test)) => return Some(test),
         TestLink::Conducts(About::Act(mark)) | TestLink::Says(About::Act(mark)) => mark,
-        // A take-over is found by its own index, and what another phone saw at the panel counts once it is accepted.
+        // A take-over is found by its own index, and what another phone saw at the panel counts by its acceptance.
         TestLink::Mentions(_) | TestLink::Nothing => return None,
     };
     let near = before.iter().rev().take(NEAR).find(|entry| entry.hash == mark);

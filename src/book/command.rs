@@ -3,9 +3,9 @@
 use super::Id;
 use super::body::{
     About, Answer, Area, BreakKind, Circuit, CircuitProof, ClockOffset, Ending, Excuse, Happened, Impaired, ItemClosed,
-    ItemWhat, LeavingOff, LiftCheck, NotOurs, NotTested, Notice, OpenPair, OtherMethod, PanelState, Permit, Person,
-    Point, Precision, RemovedWhy, RetestWhy, Secured, SheetColumns, Signature, Site, SiteRules, VisitPlan, What, Who,
-    Work,
+    ItemWhat, LeavingOff, LiftCheck, NotOurs, NotTested, Notice, OpenPair, OtherMethod, PanelSighting, PanelState,
+    Permit, Person, Point, Precision, ProgrammingChange, RemovedWhy, RetestWhy, Secured, SheetColumns, Signature, Site,
+    SiteRules, VisitPlan, What, Who, Work,
 };
 use super::entry::{Hash, Scope, Stamp};
 use crate::trade::conditions::{Air, Indication, ItemClass, RateAnswer, Visual, Warmth};
@@ -274,6 +274,10 @@ pub enum Command {
     AnswerEarlyTrip { trip: Hash, this_detector: bool },
     /// Say what the panel showed.
     SayPanel { trip: Hash, point: Point, said: Option<String> },
+    /// Say what came in at the panel, or say it anew.
+    SawAtPanel { visit: Id, seen: Box<PanelSighting> },
+    /// Take what somebody saw at the panel for trips of this phone's tests: each sighting with its trip.
+    TakeSightings { visit: Id, of: Vec<(Hash, Hash)> },
     /// Say whether the detector restored, also after the test.
     SayRestore { test: Id, restored: Answer, happened: Happened },
     /// End a test.
@@ -307,6 +311,8 @@ pub enum Command {
     CloseItem { item: Hash, how: ItemClosed, by: Who, note: Option<Hash>, happened: Happened },
     /// Something was repaired.
     Repair { visit: Id, position: Id, work: Work, item: Option<Hash>, note: Option<Hash>, happened: Happened },
+    /// The panel's programming changed: what it affects is tested again, and some of the rest.
+    ChangeProgramming { visit: Id, change: Box<ProgrammingChange> },
     /// A detector was replaced.
     Replace(Box<ReplaceDetector>),
 

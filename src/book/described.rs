@@ -211,6 +211,21 @@ described!(PanelState {
     disabled: Kind::List(&Kind::Line)
 });
 described!(ClockOffset { of, label: Kind::Line, ahead_ms, u_ms, by: Kind::Who, happened: Kind::Happened });
+described!(PanelSighting {
+    point: Kind::Line,
+    label: Kind::Line,
+    clock: Kind::OneOf(ClockOf::NAMES),
+    happened: Kind::Happened,
+    restored_at: Kind::Moment,
+    test,
+    replaces
+});
+described!(ProgrammingChange {
+    affected: Kind::List(&Kind::Thing),
+    note: Kind::Attached(LINE),
+    by: Kind::Who,
+    happened: Kind::Happened
+});
 described!(OpenPair {
     position: Kind::Thing,
     circuit: Kind::Thing,

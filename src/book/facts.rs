@@ -201,8 +201,8 @@ facts! {
         Body::OtherMethod(of) => VISIT, [], Starts(of.test), [named([Some(of.by)]), files([of.note])].concat();
         Body::NotTested(of) => VISIT, [], Nothing, [named([Some(of.by), of.not_allowed_by]), files([of.note, of.photo])].concat();
         Body::RetestListed { test, .. } => VISIT, [], mentioned(*test), [];
-        Body::PanelSaw(of) => VISIT, [], mentioned(of.test), [];
-        Body::PanelSawAccepted { saw, trip } => VISIT, [*saw, *trip], Nothing, [];
+        Body::PanelSaw(of) => VISIT, list(of.replaces), mentioned(of.test), [];
+        Body::PanelSawAccepted { saw, trip } => VISIT, [*saw, *trip], Says(About::Act(*trip)), [];
 
         Body::ItemFound(item) => VISIT, [], item.test.map_or(Nothing, |test| Says(About::Thing(test))), [named([item.by]), files([item.note, item.remedy, item.photo])].concat();
         Body::ItemClassed { item, .. } => VISIT, [*item], Nothing, [];

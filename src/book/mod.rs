@@ -35,6 +35,7 @@ pub mod profile_run;
 pub mod refusal;
 pub mod register;
 pub mod seal;
+pub mod sighting;
 pub mod snapshot;
 mod stored;
 pub mod test;

@@ -233,8 +233,7 @@ fields!(Removal { detector, ends, why, happened });
 fields!(Attendance { person, name, firm, license, contact });
 fields!(Sample { why, from, seed, drawn });
 fields!(OtherAlarm { what, by, note, happened });
-fields!(PanelSighting { point, label, clock, happened, restored_at, test });
-fields!(ProgrammingChange { affected, note, by, happened });
+
 fields!(Amendment { amends, why, by });
 fields!(HeaterSnapshot { of, name, heating, metrology, setting, mode; profile });
 fields!(PositionSnapshot { of, place, duty });

@@ -6,6 +6,7 @@ use super::by_test::{Line, Sorted};
 use super::clock::{ClockNote, TestClock};
 use super::entries::Book;
 use super::entry::{Entry, Hash, Scope, Stamp};
+use super::sighting::Sighting;
 use super::visit::Visit;
 use crate::order;
 use crate::trade::detector::Marking;
@@ -147,6 +148,8 @@ pub struct Test {
     pub last: Option<Hash>,
     ended_wall: i64,
     points: Vec<PanelSaid>,
+    /// Trips for which what somebody saw at the panel was taken.
+    seen: Vec<Hash>,
     /// Where in `points` the words on each trip stand; empty where they are few.
     points_of: BTreeMap<Hash, Vec<usize>>,
     /// The same of the last reading of each trip.
@@ -202,6 +205,7 @@ impl Test {
             last: None,
             ended_wall: i64::MAX,
             points: Vec::with_capacity(third),
+            seen: Vec::new(),
             points_of: BTreeMap::new(),
             reading_of: BTreeMap::new(),
             clock,
@@ -213,7 +217,7 @@ impl Test {
         // Only this phone's own last step can be undone; after a take-over the old phone's stand.
         let last = entries.iter().rfind(|entry| test.is_step(&entry.body));
         test.last = last.filter(|last| last.chain.phone == keeper).map(|last| last.hash);
-        test.hear(about);
+        test.hear(book, about);
         // Heat on is the zero of a test, wherever its mark has been moved to.
         if let Some(heat_on) = test.marks.iter().find(|mark| mark.what == What::HeatOn).map(|mark| mark.at) {
             test.shift(heat_on);
@@ -298,13 +302,18 @@ impl Test {
 
     /// Takes in what counts whichever phone says it: what the panel showed, whether it restored, a judgment, and corrections of the
     /// marking.
-    fn hear(&mut self, said: &[&Entry]) {
+    fn hear(&mut self, book: &Book, said: &[&Entry]) {
         let (mut corrections, mut restores, mut judgments) = (Vec::new(), Vec::new(), Vec::new());
         for entry in said {
             match &entry.body {
                 Body::PanelPoint { trip, point, said } => {
                     let (phone, seq) = (entry.chain.phone, entry.seq);
                     self.points.push(PanelSaid { trip: *trip, phone, seq, point: *point, said: said.clone() });
+                }
+                // Its words on the point count only as long as they are those that were accepted.
+                Body::PanelSawAccepted { saw, trip } => {
+                    let counts = Sighting::of(book, *saw).is_some_and(|seen| seen.taken_for(*trip));
+                    self.seen.extend(counts.then_some(*trip));
                 }
                 Body::MarkingCorrected { marking, why, .. } => {
                     corrections
@@ -391,8 +400,13 @@ impl Test {
         self.restore_said.last().is_some_and(|said| said.wall > self.ended_wall)
     }
 
-    /// What the panel showed at a trip, by each phone's last word on it; of phones that disagree the worst one counts.
+    /// What the panel showed at a trip: what was answered, else the right point where somebody saw it come in at the panel.
     pub fn panel(&self, trip: Hash) -> Option<(Point, Option<String>)> {
+        self.panel_answer(trip).or_else(|| self.seen.contains(&trip).then_some((Point::Right, None)))
+    }
+
+    /// What was answered of it, by each phone's last word on it; of phones that disagree the worst one counts.
+    pub fn panel_answer(&self, trip: Hash) -> Option<(Point, Option<String>)> {
         let mut said: Vec<&PanelSaid> = match self.points.len() > FEW {
             true => self.points_of.get(&trip).into_iter().flatten().filter_map(|at| self.points.get(*at)).collect(),
             false => self.points.iter().filter(|said| said.trip == trip).collect(),

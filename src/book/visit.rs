@@ -3,7 +3,9 @@
 mod items;
 mod missing;
 mod off;
+mod panel_side;
 mod plan;
+mod reacceptance;
 mod record;
 
 pub use items::{Item, Retest, Told, WorkDone, open_items, passed};
@@ -12,7 +14,9 @@ pub use off::{
     IMPAIRED_LIMIT_MS, IMPAIRMENT_SOON_MS, ImpairedTime, Near, OffNow, State, StillOff, WINDOW_SOON_MS, Window,
     impaired_lately, impaired_limit_ms, impaired_times, off_elsewhere,
 };
+pub use panel_side::{Lag, Match};
 pub use plan::PlanAt;
+pub use reacceptance::{Reaccepted, draw, drawn_of};
 pub use record::{Break, Invited, OtherResult, PanelSeen, Record, Said};
 
 use super::Id;
@@ -293,9 +297,7 @@ impl Visit {
                     (self.opened, self.site) = (wall, *site);
                 }
             }
-            Body::VisitJoined { .. } => {
-                self.phones.insert(entry.chain.phone);
-            }
+            Body::VisitJoined { .. } => self.phones.extend([entry.chain.phone]),
             Body::Attended(attendance) => {
                 if !self.attended.contains(attendance) {
                     self.attended.push(Arc::clone(attendance));

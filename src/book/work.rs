@@ -193,6 +193,8 @@ pub struct PanelSighting {
     pub restored_at: Option<i64>,
     /// The test it seems to be of.
     pub test: Option<Id>,
+    /// The entry of the same phone that this one says anew: with its point, a time, or its restore.
+    pub replaces: Option<Hash>,
 }
 
 /// An observation, deficiency or impairment.

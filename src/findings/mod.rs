@@ -11,6 +11,7 @@
 
 mod area;
 mod at_trip;
+pub mod day;
 pub mod due;
 mod estimate_trace;
 mod families;

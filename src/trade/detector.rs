@@ -35,6 +35,18 @@ impl Place {
     pub fn name(&self) -> &str {
         if self.tag.is_empty() { NO_TAG } else { &self.tag }
     }
+
+    /// What the panel shows for it, as far as it was entered: its point, else its text, else its tag.
+    pub fn at_panel(&self) -> &str {
+        self.point.as_ref().or(self.panel_text.as_ref()).unwrap_or(&self.tag)
+    }
+
+    /// Whether words on the panel are its tag, its point or its text.
+    pub fn is_called(&self, words: &str) -> bool {
+        let named = [Some(&self.tag), self.point.as_ref(), self.panel_text.as_ref()];
+        let words = words.trim();
+        !words.is_empty() && named.into_iter().flatten().any(|name| name.trim().eq_ignore_ascii_case(words))
+    }
 }
 
 /// How a position is reached.

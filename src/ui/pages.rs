@@ -25,7 +25,7 @@ use crate::view::sheet::page as sheet;
 use crate::view::test::last_end;
 use crate::view::visit::VisitScreen;
 use crate::view::visit::page as visits;
-use crate::view::{computed, due, people, profile, record, register, settings, walk};
+use crate::view::{at_panel, computed, due, people, profile, record, register, settings, walk};
 use leptos::prelude::*;
 use std::collections::BTreeSet;
 
@@ -37,6 +37,10 @@ pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
             leaving(app, |of| of.page(), |app| off_without_visit(app.off_elsewhere.with(Option::is_some)))
         }
         Route::Closing => leaving(app, |of| of.closing(), |_| closing_without_visit()),
+        Route::AtPanel => memo(move || {
+            app.visit.track();
+            app.known_now(at_panel::page)
+        }),
         Route::Settings => {
             memo(move || app.prefs.with(|prefs| settings::page(prefs, app.persisted.get(), env!("CARGO_PKG_VERSION"))))
         }

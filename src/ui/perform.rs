@@ -12,7 +12,7 @@ use crate::ui::sheet::Sheets;
 use crate::ui::transfer::Transfers;
 use crate::view::page::{Action, Page, Request, Words};
 use crate::view::route::Route;
-use crate::view::walk;
+use crate::view::{at_panel, walk};
 use leptos::prelude::*;
 
 /// Performs the actions of one page.
@@ -102,6 +102,15 @@ impl Performer {
                 let happened = app.at(now).happened();
                 let said = Command::SayRestore { test, restored: Answer::Yes, happened };
                 return app.act(now, said).is_ok();
+            }
+            Request::CameIn(visit) => {
+                let now = clock::now();
+                return app.act(now, at_panel::came_in(visit, app.at(now))).is_ok();
+            }
+            Request::PanelRestored(saw) => {
+                let now = clock::now();
+                let said = app.book.with_untracked(|book| at_panel::restored(book, saw, app.at(now)));
+                return said.is_some_and(|said| app.act(now, said).is_ok());
             }
             Request::WalkTo(area, position) => app.walk(area, |draft| Some(walk::next(draft, position))),
             Request::WalkBack(area) => app.walk(area, walk::back),

@@ -152,7 +152,7 @@ impl FindingsScreen {
         FindingsScreen {
             detail: format!("{site} · {} · {}", words::plural(found.tests.len(), "test", "tests"), asking(flag)),
             retest: retests(visit, found),
-            items: items(register, visit),
+            items: items(register, visit, None),
             areas: areas(register, visit, found),
         }
     }

@@ -331,6 +331,17 @@ impl Leaving<'_> {
         }
     }
 
+    /// Another position on a circuit whose detector may be heated.
+    fn other_on(&self, circuit: Id, but: Option<Id>) -> Option<(Id, String)> {
+        let register = self.register;
+        let here = register.areas_of(self.visit.site).into_iter().flat_map(|(area, _)| register.positions_of(area));
+        let fits = |(id, position): &(Id, &Position)| {
+            let on = position.place.now().is_some_and(|place| place.circuit == Some(circuit));
+            on && Some(*id) != but && super::visit::may_be_heated(register, position)
+        };
+        here.into_iter().find(fits).map(|(id, position)| (id, position.tag().to_string()))
+    }
+
     fn missing(&self, missing: &Missing) -> Row {
         let to = |key: &'static str, label: &'static str, place| Button::to(key, label, place);
         let left = Form::Panel(2);
@@ -356,7 +367,8 @@ impl Leaving<'_> {
                 (row, vec![to("panel-left", "Check again", Route::Form(left))])
             }
             Missing::Untested(position) => {
-                let row = Row::new("untested", format!("{}: no result, no reason", self.tag(*position)), "");
+                let why = self.visit.reacceptance(*position).map_or("", |(why, _)| words::reaccepted(why));
+                let row = Row::new("untested", format!("{}: no result, no reason", self.tag(*position)), why);
                 let keys = vec![
                     to("to-before", "Test it", Route::Before(*position)),
                     to("not-tested", NOT_TESTED, Route::Form(Form::NotTested(*position))),
@@ -369,6 +381,16 @@ impl Leaving<'_> {
                 let row = Row::new("phone", format!("{name}: its visit file is not here"), "");
                 let excuse = to("excuse", "Close without it…", Route::Form(Form::Excuse(*invitation)));
                 (row, vec![to("to-load", "Load its file", Route::Handover), excuse])
+            }
+            Missing::Circuit { item, circuit, position } => {
+                let out = position.map_or("a detector", |position| self.tag(position));
+                let title = format!("{}: {out} was taken out", self.circuit(Some(*circuit)));
+                let row = Row::new("circuit", title, "Operate another detector on this circuit, or close the item.");
+                let other = self
+                    .other_on(*circuit, *position)
+                    .map(|(id, tag)| Button::to("to-before", format!("Test {tag}"), Route::Before(id)));
+                let close = to("to-item", "To the item", Route::Form(Form::Item(*item)));
+                (row, other.into_iter().chain([close]).collect())
             }
         };
         let leave = missing.can_be_left();

@@ -103,12 +103,21 @@ pub fn date(at: NaiveDateTime) -> String {
 
 /// A time of day to the minute.
 pub fn time_of_day(at: NaiveDateTime) -> String {
+    of_day(at, String::new())
+}
+
+/// A time of day to the second.
+pub fn time_to_second(at: NaiveDateTime) -> String {
+    of_day(at, format!(":{:02}", at.second()))
+}
+
+fn of_day(at: NaiveDateTime, seconds: String) -> String {
     let (h, m) = (at.hour(), at.minute());
     if now().twelve {
         let half = if h < 12 { "AM" } else { "PM" };
-        return format!("{}:{m:02} {half}", (h + 11) % 12 + 1);
+        return format!("{}:{m:02}{seconds} {half}", (h + 11) % 12 + 1);
     }
-    format!("{h:02}:{m:02}")
+    format!("{h:02}:{m:02}{seconds}")
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 //! Pure. Everything a screen decides by a comparison is decided here: labels, what is enabled, what is shown. Knows nothing
 //! of leptos or the browser. Reading order: `prefs`, `place`, `words`, `time`, `test`, `cues`, `visit`, then the others.
 
+pub mod at_panel;
 pub mod before;
 pub mod computed;
 pub mod conflicts;

@@ -10,7 +10,7 @@ use super::page::sign::{Look, Says, Shape};
 use super::page::{Action, Block, Button, Empty, Kind, Page, Role, Row};
 use super::photos;
 use super::route::{Form, Route};
-use super::visit::{ItemRow, item_row};
+use super::visit::{ItemRow, item_row, may_be_heated};
 use super::words;
 use crate::book::Id;
 use crate::book::acts::About;
@@ -102,10 +102,12 @@ pub fn page(shown: Shown<'_>) -> Page {
     blocks.extend(test_it(&shown, position).map(|key| Block::buttons(vec![key])));
     blocks.push(last_results(&shown));
     blocks.extend(caution(&shown, position));
+    let now = shown.known.at.stamp.wall;
+    let offset = (shown.offset)(now);
     let items: Vec<Row> = open_items(shown.known.book)
         .iter()
         .filter(|(of, _)| *of == shown.id)
-        .map(|(_, item)| ItemRow::line(item_row(shown.known.register, item)))
+        .map(|(_, item)| ItemRow::line(item_row(shown.known.register, item, Some((offset, now)))))
         .collect();
     if !items.is_empty() {
         blocks.push(Block::section("items", OPEN, vec![Block::rows(OPEN, items)]));
@@ -263,11 +265,9 @@ fn open_visit(shown: &Shown<'_>) -> bool {
 
 /// The key that leads on to the questions before heat.
 fn test_it(shown: &Shown<'_>, position: &Position) -> Option<Button> {
-    let marking = shown.known.register.marking_of(position);
-    let never = marking
-        .is_some_and(|marking| may_heat(marking.detector_type, ProcedureKind::Functional) == Heat::UsesUpElement);
     let key = Button::to("test-it", TEST_IT, Route::Before(shown.id)).look(Look::Primary).icon(Shape::Test).wide();
-    (open_visit(shown) && !position.retired() && !never).then_some(key)
+    let may = may_be_heated(shown.known.register, position);
+    (open_visit(shown) && !position.retired() && may).then_some(key)
 }
 
 /// The last ones, a line each: everything before heat is on one screen.

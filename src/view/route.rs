@@ -16,6 +16,8 @@ pub enum Route {
     StillOff,
     /// What closing waits for.
     Closing,
+    /// What came in at the panel.
+    AtPanel,
     /// The tests that go on; this one in front.
     Test(Option<Id>),
     /// What the numbers say.
@@ -103,6 +105,10 @@ pub enum Form {
     Reopen,
     /// The panel: as found, between, as left.
     Panel(u8),
+    /// The panel's programming changed.
+    Programming,
+    /// What came in at the panel, by the entry that says it.
+    PanelPoint(Hash),
     /// Why a position is not tested.
     NotTested(Id),
     /// A result by another method.
@@ -218,7 +224,7 @@ impl Route {
     /// The bar's place it belongs to.
     pub fn tab(self) -> Tab {
         match self {
-            Route::Visit | Route::StillOff | Route::Closing => Tab::Visit,
+            Route::Visit | Route::StillOff | Route::Closing | Route::AtPanel => Tab::Visit,
             Route::Before(_) | Route::Settings | Route::People => Tab::Visit,
             Route::Test(_) => Tab::Test,
             Route::Findings | Route::Finding(_) | Route::Play(_) | Route::Computed(_) => Tab::Findings,
@@ -247,6 +253,7 @@ impl Route {
             Route::Visit => with("visit", None),
             Route::StillOff => with("still-off", None),
             Route::Closing => with("closing", None),
+            Route::AtPanel => with("at-panel", None),
             Route::Before(id) => with("before", Some(id)),
             Route::Test(id) => with("test", id),
             Route::Findings => with("findings", None),
@@ -289,6 +296,8 @@ impl Route {
             Route::Form(Form::Sign(signer)) => format!("#/sign/{signer}"),
             Route::Form(Form::Reopen) => with("reopen", None),
             Route::Form(Form::Panel(when)) => format!("#/panel/{when}"),
+            Route::Form(Form::Programming) => with("programming", None),
+            Route::Form(Form::PanelPoint(saw)) => by_hash("panel-point", saw),
             Route::Form(Form::NotTested(id)) => with("not-tested", Some(id)),
             Route::Form(Form::OtherMethod(id)) => with("other-method", Some(id)),
             Route::Form(Form::LeaveOff(off)) => by_hash("leave-off", off),
@@ -364,6 +373,8 @@ impl Route {
             ("impair", _) => Route::Form(Form::Impair),
             ("still-off", _) => Route::StillOff,
             ("closing", _) => Route::Closing,
+            ("at-panel", _) => Route::AtPanel,
+            ("programming", _) => Route::Form(Form::Programming),
             ("not-tested", Some(id)) => Route::Form(Form::NotTested(id)),
             ("other-method", Some(id)) => Route::Form(Form::OtherMethod(id)),
             ("break", _) => Route::Form(Form::Break),
@@ -414,6 +425,7 @@ fn rule(rest: &str) -> Option<Route> {
 fn by_hash(name: &str, rest: Option<&str>) -> Route {
     let form: fn(Hash) -> Form = match name {
         "leave-off" => Form::LeaveOff,
+        "panel-point" => Form::PanelPoint,
         "excuse" => Form::Excuse,
         "secure" => Form::Secure,
         "restore" => Form::Restore,
@@ -426,90 +438,4 @@ fn by_hash(name: &str, rest: Option<&str>) -> Route {
         _ => return Route::Visit,
     };
     rest.and_then(|hash| hash.parse().ok()).map_or(Route::Visit, |hash| Route::Form(form(hash)))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_place_is_found_again_by_its_address() {
-        let (id, hash) = (Id::from_u128(7), Hash::of(b"a"));
-        let names = "leave-off excuse secure restore clear-alarm item reading strike panel-showed caption";
-        let of_an_entry: Vec<Route> = names.split(' ').map(|name| by_hash(name, Some(&hash.to_string()))).collect();
-        let forms = [
-            Form::Site(None),
-            Form::Area(Some(id)),
-            Form::Circuit(None),
-            Form::Position(Some(id)),
-            Form::PositionLike(id),
-            Form::Unlisted(id),
-            Form::Heater(None),
-            Form::HeaterAsks(id, Gap::FitFrom),
-            Form::Procedure(Some(id)),
-            Form::Marking(id),
-            Form::Person(None),
-            Form::PhoneName,
-            Form::Plan,
-            Form::Notify(11),
-            Form::Reopen,
-            Form::Sign(1),
-            Form::Impair,
-            Form::Panel(2),
-            Form::NotTested(id),
-            Form::OtherMethod(id),
-            Form::Break,
-            Form::OpenPair(None),
-            Form::OpenPair(Some(id)),
-            Form::ProveCircuit(id),
-            Form::Lift,
-            Form::Invite,
-            Form::Permit(None),
-            Form::Approval(id),
-            Form::Visual(id),
-            Form::Repair(id),
-            Form::Replace(id),
-            Form::Judge(id),
-            Form::Restored(id),
-            Form::SiteRules(id),
-            Form::Rule(id, 2),
-            Form::PlanPosition(id),
-        ];
-        let places = [
-            Route::Visit,
-            Route::StillOff,
-            Route::Closing,
-            Route::Before(id),
-            Route::Test(None),
-            Route::Test(Some(id)),
-            Route::Findings,
-            Route::Finding(id),
-            Route::Play(id),
-            Route::Register,
-            Route::Position(id),
-            Route::InArea(id),
-            Route::Walk(id),
-            Route::Sheet(id),
-            Route::Profile(id),
-            Route::ProfileRun(id),
-            Route::People,
-            Route::Settings,
-            Route::Handover,
-            Route::Due(id),
-            Route::Coverage(id),
-            Route::Truck(id),
-            Route::Rules(id),
-            Route::Folder,
-            Route::Passphrase,
-            Route::Record,
-            Route::Notice,
-            Route::Computed(None),
-            Route::Computed(Some(3)),
-        ];
-        for place in places.into_iter().chain(forms.map(Route::Form)).chain(of_an_entry.clone()) {
-            assert_eq!(Route::read(&place.address()), place);
-        }
-        assert!(!of_an_entry.contains(&Route::Visit));
-        assert_eq!(["#/nonsense/xyz", ""].map(Route::read), [Route::Visit; 2]);
-    }
 }

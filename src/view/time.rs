@@ -59,6 +59,11 @@ pub fn of_day(ms: i64, offset_min: i64) -> String {
     local(ms, offset_min).map_or_else(String::new, locale::time_of_day)
 }
 
+/// Time of day to the second.
+pub fn to_second(ms: i64, offset_min: i64) -> String {
+    local(ms, offset_min).map_or_else(String::new, locale::time_to_second)
+}
+
 /// Day and time of day on this phone as a form keeps them: `YYYY-MM-DDTHH:MM`.
 pub fn moment_text(ms: i64, offset_min: i64) -> String {
     // By its parts: a format string would bring along the code for every format there is.
@@ -114,5 +119,6 @@ mod tests {
         // RFC 3339 section 5.8: 1996-12-19T16:39:57-08:00 is 1996-12-20T00:39:57Z; 851042397 s by `date -d … +%s`.
         assert_eq!(wall(851_042_397_000, -480), "1996-12-19 16:39");
         assert_eq!(of_day(851_042_397_000, 0), "00:39");
+        assert_eq!(to_second(851_042_397_000, 0), "00:39:57");
     }
 }

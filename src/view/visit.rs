@@ -1,15 +1,17 @@
 //! The Visit screen: opening and closing steps, what is still off, the positions and how far they are, what is to be dealt with.
 
 mod circuits;
+mod day;
 mod list;
 pub mod page;
 
 pub(super) use circuits::{A_CIRCUIT, circuit_name};
-pub use list::{OpenResults, PositionRow, Standing};
+pub(super) use list::may_be_heated;
+pub use list::{OpenResults, PositionRow, Standing, next_after};
 
 use super::forms::visit_type;
 use super::route::{Form, Route};
-use super::{time, words};
+use super::{at_panel, time, words};
 use crate::book::Id;
 use crate::book::body::{ImpairedWhat, ItemFound, NotOurs, NotifyAnswer, NotifyWhen, PanelWhen, RetestWhy, Who, Whom};
 use crate::book::entries::Book;
@@ -143,6 +145,16 @@ pub struct VisitScreen {
     pub proofs: Vec<(String, String)>,
     /// Two positions that each showed the other's point, with their tags, until that is an item.
     pub swapped: Vec<[(Id, String); 2]>,
+    /// The next position that is to be tested.
+    pub next: Option<(Id, String)>,
+    /// What is left, when that may be done, and the first limit before.
+    pub day: Vec<(&'static str, String)>,
+    /// Changes of the panel's programming: the entry, what it is, how it was drawn.
+    pub programming: Vec<(Hash, String, String)>,
+    /// Points that came in at the panel and match trips, not taken yet.
+    pub matches: usize,
+    /// What came in there although the test says otherwise: a sentence each.
+    pub contradictions: Vec<String>,
     /// The last lift check.
     pub lift: Option<String>,
     /// Marks after a closing.
@@ -173,7 +185,8 @@ impl VisitScreen {
         let heated = || areas.iter().flat_map(|(_, rows)| rows).filter(|row| row.standing != Standing::DoNotHeat);
         let ran = heated().filter(|row| row.standing.is_tested()).count();
         let said = |who: Who| who_words(book, visit, who);
-        let items = items(register, visit);
+        let items = items(register, visit, Some((offset_min, now)));
+        let matches = visit.matches(register);
         VisitScreen {
             id: visit.id,
             site_id: visit.site,
@@ -192,6 +205,7 @@ impl VisitScreen {
             impaired: impaired(register, visit, &said),
             alarms: visit.alarms_not_cleared().map(|alarm| alarm_row(alarm, offset_min, &said)).collect(),
             done: (ran, heated().count()),
+            next: next_after(register, visit, visit.tests.last().map(|test| test.frozen.position.of)),
             like: like(visit, &areas),
             areas,
             items,
@@ -204,6 +218,10 @@ impl VisitScreen {
                 .map(|proof| proof_row(register, &proof.what, offset_min, &said))
                 .collect(),
             swapped: swapped(register, visit),
+            day: if visit.closed.is_empty() { day::facts(book, register, visit, offset_min, now) } else { Vec::new() },
+            programming: day::programming(visit, offset_min, &said),
+            matches: at_panel::open(&matches),
+            contradictions: at_panel::contradictions(register, visit, &matches, offset_min),
             lift: visit.record.lifts.last().map(|lift| {
                 let word = if lift.what.good { "Checked" } else { "Not good" };
                 format!("{word} {} · {}", time::of_day(lift.what.happened.at, offset_min), said(lift.what.by))
@@ -403,13 +421,13 @@ fn alarm_row(alarm: &crate::book::visit::Alarm, offset_min: i64, said: &impl Fn(
 }
 
 /// The items of a visit, open ones first.
-pub(super) fn items(register: &Register, visit: &Visit) -> Vec<ItemRow> {
-    let rows = visit.items.iter().map(|item| item_row(register, item)).collect();
+pub(super) fn items(register: &Register, visit: &Visit, clock: Option<(i64, i64)>) -> Vec<ItemRow> {
+    let rows = visit.items.iter().map(|item| item_row(register, item, clock)).collect();
     order::by_number(rows, |row: &ItemRow| i64::from(!row.open))
 }
 
-/// One item as a line.
-pub(super) fn item_row(register: &Register, item: &Item) -> ItemRow {
+/// One item as a line; with the site's clock for written notice where local time minus UTC, minutes, and now, UTC ms, are given.
+pub(super) fn item_row(register: &Register, item: &Item, clock: Option<(i64, i64)>) -> ItemRow {
     let about = about(register, &item.found);
     let mut what = words::found(&item.found).to_string();
     if !item.found.visual.is_empty() {
@@ -423,6 +441,13 @@ pub(super) fn item_row(register: &Register, item: &Item) -> ItemRow {
         let written = item.told.iter().any(|told| told.in_writing);
         parts.push(if written { "notified in writing".into() } else { "notified".into() });
     }
+    let site = item.found.position.and_then(|position| register.site_of(position));
+    let hours = site.and_then(|site| register.rules_of(site).written_notice_h);
+    let due = hours.and_then(|hours| item.written_due(hours));
+    parts.extend(due.zip(clock).map(|(due, (offset_min, now))| {
+        let was = if due < now { "written notice was due" } else { "written notice due" };
+        format!("{was} {}", time::wall(due, offset_min))
+    }));
     parts.extend(item.closed.last().map(|(how, _)| words::item_closed(*how).to_string()));
     let title = if about.is_empty() { what } else { format!("{about}: {what}") };
     ItemRow { hash: item.hash, title, detail: parts.join(" · "), open: item.is_open() }

@@ -10,6 +10,7 @@ use crate::book::body::{
 };
 use crate::book::clock::ClockNote;
 use crate::book::timeline::NotCounted;
+use crate::book::visit::Reaccepted;
 use crate::findings::{EarlyWhy, Record, Share};
 use crate::thermal::Estimate;
 use crate::trade::heater::{Cycle, Heating};
@@ -453,4 +454,25 @@ pub fn visit_detail(visit_type: &str, opened: &str, (done, of): (usize, usize)) 
 /// How long something is out of service.
 pub fn out_since(gone: &str) -> String {
     format!("Impaired {gone}")
+}
+
+/// Why a position is tested once more after the panel's programming changed.
+pub fn reaccepted(why: Reaccepted) -> &'static str {
+    match why {
+        Reaccepted::Affected => "Reacceptance: affected",
+        Reaccepted::Drawn => "Reacceptance: drawn by the app",
+    }
+}
+
+/// What is left of a visit.
+pub const DAY: &str = "The day";
+/// What that rests on.
+pub const DAY_WORDS: &str =
+    "An estimate from today's pace, not a promise: 9 times in 10 it ends in between if the pace stays as it was.";
+/// Where the share that is drawn comes from.
+pub const REACCEPTANCE_SOURCE: &str = "NFPA 72 (2013), chapter 14, reacceptance testing: all affected, 10 % of the others, at most 50. Here of the heat detectors only.";
+
+/// The key that leaves a position for later and goes on.
+pub fn skip_to(tag: &str) -> String {
+    format!("Skip to {tag}")
 }

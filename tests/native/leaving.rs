@@ -149,6 +149,7 @@ fn word(missing: &Missing) -> &'static str {
         Missing::PanelDiffers(_) => "panel differs",
         Missing::Untested(_) => "untested",
         Missing::Phone(_) => "phone",
+        Missing::Circuit { .. } => "circuit",
     }
 }
 

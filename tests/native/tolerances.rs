@@ -65,6 +65,7 @@ const TABLE: &[Row] = &[
         0.0,
         "profile runs in thousandths of a degree, and three decimals in a bundle; seen: 2e-5",
     ),
+    ("pace of the day", 0.0, 5e-3, "minutes; the table prints t with three decimals, ends are whole milliseconds"),
     ("filter", 1e-6, 1e-6, "derivatives by differences over a thousandth of a standard deviation"),
     ("probability", 1e-12, 1e-15, "a product of some hundred ratios; seen: 5e-15"),
 ];
@@ -91,6 +92,7 @@ const SHARES: &[(&str, f64, f64, &str)] = &[
         "92 % is asked for of heaters that the model is not, and six of them that share their profile runs tell a share to 3 %, two of them; what a \
          clockwork leaves open is a hull and no interval, so it covers up to all",
     ),
+    ("pace of the day", 0.037, 0.037, "600 days: √(0.9 · 0.1/600) = 1.2 %, three of them"),
     (
         "trips",
         0.055,

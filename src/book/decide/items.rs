@@ -11,7 +11,7 @@ use super::super::entry::{Entry, Hash, Scope};
 use super::super::refusal::Refusal;
 use super::super::register::Register;
 use super::super::test::Test;
-use super::super::visit::{Visit, passed};
+use super::super::visit::{Visit, headings, passed};
 use super::{Drafts, draft, fields, in_visit, open_visit, open_visits};
 use crate::trade::conditions::ItemClass;
 
@@ -95,22 +95,27 @@ pub(super) fn close(
     let (mut test, mut evidence) = (None, None);
     if matches!(how, ItemClosed::RepairedAndTested | ItemClosed::ReplacedAndTested | ItemClosed::PassedLater) {
         let position = found.position.ok_or(Refusal::NoPassedTest)?;
+        // What shows it may be of a later visit at the site.
+        let of_site = headings(book).into_iter().filter(|heading| heading.site == visit.site);
+        let all: Vec<_> = of_site.filter_map(|heading| Visit::shared(book, heading.id)).collect();
         let work = match how {
             ItemClosed::PassedLater => None,
             _ => {
                 let replaced = how == ItemClosed::ReplacedAndTested;
-                let done = visit.work.iter().rfind(|done| done.position == position && done.replaced == replaced);
-                Some(done.ok_or(Refusal::NoWorkDone { replaced })?.hash)
+                let done = all.iter().flat_map(|visit| &visit.work);
+                let done = done.filter(|done| done.position == position && done.replaced == replaced);
+                Some(done.max_by_key(|done| done.wall).ok_or(Refusal::NoWorkDone { replaced })?.hash)
             }
         };
         // After work the test that follows it; without, any later one than the test that showed the item.
         let shown = visit.tests.iter().position(|test| Some(test.id) == found.test);
-        let after_it = |index: usize, test: &Test| match shown {
+        let after_it = |of: &Visit, index: usize, test: &Test| match shown.filter(|_| of.id == visit.id) {
             Some(shown) => index > shown,
             None => test.started_wall >= entry.stamp.wall,
         };
-        let later = visit.tests.iter().enumerate().filter(|(index, test)| after_it(*index, test));
-        let of = later.map(|(_, test)| test).filter(|test| test.frozen.position.of == position);
+        let tests = all.iter().flat_map(|of| of.tests.iter().enumerate().map(move |(index, test)| (of, index, test)));
+        let later = tests.filter(|(of, index, test)| after_it(of, *index, test)).map(|(.., test)| test);
+        let of = later.filter(|test| test.frozen.position.of == position);
         let passed = of.filter(|test| passed(test)).find(|test| work.is_none() || test.frozen.after == work);
         test = Some(passed.ok_or(Refusal::NoPassedTest)?.id);
         evidence = work;
@@ -186,7 +191,10 @@ pub(super) fn replace(book: &Book, at: At, replace: ReplaceDetector) -> Drafts {
     let replaced = Replaced { position, removed, installed, why, item, note, by, happened };
     drafts.push(draft(Scope::Visit(visit), Body::Replaced(replaced.into())));
     if installed.is_none() && why != RemovedWhy::PositionGone {
+        // Its circuit goes with it: another detector on it is to be operated.
+        let circuit = of.place.now().and_then(|place| place.circuit);
         let found = self::item(at, ItemWhat::Removed, None, Some(position), None, note, happened);
+        let found = ItemFound { circuit, ..found };
         drafts.push(draft(Scope::Visit(visit), Body::ItemFound(found.into())));
     }
     Ok(drafts)

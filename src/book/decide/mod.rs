@@ -4,6 +4,7 @@ mod fields;
 mod items;
 mod kit;
 mod leaving;
+mod panel_side;
 mod photos;
 mod plan;
 mod profile_run;
@@ -109,6 +110,8 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::ConfirmReading { reading } => readings::confirm(book, at, reading),
         Command::AnswerEarlyTrip { trip, this_detector } => readings::answer_early(book, at, trip, this_detector),
         Command::SayPanel { trip, point, said } => test::say_panel(book, at, trip, point, said),
+        Command::SawAtPanel { visit, seen } => panel_side::saw(book, at, visit, *seen),
+        Command::TakeSightings { visit, of } => panel_side::take(book, at, visit, of),
         Command::SayRestore { test, restored, happened } => test::say_restore(book, at, test, restored, happened),
         Command::End { test, how } => test::end(book, at, test, how),
         Command::Judge { test, did_not_operate, note } => test::judge(book, at, test, did_not_operate, note),
@@ -125,6 +128,7 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::Repair { visit, position, work, item, note, happened } => {
             items::repair(book, at, visit, position, work, item, note, happened)
         }
+        Command::ChangeProgramming { visit, change } => plan::programming(book, at, visit, *change),
         Command::Replace(replace) => items::replace(book, at, *replace),
         Command::AddPhoto { about, photo, caption } => photos::add(book, at, about, photo, caption),
         Command::CaptionPhoto { of, caption } => photos::caption(book, of, caption),

@@ -1,13 +1,15 @@
 //! What a site goes by, and which positions are on the list of a visit.
 
 use super::super::Id;
-use super::super::body::{Body, PlannedPositions, RuleCheck, RuleSet, SiteRules};
+use super::super::body::{Body, PlannedPositions, ProgrammingChange, RuleCheck, RuleSet, Sample, SampleWhy, SiteRules};
+use super::super::command::At;
 use super::super::entries::Book;
 use super::super::entry::{Hash, Scope};
 use super::super::refusal::{Fault, Refusal};
 use super::super::register::{Position, Register};
+use super::super::visit::{draw, drawn_of};
 use super::register::{drafts, edit};
-use super::{Drafts, fields, in_visit, open_visit};
+use super::{Drafts, draft, fields, in_visit, open_visit};
 use crate::order;
 use std::collections::BTreeSet;
 
@@ -71,4 +73,38 @@ pub(super) fn positions(book: &Book, id: Id, positions: Vec<Id>, planned: bool, 
         return Ok(Vec::new());
     }
     in_visit(id, Body::PositionsPlanned(PlannedPositions { positions: changed, planned, why, sample: None }.into()))
+}
+
+/// All that a change of programming affects goes on the list, and of the others what is drawn. The seed is no choice of anybody's, so that
+/// a draw that was undone comes out the same once more.
+pub(super) fn programming(book: &Book, at: At, id: Id, change: ProgrammingChange) -> Drafts {
+    let visit = open_visit(book, id)?;
+    fields::check(&change)?;
+    fields::happened(at, change.happened)?;
+    let register = Register::of(book);
+    let here = register.areas_of(visit.site).into_iter().flat_map(|(area, _)| register.positions_of(area));
+    let here: Vec<Id> = here.map(|(position, _)| position).collect();
+    if change.affected.is_empty() {
+        return Err(Refusal::Field("ProgrammingChange.affected", Fault::Choose));
+    }
+    if !change.affected.iter().all(|position| here.contains(position)) {
+        return Err(Refusal::UnknownPosition);
+    }
+    let from: Vec<Id> = here.into_iter().filter(|position| !change.affected.contains(position)).collect();
+    let seed = format!("{id}-{}", visit.record.programming.len() + 1);
+    let drawn = draw(&seed, &from, drawn_of(from.len()));
+    let planned = visit.planned();
+    let listed =
+        order::set(change.affected.iter().chain(&drawn).copied().filter(|position| !planned.contains(position)));
+    let positions: Vec<Id> = listed.into_iter().collect();
+    let mut drafts = in_visit(id, Body::ProgrammingChanged(change.into()))?;
+    if !drawn.is_empty() {
+        let sample = Sample { why: SampleWhy::Reacceptance, from, seed, drawn };
+        drafts.push(draft(Scope::Visit(id), Body::SampleDrawn(sample.into())));
+    }
+    if !positions.is_empty() {
+        let planned = PlannedPositions { positions, planned: true, why: None, sample: None };
+        drafts.push(draft(Scope::Visit(id), Body::PositionsPlanned(planned.into())));
+    }
+    Ok(drafts)
 }

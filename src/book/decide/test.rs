@@ -62,11 +62,15 @@ pub(super) fn say_panel(book: &Book, at: At, trip: Hash, point: Point, said: Opt
     // Said once more, such as which point it was, it is the same item.
     let again = test.panel(trip).is_some_and(|(said, _)| said == point);
     drafts.extend(wrong.filter(|_| !again).map(|what| item(&test, at, what)));
-    let restored = || test.marks.iter().any(|mark| mark.what == What::Restored);
-    if test.ended.is_none() && test.kept_by(at.phone) && !test.frozen.procedure.is_set_point() && restored() {
-        drafts.push(draft(scope, Body::TestEnded { test: of, how: Ending::Done }));
-    }
+    drafts.extend(ends_by_panel(&test, at));
     Ok(drafts)
+}
+
+/// The end of a functional test of this phone that has restored, once the panel is answered, too.
+pub(super) fn ends_by_panel(test: &Test, at: At) -> Option<Draft> {
+    let restored = || test.marks.iter().any(|mark| mark.what == What::Restored);
+    let ends = test.ended.is_none() && test.kept_by(at.phone) && !test.frozen.procedure.is_set_point() && restored();
+    ends.then(|| draft(Scope::Visit(test.visit), Body::TestEnded { test: test.id, how: Ending::Done }))
 }
 
 pub(super) fn say_restore(book: &Book, at: At, id: Id, restored: Answer, happened: Happened) -> Drafts {

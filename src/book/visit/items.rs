@@ -2,7 +2,7 @@
 
 use super::Visit;
 use crate::book::Id;
-use crate::book::body::{Answer, Body, Ending, Happened, ItemClosed, ItemFound, Point, RetestWhy, What, Who};
+use crate::book::body::{Answer, Body, Ending, Happened, ItemClosed, ItemFound, ItemWhat, Point, RetestWhy, What, Who};
 use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::test::Test;
@@ -45,6 +45,12 @@ impl Item {
     pub fn is_open(&self) -> bool {
         self.closed.is_empty()
     }
+
+    /// By when somebody is to be told in writing, UTC ms, where a site gives it so many hours from when it was found; none once it is done.
+    pub fn written_due(&self, hours: u32) -> Option<i64> {
+        let due = self.found.happened.at.saturating_add(i64::from(hours) * 3_600_000);
+        (self.is_open() && !self.told.iter().any(|told| told.in_writing)).then_some(due)
+    }
 }
 
 /// A repair or a replacement at a position.
@@ -62,10 +68,8 @@ pub struct WorkDone {
     pub replaced: bool,
     /// The detector that was taken out.
     pub removed: Option<Id>,
-    /// The item that a new detector answers.
-    pub answers: Option<Hash>,
-    /// Who did it.
-    pub by: Who,
+    /// The item it answers.
+    pub item: Option<Hash>,
 }
 
 /// A position to be tested once more.
@@ -99,25 +103,14 @@ pub fn open_items(book: &Book) -> Vec<(Id, Item)> {
 pub(super) fn fold(visit: &mut Visit, book: &Book, entry: &Entry) {
     let (hash, wall) = (entry.hash, entry.stamp.wall);
     let phone = entry.chain.phone;
-    let work = |position: Id, by: Who| WorkDone {
-        hash,
-        position,
-        phone,
-        wall,
-        replaced: false,
-        removed: None,
-        answers: None,
-        by,
+    let work = |position: Id, removed: Option<Id>, item: Option<Hash>| {
+        let replaced = removed.is_some();
+        WorkDone { hash, position, phone, wall, replaced, removed, item }
     };
     match &entry.body {
         Body::ItemFound(found) => visit.items.push(item(book, entry, found)),
-        Body::Repaired(repair) => visit.work.push(work(repair.position, repair.by)),
-        Body::Replaced(of) => visit.work.push(WorkDone {
-            replaced: true,
-            removed: Some(of.removed),
-            answers: of.item.filter(|_| of.installed.is_some()),
-            ..work(of.position, of.by)
-        }),
+        Body::Repaired(repair) => visit.work.push(work(repair.position, None, repair.item)),
+        Body::Replaced(replaced) => visit.work.push(work(replaced.position, Some(replaced.removed), replaced.item)),
         Body::RetestListed { position, test, why } => {
             visit.retests.push(Retest { hash, position: *position, test: *test, why: *why, taken: false });
         }
@@ -166,18 +159,36 @@ pub(super) fn settle(visit: &mut Visit) {
     // What was closed by a test that has not passed after all is open again.
     let tests = &visit.tests;
     let holds = |shown: &Option<Id>| shown.is_none_or(|id| tests.iter().find(|test| test.id == id).is_none_or(passed));
-    // A new detector that passed answers the item it was put in for: nobody has to close that by hand.
-    let proven = |work: &&WorkDone| tests.iter().any(|test| test.frozen.after == Some(work.hash) && passed(test));
     for item in &mut visit.items {
         let mut holding = std::mem::take(&mut item.shown_by).into_iter().map(|shown| holds(&shown));
         item.closed.retain(|_| holding.next().unwrap_or(true));
-        let mut put_in = visit.work.iter().filter(|work| work.answers == Some(item.hash));
-        if let Some(work) = put_in.find(proven).filter(|_| item.closed.is_empty()) {
-            item.closed.push((ItemClosed::ReplacedAndTested, work.by));
-        }
     }
     visit.items = order::by_number(std::mem::take(&mut visit.items), |item| item.wall);
     visit.work = order::by_number(std::mem::take(&mut visit.work), |work| work.wall);
+    close_replaced(visit);
+}
+
+/// What a replacement answers is closed by itself once the new detector has passed the test after it: the item that it names, and what a
+/// test of the old one showed of the detector itself.
+fn close_replaced(visit: &mut Visit) {
+    let Visit { items, work, tests, .. } = visit;
+    for work in work.iter().filter(|work| work.replaced) {
+        let proof = tests.iter().find(|test| test.frozen.after == Some(work.hash) && passed(test));
+        let Some(by) = proof.map(|test| Who::Person(test.frozen.by)) else { continue };
+        let old = |test: &Option<Id>| {
+            let of = tests.iter().find(|of| Some(of.id) == *test);
+            of.is_some_and(|of| Some(of.frozen.detector.of) == work.removed)
+        };
+        for item in items.iter_mut().filter(|item| item.is_open() && item.found.position == Some(work.position)) {
+            let of_detector = matches!(
+                item.found.what,
+                ItemWhat::OperationNotProven | ItemWhat::StaysInAlarm | ItemWhat::OutsideLimits
+            );
+            if work.item == Some(item.hash) || (of_detector && old(&item.found.test)) {
+                item.closed.push((ItemClosed::ReplacedAndTested, by));
+            }
+        }
+    }
 }
 
 /// Whether all three results of a test are good.

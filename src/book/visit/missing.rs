@@ -4,8 +4,9 @@ use super::Visit;
 use super::off::{OffNow, StillOff};
 use super::record::PanelSeen;
 use crate::book::Id;
-use crate::book::body::{Ending, NotifyAnswer, VisitType};
+use crate::book::body::{Ending, ItemWhat, NotTested, NotifyAnswer, Point, VisitType, What};
 use crate::book::entry::Hash;
+use crate::book::test::{MarkAt, Test};
 
 /// Something that a visit lacks before it can be closed.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +23,15 @@ pub enum Missing {
     Untested(Id),
     /// An invited phone's file is not here: the invitation.
     Phone(Hash),
+    /// A detector was taken out and none put in, and no other one on its circuit was operated since.
+    Circuit {
+        /// The item of the one taken out.
+        item: Hash,
+        /// The circuit.
+        circuit: Id,
+        /// Where it was taken out.
+        position: Option<Id>,
+    },
 }
 
 impl Missing {
@@ -43,6 +53,7 @@ impl Visit {
         missing.extend(self.panel_missing(now));
         let untested = self.planned().into_iter().filter(|position| !self.has_result(*position));
         missing.extend(untested.map(Missing::Untested));
+        missing.extend(self.not_proven());
         missing.extend(self.record.awaited().map(|phone| Missing::Phone(phone.hash)));
         missing
     }
@@ -80,14 +91,37 @@ impl Visit {
         off || told() || done || !self.alarms.is_empty()
     }
 
-    /// Whether a position has a result, or a reason why it has none.
+    /// Whether a position has a result, or a reason why it has none. What was done before the panel's programming changed is neither.
     pub fn has_result(&self, position: Id) -> bool {
-        let tested = |test: &super::Test| !matches!(test.ended, Some((Ending::Mistake, _)));
-        let other = |other: &super::OtherResult| other.said.what.position == position && other.is_result();
+        let since = self.reacceptance(position).map_or(i64::MIN, |(_, since)| since);
+        let tested = |test: &Test| !matches!(test.ended, Some((Ending::Mistake, _))) && test.started_wall >= since;
+        let other = |other: &super::OtherResult| {
+            other.said.what.position == position && other.is_result() && other.said.wall >= since
+        };
+        let reason = |said: &super::Said<NotTested>| said.what.position == position && said.wall >= since;
         let visual_only = self.plan.now().is_some_and(|plan| plan.visit_type == VisitType::VisualOnly);
         self.tests_of(position).any(tested)
             || self.record.other_methods.iter().any(other)
-            || self.record.not_tested.iter().any(|said| said.what.position == position)
+            || self.record.not_tested.iter().any(reason)
             || (visual_only && self.visual_of(position).is_some())
+    }
+
+    /// Detectors that were taken out without another in their place, on circuits of which no other one was operated since.
+    fn not_proven(&self) -> impl Iterator<Item = Missing> {
+        let open = self.items.iter().filter(|item| item.is_open() && item.found.what == ItemWhat::Removed);
+        open.filter_map(|item| {
+            let circuit = item.found.circuit?;
+            let position = item.found.position;
+            let right = |mark: &MarkAt, test: &Test| {
+                mark.what == What::Tripped && matches!(test.panel(mark.hash), Some((Point::Right, _)))
+            };
+            let proves = |test: &&Test| {
+                let of = &test.frozen.position;
+                let other = of.place.circuit == Some(circuit) && Some(of.of) != position;
+                other && test.started_wall >= item.wall && test.marks.iter().any(|mark| right(mark, test))
+            };
+            let proven = self.tests.iter().any(|test| proves(&test));
+            (!proven).then_some(Missing::Circuit { item: item.hash, circuit, position })
+        })
     }
 }

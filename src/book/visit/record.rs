@@ -4,10 +4,12 @@ use super::NoticeAt;
 use crate::book::Id;
 use crate::book::body::{
     Answer, Body, BreakItem, BreakKind, CircuitProof, ClockOffset, Excuse, Happened, LeavingOff, LiftCheck, NotTested,
-    Notice, NotifyAnswer, NotifyWhen, OtherMethod, PanelState, PanelWhen, PhoneRef, What, Whom,
+    Notice, NotifyAnswer, NotifyWhen, OtherMethod, PanelState, PanelWhen, PhoneRef, ProgrammingChange, Sample, What,
+    Whom,
 };
 use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash};
+use crate::book::sighting::Sighting;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -108,6 +110,12 @@ pub struct Record {
     pub panels: Vec<PanelSeen>,
     /// Other clocks against a phone's.
     pub clocks: Vec<Said<ClockOffset>>,
+    /// What somebody saw come in at the panel.
+    pub sightings: Vec<Sighting>,
+    /// Changes of the panel's programming.
+    pub programming: Vec<Said<ProgrammingChange>>,
+    /// What the app drew.
+    pub samples: Vec<Said<Sample>>,
     /// First alarms of circuits.
     pub proofs: Vec<Said<CircuitProof>>,
     /// Lift and fall protection.
@@ -226,6 +234,9 @@ impl Record {
                 self.panels.push(PanelSeen { said, stale: false, seen_again });
             }
             Body::ClockOffset(of) => self.clocks.push(Said { hash, phone, wall, what: Arc::clone(of) }),
+            Body::PanelSaw(of) if of.replaces.is_none() => self.sightings.extend(Sighting::of(book, hash)),
+            Body::ProgrammingChanged(of) => self.programming.push(Said { hash, phone, wall, what: Arc::clone(of) }),
+            Body::SampleDrawn(of) => self.samples.push(Said { hash, phone, wall, what: Arc::clone(of) }),
             Body::CircuitProved(of) => self.proofs.push(Said { hash, phone, wall, what: Arc::clone(of) }),
             Body::LiftChecked(of) => self.lifts.push(Said { hash, phone, wall, what: Arc::clone(of) }),
             Body::NotTested(of) => self.not_tested.push(Said { hash, phone, wall, what: Arc::clone(of) }),

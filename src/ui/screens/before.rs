@@ -16,6 +16,7 @@ use crate::view::before::{Answers, Asking, Facts, remarks, remarks_remedy};
 use crate::view::leaving::{NOT_TESTED, OTHER_METHOD};
 use crate::view::remedy::remedy_at;
 use crate::view::route::{Form, Route};
+use crate::view::visit::next_after;
 use crate::view::words;
 use leptos::prelude::*;
 
@@ -29,6 +30,9 @@ pub(in crate::ui) fn before(position: Id) -> impl IntoView {
         app.visit.with(|visit| {
             app.register.with(|register| visit.as_ref().and_then(|visit| Facts::of(register, visit, position, unit)))
         })
+    });
+    let next = memo(move || {
+        app.visit.with(|visit| app.register.with(|register| next_after(register, visit.as_ref()?, Some(position))))
     });
     let fact = move |of: fn(&Facts) -> String| {
         Signal::derive(move || facts.with(|facts| facts.as_ref().map(of).unwrap_or_default()))
@@ -87,6 +91,9 @@ pub(in crate::ui) fn before(position: Id) -> impl IntoView {
             </Show>
             <div class="keys">
                 <Key label=NOT_TESTED on_press=move |()| app.go(Route::Form(Form::NotTested(position))) testid="not-tested" />
+                {move || next.get().map(|(id, tag)| view! {
+                    <Key label=words::skip_to(&tag) on_press=move |()| app.go(Route::Before(id)) testid="skip" />
+                })}
                 <Key label=OTHER_METHOD on_press=move |()| app.go(Route::Form(Form::OtherMethod(position))) testid="other-method" />
             </div>
             <Begin position answers allowed=Signal::derive(move || verdict.with(Result::is_ok)) />

@@ -470,7 +470,7 @@ impl Story {
             happened: self.record.happened(by),
         };
         self.record.then(by, 20 * MINUTE, Command::Replace(replace.into()))?;
-        // With that the item is closed.
+        // That closes the item by itself.
         self.functional(by, index, test, Point::Right).map(drop)
     }
 

@@ -8,6 +8,7 @@
 //! draws every form from its [`Page`]. Reading order: this file, `row`, `text`, `table`, then a form; `thing` and `columns` use the
 //! tables of the register for more than forms.
 
+mod at_panel;
 pub mod columns;
 mod heater;
 mod items;
@@ -308,6 +309,8 @@ fn table(form: Form) -> &'static Table {
         Form::Reopen => &steps::REOPEN,
         Form::Sign(_) => &sign::SIGN,
         Form::Panel(_) => &leaving::PANEL,
+        Form::PanelPoint(_) => &at_panel::POINT,
+        Form::Programming => &at_panel::PROGRAMMING,
         Form::NotTested(_) => &record::NOT_TESTED,
         Form::OtherMethod(_) => &record::OTHER,
         Form::LeaveOff(_) => &leaving::LEAVE_OFF,

@@ -15,9 +15,12 @@ use serde_json::{Value, json};
 const INTERVAL: Row = row!("rules", SiteRules, "visit_interval_months", "visit-interval", "Months between visits")
     .help("Blank: 12. Nothing may fall out of its period before the next visit.");
 
+const WRITTEN: Row = row!("rules", SiteRules, "written_notice_h", "written-notice", "Written notice within")
+    .help("From when an item was found. Blank: no clock. Ask the AHJ.");
+
 pub(super) const SITE_RULES: Table = Table {
-    title: |_| "Months between visits".into(),
-    parts: &[Rows { title: "", note: "", rows: &[&[INTERVAL]] }],
+    title: |_| "Visits and notices".into(),
+    parts: &[Rows { title: "", note: "", rows: &[&[INTERVAL, WRITTEN]] }],
     base: |form, known| json!({ "rules": now(form, known).to_value() }),
     make: |made| {
         let Form::SiteRules(site) = made.asked.form else { return Ok(Vec::new()) };

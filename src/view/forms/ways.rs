@@ -16,6 +16,7 @@ pub fn back(form: Form) -> Route {
         Form::Marking(test) | Form::Judge(test) => Route::Finding(test),
         Form::Break => Route::StillOff,
         Form::Sign(_) => Route::Record,
+        Form::PanelPoint(_) => Route::AtPanel,
         Form::LeaveOff(_) | Form::Excuse(_) | Form::Panel(2) => Route::Closing,
         Form::NotTested(position) | Form::OtherMethod(position) | Form::OpenPair(Some(position)) => {
             Route::Before(position)
@@ -26,6 +27,7 @@ pub fn back(form: Form) -> Route {
         | Form::ProveCircuit(_)
         | Form::Lift
         | Form::Invite
+        | Form::Programming
         | Form::Notify(_)
         | Form::Reopen
         | Form::Impair

@@ -467,6 +467,10 @@ pub enum Request {
     StopLoading,
     /// To record now that the detector of this test restored.
     Restored(Id),
+    /// To record in this visit that something comes in at the panel now.
+    CameIn(Id),
+    /// To record that what came in shows normal again now.
+    PanelRestored(Hash),
     /// To put this position next in the walking order of this area that is being made.
     WalkTo(Id, Id),
     /// To take the last one off it.

@@ -71,9 +71,7 @@ pub(super) fn swapped(register: &Register, visit: &Visit) -> Vec<[(Id, String); 
     }
     let shows = |position: Id, words: &str| {
         let place = register.positions.get(&position).and_then(|position| position.place.now());
-        let named =
-            place.into_iter().flat_map(|place| [Some(&place.tag), place.point.as_ref(), place.panel_text.as_ref()]);
-        named.flatten().any(|name| name.trim().eq_ignore_ascii_case(words.trim()))
+        place.is_some_and(|place| place.is_called(words))
     };
     let tag = |id: Id| (id, register.positions.get(&id).map_or("", Position::tag).to_string());
     let mut pairs = Vec::new();

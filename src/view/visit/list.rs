@@ -59,11 +59,15 @@ impl Standing {
     }
 }
 
-/// What a test leaves to be said from the list.
+/// What a functional test leaves to be said from the list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct OpenResults {
     /// The test.
     pub test: Id,
+    /// Whether it goes on: then what is said is a mark.
+    pub running: bool,
+    /// Whether nobody has marked a trip.
+    pub trip: bool,
     /// Its first trip, while nobody has said what the panel showed.
     pub panel: Option<Hash>,
     /// Its first trip, while the panel showed a wrong point and nobody has said which.
@@ -134,7 +138,7 @@ pub(super) fn rows(
         PositionRow {
             id,
             tag: position.tag().to_string(),
-            detail: detail(register, position, unit),
+            detail: detail(register, visit, (id, position), unit),
             standing: standing(register, visit, found, last, (id, position)),
             running: last.filter(|test| test.ended.is_none()).map(|test| test.id),
             open: last.and_then(open_results),
@@ -144,20 +148,56 @@ pub(super) fn rows(
     register.positions_of(area).into_iter().map(row).collect()
 }
 
-/// Type, rating and tolerance; of one that is not settled that too.
-fn detail(register: &Register, position: &Position, unit: Degree) -> String {
+/// Type, rating and tolerance; of one that is not settled that too, and why it is tested once more.
+fn detail(register: &Register, visit: &Visit, (id, position): (Id, &Position), unit: Degree) -> String {
     let marking = marking(register, position, unit);
-    if position.provisional() { format!("{PROVISIONAL} · {marking}") } else { marking }
+    let marking = if position.provisional() { format!("{PROVISIONAL} · {marking}") } else { marking };
+    match visit.reacceptance(id) {
+        Some((why, _)) => format!("{} · {marking}", words::reaccepted(why)),
+        None => marking,
+    }
 }
 
 fn open_results(test: &Test) -> Option<OpenResults> {
-    let trip = test.marks.iter().find(|mark| mark.what == What::Tripped)?;
+    let running = test.ended.is_none();
+    let trip = test.marks.iter().find(|mark| mark.what == What::Tripped);
+    let Some(trip) = trip else {
+        let asks = running && !test.frozen.procedure.is_set_point();
+        let nothing = OpenResults { test: test.id, running, trip: true, panel: None, showed: None, restore: false };
+        return asks.then_some(nothing);
+    };
+    // One with several trips is gone through on its own screen.
+    if running && test.frozen.procedure.is_set_point() {
+        return None;
+    }
     let said = test.panel(trip.hash);
     let panel = said.is_none().then_some(trip.hash);
     let showed = (said == Some((Point::Wrong, None))).then_some(trip.hash);
     let restore = findings::restored_of(test) == findings::Restored::Pending;
-    let open = test.ended.is_some() && (panel.is_some() || showed.is_some() || restore);
-    open.then_some(OpenResults { test: test.id, panel, showed, restore })
+    let open = panel.is_some() || showed.is_some() || restore;
+    open.then_some(OpenResults { test: test.id, running, trip: false, panel, showed, restore })
+}
+
+/// The position after this one, in the order of the list, that is still to be tested: the next to go to.
+pub fn next_after(register: &Register, visit: &Visit, position: Option<Id>) -> Option<(Id, String)> {
+    let planned = visit.planned();
+    let here = register.areas_of(visit.site).into_iter().flat_map(|(area, _)| register.positions_of(area));
+    let here: Vec<(Id, &Position)> = here.collect();
+    let open = |(id, of): &&(Id, &Position)| {
+        let again = visit.retests.iter().any(|retest| retest.position == *id && !retest.taken);
+        let busy = visit.active().any(|test| test.frozen.position.of == *id);
+        let listed = planned.is_empty() || planned.contains(id);
+        Some(*id) != position && !busy && ((listed && !visit.has_result(*id)) || again) && may_be_heated(register, of)
+    };
+    let at = here.iter().position(|(id, _)| Some(*id) == position).map_or(0, |at| at + 1);
+    let (before, after) = here.split_at(at.min(here.len()));
+    after.iter().chain(before).find(open).map(|(id, of)| (*id, of.tag().to_string()))
+}
+
+/// Whether heat does not use up what hangs in a position, as far as that is known.
+pub(in crate::view) fn may_be_heated(register: &Register, position: &Position) -> bool {
+    let heat = |detector_type| may_heat(detector_type, ProcedureKind::Functional);
+    register.marking_of(position).is_none_or(|marking| heat(marking.detector_type) != Heat::UsesUpElement)
 }
 
 fn by_other_method(other: &OtherResult) -> Standing {
@@ -192,10 +232,7 @@ fn standing(
         if let Some(said) = visit.record.not_tested.iter().rfind(|said| said.what.position == id) {
             return Standing::NotTested(said.what.why);
         }
-        let marking = register.marking_of(position);
-        let never = marking
-            .is_some_and(|marking| may_heat(marking.detector_type, ProcedureKind::Functional) == Heat::UsesUpElement);
-        return if never { Standing::DoNotHeat } else { Standing::Due };
+        return if may_be_heated(register, position) { Standing::Due } else { Standing::DoNotHeat };
     };
     if test.ended.is_none() {
         return Standing::Running;
@@ -206,7 +243,8 @@ fn standing(
     if let Some(found) = looked.and_then(|check| check.found.iter().find(|found| found.refuses_heat())) {
         return Standing::Tested(Sign::Bad, found.words());
     }
-    let listed = visit.retests.iter().any(|retest| retest.position == id && !retest.taken);
+    let again = visit.reacceptance(id).is_some_and(|(_, since)| test.started_wall < since);
+    let listed = again || visit.retests.iter().any(|retest| retest.position == id && !retest.taken);
     match found.map(state) {
         // What failed is said, whatever comes next.
         Some((sign, words)) if !listed || sign == Sign::Bad => Standing::Tested(sign, words),

@@ -3,8 +3,9 @@
 use super::list::{OpenResults, PositionRow, Standing};
 use super::{ItemRow, NotifyRow, ReleaseRow, VisitScreen};
 use crate::book::Id;
-use crate::book::body::NotifyWhen;
+use crate::book::body::{NotifyWhen, What};
 use crate::book::command::Command;
+use crate::book::entry::Hash;
 use crate::book::register::Register;
 use crate::book::visit::{Heading, State, Station};
 use crate::encoding::stored;
@@ -17,7 +18,7 @@ use crate::view::page::sign::{Look, Says, Shape, Tone};
 use crate::view::page::{Action, Block, Button, Empty, Find, Fold, Kind, List, Page, Request, Role, Row, Setting};
 use crate::view::register::{MOST_AT_ONCE, listed_hits};
 use crate::view::route::{Form, Route};
-use crate::view::{leaving, time, words};
+use crate::view::{at_panel, leaving, time, words};
 
 const PANEL: &str = "Panel";
 const REQUIRED: &str = "Required here";
@@ -26,6 +27,7 @@ const WHICH_POINT: &str = "Which point…";
 const RECORD_IT: &str = "Record it";
 const PROVE: &str = "Answer";
 const FIRST_ALARM: &str = "First alarm on this circuit";
+const PROGRAMMING: &str = "Programming changed";
 const FIRST_ALARMS: &str = "First alarms";
 
 /// Words of the key for a detector that is not on the list.
@@ -127,6 +129,8 @@ impl VisitScreen {
                 }),
             ));
         }
+        blocks.extend(self.day());
+        blocks.extend(self.next());
         blocks.extend((!self.areas.is_empty()).then(find));
         blocks.extend(self.positions());
         blocks.extend(self.unlisted());
@@ -135,6 +139,7 @@ impl VisitScreen {
             let rows = Block::rows(FIRST_ALARMS, self.proofs.iter().map(row).collect());
             blocks.push(Block::section("proofs", FIRST_ALARMS, vec![rows]));
         }
+        blocks.extend(self.reacceptance());
         if !self.items.is_empty() {
             let rows = self.items.iter().cloned().map(ItemRow::line).collect();
             blocks.push(Block::section("items", words::ITEMS, vec![Block::rows(words::ITEMS, rows)]));
@@ -188,6 +193,34 @@ impl VisitScreen {
         blocks.extend(listed_hits(found, hits.more));
         blocks.extend(self.unlisted());
         self.framed(blocks)
+    }
+
+    /// Leads on from the last test: from here to heat on are two taps.
+    fn next(&self) -> Option<Block> {
+        let (id, tag) = self.next.as_ref().filter(|_| !self.closed && self.done.0 > 0)?;
+        let key = Button::to("next", format!("Next: {tag}"), Route::Before(*id));
+        Some(Block::buttons(vec![key.look(Look::Primary).icon(Shape::Test).wide()]))
+    }
+
+    /// What is left of the day.
+    fn day(&self) -> Option<Block> {
+        let facts = self.day.iter().map(|(name, said)| ((*name).into(), said.clone().into())).collect();
+        let mut blocks = vec![Block::new("day-facts", Kind::Facts(facts))];
+        // Before the first test there is no estimate.
+        blocks.extend((self.done.0 > 0).then(|| Block::text("day-words", Role::Soft, words::DAY_WORDS)));
+        (!self.day.is_empty()).then(|| Block::section("day", words::DAY, blocks))
+    }
+
+    /// What is tested again because the panel's programming changed.
+    fn reacceptance(&self) -> Option<Block> {
+        let row = |(entry, what, how): &(Hash, String, String)| {
+            let undo = Button::new("undo-programming", words::UNDO, Action::Undo(*entry, PROGRAMMING.into()));
+            Row { buttons: vec![undo], ..Row::new("programming", what.clone(), how.clone()) }
+        };
+        let rows: Vec<Row> = self.programming.iter().map(row).collect();
+        let source = Block::text("source", Role::Source, words::REACCEPTANCE_SOURCE);
+        (!rows.is_empty())
+            .then(|| Block::section("reacceptance", PROGRAMMING, vec![Block::rows(PROGRAMMING, rows), source]))
     }
 
     /// The key for a detector that hangs there and is not on the list.
@@ -249,6 +282,20 @@ impl VisitScreen {
             let words = format!("{tag} and {other_tag} look swapped: each showed the other's point.");
             blocks.push(Block::notice("swapped", Says::Warning, SWAPPED, words).with(vec![find]));
         }
+        let to_panel = |label| Button::to("to-panel", label, Route::AtPanel);
+        if self.matches > 0 {
+            let words = words::plural(
+                self.matches,
+                "point came in at the panel that matches a trip",
+                "points came in at the panel that match trips",
+            );
+            let keys = vec![to_panel(at_panel::LOOK).look(Look::Primary)];
+            blocks.push(Block::notice("panel-matches", Says::Info, PANEL, format!("{words}.")).with(keys));
+        }
+        for words in &self.contradictions {
+            let keys = vec![to_panel(at_panel::LOOK)];
+            blocks.push(Block::notice("panel-contradicts", Says::Warning, PANEL, words.clone()).with(keys));
+        }
         let mut steps = self.notified(NotifyWhen::Before);
         steps.push(Block::text("panel", Role::Heading, PANEL));
         steps.push(Block::rows(PANEL, vec![panel("panel-found", "Panel as found", &self.panel[0], 0)]));
@@ -260,6 +307,7 @@ impl VisitScreen {
             Button::to("to-due", words::DUE, Route::Due(self.site_id)).icon(Shape::Time),
             form("open-pair", "Lift wires", Form::OpenPair(None)),
             form("invite", "Add a phone", Form::Invite),
+            form("programming", PROGRAMMING, Form::Programming),
         ]));
         steps.push(Block::text("cautions", Role::Heading, words::CAUTIONS));
         for caution in caution::BEFORE_A_VISIT {
@@ -272,6 +320,7 @@ impl VisitScreen {
         blocks.push(Block::new("before-up", Kind::Fold(fold)));
         blocks.extend(self.secure());
         blocks.extend(self.permit());
+        blocks.push(Block::buttons(vec![to_panel(at_panel::TITLE).icon(Shape::Time)]));
         blocks
     }
 
@@ -404,19 +453,18 @@ fn position(row: &PositionRow) -> Row {
     Row { buttons, ..line.to(to).badge(shape, tone, row.standing.words()).aside(about) }
 }
 
-/// What the last test leaves to be said, a key each: panel point, then restore.
+/// What the last test leaves to be said, a key each: trip, then panel point, then restore.
 fn results(tag: &str, open: OpenResults) -> Vec<Button> {
+    let mark = |what| Action::give(Command::Mark { of: open.test, what });
+    let tripped =
+        open.trip.then(|| Button::new(format!("tripped-{tag}"), words::order(What::Tripped), mark(What::Tripped)));
     let panel = open.panel.into_iter().flat_map(|trip| panel_keys(trip, &format!("-{tag}")));
-    let test = open.test;
-    let restore = open.restore.then(|| {
-        let yes = Action::Do(Request::Restored(test));
-        [
-            Button::new(format!("restored-{tag}"), words::RESTORED, yes),
-            form(format!("not-restored-{tag}"), words::NOT_RESTORED, Form::Restored(test)),
-        ]
-    });
     let showed = open.showed.map(|trip| form(format!("showed-{tag}"), WHICH_POINT, Form::PanelShowed(trip)));
-    panel.chain(showed).chain(restore.into_iter().flatten()).collect()
+    let restored = if open.running { mark(What::Restored) } else { Action::Do(Request::Restored(open.test)) };
+    let yes = open.restore.then(|| Button::new(format!("restored-{tag}"), words::RESTORED, restored));
+    let no = (open.restore && !open.running)
+        .then(|| form(format!("not-restored-{tag}"), words::NOT_RESTORED, Form::Restored(open.test)));
+    tripped.into_iter().chain(panel).chain(showed).chain(yes).chain(no).collect()
 }
 
 impl ItemRow {

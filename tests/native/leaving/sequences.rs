@@ -60,7 +60,7 @@ fn settle(world: &mut World, dice: &mut Dice) {
                     _ => restore(off.entry),
                 },
                 Missing::PanelNotSeen(_) | Missing::PanelDiffers(_) => see_panel(PanelWhen::Left, |_| {}),
-                Missing::Untested(_) => continue,
+                Missing::Untested(_) | Missing::Circuit { .. } => continue,
                 Missing::Phone(invitation) => excuse(*invitation),
             };
             let _ = world.try_act(command);

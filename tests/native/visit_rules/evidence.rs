@@ -66,7 +66,10 @@ fn v0_14_replaced_is_a_replacement_entry() {
     world.act(replace(POSITION));
     assert_eq!(world.try_act(close(item, how)).map(|_| ()), Err(Refusal::NoPassedTest), "that one was before it");
     passes(&mut world, LAST_TEST);
-    world.wait(SECOND).act(close(item, how));
+    // Rule B14: it is closed by itself.
+    let closed =
+        |world: &World| world.visit().items.iter().find(|other| other.hash == item).expect("the item").closed.clone();
+    assert_eq!(closed(&world), [(how, Who::Person(id(PERSON)))]);
 }
 
 #[test]

@@ -181,18 +181,20 @@ pub(super) fn as_left(w: &mut Writer, after: Hash) {
     let (clock, happened) = (ClockOf::Panel, at(90));
     let (restored_at, test) = (Some(happened.at + 25_000), Some(of));
     let (point, label) = ("2/017 HALL".into(), text("Panel 1"));
-    let saw = w.visit(Body::PanelSaw(PanelSighting { point, label, clock, happened, restored_at, test }.into()));
-    w.visit(Body::PanelSaw(
-        PanelSighting {
-            point: "2/018 HALL".into(),
-            label: None,
-            clock: ClockOf::Phone,
-            happened: tapped(91),
-            restored_at: None,
-            test: None,
-        }
-        .into(),
+    let saw = w.visit(Body::PanelSaw(
+        PanelSighting { point, label, clock, happened, restored_at, test, replaces: None }.into(),
     ));
+    let came_in = PanelSighting {
+        point: String::new(),
+        label: None,
+        clock: ClockOf::Phone,
+        happened: tapped(91),
+        restored_at: None,
+        test: None,
+        replaces: None,
+    };
+    let replaces = Some(w.visit(Body::PanelSaw(came_in.clone().into())));
+    w.visit(Body::PanelSaw(PanelSighting { point: "2/018 HALL".into(), replaces, ..came_in }.into()));
     w.swap();
     w.visit(Body::PanelSawAccepted { saw, trip });
 }

@@ -1,0 +1,102 @@
+//! Every place has an address by which it is found again.
+
+use soakbook::book::Id;
+use soakbook::book::entry::Hash;
+use soakbook::trade::heater_gaps::Gap;
+use soakbook::view::route::{Form, Route};
+
+#[test]
+fn every_place_is_found_again_by_its_address() {
+    let (id, hash) = (Id::from_u128(7), Hash::of(b"a"));
+    let of_an_entry = [
+        "leave-off",
+        "panel-point",
+        "panel-showed",
+        "excuse",
+        "secure",
+        "restore",
+        "clear-alarm",
+        "item",
+        "reading",
+        "strike",
+        "caption",
+    ]
+    .map(|name| Route::read(&format!("#/{name}/{hash}")));
+    let forms = [
+        Form::Site(None),
+        Form::Area(Some(id)),
+        Form::Circuit(None),
+        Form::Position(Some(id)),
+        Form::PositionLike(id),
+        Form::Unlisted(id),
+        Form::Heater(None),
+        Form::HeaterAsks(id, Gap::FitFrom),
+        Form::Procedure(Some(id)),
+        Form::Marking(id),
+        Form::Person(None),
+        Form::PhoneName,
+        Form::Plan,
+        Form::Notify(11),
+        Form::Reopen,
+        Form::Sign(1),
+        Form::Impair,
+        Form::Programming,
+        Form::Panel(2),
+        Form::NotTested(id),
+        Form::OtherMethod(id),
+        Form::Break,
+        Form::OpenPair(None),
+        Form::OpenPair(Some(id)),
+        Form::ProveCircuit(id),
+        Form::Lift,
+        Form::Invite,
+        Form::Permit(None),
+        Form::Approval(id),
+        Form::Visual(id),
+        Form::Repair(id),
+        Form::Replace(id),
+        Form::Judge(id),
+        Form::Restored(id),
+        Form::SiteRules(id),
+        Form::Rule(id, 2),
+        Form::PlanPosition(id),
+    ];
+    let places = [
+        Route::Visit,
+        Route::StillOff,
+        Route::Closing,
+        Route::AtPanel,
+        Route::Before(id),
+        Route::Test(None),
+        Route::Test(Some(id)),
+        Route::Findings,
+        Route::Finding(id),
+        Route::Play(id),
+        Route::Register,
+        Route::Position(id),
+        Route::InArea(id),
+        Route::Walk(id),
+        Route::Sheet(id),
+        Route::Profile(id),
+        Route::ProfileRun(id),
+        Route::People,
+        Route::Settings,
+        Route::Handover,
+        Route::Due(id),
+        Route::Coverage(id),
+        Route::Truck(id),
+        Route::Rules(id),
+        Route::Folder,
+        Route::Passphrase,
+        Route::Record,
+        Route::Notice,
+        Route::Computed(None),
+        Route::Computed(Some(3)),
+    ];
+    for place in places.into_iter().chain(forms.map(Route::Form)).chain(of_an_entry) {
+        assert_eq!(Route::read(&place.address()), place);
+    }
+    assert!(!of_an_entry.contains(&Route::Visit));
+    assert_eq!(Route::read("#/nonsense/xyz"), Route::Visit);
+    assert_eq!(Route::read(""), Route::Visit);
+}
