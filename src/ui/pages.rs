@@ -3,7 +3,7 @@
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::test::Test;
-use crate::book::visit::{Heading, State, Visit, headings, open_items};
+use crate::book::visit::{Heading, State, Station, Visit, headings, open_items};
 use crate::browser::clock;
 use crate::order;
 use crate::ui::app::App;
@@ -74,8 +74,16 @@ fn visit(app: App) -> Memo<Page> {
     let seek = finding.of(List::Visit);
     // Minutes are all that a page shows of a clock.
     let minute = memo(move || if app.anything_off() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
+    // That it has ended is said when it does, not when somebody taps next.
+    let lapsed = memo(move || {
+        let now = minute.get();
+        let over = |visit: &Visit| matches!(visit.station(now), Station::Lapsed { .. });
+        app.visit.with(|visit| visit.as_ref().is_some_and(over))
+    });
     let screen = memo(move || {
         let unit = app.unit();
+        // Read, not only tracked: a memo that nobody has read follows nothing.
+        lapsed.with(|_| ());
         app.visit.with(|visit| {
             let visit = visit.as_ref()?;
             let found = app.found(visit.id);
