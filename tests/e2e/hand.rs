@@ -133,6 +133,7 @@ impl Phone {
 
     /// Types into a field, in place of what stood there.
     pub(crate) async fn fill(&self, field: &str, text: &str) {
+        self.keys.set(self.keys.get() + text.chars().count());
         self.until(&format!(
             "(document.getElementById('field-{field}') ?? document.getElementById('{field}'))?.checkVisibility()"
         ))

@@ -51,7 +51,7 @@ fn agrees(at: i64, (words, left): (&str, i64)) -> bool {
 }
 
 /// A random number below `below`: xorshift (Marsaglia 2003), seeded at random and printed, so that a failure can be repeated.
-fn random(state: &mut u64, below: u64) -> u64 {
+pub(crate) fn random(state: &mut u64, below: u64) -> u64 {
     *state ^= *state << 13;
     *state ^= *state >> 7;
     *state ^= *state << 17;

@@ -40,3 +40,4 @@ mod screens;
 mod senses;
 mod setting_up;
 mod sheet;
+mod whole_visit;

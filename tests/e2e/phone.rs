@@ -42,6 +42,8 @@ pub(crate) struct Phone {
     profile: PathBuf,
     /// Taps since the phone was switched on.
     pub(crate) taps: Cell<usize>,
+    /// Signs typed since then.
+    pub(crate) keys: Cell<usize>,
     /// How far its clocks are ahead, ms.
     ahead: Cell<i64>,
     /// When the heat was switched on, by the wall clock of the phone, ms.
@@ -98,6 +100,7 @@ impl Phone {
             driver,
             profile: profile.to_owned(),
             taps: Cell::new(0),
+            keys: Cell::new(0),
             ahead: Cell::new(0),
             heat_on: Cell::new(0),
             clock: RefCell::default(),
