@@ -54,8 +54,11 @@ const VISIT: [(i64, Deed); 27] = [
     (60, Deed::Close),
 ];
 
-/// What the book says of the visit, apart from ids and clocks.
-fn says(book: &Book, now: i64) -> (State, Vec<(String, Outcome)>, Vec<bool>, Vec<bool>) {
+/// What the book says of the visit, apart from ids and clocks: how it stands, what each test came to, of what is off whether somebody accepted
+/// it, of each item whether it is open.
+type Said = (State, Vec<(String, Outcome)>, Vec<bool>, Vec<bool>);
+
+fn says(book: &Book, now: i64) -> Said {
     let visit = Visit::of(book, headings(book)[0].id).unwrap();
     let found = findings::visit(book, &visit);
     let outcome = |test: &soakbook::book::test::Test| {
