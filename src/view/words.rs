@@ -465,7 +465,7 @@ pub fn reaccepted(why: Reaccepted) -> &'static str {
 }
 
 /// What is left of a visit.
-pub const DAY: &str = "The day";
+pub const DAY: &str = "Today";
 /// What that rests on.
 pub const DAY_WORDS: &str =
     "An estimate from today's pace, not a promise: 9 times in 10 it ends in between if the pace stays as it was.";

@@ -15,7 +15,7 @@ use crate::view::route::Form;
 use serde_json::{Value, json};
 
 const WHICH: Row = row!("saw", PanelSighting, "point", "point", "Point").help("As the panel shows it.").needed();
-const CLOCK: Row = row!("saw", PanelSighting, "clock", "clock", "Times are by")
+const CLOCK: Row = row!("saw", PanelSighting, "clock", "clock", "Times are from")
     .words(&[
         ("phone", "This phone", "The tap."),
         ("panel", "The panel's clock", "As its display or its log shows them."),
@@ -86,7 +86,7 @@ fn positions(asked: &Asked<'_>) -> Vec<(Id, String, Option<Id>)> {
 
 pub(super) const PROGRAMMING: Table = Table {
     title: |_| "Panel programming changed".into(),
-    lead: "Tick what the change affects. All of it goes on today's list, and the app draws 10 % of the other heat detectors, at most 50. Ask the AHJ what else to test.",
+    lead: "Check off what the change affects. All of it goes on today's list, and the app draws 10 % of the other heat detectors, at most 50. Ask the AHJ what else to test.",
     save: "Make the list",
     parts: &[Rows {
         title: "",

@@ -444,6 +444,9 @@ pub(super) fn label(key: &str) -> &'static str {
         "Indication.lag_u_ms" => words::LAG_U,
         "TestStart.ambient" | "ProfileRunStart.ambient" => words::AMBIENT,
         "PanelSaid.said" => "Panel showed",
+        "Signature.drawn" => "Signature",
+        "Signature.name" => "Name",
+        "ProgrammingChange.affected" => "Affected detectors",
         _ => NO_LABEL,
     })
 }

@@ -7,7 +7,7 @@ use crate::findings::due::site_rules;
 use crate::view::page::{Block, Role};
 
 const FIELDS: &str = "Other fields of the record";
-const MEMORY: &str = "wording from memory, ask the authority";
+const MEMORY: &str = "not checked against the standard's text; check with the AHJ";
 const NO_RULES: &str = "No rules of the site's own on file. These are this app's defaults.";
 
 impl Recorded<'_> {
@@ -22,13 +22,13 @@ impl Recorded<'_> {
         let all = vec![
             ("Time between visits", interval),
             ("Positions proposed by", given(plan.and_then(|plan| plan.rule_set.as_ref()))),
-            ("Authority and its representative", self.contacts(Whom::Authority)),
+            ("AHJ and its representative", self.contacts(Whom::Authority)),
             ("Supervising station", self.contacts(Whom::SupervisingStation)),
             ("Owner's representative", self.contacts(Whom::Owner)),
             ("Required sequence of operations", self.sequence()),
             ("Smoke detectors", "Not in scope: this record is about heat detectors".to_string()),
             ("Loop resistance of line-type detectors", "None in scope: spot-type detectors only".to_string()),
-            ("Other tests asked for by manufacturer or authority", NOT_RECORDED.to_string()),
+            ("Other tests required by the manufacturer or the AHJ", NOT_RECORDED.to_string()),
             ("Reacceptance after a change", or(changed, "No change of programming recorded")),
             ("Lift and fall protection", or(self.lifts(), NOT_RECORDED)),
             ("Panel clock less phone clock", or(self.clocks(), NOT_RECORDED)),

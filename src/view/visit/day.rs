@@ -28,7 +28,7 @@ pub(super) fn facts(
 }
 
 fn not_known() -> String {
-    format!("Not known yet: that takes {} tests.", LEAST_INTERVALS + 1)
+    format!("Not known yet: needs {} tests.", LEAST_INTERVALS + 1)
 }
 
 fn done(pace: &Pace, offset_min: i64) -> String {

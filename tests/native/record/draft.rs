@@ -32,11 +32,11 @@ fn every_field_stands_there_or_is_not_recorded() {
         "Not in scope",
         "Time between visits",
         "Positions proposed by",
-        "Authority and its representative",
+        "AHJ and its representative",
         "Owner's representative",
         "Lift and fall protection",
         "Panel as left",
-        "Other tests asked for by manufacturer or authority",
+        "Other tests required by the manufacturer or the AHJ",
     ] {
         assert_eq!(fact(&page, name), "Not recorded", "{name}");
     }
