@@ -13,7 +13,7 @@ use super::precache;
 pub const BUDGET: usize = 900_000;
 
 /// What it may cost until the promise is kept: a little above what was measured last.
-pub const CEILING: usize = 1_330_000;
+pub const CEILING: usize = 1_340_000;
 
 /// Bytes of one file at gzip level 9.
 ///

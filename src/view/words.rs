@@ -57,7 +57,7 @@ pub fn what(what: What) -> &'static str {
 pub fn not_ours(what: NotOurs) -> &'static str {
     match what {
         NotOurs::Alarm => "An alarm that isn't ours",
-        NotOurs::OutputMoved => "An output activated",
+        NotOurs::OutputMoved => "Output activated",
     }
 }
 

@@ -21,6 +21,12 @@ impl Phone {
     async fn theme(&self, scheme: &str) {
         let features = json!([{ "name": "prefers-color-scheme", "value": scheme }]);
         self.devtools("Emulation.setEmulatedMedia", json!({ "features": features })).await;
+        // Colours on their way from the other theme are of neither.
+        self.ask(
+            "await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
+             document.getAnimations().forEach((one) => { try { one.finish() } catch { /* it goes on for ever */ } })",
+        )
+        .await;
     }
 
     async fn size(&self, width: u32, height: u32) {

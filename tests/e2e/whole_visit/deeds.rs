@@ -321,10 +321,14 @@ pub(crate) async fn to_visit(phone: &Phone) {
     phone
         .until("document.querySelector('[data-testid=leave-visit], [data-testid=other-visit]')?.checkVisibility()")
         .await;
-    if phone.sees("other-visit").await {
-        phone.tap("other-visit").await;
-        phone.see("leave-visit").await;
-    }
+    // While visits are still read the list is drawn anew, and a tap may meet a line that is just going.
+    phone
+        .until(
+            "(document.querySelector('[data-testid=leave-visit]')
+              ?? document.querySelector('[data-testid=other-visit]')?.click(),
+              document.querySelector('[data-testid=leave-visit]')?.checkVisibility())",
+        )
+        .await;
 }
 
 /// Leads to the test that goes on at a position.
