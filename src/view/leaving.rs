@@ -38,7 +38,8 @@ const NO_VISIT_NOTHING_OFF: &str = "Nothing is off in any open visit. Open a vis
 const NO_VISIT_OFF: &str = "Something is off in another visit. Tap it at the top of the screen.";
 const NO_VISIT_TO_CLOSE: &str = "There is nothing to close. Open a visit or pick one on the Visit screen.";
 const TO_VISIT: &str = "To the Visit screen";
-const READY: &str = "Everything is back to normal, everyone is notified, every position is accounted for.";
+const READY: &str = "Nothing is off. Every planned position has a result or a reason.";
+const READY_UNPLANNED: &str = "Nothing is off. No positions were planned: those without a result stay due.";
 const READY_BUT: &str = "Nothing left to do. What stays off is listed below.";
 const WAITS: &str = "Finish these before closing. Tap a button to go there.";
 const BREAK: &str = "Take a break…";
@@ -310,7 +311,9 @@ impl Leaving<'_> {
         } else if missing.is_empty() {
             let close = Action::give(Command::CloseVisit { visit: self.visit.id }).then(Action::Go(Route::Visit));
             let close = Button::new("close-visit", CLOSE, close).look(Look::Primary).wide();
-            let ready = Block::notice("ready", Says::Done, "Ready", if !left.is_empty() { READY_BUT } else { READY });
+            let unplanned = self.visit.planned().is_empty();
+            let says = if unplanned { READY_UNPLANNED } else { READY };
+            let ready = Block::notice("ready", Says::Done, "Ready", if left.is_empty() { says } else { READY_BUT });
             blocks.push(if state == State::Open { ready.with(vec![close]) } else { ready });
         } else {
             blocks.push(Block::text("waits", Role::Plain, WAITS));
