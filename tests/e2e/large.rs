@@ -217,6 +217,8 @@ async fn figures_with_20_000_entries() {
         for _ in 0..TIMES {
             phone.mark("Mark trip 1").await;
             phone.recorded("Trip 1").await;
+            // A trip so early is asked about, which moves what is below.
+            tokio::time::sleep(Duration::from_millis(300)).await;
             phone.tap("undo").await;
             phone.tripped(0).await;
             tokio::time::sleep(Duration::from_millis(300)).await;
