@@ -9,6 +9,8 @@ use super::versions::Versions;
 use crate::encoding::Hash;
 use crate::order;
 use crate::trade::detector::{Access, AreaConditions, Duty, Make, Marking, Place, Status, WalkingOrder};
+use crate::trade::heating::{Heat, may_heat};
+use crate::trade::procedure::ProcedureKind;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -126,6 +128,12 @@ impl Register {
     /// What is marked on the detector that hangs in a position.
     pub fn marking_of(&self, position: &Position) -> Option<&Marking> {
         self.detectors.get(&position.detector()?)?.marking.now()
+    }
+
+    /// Whether heat does not use up what hangs in a position, as far as that is known.
+    pub fn may_be_heated(&self, position: &Position) -> bool {
+        let heat = |detector_type| may_heat(detector_type, ProcedureKind::Functional);
+        self.marking_of(position).is_none_or(|marking| heat(marking.detector_type) != Heat::UsesUpElement)
     }
 
     /// What a site goes by; nothing of its own where nobody said.

@@ -1,14 +1,14 @@
 //! The day: what is left of a visit, when that may be done by today's pace, and the first limit before. Never a promise.
 
 use crate::book::Id;
+use crate::book::body::Ending;
 use crate::book::entries::Book;
 use crate::book::off::Impaired;
 use crate::book::register::Register;
+use crate::book::test::Test;
 use crate::book::visit::{Off, Visit, impaired_lately, impaired_limit_ms, impaired_times};
 use crate::order;
 use crate::stats::{mean_sd, t_quantile};
-use crate::trade::heating::{Heat, may_heat};
-use crate::trade::procedure::ProcedureKind;
 use std::sync::Arc;
 
 /// Fewest times between two tests from which a pace is said. Own figure.
@@ -77,7 +77,11 @@ pub struct Day {
 /// What is left of a visit at `now`, UTC ms.
 pub fn day(book: &Book, register: &Register, visit: &Visit, now: i64) -> Day {
     let left = left(register, visit);
-    let ended = |test: &crate::book::test::Test| Some(test.started_wall.saturating_add(test.ended?.1));
+    // A mistake leaves its position to be tested, so it is none of the pace.
+    let ended = |test: &Test| {
+        let (_, after) = test.ended.filter(|(how, _)| *how != Ending::Mistake)?;
+        Some(test.started_wall.saturating_add(after))
+    };
     let ends = visit.tests.iter().filter_map(ended).collect();
     Day { left, pace: pace(ends, left, now), first: first_limit(book, register, visit, now) }
 }
@@ -91,11 +95,7 @@ fn left(register: &Register, visit: &Visit) -> usize {
         return planned.into_iter().filter(|position| open(*position)).count();
     }
     let here = register.areas_of(visit.site).into_iter().flat_map(|(area, _)| register.positions_of(area));
-    let heated = here.filter(|(_, position)| {
-        let heat = |detector_type| may_heat(detector_type, ProcedureKind::Functional);
-        register.marking_of(position).is_none_or(|marking| heat(marking.detector_type) != Heat::UsesUpElement)
-    });
-    heated.filter(|(id, _)| open(*id)).count()
+    here.filter(|(id, position)| register.may_be_heated(position) && open(*id)).count()
 }
 
 /// When so many more are done, from the ends of the tests, UTC ms: the sum of `left` more times like those between them.

@@ -156,6 +156,23 @@ pub struct Marking {
     pub rate_function: Option<RateFunction>,
 }
 
+impl Marking {
+    /// Type and rating, and nothing else that is known.
+    pub fn new(detector_type: DetectorType, rating: Option<Reading>) -> Marking {
+        Marking {
+            detector_type,
+            rating,
+            minus: None,
+            plus: None,
+            limits_from: None,
+            agreed: None,
+            class: None,
+            suffix: None,
+            rate_function: None,
+        }
+    }
+}
+
 /// What else is known of a detector.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Make {

@@ -19,7 +19,7 @@ use std::sync::Arc;
 /// The page, and the key that leads to it.
 pub const TITLE: &str = "At the panel";
 /// Leads there from what is to be looked at.
-pub const LOOK: &str = "Look";
+pub const LOOK: &str = "Show";
 const CAME_IN: &str = "Point came in";
 const HOW: &str = "Tap the key below the moment a point comes in, then say which one. Works on a second phone: send its visit file, and the points are matched to the trips.";
 const TYPE_IT: &str = "Not on the list: type it…";
@@ -37,7 +37,7 @@ const TAKEN: &str = "Matched to trips";
 const COMPARE: &str = "Compare its clock";
 const NO_OFFSET: &str = "panel's clock not compared, so no match";
 const NO_LAG: &str = "clocks not compared, so no lag";
-const OWN_FIGURES: &str = "± is twice the standard uncertainty. A match: same point, within 1 minute of the trip (2 minutes if the phones' clocks were not compared). Own figures.";
+const OWN_FIGURES: &str = "± is twice the standard uncertainty. A match: same point, within 1 minute of the trip plus ± (2 minutes if the phones' clocks were not compared). Own figures.";
 const NO_VISIT: &str = "No visit is open here";
 const NO_VISIT_WORDS: &str = "Open a visit, or load its visit file on this phone.";
 const TO_VISIT: &str = "To the Visit screen";

@@ -340,7 +340,7 @@ impl Leaving<'_> {
         let here = register.areas_of(self.visit.site).into_iter().flat_map(|(area, _)| register.positions_of(area));
         let fits = |(id, position): &(Id, &Position)| {
             let on = position.place.now().is_some_and(|place| place.circuit == Some(circuit));
-            on && Some(*id) != but && super::visit::may_be_heated(register, position)
+            on && Some(*id) != but && register.may_be_heated(position)
         };
         here.into_iter().find(fits).map(|(id, position)| (id, position.tag().to_string()))
     }

@@ -124,6 +124,16 @@ impl Playback {
         Some(Played { screen, recorded, over: test.ended.is_some() })
     }
 
+    /// The time that is drawn after this one, ms since heat on.
+    pub fn tick(&self, at: i64) -> i64 {
+        at.saturating_add(DRAWN_MS.cast_signed() * FASTER).min(self.length)
+    }
+
+    /// Whether there is nothing after a time.
+    pub fn is_over(&self, at: i64) -> bool {
+        at >= self.length
+    }
+
     /// When something was next recorded after a time; the end where nothing was.
     pub fn next(&self, at: i64) -> i64 {
         self.entries.iter().map(|(when, _)| *when).find(|when| *when > at).unwrap_or(self.length)

@@ -10,7 +10,7 @@ use super::page::sign::{Look, Says, Shape};
 use super::page::{Action, Block, Button, Empty, Kind, Page, Role, Row};
 use super::photos;
 use super::route::{Form, Route};
-use super::visit::{ItemRow, item_row, may_be_heated};
+use super::visit::{ItemRow, item_row};
 use super::words;
 use crate::book::Id;
 use crate::book::acts::About;
@@ -266,7 +266,7 @@ fn open_visit(shown: &Shown<'_>) -> bool {
 /// The key that leads on to the questions before heat.
 fn test_it(shown: &Shown<'_>, position: &Position) -> Option<Button> {
     let key = Button::to("test-it", TEST_IT, Route::Before(shown.id)).look(Look::Primary).icon(Shape::Test).wide();
-    let may = may_be_heated(shown.known.register, position);
+    let may = shown.known.register.may_be_heated(position);
     (open_visit(shown) && !position.retired() && may).then_some(key)
 }
 

@@ -6,7 +6,6 @@ mod list;
 pub mod page;
 
 pub(super) use circuits::{A_CIRCUIT, circuit_name};
-pub(super) use list::may_be_heated;
 pub use list::{OpenResults, PositionRow, Standing, next_after};
 
 use super::forms::visit_type;

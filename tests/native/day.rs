@@ -146,3 +146,32 @@ fn the_visit_page_says_so_and_promises_nothing() {
     assert!(page.contains("1 position") && page.contains("About 08:35, at 5:00 min a test (6 tests)"), "{page}");
     assert!(page.contains("not a promise"), "{page}");
 }
+
+#[test]
+fn a_mistake_is_none_of_the_pace() {
+    let mut world = World::given();
+    let mut test = |number: u8, how: Ending| {
+        world.wait(SECOND).act(start_with(|start| (start.test, start.procedure) = (id(number), Some(id(FUNCTIONAL)))));
+        world.wait(5 * MINUTE).act(Command::Mark { of: id(number), what: What::Tripped });
+        world.wait(SECOND).act(Command::End { test: id(number), how });
+        of(&world).pace.map(|pace| pace.intervals)
+    };
+    (20..25).for_each(|number| assert_eq!(test(number, Ending::StoppedEarly), None));
+    // Five ends have four times between them, a sixth one that is a mistake adds none.
+    assert_eq!(test(25, Ending::Mistake), None);
+    assert_eq!(test(26, Ending::StoppedEarly), Some(5));
+}
+
+#[test]
+fn a_limit_that_is_over_is_said_to_be() {
+    let mut world = World::not_notified();
+    let until = MORNING + HOUR;
+    world.act(notify(Whom::SupervisingStation, NotifyAnswer::Notified, |notice| notice.test_until = Some(until)));
+    let page = |world: &World| {
+        let (register, now) = (world.register(), world.phone.wall);
+        text(&VisitScreen::of(&world.book, &register, &world.visit(), None, Degree::F, 0, now).page(now))
+    };
+    assert!(!page(&world).contains("already past"));
+    world.wait(2 * HOUR);
+    assert!(page(&world).contains(": already past"), "{}", page(&world));
+}

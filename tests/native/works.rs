@@ -268,6 +268,10 @@ fn what_was_recorded_is_told_as_it_came_and_the_next_mark_is_found() {
     let end = playback.at(i64::MAX, Degree::F).expect("the end");
     assert!(end.over && end.recorded[0].ends_with(" · Done"), "{:?}", end.recorded);
     assert_eq!(playback.next(playback.length), playback.length);
+    // A tenth of a second is six at sixty times the speed, and the last step ends at the end.
+    assert_eq!(playback.tick(trip), trip + 6_000);
+    assert_eq!(playback.tick(playback.length - 1), playback.length);
+    assert!(playback.is_over(playback.length) && !playback.is_over(playback.length - 1));
     // Two minutes are two seconds: a set-point test of twelve minutes takes about twelve.
     assert!((11_000..13_000).contains(&(playback.length / FASTER)), "{}", playback.length);
     assert!(Playback::of(book, &Register::of(book), Id::from_u128(5)).is_none());

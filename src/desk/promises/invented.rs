@@ -124,17 +124,8 @@ pub(super) fn site(positions: usize, years: usize) -> (Book, Id, i64) {
         let duty = Duty { releases: Some(Vec::new()), ..Duty::default() };
         maker.say(Body::PositionDuty(Edit::new(position, vec![], duty)));
         maker.say(Body::DetectorInstalled { detector, position, happened: None });
-        let marking = Marking {
-            detector_type: DetectorType::FixedRestorable,
-            rating: Some(Reading { value: 88, scale: 0, unit: Degree::C }),
-            minus: None,
-            plus: None,
-            limits_from: None,
-            agreed: None,
-            class: None,
-            suffix: None,
-            rate_function: None,
-        };
+        let rating = Reading { value: 88, scale: 0, unit: Degree::C };
+        let marking = Marking::new(DetectorType::FixedRestorable, Some(rating));
         maker.say(Body::DetectorMarking(Edit::new(detector, vec![], marking)));
         all.push((position, detector));
     }
@@ -382,15 +373,10 @@ impl Maker {
         let rated = kind.detector_type.has_set_point() && !self.happens(kind.unrated);
         let functional = kind.procedure == ProcedureKind::Functional;
         let marking = Marking {
-            detector_type: kind.detector_type,
-            rating: rated.then(|| c(88)),
             minus: rated.then(|| k(-3, 0)),
             plus: rated.then(|| k(kind.plus, 0)),
             limits_from: rated.then_some(kind.limits_from),
-            agreed: None,
-            class: None,
-            suffix: None,
-            rate_function: None,
+            ..Marking::new(kind.detector_type, rated.then(|| c(88)))
         };
         let procedure = Procedure {
             name: "Invented set point".into(),

@@ -9,7 +9,7 @@ use crate::ui::parts::heat::Heated;
 use crate::ui::parts::{Clock, ClockState, Empty, Key, Look, Shape, Show, Tally, Track};
 use crate::ui::screens::{AlarmNotOurs, StillOff};
 use crate::ui::shell::Troubles;
-use crate::view::play::{DRAWN_MS, FASTER, Playback, Played, heading};
+use crate::view::play::{DRAWN_MS, Playback, Played, heading};
 use crate::view::route::Route;
 use crate::view::test::{Mood, TestScreen};
 use crate::view::words;
@@ -54,13 +54,15 @@ fn playback(app: App, test: Id) -> StoredValue<Option<Playback>> {
     )
 }
 
+fn asked<T>(playback: StoredValue<Option<Playback>>, ask: impl FnOnce(&Playback) -> T) -> Option<T> {
+    playback.with_value(|playback| playback.as_ref().map(ask))
+}
+
 #[component]
 fn player(test: Id) -> impl IntoView {
     let app = use_app();
     let playback = playback(app, test);
-    let (tag, invented, length) = playback.with_value(|playback| {
-        playback.as_ref().map(|of| (of.tag.clone(), of.invented, of.length)).unwrap_or_default()
-    });
+    let (tag, invented) = asked(playback, |of| (of.tag.clone(), of.invented)).unwrap_or_default();
     let (at, runs) = (RwSignal::new(0), RwSignal::new(!still()));
     let played = memo(move || {
         let (at, unit, mut played) = (at.get(), app.unit(), None);
@@ -69,16 +71,16 @@ fn player(test: Id) -> impl IntoView {
     });
     let step = Duration::from_millis(DRAWN_MS);
     let on = move || {
-        if runs.get_untracked() {
-            let next = at.get_untracked() + DRAWN_MS.cast_signed() * FASTER;
-            at.set(next.min(length));
-            runs.set(next < length);
+        let next = asked(playback, |of| of.tick(at.get_untracked()));
+        if let Some(next) = next.filter(|_| runs.get_untracked()) {
+            at.set(next);
+            runs.set(asked(playback, |of| of.is_over(next)) == Some(false));
         }
     };
     if let Ok(ticking) = set_interval_with_handle(on, step) {
         on_cleanup(move || ticking.clear());
     }
-    let over = memo(move || at.get() >= length);
+    let over = memo(move || asked(playback, |of| of.is_over(at.get())).unwrap_or(true));
     let press = move |()| match (over.get_untracked(), runs.get_untracked()) {
         (true, _) => {
             at.set(0);
@@ -89,7 +91,7 @@ fn player(test: Id) -> impl IntoView {
     let next = move |()| {
         runs.set(false);
         let now = at.get_untracked();
-        at.set(playback.with_value(|playback| playback.as_ref().map_or(now, |playback| playback.next(now))));
+        at.set(asked(playback, |of| of.next(now)).unwrap_or(now));
     };
     let of = move |field: fn(&TestScreen) -> String| {
         Signal::derive(move || played.with(|played| played.as_ref().map(|of| field(&of.screen)).unwrap_or_default()))

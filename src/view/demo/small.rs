@@ -125,17 +125,7 @@ pub(super) fn at(value: i64) -> Reading {
 }
 
 pub(super) fn marked(detector_type: DetectorType, rating: Option<i64>) -> Marking {
-    Marking {
-        detector_type,
-        rating: rating.map(at),
-        minus: None,
-        plus: None,
-        limits_from: None,
-        agreed: None,
-        class: None,
-        suffix: None,
-        rate_function: None,
-    }
+    Marking::new(detector_type, rating.map(at))
 }
 
 pub(super) fn limited(marking: Marking) -> Marking {

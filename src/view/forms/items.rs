@@ -20,11 +20,11 @@ use serde_json::{Value, json};
 
 const FOUND: Row = row!("visual", VisualCheck, "found", "found", "What you see")
     .asked(|_| Answer::each(&Visual::ALL, Visual::words))
-    .help("Nothing ticked: good.");
+    .help("Nothing checked: good.");
 
 pub(super) const VISUAL: Table = Table {
     title: |_| "Visual check".into(),
-    lead: "Tick everything that applies. Anything ticked opens an item.",
+    lead: "Check everything that applies. Anything checked opens an item.",
     parts: &[Rows { title: "", note: "", rows: &[&[FOUND]] }],
     base: |form, known| {
         let Form::Visual(position) = form else { return Value::Null };

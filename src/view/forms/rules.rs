@@ -40,7 +40,7 @@ fn now(form: Form, known: Known<'_>) -> SiteRules {
 const NAME: Row = row!("rule", RuleSet, "name", "rule-name", "Name");
 const SENTENCE: Row = row!("rule", RuleSet, "sentence", "rule-sentence", "What it asks for").needed();
 const SOURCE: Row = row!("rule", RuleSet, "source", "rule-source", "Where it comes from")
-    .help("Owner's procedure, insurer, authority; with edition.")
+    .help("Owner's procedure, insurer, AHJ; with edition.")
     .needed();
 const CHECK: Row = row!("rule", RuleSet, "check", "rule-check", "It is about")
     .words(&[
@@ -51,7 +51,7 @@ const CHECK: Row = row!("rule", RuleSet, "check", "rule-check", "It is about")
     .needed();
 const TYPES: Row = row!("rule", RuleSet, "types", "rule-types", "Types it covers")
     .asked(|_| Answer::each(&DetectorType::ALL, DetectorType::words))
-    .help("None ticked: all types, but functional tests of nonrestorable ones only if ticked.")
+    .help("None checked: all types, but functional tests of nonrestorable ones only if checked.")
     .needed_if(|asked| asked.is(&CHECK, "replace-or-sample"));
 const EXCEPT: Row = row!("rule", RuleSet, "except", "rule-except", "Does not cover")
     .words(&[("addressable", "Addressable, or not known", ""), ("releasing", "Releasing, or not known", "")]);

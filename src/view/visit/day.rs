@@ -23,7 +23,7 @@ pub(super) fn facts(
     }
     let mut facts = vec![("Left", words::plural(day.left, "position", "positions"))];
     facts.push(("Done", day.pace.map_or_else(not_known, |pace| done(&pace, offset_min))));
-    facts.extend(day.first.map(|first| ("First limit", limit(register, &first, day.pace, offset_min))));
+    facts.extend(day.first.map(|first| ("First limit", limit(register, &first, day.pace, offset_min, now))));
     facts
 }
 
@@ -41,7 +41,7 @@ fn done(pace: &Pace, offset_min: i64) -> String {
     format!("Between {from} and {to}, at {each} min a test ({tests} tests)")
 }
 
-fn limit(register: &Register, of: &Limit, pace: Option<Pace>, offset_min: i64) -> String {
+fn limit(register: &Register, of: &Limit, pace: Option<Pace>, offset_min: i64, now: i64) -> String {
     let at = time::wall(of.at, offset_min);
     let what = match &of.what {
         LimitOf::Station => format!("Station's time on test ends {at}"),
@@ -59,6 +59,9 @@ fn limit(register: &Register, of: &Limit, pace: Option<Pace>, offset_min: i64) -
         LimitOf::Permit(number) => format!("Permit {number} runs out {at}"),
         LimitOf::Lift => format!("Next lift check {at}, a shift of 8 h after the last"),
     };
+    if of.at <= now {
+        return format!("{what}: already past");
+    }
     let side = pace.map(|pace| match of.at {
         at if at < pace.earliest => ": likely before you're done",
         at if at <= pace.latest => ": maybe before you're done",

@@ -8,8 +8,6 @@ use crate::book::test::Test;
 use crate::book::visit::{OtherResult, Visit};
 use crate::findings::history::other_outcome;
 use crate::findings::{self, Failed, Outcome, VisitFindings};
-use crate::trade::heating::{Heat, may_heat};
-use crate::trade::procedure::ProcedureKind;
 use crate::units::Degree;
 use crate::view::before::marking;
 use crate::view::findings::{Sign, outcome_sign, state};
@@ -187,17 +185,11 @@ pub fn next_after(register: &Register, visit: &Visit, position: Option<Id>) -> O
         let again = visit.retests.iter().any(|retest| retest.position == *id && !retest.taken);
         let busy = visit.active().any(|test| test.frozen.position.of == *id);
         let listed = planned.is_empty() || planned.contains(id);
-        Some(*id) != position && !busy && ((listed && !visit.has_result(*id)) || again) && may_be_heated(register, of)
+        Some(*id) != position && !busy && ((listed && !visit.has_result(*id)) || again) && register.may_be_heated(of)
     };
     let at = here.iter().position(|(id, _)| Some(*id) == position).map_or(0, |at| at + 1);
     let (before, after) = here.split_at(at.min(here.len()));
     after.iter().chain(before).find(open).map(|(id, of)| (*id, of.tag().to_string()))
-}
-
-/// Whether heat does not use up what hangs in a position, as far as that is known.
-pub(in crate::view) fn may_be_heated(register: &Register, position: &Position) -> bool {
-    let heat = |detector_type| may_heat(detector_type, ProcedureKind::Functional);
-    register.marking_of(position).is_none_or(|marking| heat(marking.detector_type) != Heat::UsesUpElement)
 }
 
 fn by_other_method(other: &OtherResult) -> Standing {
@@ -232,7 +224,7 @@ fn standing(
         if let Some(said) = visit.record.not_tested.iter().rfind(|said| said.what.position == id) {
             return Standing::NotTested(said.what.why);
         }
-        return if may_be_heated(register, position) { Standing::Due } else { Standing::DoNotHeat };
+        return if register.may_be_heated(position) { Standing::Due } else { Standing::DoNotHeat };
     };
     if test.ended.is_none() {
         return Standing::Running;
