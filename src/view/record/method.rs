@@ -12,7 +12,7 @@ use crate::view::page::{Block, Role};
 use crate::view::{time, words};
 
 const METHODS: &str = "How they were tested";
-const HEATED: &str = "Each detector was heated in place with a portable heater. The technician tapped heat on, trip, heat off and restore as they happened; the app recorded the times.";
+const HEATED: &str = "Detectors tested with a heater were heated in place. The technician tapped heat on, trip and restore when seen; the app recorded the times.";
 const TRIPPED: &str =
     "Tripped: the trip was seen as listed below, after heat on. The tap comes after the trip by the lag listed there.";
 const RESTORED: &str = "Restored: the detector was seen back to normal after the heater was lowered, or the technician said so later. Resetting the panel alone does not count as a restore.";

@@ -13,7 +13,7 @@ use std::sync::Arc;
 const PROBLEMS: &str = "Problems found, and what became of them";
 const NOTHING: &str = "None recorded.";
 const NUMBERS: &str = "Numbers are those of the notice of deficiencies.";
-const HEAD: [&str; 8] = ["No.", "What", "Where", "Class", "Found", "Owner told", "In writing", "What became of it"];
+const HEAD: [&str; 8] = ["No.", "What", "Where", "Class", "Found", "Notified", "In writing", "What became of it"];
 
 impl Recorded<'_> {
     pub(super) fn problems(&self) -> Block {
