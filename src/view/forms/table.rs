@@ -1,6 +1,7 @@
 //! A form as a table of its fields, and what is the same for every form: opening it, drawing it, reading it.
 
 use super::row::{Asked, Help, Row};
+use super::sign;
 use super::text::{Parser, Units, text};
 use super::{Answer, Ask, Attached, Entry, Field, Known, Making, Name, Page, Part, Typed, Wrong, Wrongs};
 use crate::book::Id;
@@ -174,7 +175,7 @@ impl Table {
         let mut texts = Vec::new();
         for row in self.rows().filter(|row| row.is_shown(&asked)) {
             let name = match (row.fact.kind, row.other) {
-                (Kind::Attached(_), _) => Some(row.name),
+                (Kind::Attached(_) | Kind::Drawn, _) => Some(row.name),
                 (Kind::Who, other) => other.filter(|_| asked.is(row, OTHER)),
                 _ => None,
             };
@@ -223,7 +224,8 @@ fn read(row: &Row, asked: Asked<'_>, stood: Option<&Value>, attached: &Attached)
     }
     match row.fact.kind {
         Kind::Attached(most) if typed.chars().count() > most => Err(wrong(Fault::TooLong { most })),
-        Kind::Attached(_) => {
+        Kind::Drawn if let Some(say) = sign::no_signature(typed) => Err((name, Wrong { say: say.into(), offer: None })),
+        Kind::Attached(_) | Kind::Drawn => {
             // Attachments are salted anew each time; words that did not change keep theirs.
             let same = stood.filter(|stood| text(row.fact.kind, stood, Units::Sheet, asked.known) == typed);
             let new = || attached.get(name.key).map_or(Value::Null, Stored::to_value);
@@ -278,6 +280,7 @@ fn fields(row: &Row, asked: Asked<'_>) -> Vec<Field> {
         }
         Kind::List(Kind::OneOf(_)) => (Ask::Several(answers), ""),
         _ if row.is_choice() => (Ask::Choice(answers), ""),
+        Kind::Drawn => (Ask::Drawn, ""),
         Kind::Flag => (Ask::Switch("Yes", "No"), ""),
         Kind::List(Kind::Temperature(..)) => (line(Entry::Decimals), degrees),
         Kind::List(_) => (line(Entry::Long), ""),

@@ -1,6 +1,7 @@
 //! What is drawn on a page. A drawing says in words what it shows, so that it can be read out.
 
 use super::Action;
+use crate::encoding::strokes::Strokes;
 use crate::view::findings::family::DotPlot;
 use crate::view::profile::Plot;
 use crate::view::test::Band;
@@ -14,6 +15,17 @@ pub enum Drawing {
     Curve(Plot),
     /// What a heater did over a test, with the trips on it.
     Trace(Trace),
+    /// What somebody drew as a signature.
+    Signature(Drawn),
+}
+
+/// A signature that was drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drawn {
+    /// Whose it is.
+    pub label: String,
+    /// The strokes.
+    pub strokes: Strokes,
 }
 
 /// What a heater did over a test that has ended.
@@ -45,6 +57,7 @@ impl Drawing {
             Drawing::Dots(plot, _) => &plot.label,
             Drawing::Curve(plot) => &plot.label,
             Drawing::Trace(trace) => &trace.label,
+            Drawing::Signature(drawn) => &drawn.label,
         }
     }
 }

@@ -1,8 +1,9 @@
 //! Drawings as SVG text, the same on screen and on paper. Shapes and lines carry the meaning, classes only the colour.
 
-use super::drawing::{Drawing, Trace};
+use super::drawing::{Drawing, Drawn, Trace};
 use super::html::escaped;
 use crate::book::timeline::Stage;
+use crate::encoding::strokes::{HIGH, WIDE};
 use crate::view::findings::family::DotPlot;
 use crate::view::profile::{Axis, Plot};
 use crate::view::test::Band;
@@ -20,6 +21,7 @@ pub fn svg(of: &Drawing) -> String {
         Drawing::Dots(plot, _) => dots(plot),
         Drawing::Curve(plot) => curve(plot, false),
         Drawing::Trace(trace) => self::trace(trace),
+        Drawing::Signature(drawn) => signature(drawn),
     }
 }
 
@@ -31,12 +33,26 @@ fn whole(class: &str, height: f64, label: &str, testid: &str, inside: &str) -> S
 }
 
 fn path(class: &str, strokes: &str) -> String {
-    format!("<path class=\"{class}\" d=\"{strokes}\"/>")
+    format!("<path{} d=\"{strokes}\"/>", class_of(class))
+}
+
+fn class_of(class: &str) -> String {
+    if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") }
 }
 
 fn words(class: &str, (x, y): (f64, f64), anchor: &str, text: &str) -> String {
-    let class = if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
+    let class = class_of(class);
     format!("<text{class} x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\">{}</text>", escaped(text))
+}
+
+/// A signature over its line, with whose it is below.
+fn signature(of: &Drawn) -> String {
+    let (label, line) = (escaped(&of.label), HIGH / 5 * 4);
+    format!(
+        "<svg class=\"strokes\" viewBox=\"0 0 {WIDE} {HIGH}\" role=\"img\" aria-label=\"{label}\" data-testid=\"signature\"><path class=\"pad-line\" d=\"M0 {line}H{WIDE}\"/>{}<text x=\"0\" y=\"{}\">{label}</text></svg>",
+        path("", &of.strokes.path()),
+        HIGH - 20
+    )
 }
 
 const DOTS_LEFT: f64 = 12.0;

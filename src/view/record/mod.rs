@@ -4,7 +4,7 @@
 //! phone. What a phone is set to plays no part: dates are year-month-day, numbers have a decimal point, times are those of the place where
 //! the visit was opened, temperatures are in the unit of the first test's heater setting, else in °F.
 //!
-//! Reading order: this file, `lines` (one position each), `front`, `problems`, `notices`, `method`, `measured`, `fields`, `closing`,
+//! Reading order: this file, `lines` (one position each), `front`, `signatures`, `problems`, `notices`, `method`, `measured`, `fields`, `closing`,
 //! `digest`; `notice` is the other page.
 
 mod closing;
@@ -17,6 +17,7 @@ mod method;
 mod notice;
 mod notices;
 mod problems;
+mod signatures;
 
 use super::locale::{self, Locale};
 use super::page::sign::Says;
