@@ -5,7 +5,9 @@
 //! profile run are drawn by hand.
 
 pub mod drawing;
+pub mod heat;
 pub mod html;
+mod intervals;
 mod make;
 mod running;
 pub mod sign;

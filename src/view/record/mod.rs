@@ -4,7 +4,7 @@
 //! phone. What a phone is set to plays no part: dates are year-month-day, numbers have a decimal point, times are those of the place where
 //! the visit was opened, temperatures are in the unit of the first test's heater setting, else in °F.
 //!
-//! Reading order: this file, `lines` (one position each), `front`, `signatures`, `problems`, `notices`, `method`, `measured`, `fields`, `closing`,
+//! Reading order: this file, `lines` (one position each), `front`, `signatures`, `problems`, `notices`, `method`, `measured`, `plots`, `fields`, `closing`,
 //! `digest`; `notice` is the other page.
 
 mod closing;
@@ -16,6 +16,7 @@ mod measured;
 mod method;
 mod notice;
 mod notices;
+mod plots;
 mod problems;
 mod signatures;
 
@@ -151,6 +152,7 @@ impl<'a> Recorded<'a> {
             vec![self.notices(), self.off()],
             vec![self.method()],
             vec![self.measured()],
+            self.courses().into_iter().collect(),
             vec![self.fields()],
             self.after_closing().into_iter().collect(),
             self.photos().into_iter().collect(),
