@@ -15,7 +15,7 @@ pub(in crate::view) const SIGNERS: [Signer; 3] = [Signer::Tester, Signer::Owner,
 
 const HOW: Row = ask!("signature.how", Kind::OneOf(&["drawn", "typed", "declined", "absent"]), "sign-how", "Signature")
     .words(&[
-        ("drawn", "Sign on the glass", ""),
+        ("drawn", "Sign on the screen", ""),
         ("typed", "Sign: type the name", "The name stands for the signature."),
         ("declined", "Declined to sign", ""),
         ("absent", "Not here", ""),
@@ -40,7 +40,7 @@ fn draws(asked: &Asked<'_>) -> bool {
 /// Why the text of a drawing is no signature, in words.
 pub(super) fn no_signature(text: &str) -> Option<&'static str> {
     match Strokes::read(text).unwrap_or_default().fault()? {
-        NoSignature::Nothing => Some("Nothing is drawn. Sign again."),
+        NoSignature::Nothing => Some("Nothing is drawn. Sign in the box."),
         NoSignature::Dot => Some("That is only a dot. Clear it and sign again."),
     }
 }

@@ -218,13 +218,15 @@ fn parser(name: Name, asked: Asked<'_>) -> Parser {
 fn read(row: &Row, asked: Asked<'_>, stood: Option<&Value>, attached: &Attached) -> Result<Value, (Name, Wrong)> {
     let (name, typed, parser) = (row.name, asked.text(row), parser(row.name, asked));
     let wrong = |fault| (name, parser.wrong(fault));
+    if let (Kind::Drawn, Some(say)) = (row.fact.kind, sign::no_signature(typed)) {
+        return Err((name, Wrong { say: say.into(), offer: None }));
+    }
     if typed.is_empty() {
         let empty = if row.is_choice() || row.fact.kind == Kind::Who { Fault::Choose } else { Fault::Empty };
         return if row.is_needed(&asked) { Err(wrong(empty)) } else { Ok(Value::Null) };
     }
     match row.fact.kind {
         Kind::Attached(most) if typed.chars().count() > most => Err(wrong(Fault::TooLong { most })),
-        Kind::Drawn if let Some(say) = sign::no_signature(typed) => Err((name, Wrong { say: say.into(), offer: None })),
         Kind::Attached(_) | Kind::Drawn => {
             // Attachments are salted anew each time; words that did not change keep theirs.
             let same = stood.filter(|stood| text(row.fact.kind, stood, Units::Sheet, asked.known) == typed);

@@ -487,6 +487,12 @@ pub enum Request {
     Sheet(sheet::Ask),
     /// To print the page.
     Print,
+    /// To make a file of the page, with its pictures or without.
+    PaperFile(bool),
+    /// To send that file by the share sheet.
+    SharePaper,
+    /// To save it.
+    SavePaper,
 }
 
 impl Kind {

@@ -5,11 +5,12 @@
 //! the visit was opened, temperatures are in the unit of the first test's heater setting, else in °F.
 //!
 //! Reading order: this file, `lines` (one position each), `front`, `signatures`, `problems`, `notices`, `method`, `measured`, `plots`, `fields`, `closing`,
-//! `digest`; `notice` is the other page.
+//! `digest`; `notice` is the other page, `file` what leaves the phone.
 
 mod closing;
 mod digest;
 mod fields;
+mod file;
 mod front;
 mod lines;
 mod measured;
@@ -34,7 +35,9 @@ use crate::book::register::{Position, Register};
 use crate::book::visit::{State, Visit};
 use crate::findings::history::{self, Done};
 use crate::findings::{self, VisitFindings};
+use crate::handover::slug;
 use crate::units::Degree;
+pub use file::{FILE, PaperFile, with_file};
 use lines::Line;
 use std::collections::BTreeMap;
 
@@ -183,6 +186,13 @@ impl<'a> Recorded<'a> {
             visit: format!("Visit {} · {}", time::date(self.visit.opened, self.offset()), name),
             foot: format!("Digest {}", short(self.digest)),
             across: across.join(" · "),
+            file: format!(
+                "soakbook-{}-{}-{}-{}.html",
+                name.split(' ').next().unwrap_or(name).to_ascii_lowercase(),
+                slug(self.site_name()),
+                time::date(self.visit.opened, self.offset()),
+                short(self.digest)
+            ),
         }
     }
 

@@ -20,7 +20,7 @@ use crate::view::{trace, words};
 const AREAS: &str = "Results against limits";
 const AREAS_WORDS: &str = "One plot for each area and pair of limits. Dot: the mean. Bar: its expanded uncertainty U (about 95 %). Strong lines: the limits. Diamond: outside, or closer to a limit than U.";
 const TESTS: &str = "Tests to look at";
-const TESTS_WORDS: &str = "Line: heater temperature, estimated from the heater's profile. Shaded band: about 95 %. Diamonds: readings of the display. Flags: trips, white where one doesn't count. Broken lines: limits. Strip below: heating, holding, off. Without a profile only heating, holding and off are drawn, not temperatures. Time since heat on in minutes:seconds.";
+const TESTS_WORDS: &str = "Line: heater temperature, estimated from the heater's profile. Shaded band: about 95 %. Diamonds: readings of the display. Flags: trips, white where one doesn't count. Dashed lines: limits. Strip below: heating, holding, off. Without a profile only heating, holding and off are drawn, not temperatures. Time since heat on in minutes:seconds.";
 /// Most plots of areas, most results of one, and most courses: three pages of them. Own figures.
 const MOST_AREAS: usize = 8;
 const MOST_RESULTS: usize = 24;

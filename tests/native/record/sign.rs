@@ -127,7 +127,7 @@ fn a_drawn_one_is_drawn_on_paper_from_the_file_too() {
     assert!(html.contains("<path d=\"M100 300L200 100 300 300M900 90h0\"/>"), "{html}");
     let made = Made { at: MORNING, app: "0.1.0".into(), phone: world.phone.id };
     let file = bundle_of(&world.book, Select::Visit(id(VISIT)), &made).expect("a bundle").text;
-    assert_eq!(print(&file, Which::Record, None).expect("a page").0, html);
+    assert_eq!(print(&file, Which::Record, None, true).expect("a page").0, html);
     // Erased, it says so; anything else in its place is not drawn.
     let mut erased = world.clone();
     erased.book.erase(drawn);
@@ -156,9 +156,9 @@ fn the_form_refuses_a_dot_and_keeps_what_is_drawn() {
         forms::command(Form::Sign(1), &typed, Making { id: id(90), other: id(91), attached: &attached }, known)
     };
     let says = |drawn: &str| signs(drawn).expect_err("a fault")["sign-drawn"].say.clone();
-    assert_eq!(says(""), "Sign here: fill this in.");
+    assert_eq!(says(""), "Nothing is drawn. Sign in the box.");
     assert_eq!(says("M500 250"), "That is only a dot. Clear it and sign again.");
-    assert_eq!(says("a cross"), "Nothing is drawn. Sign again.");
+    assert_eq!(says("a cross"), "Nothing is drawn. Sign in the box.");
     let commands = signs("M100 300L200 100").expect("a command");
     let [Command::Sign { signature, .. }] = commands.as_slice() else { panic!("{commands:?}") };
     assert_eq!((signature.how, signature.drawn), (Signed::Drawn, Some(Hash::of(b"M100 300L200 100"))));
