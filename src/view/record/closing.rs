@@ -3,6 +3,7 @@
 use super::{Recorded, joined, short, table};
 use crate::book::body::{About, Body, Photo};
 use crate::book::entry::{Entry, Hash, Scope};
+use crate::book::visit::State;
 use crate::order;
 use crate::view::page::html::NOT_HERE;
 use crate::view::page::{Block, Kind, Picture, Pictures, Role};
@@ -75,7 +76,8 @@ impl Recorded<'_> {
             _ => None,
         };
         // Those of a position are kept with the site, and belong to the visit in which they were taken.
-        let meanwhile = self.visit.opened..=self.visit.record.latest;
+        let until = if self.state() == State::Open { i64::MAX } else { self.visit.record.latest };
+        let meanwhile = self.visit.opened..=until;
         let here = |about| matches!(about, About::Thing(id) if self.lines.iter().any(|line| line.position == id));
         let of_site = scope(Scope::Site(self.visit.site)).filter(|entry| meanwhile.contains(&entry.stamp.wall));
         let of_site = of_site.filter_map(of).filter(|of| here(of.about));
