@@ -45,12 +45,12 @@ impl Strokes {
         true
     }
 
-    /// The finger goes on; false where the box is full.
+    /// The finger goes on; false where that adds nothing.
     pub fn go(&mut self, x: f64, y: f64) -> bool {
         let (at, near) = (place(x, y), self.near.max(NEAR));
         let Some(stroke) = self.strokes.last_mut() else { return false };
-        if stroke.last().is_some_and(|last| apart(*last, at) < near) {
-            return true;
+        if stroke.last().is_some_and(|last| apart(*last, at) < near) || self.is_full() {
+            return false;
         }
         if self.count() >= MOST_POINTS && !self.thin() {
             return false;

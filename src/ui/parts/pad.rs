@@ -51,8 +51,11 @@ pub fn pad(
         let Some((_, x, y)) = place(&event).filter(|_| event.is_primary()) else { return };
         drawing.update_value(|strokes| {
             if let Some(strokes) = strokes {
-                full.set(!strokes.go(x, y));
-                stroke.set(strokes.last());
+                if strokes.go(x, y) {
+                    stroke.set(strokes.last());
+                } else if strokes.is_full() {
+                    full.set(true);
+                }
             }
         });
     };

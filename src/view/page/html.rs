@@ -167,7 +167,9 @@ impl Html<'_> {
             }
             Kind::Drawing(of) => self.drawing(of),
             Kind::Pictures(of) => {
-                self.within("div class=\"pictures\"", |out| of.pictures.iter().for_each(|picture| out.picture(picture)))
+                self.within("div class=\"pictures\"", |out| {
+                    of.pictures.iter().for_each(|picture| out.picture(picture))
+                });
             }
             Kind::Later(of) => self.blocks(level, &of.blocks()),
             // What can only be pressed is not on paper.

@@ -16,8 +16,7 @@ fn drawings(blocks: &[Block]) -> Vec<Drawing> {
 }
 
 fn intervals(all: &[Drawing]) -> Vec<&Intervals> {
-    let of = |drawing| if let &Drawing::Intervals(ref of) = drawing { Some(of) } else { None };
-    all.iter().filter_map(of).collect()
+    all.iter().filter_map(|drawing| if let Drawing::Intervals(of) = drawing { Some(of) } else { None }).collect()
 }
 
 #[test]
