@@ -166,11 +166,11 @@ impl Html<'_> {
                 self.facts([(of.label, answer)].into_iter());
             }
             Kind::Drawing(of) => self.drawing(of),
-            Kind::Pictures(of) => {
-                self.within("div class=\"pictures\"", |out| {
-                    of.pictures.iter().for_each(|picture| out.picture(picture))
-                });
-            }
+            Kind::Pictures(of) => self.within("div class=\"pictures\"", |out| {
+                for picture in &of.pictures {
+                    out.picture(picture);
+                }
+            }),
             Kind::Later(of) => self.blocks(level, &of.blocks()),
             // What can only be pressed is not on paper.
             Kind::Rows(_) | Kind::Sheet(_) | Kind::Buttons(_) | Kind::Undo(_) | Kind::Find(_) | Kind::Paste(_) => {}
