@@ -94,7 +94,6 @@ fn is_sound(pdf: &Path) {
                 || title.starts_with("Notice of deficiencies · "),
             "{info}"
         );
-        println!("{}: {} pages, {}", pdf.display(), value("Pages:"), value("File size:"));
     }
 }
 
