@@ -68,7 +68,7 @@ impl Anchor {
         let away = stamp.wall.saturating_sub(self.stamp.wall);
         // The same phone lost time only until it was started again; from then on its monotonic clock counts. Another phone may
         // have been started long before, so there only the two walls are left.
-        let began = stamp.wall.saturating_sub(stamp.mono);
+        let began = stamp.wall - stamp.mono;
         if phone == self.phone && began < self.stamp.wall {
             return (self.at.saturating_add(stamp.mono.max(0)), false);
         }
@@ -145,7 +145,7 @@ impl TestClock {
             // A gap that a new session noticed before it wrote anything lies after its bridge.
             let stamp = match entry.body {
                 Body::ClockGap { wall_ms, mono_ms, .. } => Stamp {
-                    wall: entry.stamp.wall.saturating_sub(wall_ms),
+                    wall: entry.stamp.wall - wall_ms,
                     mono: entry.stamp.mono.saturating_sub(mono_ms),
                     ..entry.stamp
                 },

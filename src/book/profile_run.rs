@@ -11,6 +11,7 @@ use super::entries::Book;
 use super::entry::{DecisionId, Entry, Hash, Stamp};
 use super::test::{MarkAt, ReadingAt, correct};
 use crate::order;
+use crate::units::Wall;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -70,7 +71,7 @@ pub struct ProfileRun {
     /// The entry that started it.
     pub start: Hash,
     /// Wall clock of the start, UTC ms, for people to read.
-    pub started_wall: i64,
+    pub started_wall: Wall,
     /// What was frozen into it: heater, setting, mode, detector, ambient temperature, who takes it.
     pub frozen: Arc<ProfileRunStart>,
     /// Marks by profile run time.
@@ -270,7 +271,7 @@ pub fn profile_runs_of(book: &Book, heater: Id) -> Vec<ProfileRun> {
         .filter_map(|id| ProfileRun::of(book, id))
         .filter(|profile_run| profile_run.frozen.heater.of == heater);
     order::by(profile_runs.collect(), |profile_run| {
-        (profile_run.started_wall.saturating_neg(), 0, profile_run.id.to_string())
+        (profile_run.started_wall.0.saturating_neg(), 0, profile_run.id.to_string())
     })
 }
 

@@ -5,7 +5,7 @@ use super::visit::Missing;
 use crate::trade::classified::GasVerdict;
 use crate::trade::conditions::Visual;
 use crate::trade::heating::Heat;
-use crate::units::{Celsius, Kelvin};
+use crate::units::{Celsius, Kelvin, Wall};
 
 /// Why a command was refused. `view` puts it into the units of the screen.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,7 +52,7 @@ pub enum Refusal {
     /// The question about the supervising station is not answered.
     StationNotNotified,
     /// The station's time on test is over.
-    StationLapsed { at: i64 },
+    StationLapsed { at: Wall },
     /// The question whether the position releases anything is not answered.
     ReleasesUnknown,
     /// What the position releases is not secured in this visit.

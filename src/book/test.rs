@@ -10,7 +10,7 @@ use super::sighting::Sighting;
 use super::visit::Visit;
 use crate::order;
 use crate::trade::detector::Marking;
-use crate::units::Reading;
+use crate::units::{Reading, Wall};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -73,7 +73,7 @@ pub struct RestoreSaid {
     /// The phone that recorded it.
     pub phone: Id,
     /// When it recorded it, by its wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
 }
 
 /// A technician's judgment of a test that decided nothing.
@@ -113,7 +113,7 @@ pub struct Test {
     /// The entry that started it.
     pub start: Hash,
     /// Wall clock of the start, UTC ms, for people to read.
-    pub started_wall: i64,
+    pub started_wall: Wall,
     /// What was frozen into it.
     pub frozen: Arc<TestStart>,
     /// Marks by test time.
@@ -146,7 +146,7 @@ pub struct Test {
     pub corrections: Vec<Correction>,
     /// The last entry of this test that is not void and can be undone.
     pub last: Option<Hash>,
-    ended_wall: i64,
+    ended_wall: Wall,
     points: Vec<PanelSaid>,
     /// Trips for which what somebody saw at the panel was taken.
     seen: Vec<Hash>,
@@ -203,7 +203,7 @@ impl Test {
             items: Vec::new(),
             corrections: Vec::new(),
             last: None,
-            ended_wall: i64::MAX,
+            ended_wall: Wall::MAX,
             points: Vec::with_capacity(third),
             seen: Vec::new(),
             points_of: BTreeMap::new(),
@@ -385,7 +385,7 @@ impl Test {
     /// Whether it restored, by the last word after the last trip: what was said before it was of another alarm. Of phones that
     /// disagree the one that says no counts.
     pub fn restored_word(&self) -> Option<Answer> {
-        let trip = self.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(i64::MIN, |mark| mark.stamp.wall);
+        let trip = self.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(Wall::MIN, |mark| mark.stamp.wall);
         let said = || self.restore_said.iter().filter(|said| said.wall >= trip);
         let mut last: BTreeMap<Id, Answer> = BTreeMap::new();
         said().for_each(|said| {
@@ -433,7 +433,7 @@ impl Test {
 
 /// What was said, in the order of the clocks that people read.
 fn by_clock<T>(said: Vec<(&Entry, T)>) -> Vec<T> {
-    let said = order::by(said, |(entry, _)| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
+    let said = order::by(said, |(entry, _)| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()));
     said.into_iter().map(|(_, what)| what).collect()
 }
 

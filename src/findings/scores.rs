@@ -14,7 +14,7 @@ use crate::book::timeline::Timeline;
 use crate::book::visit::Visit;
 use crate::order;
 use crate::thermal::{Estimate, HeaterProfile};
-use crate::units::Reading;
+use crate::units::{Reading, Wall};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -79,7 +79,7 @@ struct ScoredTest {
     test: Id,
     start: Hash,
     visit: Id,
-    started_wall: i64,
+    started_wall: Wall,
     newest_profile_run: Option<Id>,
     profile: Option<Arc<HeaterProfile>>,
     marks: Vec<MarkAt>,
@@ -231,7 +231,7 @@ impl Record {
     /// only the moment of a withdrawal hangs on it: what is counted does not.
     fn of(tests: Vec<&ScoredTest>) -> Record {
         let mut record = Record::default();
-        for test in order::by(tests, |test| (test.started_wall, 0, test.test.to_string())) {
+        for test in order::by(tests, |test| (test.started_wall.0, 0, test.test.to_string())) {
             record.count(test.scores.iter().map(|score| score.outside));
         }
         record

@@ -19,7 +19,7 @@ use crate::book::test::{Judged, Test};
 use crate::book::timeline::{NotCounted, Stage, Timeline};
 use crate::stats::LimitResult;
 use crate::trade::conditions::Restores;
-use crate::units::KelvinPerSecond;
+use crate::units::{KelvinPerSecond, Wall};
 use std::sync::Arc;
 
 /// Why a test asks for attention, the gravest first.
@@ -135,7 +135,7 @@ pub struct TestFindings {
     /// What it is among those of its position.
     pub role: Role,
     /// Wall clock of the start, UTC ms.
-    pub started_wall: i64,
+    pub started_wall: Wall,
     /// How it ended; none while it is in progress.
     pub ended: Option<Ending>,
     /// What the three results come to.

@@ -25,7 +25,7 @@ pub struct VisitFindings {
 impl VisitFindings {
     /// Its tests in the order of their starts.
     pub fn by_start(&self) -> Vec<&TestFindings> {
-        order::by(self.tests.iter().collect(), |found| (found.started_wall, 0, found.test.to_string()))
+        order::by(self.tests.iter().collect(), |found| (found.started_wall.0, 0, found.test.to_string()))
     }
 }
 

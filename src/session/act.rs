@@ -9,6 +9,7 @@ use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
 use crate::book::refusal::Refusal;
 use crate::book::seal::seal;
 use crate::book::visit::Visit;
+use crate::units::Wall;
 use crate::view::remedy::remedy;
 use crate::view::{photos, words};
 
@@ -16,7 +17,7 @@ use crate::view::{photos, words};
 #[derive(Clone, Copy, Debug)]
 pub struct Tap {
     /// Wall clock, UTC ms.
-    pub wall_ms: i64,
+    pub wall_ms: Wall,
     /// The session's clock, ms.
     pub mono_ms: i64,
     /// Local time minus UTC, minutes.
@@ -40,7 +41,7 @@ pub struct Offer {
 
 impl Session {
     /// The stamp of a tap.
-    pub fn stamp(&self, wall_ms: i64, mono_ms: i64) -> Stamp {
+    pub fn stamp(&self, wall_ms: Wall, mono_ms: i64) -> Stamp {
         Stamp { session: self.id, mono: mono_ms, wall: wall_ms }
     }
 

@@ -4,6 +4,7 @@ use super::{Effect, Session, Stage};
 use crate::book::visit::Visit;
 use crate::encoding::stored;
 use crate::handover::delivery::{Answer, Job, Next, Outbox, Parcel};
+use crate::units::Wall;
 
 impl Session {
     /// What is on its way to the office, and what arrived there.
@@ -68,7 +69,7 @@ impl Session {
     }
 
     /// What came of a request.
-    pub fn answered(&mut self, job: &Job, answer: Answer, now: i64, wall: i64) {
+    pub fn answered(&mut self, job: &Job, answer: Answer, now: i64, wall: Wall) {
         let (receipt, then) = self.outbox.answered(job, answer, now, wall);
         self.effects.extend(receipt.map(Effect::KeepReceipt));
         match then {

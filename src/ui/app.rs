@@ -166,7 +166,7 @@ impl App {
         let (place, set_place) = signal(Route::read(&super::address()));
         let (now, set_now) = signal(clock::now());
         // An acceptance runs out by the minute.
-        let minute = memo(move || now.get().wall_ms / 60_000);
+        let minute = memo(move || now.get().wall_ms.whole_minute());
         let over = move |id| session.with_value(|session| session.is_over(id));
         // A mark in the visit on screen changes none of the others.
         let others = memo(move || {

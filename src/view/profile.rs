@@ -12,7 +12,7 @@ use crate::findings::methods::{self, Method};
 use crate::findings::{Estimates, NoEstimate, NoProfile, fitted, newest_profile_run, residuals};
 use crate::thermal::{HeaterProfile, Parameter};
 use crate::trade::heater::Heating;
-use crate::units::{Celsius, Degree, Kelvin, Seconds};
+use crate::units::{Celsius, Degree, Kelvin, Seconds, Wall};
 
 /// How a profile run stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -133,7 +133,7 @@ impl HeaterProfiles {
         heater: Id,
         phone: Id,
         unit: Degree,
-        offset: &dyn Fn(i64) -> i64,
+        offset: &dyn Fn(Wall) -> i64,
         estimates: &mut Estimates,
     ) -> Option<HeaterProfiles> {
         let kit = crate::book::kit::Kit::of(book);
@@ -166,7 +166,7 @@ struct Context<'a> {
     book: &'a Book,
     phone: Id,
     unit: Degree,
-    offset: &'a dyn Fn(i64) -> i64,
+    offset: &'a dyn Fn(Wall) -> i64,
     name: &'a str,
     heating: &'a Heating,
 }

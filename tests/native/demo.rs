@@ -19,13 +19,13 @@ use soakbook::findings::{Estimates, NoEstimate};
 use soakbook::trade::conditions::{IndicatedBy, Warmth};
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::ProcedureKind;
-use soakbook::units::{Degree, Reading};
+use soakbook::units::{Degree, Reading, Wall};
 use soakbook::view::demo::{Demo, demo};
 use soakbook::view::profile::HeaterProfiles;
 use soakbook::view::words;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 
 /// The demonstration on the phone of A. Technician, before anybody was notified.
 fn not_notified() -> (Book, Demo) {

@@ -24,10 +24,10 @@ use soakbook::trade::detector::{Access, AreaConditions, Duty, LimitsFrom, Make, 
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
-use soakbook::units::{Degree, Difference, Reading};
+use soakbook::units::{Degree, Difference, Reading, Wall};
 
 /// 2026-03-02 08:00:00 UTC: `date -u -d '2026-03-02 08:00' +%s` (GNU coreutils) gives 1772438400.
-pub(crate) const MORNING: i64 = 1_772_438_400_000;
+pub(crate) const MORNING: Wall = Wall(1_772_438_400_000);
 
 pub(crate) const SECOND: i64 = 1_000;
 
@@ -81,7 +81,7 @@ pub(crate) struct Phone {
     pub(crate) id: Id,
     pub(crate) session: Id,
     pub(crate) mono: i64,
-    pub(crate) wall: i64,
+    pub(crate) wall: Wall,
     pub(crate) offset_min: i64,
     pub(crate) who: Option<Id>,
     pub(crate) durable: bool,
@@ -393,7 +393,7 @@ pub(crate) fn plan() -> VisitPlan {
 }
 
 /// This morning, as a person gave it.
-pub(crate) fn happened(at: i64) -> Happened {
+pub(crate) fn happened(at: Wall) -> Happened {
     Happened { at, offset: 60, precision: Precision::Minute }
 }
 

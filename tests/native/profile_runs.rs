@@ -12,13 +12,13 @@ use soakbook::book::register::Register;
 use soakbook::findings::{Estimates, NoProfile, fitted, heater_profile, residuals};
 use soakbook::thermal::Refused;
 use soakbook::trade::conditions::Warmth;
-use soakbook::units::{Degree, Difference, Reading, Seconds};
+use soakbook::units::{Degree, Difference, Reading, Seconds, Wall};
 use soakbook::view::profile::{HeaterProfiles, Standing};
 use soakbook::view::profile_run::{ProfileRunAnswers, ProfileRunScreen, positions};
 use soakbook::view::route::Route;
 
 /// Later than the demonstration.
-const START: i64 = 1_772_355_600_000 + 3_600_000;
+const START: Wall = Wall(1_772_355_600_000 + 3_600_000);
 const PROFILE_RUN: Id = Id::from_u128(901);
 
 struct Given {

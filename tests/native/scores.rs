@@ -17,7 +17,7 @@ use soakbook::book::visit::Visit;
 use soakbook::findings::{Estimates, NoEstimate, Record, Score, Share, newest_profile_run, of_test, scores};
 use soakbook::stats::binomial_tail;
 use soakbook::trade::procedure::ProcedureKind;
-use soakbook::units::{Degree, Reading};
+use soakbook::units::{Degree, Reading, Wall};
 use soakbook::view::demo::Demo;
 use soakbook::view::findings::one::OneTest;
 use soakbook::view::profile::HeaterProfiles;
@@ -25,7 +25,7 @@ use soakbook::view::profile_run::ProfileRunAnswers;
 use soakbook::view::test::TestScreen;
 
 /// Later than the demonstration.
-const START: i64 = 1_772_355_600_000 + 60_000;
+const START: Wall = Wall(1_772_355_600_000 + 60_000);
 /// By hand from the demonstration's first profile run: 150 s after heat on it showed 184 °F, and the second, on a weaker supply, 179.
 const LIKELY: i64 = 182;
 /// Far from that.
@@ -40,7 +40,7 @@ struct World {
     made: Demo,
     /// Kept along, as the app does.
     estimates: Estimates,
-    time: i64,
+    time: Wall,
     tests: u128,
 }
 

@@ -14,7 +14,7 @@ use soakbook::book::test::Test;
 use soakbook::book::visit::{State, Visit, headings, passed};
 use soakbook::findings::{self, Estimates, Failed, Family, Flag, Outcome, Tripped, VisitFindings};
 use soakbook::trade::detector_type::DetectorType;
-use soakbook::units::Degree;
+use soakbook::units::{Degree, Wall};
 use soakbook::view::demo::{Story, Told};
 use soakbook::view::findings::one::OneTest;
 use soakbook::view::page::text::text;
@@ -26,7 +26,7 @@ use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 const DAY: i64 = 24 * 3_600_000;
 
 fn story() -> Story {

@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, Meaning, Rule, Step, Why};
 use crate::encoding::stored::fields;
+use crate::units::Wall;
 use std::collections::BTreeMap;
 
 /// How long after a failure, and after each further one, ms; the last one from then on. Own figures: soon after a hiccup, rarely in a
@@ -21,7 +22,7 @@ pub struct Parcel {
     /// Up to which place it holds each chain: number of entries and last hash.
     pub chains: BTreeMap<String, (usize, String)>,
     /// When it was confirmed, UTC ms; none before.
-    pub delivered: Option<i64>,
+    pub delivered: Option<Wall>,
     /// How many photos had no room in it or were not here; none where it has all of them.
     pub without: Option<usize>,
 }
@@ -47,7 +48,7 @@ pub enum State {
     /// It is being sent or read back.
     Sending(Step),
     /// It is there, confirmed at this time, UTC ms.
-    Delivered(i64),
+    Delivered(Wall),
     /// It is not tried again by itself.
     Refused(Why),
 }
@@ -156,7 +157,7 @@ impl Outbox {
     }
 
     /// Takes an answer to a request. The file, once it is confirmed; the next request where one follows at once.
-    pub fn answered(&mut self, job: &Job, answer: Answer, now: i64, wall: i64) -> (Option<Parcel>, Option<Job>) {
+    pub fn answered(&mut self, job: &Job, answer: Answer, now: i64, wall: Wall) -> (Option<Parcel>, Option<Job>) {
         let asked = |file: &&mut File| file.parcel.name == job.name && file.state == State::Sending(job.step);
         let (Some(file), Some(meaning)) = (self.files.iter_mut().find(asked), answer.meaning(job.step)) else {
             return (None, None);

@@ -8,6 +8,7 @@ use crate::book::entries::{Attachment, Book};
 use crate::book::entry::{Entry, Hash, Opens, Stamp};
 use crate::book::refusal::Refusal;
 use crate::book::seal::seal;
+use crate::units::Wall;
 
 /// Who records, on which phone.
 #[derive(Debug)]
@@ -16,8 +17,8 @@ pub(super) struct Teller {
     pub(super) person: Id,
     pub(super) session: Id,
     /// Wall clock at the start of the session, and now, UTC ms.
-    pub(super) began: i64,
-    pub(super) now: i64,
+    pub(super) began: Wall,
+    pub(super) now: Wall,
 }
 
 /// What was recorded so far.

@@ -19,7 +19,7 @@ impl Recorded<'_> {
     pub(super) fn after_closing(&self) -> Option<Block> {
         let all: Vec<&Entry> =
             self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry)).collect();
-        let mut all = order::by(all, |entry| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
+        let mut all = order::by(all, |entry| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()));
         let first = all.iter().position(|entry| matches!(entry.body, Body::VisitClosed { .. }))?;
         let later = all.split_off(first);
         let mut rows: Vec<Vec<String>> = Vec::new();

@@ -32,7 +32,7 @@ use crate::book::register::{Position, Register};
 use crate::book::visit::{State, Visit};
 use crate::findings::history::{self, Done};
 use crate::findings::{self, VisitFindings};
-use crate::units::Degree;
+use crate::units::{Degree, Wall};
 use lines::Line;
 use std::collections::BTreeMap;
 
@@ -215,7 +215,7 @@ impl<'a> Recorded<'a> {
         self.opens.map_or(0, |opens| opens.offset)
     }
 
-    fn wall(&self, at: i64) -> String {
+    fn wall(&self, at: Wall) -> String {
         time::wall(at, self.offset())
     }
 

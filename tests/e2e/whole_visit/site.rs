@@ -12,6 +12,7 @@ use soakbook::handover::{Made, Select, bundle_of, read_bundle};
 use soakbook::trade::conditions::{IndicatedBy, Warmth};
 use soakbook::trade::detector::{Access, AreaConditions, Make, Marking, Place};
 use soakbook::trade::heater::{Cycle, Metrology};
+use soakbook::units::Wall;
 
 use crate::kit::{self, HAND_HEATER, MORNING, SECOND, World, c, id, k};
 
@@ -103,7 +104,7 @@ pub(crate) fn write(into: &Path) -> PathBuf {
 
 /// What the partner did with the visit that this file holds: D-07 and D-08 passed, D-09 tripped and was left before it restored. Gives the
 /// file that comes back.
-pub(crate) fn partner(visit_file: &Path, now: i64, into: &Path) -> PathBuf {
+pub(crate) fn partner(visit_file: &Path, now: Wall, into: &Path) -> PathBuf {
     let book = read_bundle(&fs::read_to_string(visit_file).unwrap()).unwrap().book;
     let mut world = World { book, phone: kit::Phone::new(PARTNERS_PHONE) };
     (world.phone.wall, world.phone.who) = (now, Some(id(PARTNER)));

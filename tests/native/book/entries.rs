@@ -10,6 +10,7 @@ use soakbook::book::entry::{
 use soakbook::book::integrity::{Anomaly, anomalies};
 use soakbook::encoding::stored::Stored;
 use soakbook::trade::detector::Status;
+use soakbook::units::Wall;
 
 fn chain() -> Chain {
     Chain { scope: Scope::Site(id(SITE)), phone: id(100) }
@@ -162,7 +163,7 @@ fn what_a_newer_app_wrote_is_kept_passed_on_and_shown() {
 
 #[test]
 fn a_clock_that_shows_nonsense_makes_no_entry_that_nobody_can_read() {
-    for (mono, wall) in [(i64::MAX, i64::MIN), (i64::MIN, i64::MAX)] {
+    for (mono, wall) in [(i64::MAX, Wall::MIN), (i64::MIN, Wall::MAX)] {
         let stamp = Stamp { session: id(101), mono, wall };
         let entry = sealed(chain(), 0, None, stamp, Body::VisitClosed { covers: Vec::new() });
         assert_eq!(Entry::read(&entry.text), Ok(entry.clone()));

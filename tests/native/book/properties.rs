@@ -24,6 +24,7 @@ use soakbook::book::visit::{Visit, visits};
 use soakbook::trade::conditions::{ItemClass, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Make, Marking};
 use soakbook::trade::heater::Cycle;
+use soakbook::units::Wall;
 use std::sync::Arc;
 
 const WHATS: [What; 8] = [
@@ -449,7 +450,7 @@ pub(super) fn hostile(flags: &[Hostile]) -> Vec<Entry> {
         };
         let undoes = earlier.filter(|_| flag.small % 4 > 0).map_or(somewhere, Entry::decision);
         let test = test_id(flag.small.is_multiple_of(2));
-        let (by, when) = (Who::Person(id(PERSON)), happened(flag.wall));
+        let (by, when) = (Who::Person(id(PERSON)), happened(Wall(flag.wall)));
         let body = match flag.says {
             0..=3 => Body::Undone { undoes },
             4 => Body::Moved { mark: target, to_session: id(101 + flag.small % 3), to_mono: flag.mono },
@@ -487,7 +488,7 @@ pub(super) fn hostile(flags: &[Hostile]) -> Vec<Entry> {
         let scope = [Scope::Visit(id(VISIT)), Scope::Kit, Scope::Site(id(SITE))]
             [usize::from(flag.chain % 3 / 2 * (flag.small % 3))];
         let chain = Chain { scope, phone: id(100 + flag.chain % 3) };
-        let stamp = Stamp { session: id(101 + flag.small % 3), mono: flag.mono, wall: flag.wall };
+        let stamp = Stamp { session: id(101 + flag.small % 3), mono: flag.mono, wall: Wall(flag.wall) };
         let prev = (flag.seq > 0).then_some(target);
         let entry = sealed(chain, flag.seq, prev, stamp, body);
         let newer = flag.small.is_multiple_of(17);
@@ -510,7 +511,7 @@ fn odd_item(test: Id, flag: &Hostile) -> ItemFound {
         remedy: None,
         photo: None,
         by: None,
-        happened: happened(flag.wall),
+        happened: happened(Wall(flag.wall)),
     }
 }
 

@@ -14,6 +14,7 @@ use soakbook::trade::detector::*;
 use soakbook::trade::fields::{Described, Fact, Kind};
 use soakbook::trade::heater::{Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
+use soakbook::units::Wall;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 
@@ -343,7 +344,7 @@ fn what_leaves_the_phone_is_valid() {
     let gap = golden.iter().find(is_gap).unwrap();
     golden.iter().filter(|entry| entry.hash != gap.hash).for_each(|entry| book.apply(entry.clone()));
     book.attach(soakbook::book::entries::Attachment::text([7; 16], "Ada"));
-    let made = Made { at: 0, app: "0.1.0".into(), phone: golden[0].chain.phone };
+    let made = Made { at: Wall(0), app: "0.1.0".into(), phone: golden[0].chain.phone };
     let of = |wanted: fn(Scope) -> Option<Id>| golden.iter().find_map(|entry| wanted(entry.chain.scope)).unwrap();
     let visit = of(|scope| if let Scope::Visit(id) = scope { Some(id) } else { None });
     let site = of(|scope| if let Scope::Site(id) = scope { Some(id) } else { None });

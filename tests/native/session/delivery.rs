@@ -3,6 +3,7 @@
 use super::*;
 use soakbook::encoding::stored;
 use soakbook::handover::delivery::{Answer, Job, Parcel, State, Step, Why};
+use soakbook::units::Wall;
 use std::collections::BTreeMap;
 
 fn parcel(name: &str) -> Parcel {
@@ -34,11 +35,11 @@ fn a_file_is_kept_first_then_sent_and_let_go_with_its_receipt() {
     held.session.file_kept(parcel("a"), 0);
     let put = asked(&mut held);
     assert_eq!(put.step, Step::Put);
-    held.session.answered(&put, Answer::Put(412), 10, 99);
+    held.session.answered(&put, Answer::Put(412), 10, Wall(99));
     let back = asked(&mut held);
     assert_eq!(back.step, Step::ReadBack { after: 412 });
-    held.session.answered(&back, Answer::ReadBack(200, true), 20, 99);
-    let receipt = Parcel { delivered: Some(99), ..parcel("a") };
+    held.session.answered(&back, Answer::ReadBack(200, true), 20, Wall(99));
+    let receipt = Parcel { delivered: Some(Wall(99)), ..parcel("a") };
     assert_eq!(held.session.effects(), [Effect::KeepReceipt(receipt)]);
     // The same records again are the same file.
     held.session.queue(parcel("a"), "text".into());
@@ -52,7 +53,7 @@ fn files_go_one_after_another_and_wait_once() {
     let first = asked(&mut held);
     held.session.file_kept(parcel("b"), 0);
     assert_eq!(held.session.effects(), [], "one at a time");
-    held.session.answered(&first, Answer::Nothing, 0, 0);
+    held.session.answered(&first, Answer::Nothing, 0, Wall(0));
     assert_eq!(held.session.effects(), [Effect::DeliverIn(2_000)]);
     held.session.deliver(500);
     assert_eq!(held.session.effects(), [], "one look is planned already");
@@ -66,7 +67,7 @@ fn one_file_goes_at_once_when_the_network_is_back() {
     held.session.file_kept(parcel("a"), 0);
     for now in 0..5 {
         let job = asked(&mut held);
-        held.session.answered(&job, Answer::Nothing, now, 0);
+        held.session.answered(&job, Answer::Nothing, now, Wall(0));
         assert!(!held.session.effects().iter().any(|effect| matches!(effect, Effect::Deliver(_))));
         held.session.online(now);
     }
@@ -78,7 +79,7 @@ fn a_timer_that_fires_early_is_set_again() {
     let mut held = with_folder(given());
     held.session.file_kept(parcel("a"), 0);
     let job = asked(&mut held);
-    held.session.answered(&job, Answer::Nothing, 0, 0);
+    held.session.answered(&job, Answer::Nothing, 0, Wall(0));
     assert_eq!(held.session.effects(), [Effect::DeliverIn(2_000)]);
     held.session.look_again(1_999);
     assert_eq!(held.session.effects(), [Effect::DeliverIn(1)]);
@@ -108,11 +109,11 @@ fn a_start_takes_up_what_is_kept_and_tries_what_was_refused() {
     let mut held = with_folder(given());
     held.session.file_kept(parcel("a"), 0);
     let job = asked(&mut held);
-    held.session.answered(&job, Answer::Put(401), 0, 0);
+    held.session.answered(&job, Answer::Put(401), 0, Wall(0));
     assert_eq!(held.session.outbox().files().next().map(|file| file.1), Some(State::Refused(Why::SignIn)));
     assert_eq!(held.session.effects(), []);
     let mut held = with_folder(given());
-    let delivered = Parcel { delivered: Some(5), ..parcel("b") };
+    let delivered = Parcel { delivered: Some(Wall(5)), ..parcel("b") };
     held.session.outbox_read(&[stored::write(&parcel("a")), stored::write(&delivered)]);
     held.session.deliver_again(0);
     assert_eq!(asked(&mut held).name, "a");
