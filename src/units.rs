@@ -154,7 +154,19 @@ macro_rules! instant {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Wall(pub i64);
 
-instant!(Wall);
+/// An instant of the monotonic clock of one session of a phone: ms since the session's page was opened. It may stand still while the
+/// phone sleeps, and says nothing of another session.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Mono(pub i64);
+
+instant!(Wall, Mono);
+
+impl Mono {
+    /// How long the page had been open.
+    pub const fn since_start(self) -> Span {
+        self.0
+    }
+}
 
 impl Wall {
     /// The beginning of its minute.

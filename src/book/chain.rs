@@ -3,7 +3,7 @@
 use super::Id;
 use crate::encoding::stored::Stored;
 use crate::encoding::{self, Hash};
-use crate::units::Wall;
+use crate::units::{Mono, Wall};
 use serde_json::Value;
 use std::fmt;
 use std::str::FromStr;
@@ -78,7 +78,7 @@ pub struct Stamp {
     /// The app start it belongs to.
     pub session: Id,
     /// Milliseconds since that start.
-    pub mono: i64,
+    pub mono: Mono,
     /// Wall clock, UTC, ms since 1970, for people to read.
     pub wall: Wall,
 }

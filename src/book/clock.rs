@@ -7,6 +7,7 @@ use super::Id;
 use super::body::Body;
 use super::entries::Book;
 use super::entry::{Entry, Hash, Stamp};
+use crate::units::Mono;
 
 /// How far the two clocks may part between neighbouring looks before it is recorded, ms.
 ///
@@ -68,9 +69,9 @@ impl Anchor {
         let away = stamp.wall.saturating_sub(self.stamp.wall);
         // The same phone lost time only until it was started again; from then on its monotonic clock counts. Another phone may
         // have been started long before, so there only the two walls are left.
-        let began = stamp.wall - stamp.mono;
+        let began = stamp.wall - stamp.mono.since_start();
         if phone == self.phone && began < self.stamp.wall {
-            return (self.at.saturating_add(stamp.mono.max(0)), false);
+            return (self.at.saturating_add(stamp.mono.since_start().max(0)), false);
         }
         (self.at.saturating_add(away.max(0)), away >= 0)
     }
@@ -144,11 +145,9 @@ impl TestClock {
         } else {
             // A gap that a new session noticed before it wrote anything lies after its bridge.
             let stamp = match entry.body {
-                Body::ClockGap { wall_ms, mono_ms, .. } => Stamp {
-                    wall: entry.stamp.wall - wall_ms,
-                    mono: entry.stamp.mono.saturating_sub(mono_ms),
-                    ..entry.stamp
-                },
+                Body::ClockGap { wall_ms, mono_ms, .. } => {
+                    Stamp { wall: entry.stamp.wall - wall_ms, mono: entry.stamp.mono - mono_ms, ..entry.stamp }
+                }
                 _ => entry.stamp,
             };
             let (at, bridged) = last.bridge(phone, stamp);
@@ -203,7 +202,7 @@ impl TestClock {
     }
 
     /// The monotonic time at which a session's clock shows `at`. Within a sleep, in which it stood still, the end of the sleep.
-    pub fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
+    pub fn mono_at(&self, session: Id, at: i64) -> Option<Mono> {
         let anchors: Vec<&Anchor> = self.anchors.iter().filter(|anchor| anchor.stamp.session == session).collect();
         let index = anchors.iter().rposition(|anchor| anchor.at <= at).unwrap_or(0);
         let anchor = anchors.get(index)?;

@@ -5,7 +5,7 @@ pub use super::chain::{Chain, ChainEnd, DecisionId, FORMAT, MAX_INTEGER, Opens, 
 use crate::encoding;
 pub use crate::encoding::Hash;
 use crate::encoding::stored::{self, Stored};
-use crate::units::Wall;
+use crate::units::{Mono, Wall};
 use serde_json::Value;
 use std::fmt;
 
@@ -89,7 +89,7 @@ impl Entry {
         let Frame { chain, seq, prev, stamp, decision, scopes, opens } = frame;
         // A clock that shows nonsense must not make an unreadable entry.
         let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
-        let stamp = Stamp { mono: within(stamp.mono), wall: Wall(within(stamp.wall.0)), ..stamp };
+        let stamp = Stamp { mono: Mono(within(stamp.mono.0)), wall: Wall(within(stamp.wall.0)), ..stamp };
         let mut map = stored::members(body.to_value());
         map.insert("v".into(), FORMAT.into());
         map.insert("phone".into(), chain.phone.to_string().into());
@@ -98,7 +98,7 @@ impl Entry {
         map.insert("prev".into(), prev.map_or(Value::Null, |hash| hash.to_string().into()));
         map.insert("session".into(), stamp.session.to_string().into());
         map.insert("at".into(), stamp.wall.0.into());
-        map.insert("mono".into(), stamp.mono.into());
+        map.insert("mono".into(), stamp.mono.0.into());
         map.insert("decision".into(), decision.into());
         stored::put_unless_empty(&mut map, "scopes", scopes.to_value());
         stored::put(&mut map, "opens", opens.to_value());
@@ -203,7 +203,7 @@ impl Entry {
         }
         let stamp = Stamp {
             session: id("session")?,
-            mono: number("mono", -MAX_INTEGER)?,
+            mono: Mono(number("mono", -MAX_INTEGER)?),
             wall: Wall(number("at", -MAX_INTEGER)?),
         };
         let decision = number("decision", 0)?;

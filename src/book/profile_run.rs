@@ -11,7 +11,7 @@ use super::entries::Book;
 use super::entry::{DecisionId, Entry, Hash, Stamp};
 use super::test::{MarkAt, ReadingAt, correct};
 use crate::order;
-use crate::units::Wall;
+use crate::units::{Mono, Wall};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -186,7 +186,7 @@ impl ProfileRun {
         Some(profile_run)
     }
 
-    fn take(&mut self, entry: &Entry, moves: &BTreeMap<Hash, (Id, i64)>) {
+    fn take(&mut self, entry: &Entry, moves: &BTreeMap<Hash, (Id, Mono)>) {
         let (hash, at) = (entry.hash, self.time(entry.stamp));
         match &entry.body {
             Body::Mark { of, what } if *of == self.id => {
@@ -217,7 +217,7 @@ impl ProfileRun {
     }
 
     /// The monotonic time in `session` at which this profile run's clock shows `at`, ms since heat on.
-    pub(super) fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
+    pub(super) fn mono_at(&self, session: Id, at: i64) -> Option<Mono> {
         self.clock.mono_at(session, at.saturating_add(self.zero))
     }
 

@@ -10,7 +10,7 @@ use super::sighting::Sighting;
 use super::visit::Visit;
 use crate::order;
 use crate::trade::detector::Marking;
-use crate::units::{Reading, Wall};
+use crate::units::{Mono, Reading, Wall};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -373,7 +373,7 @@ impl Test {
     }
 
     /// The stamp in `session` at which this test's clock shows `at`, ms since heat on.
-    pub(super) fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
+    pub(super) fn mono_at(&self, session: Id, at: i64) -> Option<Mono> {
         self.clock.mono_at(session, at.saturating_add(self.zero))
     }
 

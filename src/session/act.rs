@@ -9,7 +9,7 @@ use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
 use crate::book::refusal::Refusal;
 use crate::book::seal::seal;
 use crate::book::visit::Visit;
-use crate::units::Wall;
+use crate::units::{Mono, Wall};
 use crate::view::remedy::remedy;
 use crate::view::{photos, words};
 
@@ -19,7 +19,7 @@ pub struct Tap {
     /// Wall clock, UTC ms.
     pub wall_ms: Wall,
     /// The session's clock, ms.
-    pub mono_ms: i64,
+    pub mono_ms: Mono,
     /// Local time minus UTC, minutes.
     pub offset_min: i64,
     /// Whether the database is open, so that marks can be recorded safely.
@@ -41,7 +41,7 @@ pub struct Offer {
 
 impl Session {
     /// The stamp of a tap.
-    pub fn stamp(&self, wall_ms: Wall, mono_ms: i64) -> Stamp {
+    pub fn stamp(&self, wall_ms: Wall, mono_ms: Mono) -> Stamp {
         Stamp { session: self.id, mono: mono_ms, wall: wall_ms }
     }
 

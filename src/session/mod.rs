@@ -25,6 +25,7 @@ use crate::book::profile_run;
 use crate::encoding::stored;
 use crate::handover::delivery::{Job, Outbox, Parcel};
 use crate::storage::{Batch, Record, Settled, Written};
+use crate::units::Mono;
 use crate::view::handover::HandedOver;
 use crate::view::prefs::Prefs;
 use crate::view::remedy::Refused;
@@ -143,7 +144,7 @@ pub struct Session {
     settled: Settled,
     outbox: Outbox,
     /// When it is looked again whether something can be sent.
-    deliver_at: Option<i64>,
+    deliver_at: Option<Mono>,
     effects: Vec<Effect>,
 }
 

@@ -16,7 +16,7 @@ use soakbook::handover::{
     last_recorded, read_bundle, read_in_pieces,
 };
 use soakbook::trade::conditions::Warmth;
-use soakbook::units::Wall;
+use soakbook::units::{Mono, Wall};
 use std::sync::Arc;
 
 fn made() -> Made {
@@ -195,7 +195,7 @@ fn of_the_kits_only_those_go_along_that_hold_the_profile_runs_of_its_tests_and_t
         )
     };
     let write = |phone: &mut Phone, start: Body| {
-        let stamp = Stamp { session: id(91), mono: 0, wall: Wall(1_750_000_000_000) };
+        let stamp = Stamp { session: id(91), mono: Mono(0), wall: Wall(1_750_000_000_000) };
         let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 0, who: None };
         let drafts = [start, Body::ProfileRunEnded { run: id(70), usable: true }];
         let drafts = drafts.map(|body| Draft { scope: Scope::Kit, body }).into();

@@ -10,7 +10,7 @@ use soakbook::handover::delivery::{
     AddressFault, Answer, Job, Listed, Next, Outbox, Parcel, Rule, State, Step, WAITS_MS, Why, address, is_whole,
     password_for, patience_ms, unseen,
 };
-use soakbook::units::Wall;
+use soakbook::units::{Mono, Wall};
 use soakbook::view::handover::{self, Fared, Left, Outcome, SEALED, Sending, Transfer, note_receipt, unread};
 use soakbook::view::page::text::text;
 use soakbook::view::page::{Action, Kind, Page};
@@ -31,7 +31,7 @@ fn outbox(files: usize) -> Outbox {
     Outbox::of((0..files).map(parcel).collect())
 }
 
-fn job(outbox: &mut Outbox, now: i64) -> Job {
+fn job(outbox: &mut Outbox, now: Mono) -> Job {
     match outbox.next(now, false) {
         Next::Do(job) => job,
         other => panic!("{other:?}"),
@@ -45,11 +45,11 @@ fn state(outbox: &Outbox, number: usize) -> State {
 /// The first file after an answer to its upload, and where one is asked for, to reading it back.
 fn after(put: Answer, back: Option<Answer>) -> State {
     let mut outbox = outbox(1);
-    let first = job(&mut outbox, 0);
-    let (confirmed, then) = outbox.answered(&first, put, 0, Wall(77));
+    let first = job(&mut outbox, Mono(0));
+    let (confirmed, then) = outbox.answered(&first, put, Mono(0), Wall(77));
     assert_eq!(then.is_some(), back.is_some(), "{put:?}");
     let last = match (then, back) {
-        (Some(job), Some(back)) => outbox.answered(&job, back, 0, Wall(77)).0,
+        (Some(job), Some(back)) => outbox.answered(&job, back, Mono(0), Wall(77)).0,
         _ => confirmed,
     };
     assert_eq!(last.is_some(), matches!(state(&outbox, 0), State::Delivered(_)));
@@ -121,7 +121,7 @@ fn a_page_in_place_of_the_server_is_no_receipt() {
 #[test]
 fn waits_grow_and_end_by_hand_and_when_the_network_is_back() {
     let mut outbox = outbox(2);
-    let mut now = 1_000;
+    let mut now = Mono(1_000);
     for wait in WAITS_MS.into_iter().chain([900_000, 900_000]) {
         let asked = job(&mut outbox, now);
         outbox.answered(&asked, Answer::Nothing, now, Wall(0));
@@ -143,7 +143,7 @@ fn waits_grow_and_end_by_hand_and_when_the_network_is_back() {
 fn one_file_that_waits_for_the_network_goes_when_it_is_back_and_a_locked_one_waits() {
     for (answer, at_once) in [(Answer::Nothing, true), (Answer::Redirected, true), (Answer::Put(423), false)] {
         let mut outbox = outbox(1);
-        let mut now = 0;
+        let mut now = Mono(0);
         for wait in WAITS_MS {
             let asked = job(&mut outbox, now);
             outbox.answered(&asked, answer, now, Wall(0));
@@ -254,7 +254,7 @@ fn a_passphrase_is_long_and_typed_twice_alike() {
 #[test]
 fn a_file_that_always_fails_keeps_no_other_back() {
     let mut outbox = outbox(4);
-    let mut now = 0;
+    let mut now = Mono(0);
     while outbox.unconfirmed() > 1 {
         match outbox.next(now, false) {
             Next::Do(job) => {
@@ -262,9 +262,9 @@ fn a_file_that_always_fails_keeps_no_other_back() {
                 outbox.answered(&job, answer, now, Wall(0));
             }
             Next::At(at) => now = at,
-            Next::Nothing => panic!("stuck at {now}"),
+            Next::Nothing => panic!("stuck at {now:?}"),
         }
-        assert!(now < 60_000, "too long");
+        assert!(now < Mono(60_000), "too long");
     }
     assert_eq!(state(&outbox, 0), State::Waiting(Some(Why::Fault(500))));
 }
@@ -272,20 +272,20 @@ fn a_file_that_always_fails_keeps_no_other_back() {
 #[test]
 fn a_wrong_password_is_tried_once_and_not_for_every_file() {
     let mut outbox = outbox(5);
-    let asked = job(&mut outbox, 0);
-    outbox.answered(&asked, Answer::Put(401), 0, Wall(0));
-    assert_eq!(outbox.next(i64::MAX, false), Next::Nothing);
+    let asked = job(&mut outbox, Mono(0));
+    outbox.answered(&asked, Answer::Put(401), Mono(0), Wall(0));
+    assert_eq!(outbox.next(Mono::MAX, false), Next::Nothing);
     outbox.online();
-    assert_eq!(outbox.next(i64::MAX, false), Next::Nothing, "the network does not mend a password");
+    assert_eq!(outbox.next(Mono::MAX, false), Next::Nothing, "the network does not mend a password");
     outbox.again();
-    assert!(matches!(outbox.next(0, false), Next::Do(_)));
+    assert!(matches!(outbox.next(Mono(0), false), Next::Do(_)));
 }
 
 #[test]
 fn nothing_is_sent_while_a_test_runs() {
     let mut outbox = outbox(1);
-    let Next::At(at) = outbox.next(0, true) else { panic!("sent in a test") };
-    assert!(at > 0 && matches!(outbox.next(at, false), Next::Do(_)));
+    let Next::At(at) = outbox.next(Mono(0), true) else { panic!("sent in a test") };
+    assert!(at > Mono(0) && matches!(outbox.next(at, false), Next::Do(_)));
 }
 
 #[test]
@@ -293,13 +293,13 @@ fn the_same_file_is_taken_once_and_its_receipt_stays() {
     let mut outbox = outbox(1);
     assert!(!outbox.add(parcel(0)));
     assert!(outbox.holds(&parcel(0).chains) && !outbox.holds(&parcel(1).chains));
-    let asked = job(&mut outbox, 0);
-    let (confirmed, _) = outbox.answered(&asked, Answer::Put(201), 0, Wall(5));
+    let asked = job(&mut outbox, Mono(0));
+    let (confirmed, _) = outbox.answered(&asked, Answer::Put(201), Mono(0), Wall(5));
     let confirmed = confirmed.expect("a receipt");
     let kept: Parcel = stored::read(&stored::write(&confirmed)).expect("a parcel");
     assert_eq!(kept, confirmed);
     let mut started = Outbox::of(vec![kept]);
-    assert_eq!((started.unconfirmed(), started.next(0, false)), (0, Next::Nothing));
+    assert_eq!((started.unconfirmed(), started.next(Mono(0), false)), (0, Next::Nothing));
     assert!(!started.add(parcel(0)), "delivered is delivered");
 }
 
@@ -344,7 +344,7 @@ proptest! {
         const FILES: usize = 4;
         let mut kept: Vec<Parcel> = (0..FILES).map(parcel).collect();
         let mut outbox = Outbox::of(kept.clone());
-        let (mut now, mut open, mut proved) = (0_i64, None::<Job>, BTreeSet::new());
+        let (mut now, mut open, mut proved) = (Mono(0), None::<Job>, BTreeSet::new());
         for step in steps {
             if open.is_none() && let Next::Do(job) = outbox.next(now, false) {
                 open = Some(job);
@@ -473,22 +473,22 @@ fn the_page_says_saved_not_confirmed_until_there_is_a_receipt() {
         words.iter().for_each(|words| assert!(read.contains(words), "{words:?} is not in\n{read}"));
     };
     says(&outbox, &["2 files saved on this phone, not confirmed.", "Send now", "Fetch from the office folder"]);
-    let first = job(&mut outbox, 0);
-    outbox.answered(&first, Answer::Put(201), 0, Wall(1_750_003_600_000));
+    let first = job(&mut outbox, Mono(0));
+    outbox.answered(&first, Answer::Put(201), Mono(0), Wall(1_750_003_600_000));
     // 1750003600 s is 2025-06-15 16:06:40 UTC (date -u -d @1750003600).
     says(
         &outbox,
         &["Delivered", "The office has it, confirmed", "16:06", "1 file saved on this phone, not confirmed."],
     );
-    let second = job(&mut outbox, 0);
-    outbox.answered(&second, Answer::Put(401), 0, Wall(0));
+    let second = job(&mut outbox, Mono(0));
+    outbox.answered(&second, Answer::Put(401), Mono(0), Wall(0));
     says(
         &outbox,
         &["Not delivered", "does not accept this user and password", "Nothing is lost", "Fix what's listed above"],
     );
     outbox.again();
-    let second = job(&mut outbox, 0);
-    outbox.answered(&second, Answer::Put(201), 0, Wall(0));
+    let second = job(&mut outbox, Mono(0));
+    outbox.answered(&second, Answer::Put(201), Mono(0), Wall(0));
     says(&outbox, &["The office has 2 files, confirmed."]);
 }
 

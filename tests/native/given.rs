@@ -7,7 +7,7 @@ use soakbook::book::entries::Book;
 use soakbook::book::entry::{Opens, Stamp};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::seal::seal;
-use soakbook::units::Wall;
+use soakbook::units::{Mono, Wall};
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
 const NOW: Wall = Wall(1_772_355_600_000);
@@ -16,7 +16,7 @@ const NOW: Wall = Wall(1_772_355_600_000);
 pub(crate) const PERSON: Id = Id::from_u128(3);
 
 pub(crate) fn at(wall: Wall) -> At {
-    let stamp = Stamp { session: Id::from_u128(2), mono: wall - NOW, wall };
+    let stamp = Stamp { session: Id::from_u128(2), mono: Mono(wall - NOW), wall };
     At { phone: Id::from_u128(1), stamp, offset_min: 0, who: Some(PERSON), durable: true }
 }
 

@@ -14,7 +14,7 @@ use soakbook::book::test::Test;
 use soakbook::book::visit::{State, Visit, headings, passed};
 use soakbook::findings::{self, Estimates, Failed, Family, Flag, Outcome, Tripped, VisitFindings};
 use soakbook::trade::detector_type::DetectorType;
-use soakbook::units::{Degree, Wall};
+use soakbook::units::{Degree, Mono, Wall};
 use soakbook::view::demo::{Story, Told};
 use soakbook::view::findings::one::OneTest;
 use soakbook::view::page::text::text;
@@ -181,7 +181,7 @@ fn today() -> (Book, Id) {
     let (book, told) = works();
     let mut book = book.clone();
     let person = *Kit::of(&book).people.keys().next().expect("a person");
-    let stamp = Stamp { session: Id::from_u128(2), mono: 0, wall: NOW };
+    let stamp = Stamp { session: Id::from_u128(2), mono: Mono(0), wall: NOW };
     let at = At { phone: Id::from_u128(1), stamp, offset_min: 0, who: Some(person), durable: true };
     let opens = soakbook::book::entry::Opens { app: "test".into(), zone: "UTC".into(), offset: 0, who: at.who };
     let drafts = decide(&book, at, told.open.clone()).expect("today's visit");

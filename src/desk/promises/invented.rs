@@ -12,7 +12,7 @@ use crate::trade::detector::{Duty, LimitsFrom, Make, Marking, Place};
 use crate::trade::detector_type::DetectorType;
 use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use crate::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
-use crate::units::{Degree, Difference, Reading, Wall};
+use crate::units::{Degree, Difference, Mono, Reading, Wall};
 use std::sync::Arc;
 
 /// How large a book is to be.
@@ -192,7 +192,7 @@ impl Maker {
     }
 
     fn say(&mut self, body: Body) -> Hash {
-        let stamp = Stamp { session: SESSION, mono: self.mono, wall: Wall(1_750_000_000_000) + self.mono };
+        let stamp = Stamp { session: SESSION, mono: Mono(self.mono), wall: Wall(1_750_000_000_000) + self.mono };
         let (chain, seq, prev) = self.tip.unwrap_or((Chain { scope: Scope::Kit, phone: PHONE }, 0, None));
         let opens = Opens { app: env!("CARGO_PKG_VERSION").into(), zone: String::new(), offset: 0, who: Some(PERSON) };
         let opens = (seq == 0).then_some(opens);

@@ -178,7 +178,7 @@ fn two_entries_written_the_other_way_round_cost_no_time() {
     let mut world = soaking();
     world.wait(3_000);
     world.act(gap(-8_000, 400, false));
-    world.phone.mono -= 400;
+    world.phone.mono += -400;
     world.mark(AtTop);
     world.phone.mono += 400;
     check(

@@ -24,7 +24,7 @@ use soakbook::book::visit::{Visit, visits};
 use soakbook::trade::conditions::{ItemClass, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Make, Marking};
 use soakbook::trade::heater::Cycle;
-use soakbook::units::Wall;
+use soakbook::units::{Mono, Wall};
 use std::sync::Arc;
 
 const WHATS: [What; 8] = [
@@ -453,7 +453,7 @@ pub(super) fn hostile(flags: &[Hostile]) -> Vec<Entry> {
         let (by, when) = (Who::Person(id(PERSON)), happened(Wall(flag.wall)));
         let body = match flag.says {
             0..=3 => Body::Undone { undoes },
-            4 => Body::Moved { mark: target, to_session: id(101 + flag.small % 3), to_mono: flag.mono },
+            4 => Body::Moved { mark: target, to_session: id(101 + flag.small % 3), to_mono: Mono(flag.mono) },
             5 => Body::Restored(Restoring { ends: target, by, verified_by: None, note: None, happened: when }.into()),
             6 => Body::AlarmCleared(Clearing { ends: target, by, note: None, happened: when }.into()),
             7 => Body::DetectorRemoved(
@@ -488,7 +488,7 @@ pub(super) fn hostile(flags: &[Hostile]) -> Vec<Entry> {
         let scope = [Scope::Visit(id(VISIT)), Scope::Kit, Scope::Site(id(SITE))]
             [usize::from(flag.chain % 3 / 2 * (flag.small % 3))];
         let chain = Chain { scope, phone: id(100 + flag.chain % 3) };
-        let stamp = Stamp { session: id(101 + flag.small % 3), mono: flag.mono, wall: Wall(flag.wall) };
+        let stamp = Stamp { session: id(101 + flag.small % 3), mono: Mono(flag.mono), wall: Wall(flag.wall) };
         let prev = (flag.seq > 0).then_some(target);
         let entry = sealed(chain, flag.seq, prev, stamp, body);
         let newer = flag.small.is_multiple_of(17);
@@ -623,7 +623,7 @@ proptest! {
 fn an_undo_chain_of_ten_thousand_ends_and_alternates() {
     const LONG: i64 = 10_000;
     let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: id(100) };
-    let stamp = Stamp { session: id(101), mono: 0, wall: MORNING };
+    let stamp = Stamp { session: id(101), mono: Mono(0), wall: MORNING };
     let mut entries = vec![sealed(chain, 0, None, stamp, Body::VisitOpened { site: id(SITE) })];
     for seq in 1..=LONG {
         let last = &entries[entries.len() - 1];
@@ -643,7 +643,7 @@ fn an_undo_chain_of_ten_thousand_ends_and_alternates() {
 #[test]
 fn an_undo_names_what_has_not_arrived_yet_and_only_its_own_phones() {
     let chain = |n| Chain { scope: Scope::Visit(id(VISIT)), phone: id(n) };
-    let stamp = Stamp { session: id(101), mono: 0, wall: MORNING };
+    let stamp = Stamp { session: id(101), mono: Mono(0), wall: MORNING };
     let opened = sealed(chain(100), 0, None, stamp, Body::VisitOpened { site: id(SITE) });
     let undo = sealed(chain(100), 1, Some(opened.hash), stamp, Body::Undone { undoes: opened.decision() });
     let mut book = book_of([&undo]);
@@ -659,7 +659,7 @@ fn an_undo_names_what_has_not_arrived_yet_and_only_its_own_phones() {
 
 #[test]
 fn thousands_of_take_overs_and_their_undoes_end() {
-    let stamp = |mono| Stamp { session: id(101), mono, wall: MORNING };
+    let stamp = |mono| Stamp { session: id(101), mono: Mono(mono), wall: MORNING };
     let visit = Scope::Visit(id(VISIT));
     let mut world = World::running(SELF_HEATER, SET_POINT, Restores::NotWatched);
     let last = world.test().last.unwrap();
