@@ -1,4 +1,5 @@
-//! Temperatures, temperature differences and durations, kept apart so that a difference can never be converted as a point.
+//! Temperatures, temperature differences, durations and times, kept apart so that a difference can never be converted as a point, nor a
+//! time on one clock be taken for a time on another.
 //!
 //! Conversions are those of NIST Special Publication 811 (2008), appendix B.9: t/°C = (t/°F − 32)/1.8 and
 //! T/K = (t/°F + 459.67)/1.8 for points, a factor of 5/9 alone for differences, tolerances, uncertainties and rates.
@@ -159,7 +160,26 @@ pub struct Wall(pub i64);
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Mono(pub i64);
 
-instant!(Wall, Mono);
+/// A time on the clock of one test or profile run: ms since its heat on, before which it is negative. A sleep of the phone counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct TestTime(pub i64);
+
+instant!(Wall, Mono, TestTime);
+
+impl TestTime {
+    /// The zero of that clock.
+    pub const HEAT_ON: TestTime = TestTime(0);
+
+    /// How long after heat on it is.
+    pub const fn since_heat_on(self) -> Span {
+        self.0
+    }
+
+    /// The same for the physics.
+    pub fn seconds(self) -> Seconds {
+        Seconds::from_millis(self.0)
+    }
+}
 
 impl Mono {
     /// How long the page had been open.

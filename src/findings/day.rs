@@ -81,7 +81,7 @@ pub fn day(book: &Book, register: &Register, visit: &Visit, now: Wall) -> Day {
     // A mistake leaves its position to be tested, so it is none of the pace.
     let ended = |test: &Test| {
         let (_, after) = test.ended.filter(|(how, _)| *how != Ending::Mistake)?;
-        Some(test.started_wall.saturating_add(after))
+        Some(test.started_wall.saturating_add(after.since_heat_on()))
     };
     let ends = visit.tests.iter().filter_map(ended).collect();
     Day { left, pace: pace(ends, left, now), first: first_limit(book, register, visit, now) }

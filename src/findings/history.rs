@@ -12,7 +12,7 @@ use crate::book::test::Test;
 use crate::book::visit::{OtherResult, Visit, headings};
 use crate::order;
 use crate::trade::conditions::Visual;
-use crate::units::{Celsius, Kelvin, Wall};
+use crate::units::{Celsius, Kelvin, TestTime, Wall};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -141,7 +141,7 @@ fn in_order(all: Vec<Done>) -> Vec<Done> {
 
 /// Findings of a test; one that has not ended is looked at as of its last mark, so that the answer does not depend on when it is asked.
 fn found(book: &Book, test: &Test, estimates: &mut Estimates) -> TestFindings {
-    let last = test.marks.last().map_or(0, |mark| mark.at);
+    let last = test.marks.last().map_or(TestTime::HEAT_ON, |mark| mark.at);
     findings(book, test, test.ended.map_or(last, |(_, end)| end), estimates)
 }
 

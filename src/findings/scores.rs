@@ -14,14 +14,14 @@ use crate::book::timeline::Timeline;
 use crate::book::visit::Visit;
 use crate::order;
 use crate::thermal::{Estimate, HeaterProfile};
-use crate::units::{Reading, Wall};
+use crate::units::{Reading, TestTime, Wall};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Every reading of a test that the profile frozen into it gives an estimate for, in order.
 pub fn scores(test: &Test, profile: &HeaterProfile) -> Vec<Score> {
     let times = test.marks.iter().map(|mark| mark.at).chain(test.readings.iter().map(|reading| reading.at));
-    let timeline = Timeline::of(test, times.max().unwrap_or(0));
+    let timeline = Timeline::of(test, times.max().unwrap_or(TestTime::HEAT_ON));
     let Ok(follower) = LiveEstimator::of(test, &timeline, profile) else { return Vec::new() };
     follower.scores()
 }
@@ -104,7 +104,7 @@ impl Estimates {
     ///
     /// # Errors
     /// Why there is none.
-    pub fn path(&mut self, book: &Book, test: &Test, now: i64) -> Result<(&[Sample], Estimate), NoEstimate> {
+    pub fn path(&mut self, book: &Book, test: &Test, now: TestTime) -> Result<(&[Sample], Estimate), NoEstimate> {
         let profile = self.profile(book, test)?;
         if contradicted(book, self.scores(book, test)) {
             return Err(NoEstimate::Contradicted);

@@ -29,7 +29,7 @@ use crate::encoding::stored;
 use crate::findings::Estimates;
 use crate::session::{Effect, NotSealed, Offer, Sealing, Session, Setting, Tap, batch, stored_attachment};
 use crate::ui::memo::memo;
-use crate::units::Degree;
+use crate::units::{Degree, TestTime};
 use crate::view::locale::{self, Locale};
 use crate::view::prefs::Prefs;
 use crate::view::remedy::Refused;
@@ -291,7 +291,7 @@ impl App {
     }
 
     /// Test time of a test at a look at the clocks, ms since heat on.
-    pub fn test_time(self, test: &Test, now: Now) -> i64 {
+    pub fn test_time(self, test: &Test, now: Now) -> TestTime {
         test.time_on(self.phone(), self.stamp(now))
     }
 

@@ -162,7 +162,7 @@ impl Answers {
     /// The same with heater and detector as warm as the tests of this visit left them.
     pub fn after(mut self, visit: &Visit, position: Id, now_wall: Wall) -> Answers {
         let hot = |test: &&Test| {
-            let ended = test.ended.map_or(0, |(_, at)| at);
+            let ended = test.ended.map_or(0, |(_, at)| at.since_heat_on());
             now_wall.saturating_sub(test.started_wall.saturating_add(ended)) < STAYS_WARM_MS
         };
         let just = |fits: &dyn Fn(&Test) -> bool| visit.tests.iter().filter(hot).any(fits);

@@ -19,7 +19,7 @@ use soakbook::findings::{Estimates, NoEstimate};
 use soakbook::trade::conditions::{IndicatedBy, Warmth};
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::ProcedureKind;
-use soakbook::units::{Degree, Reading, Wall};
+use soakbook::units::{Degree, Reading, TestTime, Wall};
 use soakbook::view::demo::{Demo, demo};
 use soakbook::view::profile::HeaterProfiles;
 use soakbook::view::words;
@@ -175,7 +175,8 @@ fn a_test_on_the_heater_with_a_profile_is_estimated() {
     let test = asked.test;
     let seen = |book: &Book, ms: i64| {
         let test = Test::of(book, test).unwrap();
-        profile_of_test(book, &test).and_then(|profile| estimate(&test, &Timeline::of(&test, ms), &profile, ms))
+        profile_of_test(book, &test)
+            .and_then(|profile| estimate(&test, &Timeline::of(&test, TestTime(ms)), &profile, TestTime(ms)))
     };
     let mut without = book.clone();
     give(&mut without, at(NOW + 60_000), Command::Start(asked.clone())).unwrap();

@@ -24,7 +24,7 @@ use soakbook::trade::detector::{Access, AreaConditions, Duty, LimitsFrom, Make, 
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
-use soakbook::units::{Degree, Difference, Mono, Reading, Wall};
+use soakbook::units::{Degree, Difference, Mono, Reading, TestTime, Wall};
 
 /// 2026-03-02 08:00:00 UTC: `date -u -d '2026-03-02 08:00' +%s` (GNU coreutils) gives 1772438400.
 pub(crate) const MORNING: Wall = Wall(1_772_438_400_000);
@@ -258,7 +258,7 @@ impl World {
     }
 
     /// Milliseconds since heat on, now.
-    pub(crate) fn now(&self) -> i64 {
+    pub(crate) fn now(&self) -> TestTime {
         self.test().time_on(self.phone.id, self.phone.stamp())
     }
 
@@ -285,7 +285,7 @@ impl World {
     /// Lets the clocks run straight up to so many seconds after heat on.
     #[track_caller]
     pub(crate) fn wait_until(&mut self, second: i64) -> &mut World {
-        let ms = second * SECOND - self.now();
+        let ms = second * SECOND - self.now().since_heat_on();
         assert!(ms >= 0, "{second} s is over");
         self.wait(ms)
     }

@@ -13,7 +13,7 @@ use crate::book::register::Register;
 use crate::book::test::Test;
 use crate::book::versions::Versions;
 use crate::order;
-use crate::units::Wall;
+use crate::units::{TestTime, Wall};
 use std::sync::Arc;
 
 /// What is off.
@@ -156,7 +156,7 @@ impl Visit {
         let own = test.marks.iter().rfind(|mark| mark.what == What::Tripped);
         let late = || self.record.late_trips.iter().rfind(|late| late.0 == test.id).map(|late| (late.1, late.2));
         let trip = own.map(|mark| (mark.hash, mark.stamp.wall)).or_else(late)?;
-        let since = own.map_or(i64::MIN, |mark| mark.at);
+        let since = own.map_or(TestTime::MIN, |mark| mark.at);
         let marked = || test.marks.iter().any(|mark| mark.what == What::Restored && mark.at >= since);
         let restored = match test.restored_word() {
             Some(said) => said == Answer::Yes,

@@ -153,7 +153,7 @@ fn results(test: &TestFindings) -> BTreeMap<&'static str, Value> {
         map.insert("early_confirmed", early.confirmed.into());
     }
     match &test.tripped {
-        Tripped::Yes { first_at } => map.extend([("tripped", "yes".into()), ("first_at", (*first_at).into())]),
+        Tripped::Yes { first_at } => map.extend([("tripped", "yes".into()), ("first_at", first_at.0.into())]),
         Tripped::NotYet => map.extend([("tripped", Value::from("not_yet"))]),
         Tripped::No(no_alarm) => {
             map.extend([("tripped", "no".into()), ("up_to", no_alarm.up_to.0.into())]);

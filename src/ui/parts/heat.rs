@@ -4,6 +4,7 @@
 use super::track::{end, flag};
 use crate::book::timeline::Stage;
 use crate::ui::memo::memo;
+use crate::units::TestTime;
 use crate::view::page::drawing::Tick;
 use crate::view::page::svg::place;
 use crate::view::profile::Axis;
@@ -35,12 +36,12 @@ pub fn heated(
     ticks: Signal<Vec<Tick>>,
     /// Test time, ms since heat on.
     #[prop(into)]
-    now: Signal<i64>,
+    now: Signal<TestTime>,
 ) -> impl IntoView {
     let end = end(spans, now);
-    let x = move |at: i64| LEFT + (RIGHT - LEFT) * (at as f64 / end.get() as f64).clamp(0.0, 1.0);
+    let x = move |at: TestTime| LEFT + (RIGHT - LEFT) * (at.0 as f64 / end.get().0 as f64).clamp(0.0, 1.0);
     // Estimates and readings are at seconds.
-    let x_of = move |at: f64| x((at * 1_000.0) as i64);
+    let x_of = move |at: f64| x(TestTime((at * 1_000.0) as i64));
     let y = |at: f64, up: &Axis| FOOT - (FOOT - TOP) * (at - up.from) / (up.to - up.from).max(1e-9);
     let lines = move || {
         heat.with(|heat| {
@@ -151,7 +152,7 @@ pub fn heated(
             <path class="now" d=move || { let at = x(now.get()); format!("M{at:.1} {TOP}V104l-4 7h8l-4-7") } />
             <text x=LEFT y="120">"0:00"</text>
             <text x=RIGHT y="120" text-anchor="end">
-                {move || time::gone(end.get())}
+                {move || time::gone(end.get().since_heat_on())}
             </text>
         </svg>
     }

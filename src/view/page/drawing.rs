@@ -1,6 +1,7 @@
 //! What is drawn on a page. A drawing says in words what it shows, so that it can be read out.
 
 use super::Action;
+use crate::units::TestTime;
 use crate::view::findings::family::DotPlot;
 use crate::view::profile::Plot;
 use crate::view::test::Band;
@@ -31,7 +32,7 @@ pub struct Trace {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Tick {
     /// When, ms since heat on.
-    pub at: i64,
+    pub at: TestTime,
     /// Its number.
     pub number: u32,
     /// Whether it counts.

@@ -24,7 +24,7 @@ use soakbook::book::visit::{Visit, visits};
 use soakbook::trade::conditions::{ItemClass, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Make, Marking};
 use soakbook::trade::heater::Cycle;
-use soakbook::units::{Mono, Wall};
+use soakbook::units::{Mono, TestTime, Wall};
 use std::sync::Arc;
 
 const WHATS: [What; 8] = [
@@ -46,8 +46,8 @@ fn derived(book: &Book) -> Derived {
     let tests: Vec<Option<Test>> = book.test_ids().map(|test| Test::of(book, test)).collect();
     let laid_out = tests.iter().flatten().flat_map(|test| {
         [-1, 0, 61_000, 400_000, MAX_INTEGER].map(|now| {
-            let _ = ahead(test, now, 3);
-            Timeline::of(test, now)
+            let _ = ahead(test, TestTime(now), 3);
+            Timeline::of(test, TestTime(now))
         })
     });
     let laid_out = laid_out.collect();
@@ -720,8 +720,8 @@ fn a_clockwork_of_no_length_ends() {
     let trip = seal(seq + 3, Body::Mark { of: id(OTHER_TEST), what: What::Tripped });
     [start, heat_on, trip].into_iter().for_each(|entry| world.book.apply(entry));
     let test = Test::of(&world.book, id(OTHER_TEST)).unwrap();
-    assert_eq!(Timeline::of(&test, MAX_INTEGER).trips.len(), 1);
-    assert!(ahead(&test, 0, 100).len() <= 100);
+    assert_eq!(Timeline::of(&test, TestTime(MAX_INTEGER)).trips.len(), 1);
+    assert!(ahead(&test, TestTime(0), 100).len() <= 100);
 }
 
 #[test]
