@@ -41,6 +41,8 @@ pub enum Refusal {
     Draft,
     /// A break has begun and not ended.
     OnBreak,
+    /// The rule that decides it is in the part of the app that loads later, which has not come yet.
+    NotHereYet,
     /// Of what is off, so many are neither put back for the break nor left off by somebody's word.
     BreakLeavesOpen { left: usize },
     /// No pair is opened in a hazardous (classified) location.

@@ -3,7 +3,6 @@
 use super::{Effect, Session, records};
 use crate::book::body::{About, Body};
 use crate::book::command::{At, Command};
-use crate::book::decide::decide;
 use crate::book::entries::Attachment;
 use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
 use crate::book::refusal::Refusal;
@@ -107,7 +106,7 @@ impl Session {
     /// The entries that a command becomes, to be written, and applied.
     fn decide(&mut self, tap: &Tap, command: Command, attachments: Vec<Attachment>) -> Result<Vec<Entry>, Refusal> {
         let at = self.at(tap);
-        let drafts = decide(&self.book, at, command)?;
+        let drafts = (self.rules.0)(&self.book, at, command)?;
         if drafts.is_empty() && attachments.is_empty() {
             return Ok(Vec::new());
         }

@@ -33,7 +33,6 @@ use std::collections::BTreeSet;
 /// The page of a place; none where a screen of its own stands.
 pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
     Some(match place {
-        Route::Visit => visit(app),
         Route::StillOff => {
             leaving(app, |of| of.page(), |app| off_without_visit(app.off_elsewhere.with(Option::is_some)))
         }
@@ -70,7 +69,8 @@ fn offset(wall: Wall) -> i64 {
     clock::offset_minutes(wall).into()
 }
 
-fn visit(app: App) -> Memo<Page> {
+/// The visit on screen.
+pub(super) fn visit(app: App) -> Memo<Page> {
     let finding = expect_context::<Finding>();
     let seek = finding.of(List::Visit);
     // Minutes are all that a page shows of a clock.

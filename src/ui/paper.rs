@@ -16,6 +16,11 @@ impl Paper {
     pub(super) fn start() {
         let shown = Paper(StoredValue::new(Vec::new()));
         provide_context(shown);
+    }
+
+    /// Hears when the browser prints.
+    pub(super) fn listen(self) {
+        let shown = self;
         let app = use_app();
         let demo = memo(move || app.is_demo());
         let fill = move |printing: bool| {

@@ -55,6 +55,11 @@ impl Transfers {
             fresh: StoredValue::new(false),
         };
         provide_context(transfers);
+    }
+
+    /// Takes files that are dropped, and sends what is over.
+    pub(super) fn listen(self) {
+        let (app, transfers) = (self.app, self);
         transfers.queue_what_is_over();
         let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
         let dropped = window_event_listener(leptos::ev::drop, move |event| {

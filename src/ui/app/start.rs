@@ -8,7 +8,7 @@ use crate::browser::trouble::Trouble;
 use crate::browser::{after, clock, ids, next_task, persist, settings};
 use crate::encoding::{stored, to_hex};
 use crate::session::{Loaded, Session, Setting, Stage};
-use crate::ui::address;
+use crate::ui::{address, later};
 use crate::view::handover::HandedOver;
 use futures_util::future::join4;
 use leptos::prelude::*;
@@ -54,6 +54,7 @@ impl App {
             plain: address().is_empty(),
         };
         self.change(|session| session.loaded(loaded));
+        leptos::task::spawn_local(later::fetch(self));
         if self.session.with_value(Session::stage) != Stage::Ready {
             return;
         }
@@ -66,7 +67,6 @@ impl App {
         after(FIRST_SCREEN_MS).await;
         let read = self.read_settled(&store, &settled, copies).await.map_err(|why| why.to_string());
         self.change(|session| session.read_all(read, &handed_over()));
-        self.take_up_outbox().await;
     }
 
     /// Reads the rest, a slice at a time, so that no tap waits for it. Nothing is drawn between the slices.
