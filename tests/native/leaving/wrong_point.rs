@@ -72,7 +72,7 @@ fn swapped_points_close_when_both_have_passed_again() {
     world.wait(SECOND);
     world.act(Command::FindSwapped { visit: id(VISIT), one: id(POSITION), other: id(OTHER_POSITION) });
     let open = |world: &World| world.visit().items.iter().filter(|item| item.is_open()).count();
-    let mut again = |world: &mut World, test: u8, position: u8, point: Point| {
+    let again = |world: &mut World, test: u8, position: u8, point: Point| {
         world.wait(SECOND).act(start_with(|start| {
             (start.test, start.position, start.procedure) = (id(test), id(position), Some(id(FUNCTIONAL)));
         }));
