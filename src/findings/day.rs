@@ -22,7 +22,7 @@ pub const LIKELY: f64 = 0.9;
 pub const PAUSE_MS: i64 = 3_600_000;
 
 /// A longer one is the night between two days, ms: five hours. Own figure.
-const NIGHT_MS: i64 = 5 * 3_600_000;
+pub const NIGHT_MS: i64 = 5 * 3_600_000;
 
 /// How long a lift check holds, ms: a shift of eight hours. Own figure.
 const SHIFT_MS: i64 = 8 * 3_600_000;

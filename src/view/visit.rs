@@ -287,22 +287,16 @@ fn releases_unknown(position: &Position) -> bool {
 }
 
 fn notify(register: &Register, visit: &Visit, offset_min: i64, said: &impl Fn(Who) -> String) -> Vec<NotifyRow> {
-    // The site's own list, and whoever was notified beside it; without a list the four that nearly every job has.
-    let own = register.site_rules.get(&visit.site).and_then(|versions| versions.now()).map(|rules| &rules.notify);
-    let usual = [Whom::Owner, Whom::SupervisingStation, Whom::Occupants, Whom::FireDepartment];
-    let listed: Vec<Whom> = match own {
-        Some(steps) if !steps.is_empty() => steps.iter().map(|step| step.whom).collect(),
-        _ => usual.to_vec(),
-    };
-    let step = |whom| own.and_then(|steps| steps.iter().find(|step| step.whom == whom));
+    // Those of the list, and whoever was notified beside it.
+    let listed = register.rules_of(visit.site).notified();
+    let step = |whom| listed.iter().find(|step| step.whom == whom);
     let mut rows = Vec::new();
     for when in [NotifyWhen::Before, NotifyWhen::After] {
         for whom in Whom::ALL {
             let last = visit.notice(whom, when);
-            let is_listed = listed.contains(&whom);
             rows.push(NotifyRow {
                 whom,
-                listed: is_listed || last.is_some(),
+                listed: step(whom).is_some() || last.is_some(),
                 required: step(whom).is_some_and(|step| step.required),
                 label: step(whom).and_then(|step| step.label.clone()),
                 when,

@@ -3,6 +3,7 @@
 mod facts;
 mod pages;
 mod properties;
+mod settings;
 mod strictest;
 mod years;
 

@@ -167,6 +167,7 @@ pub(super) fn settle(visit: &mut Visit) {
     visit.items = order::by_number(std::mem::take(&mut visit.items), |item| item.wall.0);
     visit.work = order::by_number(std::mem::take(&mut visit.work), |work| work.wall.0);
     close_replaced(visit);
+    close_swapped(visit);
 }
 
 /// What a replacement answers is closed by itself once the new detector has passed the test after it: the item that it names, and what a
@@ -189,6 +190,35 @@ fn close_replaced(visit: &mut Visit) {
                 item.closed.push((ItemClosed::ReplacedAndTested, by));
             }
         }
+    }
+}
+
+/// Swapped points are closed by themselves, with the wrong points that showed it, once the last test of both positions since has passed.
+fn close_swapped(visit: &mut Visit) {
+    let Visit { items, tests, .. } = visit;
+    let swapped = items.iter().filter(|item| item.is_open() && item.found.what == ItemWhat::SwappedPoints);
+    let swapped: Vec<_> =
+        swapped.filter_map(|item| Some((item.wall, [item.found.position?, item.found.other_position?]))).collect();
+    for (since, both) in swapped {
+        let last = |position: &Id| {
+            let of = |test: &&Test| test.frozen.position.of == *position && test.started_wall >= since;
+            let real = |test: &&Test| !matches!(test.ended, Some((Ending::Mistake, _)));
+            tests.iter().rfind(|test| of(test) && real(test)).filter(|test| passed(test))
+        };
+        let [Some(one), Some(other)] = both.each_ref().map(last) else { continue };
+        let by = Who::Person(if one.started_wall > other.started_wall { one } else { other }.frozen.by);
+        let answered = |item: &&mut Item| {
+            let pair = [item.found.position, item.found.other_position] == both.map(Some);
+            let wrong = item.found.position.is_some_and(|position| both.contains(&position));
+            item.is_open()
+                && item.wall <= since
+                && match item.found.what {
+                    ItemWhat::SwappedPoints => pair,
+                    ItemWhat::WrongPoint => wrong,
+                    _ => false,
+                }
+        };
+        items.iter_mut().filter(answered).for_each(|item| item.closed.push((ItemClosed::PassedLater, by)));
     }
 }
 

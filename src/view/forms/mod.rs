@@ -338,6 +338,7 @@ fn table(form: Form) -> &'static Table {
         Form::Caption(_) => &photo::TABLE,
         Form::SiteRules(_) => &rules::SITE_RULES,
         Form::Rule(..) => &rules::RULE,
+        Form::NotifyStep(..) => &rules::NOTIFY_STEP,
         Form::PlanPosition(_) => &rules::PLAN_POSITION,
     }
 }

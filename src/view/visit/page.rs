@@ -334,13 +334,14 @@ impl VisitScreen {
             let of = self.notify.iter().filter(|row| row.when == when && row.listed == listed);
             of.map(notify).collect::<Vec<_>>()
         };
+        let site_list = Button::to("site-list", words::SITE_LIST, Route::Rules(self.site_id)).icon(Shape::Pen);
         vec![
             Block::text(title, Role::Heading, title),
             Block::rows(title, rows(true)),
             Block::fold(
                 format!("others-{}", stored::name(&when)),
                 words::OTHERS,
-                vec![Block::rows(words::OTHERS, rows(false))],
+                vec![Block::rows(words::OTHERS, rows(false)), Block::buttons(vec![site_list])],
             ),
         ]
     }

@@ -120,6 +120,7 @@ pub const STATION_LAPSED: &str = "Call the supervising station and extend it bef
 pub const OTHERS: &str = "Others";
 pub const PLAN: &str = "Test plan";
 pub const ITEMS: &str = "Items found";
+pub const SITE_LIST: &str = "Change this site's list";
 pub const REOPEN: &str = "Reopen";
 pub const CHECK_APPROVAL: &str = "Check heater approval";
 pub const RESTORED: &str = "Restored";

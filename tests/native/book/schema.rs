@@ -378,7 +378,7 @@ fn described() -> Vec<(&'static str, &'static [Fact])> {
         "body_profile_run_started" ProfileRunStart, "body_panel_state" PanelState, "body_clock_offset" ClockOffset,
         "body_pair_opened" OpenPair, "body_circuit_proved" CircuitProof, "body_lift_checked" LiftCheck,
         "body_left_off" LeavingOff, "body_not_tested" NotTested, "body_other_method" OtherMethod,
-        "body_phone_excused" Excuse, "site_rules" SiteRules, "rule_set" RuleSet,
+        "body_phone_excused" Excuse, "site_rules" SiteRules, "notify_step" NotifyStep, "rule_set" RuleSet,
         "body_positions_planned" PlannedPositions, "body_panel_saw" PanelSighting,
         "body_programming_changed" ProgrammingChange,
     ]

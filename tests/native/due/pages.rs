@@ -103,7 +103,7 @@ fn buttons(page: &Page) -> Vec<Button> {
 }
 
 #[track_caller]
-fn says(page: &Page, words: &[&str]) {
+pub(super) fn says(page: &Page, words: &[&str]) {
     let text = text(page);
     words.iter().for_each(|words| assert!(text.contains(words), "{words:?} is not in\n{text}"));
 }
@@ -190,7 +190,12 @@ fn a_plan_is_refused_for_strangers_without_a_reason_and_in_a_closed_visit() {
 }
 
 /// The commands of a form as it opens, with these texts typed into it.
-fn fill(book: &Book, visit: Id, form: Form, texts: &[(&str, &str)]) -> Result<Vec<Command>, Vec<&'static str>> {
+pub(super) fn fill(
+    book: &Book,
+    visit: Id,
+    form: Form,
+    texts: &[(&str, &str)],
+) -> Result<Vec<Command>, Vec<&'static str>> {
     let (register, kit) = (Register::of(book), Kit::of(book));
     let known = Known { register: &register, kit: &kit, book, visit: Some(visit), at: at(NOW) };
     let mut typed = forms::open(form, known, Degree::F);
