@@ -35,6 +35,9 @@ pub const UNNAMED: &str = "soakbook-name-comes-later";
 /// What the ending of the later part is.
 const LATER: &str = "_later.wasm";
 
+/// What the ending of the module that fetches the later part is.
+const LOADER: &str = "_parts.js";
+
 /// What the built page calls the app: the name of its files before the ending.
 #[must_use]
 pub fn stem(page: &str) -> Option<&str> {
@@ -77,7 +80,7 @@ pub(crate) fn split(package: &Package, tools: &Tools, dist: &Path, voice: &Voice
     for (name, bytes) in files {
         write(&dist.join(name), bytes)?;
     }
-    write(&index, page.replace(whole, &stem).into())?;
+    write(&index, with_loader(&page, whole).replace(whole, &stem).into())?;
     for ending in [".js", "_bg.wasm"] {
         let file = dist.join(format!("{whole}{ending}"));
         fs::remove_file(&file).map_err(|error| Trouble::file(&file, &error))?;
@@ -85,12 +88,19 @@ pub(crate) fn split(package: &Package, tools: &Tools, dist: &Path, voice: &Voice
     Ok(())
 }
 
+/// The page, which asks for the loader of the parts together with the app's module that imports it, and not a round trip after it.
+fn with_loader(page: &str, stem: &str) -> String {
+    let module = format!("<link rel=\"modulepreload\" href=\"./{stem}.js\"");
+    let loader = format!("<link rel=\"modulepreload\" href=\"./{stem}{LOADER}\" crossorigin=\"anonymous\">");
+    page.replace(&module, &format!("{loader}{module}"))
+}
+
 /// The files of the app, cut, bound and made smaller in the folder `work`, not yet named.
 fn parts(package: &Package, tools: &Tools, work: &Path, voice: &Voice) -> Result<Vec<(String, Vec<u8>)>, Trouble> {
     let compiled = package.target.join("wasm32-unknown-unknown").join("web").join("soakbook.wasm");
     let compiled = fs::read(&compiled).map_err(|error| Trouble::file(&compiled, &error))?;
     let (main, bound) = (work.join("main.wasm"), work.join("bound"));
-    let [module, link, app] = [".js", "_parts.js", "_bg.wasm"].map(|ending| format!("{UNNAMED}{ending}"));
+    let [module, link, app] = [".js", LOADER, "_bg.wasm"].map(|ending| format!("{UNNAMED}{ending}"));
     let (main_module, link_name) = (format!("./{module}"), format!("./{link}"));
     let mut options = Options::new(&compiled);
     (options.output_dir, options.main_out_path) = (work, &main);

@@ -53,6 +53,11 @@ pub(super) struct Later {
 static LATER: Later =
     Later { screen, begin, ask: Performer::ask_later, find: App::find, deliver: App::perform_delivery };
 
+/// Whether a place is drawn without the later part.
+pub(super) fn is_first(place: &Route) -> bool {
+    matches!(place, Route::Visit | Route::Before(_) | Route::Test(_))
+}
+
 /// How far the later part has come.
 #[derive(Clone, Copy)]
 pub(super) enum Arrival {

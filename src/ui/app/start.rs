@@ -54,8 +54,15 @@ impl App {
             plain: address().is_empty(),
         };
         self.change(|session| session.loaded(loaded));
-        leptos::task::spawn_local(later::fetch(self));
-        if self.session.with_value(Session::stage) != Stage::Ready {
+        let ready = self.session.with_value(Session::stage) == Stage::Ready;
+        leptos::task::spawn_local(async move {
+            // Compiling it takes the processor that draws the first screen, unless that is a screen of the later part.
+            if ready && self.place.with_untracked(later::is_first) {
+                after(FIRST_SCREEN_MS).await;
+            }
+            later::fetch(self).await;
+        });
+        if !ready {
             return;
         }
         // Nobody waits for the rest on the first screen.
