@@ -104,6 +104,18 @@ fn failed(error: JsValue) -> NoPicture {
     NoPicture::Failed(words(&error))
 }
 
+/// Waits until every picture in an element can be drawn, or cannot.
+pub async fn drawn(within: &web_sys::Element) {
+    let Ok(pictures) = within.query_selector_all("img") else { return };
+    for picture in (0..pictures.length()).filter_map(|at| pictures.item(at)) {
+        let decoding = member(&picture, "decode").and_then(|decode| decode.dyn_into::<Function>().ok());
+        let Some(Ok(decoding)) = decoding.map(|decode| decode.call0(&picture)) else { continue };
+        let patience = After::ms(PATIENCE_MS);
+        // One that is broken is drawn as its words.
+        drop(first(&[decoding.unchecked_ref(), patience.promise()]).await);
+    }
+}
+
 /// The address of a picture on this page, for as long as this is kept.
 #[derive(Debug)]
 pub struct Address(String);

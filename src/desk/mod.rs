@@ -87,6 +87,9 @@ enum Command {
         /// Which visit, where the file has several: its id, or the start of it
         #[arg(long)]
         visit: Option<String>,
+        /// Leave the pictures out
+        #[arg(long)]
+        no_pictures: bool,
         /// Where to; standard output if absent
         #[arg(long, short)]
         out: Option<PathBuf>,
@@ -129,9 +132,9 @@ pub fn main() -> ExitCode {
         Command::Evaluate { files, format, each, unit } => {
             Ok(evaluate::run(&files, Wanted { format, each, unit: unit.into() }))
         }
-        Command::Record { file, notice, visit, out } => {
+        Command::Record { file, notice, visit, no_pictures, out } => {
             let which = if notice { record::Which::Notice } else { record::Which::Record };
-            Ok(record::run(&file, which, visit.as_deref(), out.as_deref()))
+            Ok(record::run(&file, which, visit.as_deref(), !no_pictures, out.as_deref()))
         }
         Command::Promises { name } => promises::run(name),
     };

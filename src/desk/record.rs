@@ -11,7 +11,7 @@ use crate::book::register::Register;
 use crate::book::visit::{Heading, Visit, headings};
 use crate::findings;
 use crate::handover::audit_bundle;
-use crate::view::page::html::document;
+use crate::view::page::html::{data_url, document_with};
 use crate::view::record;
 
 /// Which of the two pages.
@@ -24,10 +24,10 @@ pub enum Which {
 }
 
 /// Prints a page of a file. Exit status 0, 1 when records of the file are missing or were altered, 2 when there is no page.
-pub(super) fn run(file: &Path, which: Which, visit: Option<&str>, out: Option<&Path>) -> ExitCode {
+pub(super) fn run(file: &Path, which: Which, visit: Option<&str>, pictures: bool, out: Option<&Path>) -> ExitCode {
     let name = file.display().to_string();
     let text = evaluate::read(file).and_then(|text| evaluate::opened(&name, text));
-    let printed = text.and_then(|text| print(&text, which, visit)).and_then(|(page, faults)| {
+    let printed = text.and_then(|text| print(&text, which, visit, pictures)).and_then(|(page, faults)| {
         let written = match out {
             Some(path) => fs::write(path, &page),
             None => io::stdout().write_all(page.as_bytes()),
@@ -47,11 +47,11 @@ pub(super) fn run(file: &Path, which: Which, visit: Option<&str>, out: Option<&P
     }
 }
 
-/// The page of a visit file, and what is wrong with the file.
+/// The page of a visit file, with its pictures or without, and what is wrong with the file.
 ///
 /// # Errors
 /// When the file cannot be read, or it is not clear which visit is meant.
-pub fn print(text: &str, which: Which, visit: Option<&str>) -> Result<(String, Vec<String>), String> {
+pub fn print(text: &str, which: Which, visit: Option<&str>, pictures: bool) -> Result<(String, Vec<String>), String> {
     let audit = audit_bundle(text).map_err(|faults| {
         let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
         faults.join("; ")
@@ -65,7 +65,11 @@ pub fn print(text: &str, which: Which, visit: Option<&str>) -> Result<(String, V
         Which::Record => record::record(&book, &register, &visit, &found),
         Which::Notice => record::notice(&book, &register, &visit, &found),
     };
-    Ok((document(&page), audit.faults.iter().map(ToString::to_string).collect()))
+    let picture = |hash| {
+        let attachment = book.attachment(hash).filter(|_| pictures)?;
+        data_url(&attachment.media, &attachment.bytes)
+    };
+    Ok((document_with(&page, &picture), audit.faults.iter().map(ToString::to_string).collect()))
 }
 
 /// The visit that is meant: the only one, or the one whose id begins so.

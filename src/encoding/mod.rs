@@ -1,6 +1,5 @@
 //! Published text and byte formats: canonical JSON, SHA-256, UUID version 7, CSV, character encodings, the sizes that pictures say of
-//! themselves; and `stored`, by which values become JSON and
-//! are read back. Knows nothing of the job.
+//! themselves, strokes as SVG paths; and `stored`, by which values become JSON and are read back. Knows nothing of the job.
 
 mod canonical;
 pub mod charset;
@@ -11,6 +10,7 @@ mod members;
 pub mod picture;
 pub mod stored;
 mod strict;
+pub mod strokes;
 mod uuid7;
 
 pub use canonical::canonical;

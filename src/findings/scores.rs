@@ -123,6 +123,22 @@ impl Estimates {
         Ok((&path.samples, tip))
     }
 
+    /// The estimates of a test from heat on to its end, as its heater profile alone has them: whatever other visits say of the profile, a
+    /// file that holds this visit gives the same.
+    ///
+    /// # Errors
+    /// Why there are none.
+    pub fn course(&mut self, book: &Book, test: &Test, end: TestTime) -> Result<Vec<Sample>, NoEstimate> {
+        let profile = self.fit(book, test)?;
+        if contradicted(book, self.scores(book, test)) {
+            return Err(NoEstimate::Contradicted);
+        }
+        let mut path = Path::of(test, end, profile)?;
+        // A heater that has cooled down without a profile of its cooling has no estimate at the end, and one before.
+        let _tip = path.go_to(end);
+        Ok(path.samples)
+    }
+
     /// The scores of a test's readings.
     pub fn scores(&mut self, book: &Book, test: &Test) -> &[Score] {
         let profile = self.fit(book, test).ok();

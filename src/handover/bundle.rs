@@ -304,8 +304,19 @@ fn write(
 /// The name of a bundle's file: `soakbook-<site>-<date>-<end of the phone's id>-<number of entries>-<first 8 digits of its SHA-256>.json`,
 /// in letters that every file system takes. `offset` is the local time minus UTC in minutes.
 pub fn file_name(site: &str, made: &Made, offset: i64, bundle: &Bundle) -> String {
+    let slug = slug(site);
+    let local = made.at.saturating_add(offset.saturating_mul(60_000));
+    let date = chrono::DateTime::from_timestamp_millis(local.0).unwrap_or_default().date_naive();
+    let phone = made.phone.simple().to_string();
+    let phone = phone.get(phone.len().saturating_sub(6)..).unwrap_or_default();
+    let hash = sha256_hex(bundle.text.as_bytes());
+    format!("soakbook-{slug}-{date}-{phone}-{}-{}.json", bundle.entries, &hash[..8])
+}
+
+/// A name in letters that every file system takes.
+pub fn slug(name: &str) -> String {
     let mut slug = String::new();
-    for c in site.chars() {
+    for c in name.chars() {
         if c.is_ascii_alphanumeric() {
             slug.push(c.to_ascii_lowercase());
         } else if !slug.is_empty() && !slug.ends_with('-') {
@@ -313,14 +324,16 @@ pub fn file_name(site: &str, made: &Made, offset: i64, bundle: &Bundle) -> Strin
         }
     }
     slug.truncate(40);
-    let slug = match slug.trim_end_matches('-') {
-        "" => "site",
-        slug => slug,
-    };
-    let local = made.at.saturating_add(offset.saturating_mul(60_000));
-    let date = chrono::DateTime::from_timestamp_millis(local.0).unwrap_or_default().date_naive();
-    let phone = made.phone.simple().to_string();
-    let phone = phone.get(phone.len().saturating_sub(6)..).unwrap_or_default();
-    let hash = sha256_hex(bundle.text.as_bytes());
-    format!("soakbook-{slug}-{date}-{phone}-{}-{}.json", bundle.entries, &hash[..8])
+    match slug.trim_end_matches('-') {
+        "" => "site".to_string(),
+        slug => slug.to_string(),
+    }
+}
+
+/// The size of a file as it is said: kB, or MB with one digit.
+pub fn file_size(bytes: usize) -> String {
+    match bytes.div_ceil(1_000) {
+        kb if kb < 1_000 => format!("{kb} kB"),
+        kb => format!("{}.{} MB", kb / 1_000, kb % 1_000 / 100),
+    }
 }

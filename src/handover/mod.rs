@@ -21,7 +21,7 @@ mod spans;
 
 pub use bundle::{
     Bundle, BundlePictures, ChainHead, FORMAT, FORMAT_NAME, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select,
-    bundle_of, bundle_with, file_name, heads_of, last_recorded, pictures_of,
+    bundle_of, bundle_with, file_name, file_size, heads_of, last_recorded, pictures_of, slug,
 };
 pub use differences::Differs;
 pub use fault::{BundleFault, Position};

@@ -14,6 +14,8 @@ pub enum Kind {
     Line,
     /// A text of at most so many characters that is kept beside the log, where it can be erased.
     Attached(usize),
+    /// A drawing that is kept beside the log.
+    Drawn,
     /// A temperature, from and to.
     Temperature(Celsius, Celsius),
     /// A temperature difference, from and to, K.

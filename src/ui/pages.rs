@@ -9,6 +9,7 @@ use crate::order;
 use crate::ui::app::App;
 use crate::ui::finding::Finding;
 use crate::ui::memo::memo;
+use crate::ui::paper::Paper;
 use crate::ui::sheet::Sheets;
 use crate::ui::transfer::Transfers;
 use crate::units::Wall;
@@ -140,13 +141,16 @@ fn leaving(app: App, page: fn(&Leaving<'_>) -> Page, without: fn(App) -> Page) -
 
 /// The record of the visit on screen, or its notice of deficiencies.
 fn recorded(app: App, page: record::Make, name: &'static str) -> Memo<Page> {
-    memo(move || {
+    let paper = expect_context::<Paper>();
+    paper.forget_file();
+    let page = memo(move || {
         app.visit.with(|visit| {
             let Some(visit) = visit else { return record::none(name) };
             let Some(found) = app.found(visit.id) else { return results::working(name) };
             app.known_now(|known| page(known.book, known.register, visit, &found))
         })
-    })
+    });
+    memo(move || paper.file.with(|file| record::with_file(page.get(), file.as_ref())))
 }
 
 /// The list of the results of the visit on screen.

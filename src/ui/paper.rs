@@ -1,42 +1,55 @@
-//! What goes on paper: the page that is shown, everything opened. It is laid out when the browser prints.
+//! What goes on paper: the page that is shown, everything opened. It is laid out when the browser prints, and before where it has pictures,
+//! which take their time. And the same page as a file.
 
-use crate::ui::app::use_app;
+use crate::book::entry::Hash;
+use crate::browser::photo::{Address, drawn};
+use crate::ui::app::{App, use_app};
 use crate::ui::memo::memo;
-use crate::view::page::html::html;
+use crate::ui::transfer::send;
+use crate::view::page::html::{data_url, document_with, html_with, pictures_of};
 use crate::view::page::{Page, Running};
+use crate::view::record::PaperFile;
 use crate::view::words;
 use leptos::prelude::*;
+use leptos::task::spawn_local;
 
 /// The pages that are shown, given by context; of several, the last one is printed.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Paper(StoredValue<Vec<Memo<Page>>>);
+pub(super) struct Paper {
+    app: App,
+    shown: StoredValue<Vec<Memo<Page>>>,
+    /// Pictures that are laid out, until they are printed.
+    pictures: StoredValue<Vec<(Hash, Address)>, LocalStorage>,
+    /// The page as a file that is ready to leave.
+    pub(super) file: RwSignal<Option<PaperFile>>,
+    text: StoredValue<String>,
+}
 
 impl Paper {
     /// Fills `#paper` when the browser prints, and empties it afterwards. A screen that is no page prints as it stands.
     pub(super) fn start() {
-        let shown = Paper(StoredValue::new(Vec::new()));
-        provide_context(shown);
+        let paper = Paper {
+            app: use_app(),
+            shown: StoredValue::new(Vec::new()),
+            pictures: StoredValue::new_local(Vec::new()),
+            file: RwSignal::new(None),
+            text: StoredValue::new(String::new()),
+        };
+        provide_context(paper);
     }
 
     /// Hears when the browser prints.
     pub(super) fn listen(self) {
-        let shown = self;
-        let app = use_app();
-        let demo = memo(move || app.is_demo());
+        let paper = self;
+        let demo = memo(move || paper.app.is_demo());
         let fill = move |printing: bool| {
-            let (Some(body), Some(paper)) = (document().body(), document().get_element_by_id("paper")) else { return };
-            let last = shown.0.with_value(|pages| pages.last().copied());
-            let laid_out = |page: &Page| (html(page), page.running.clone());
-            let page = last.filter(|_| printing).and_then(|page| page.try_with_untracked(laid_out));
-            sheets(page.as_ref().and_then(|(_, running)| running.as_ref()));
-            let page = page.map(|(page, running)| match demo.get_untracked() && running.is_none() {
-                true => format!("<p>{}</p>{page}", words::DEMO),
-                // It says so itself, on every sheet.
-                false => page,
-            });
-            // A class name of letters is always taken.
-            drop(body.class_list().toggle_with_force("on-paper", page.is_some()));
-            paper.set_inner_html(&page.unwrap_or_default());
+            // What has pictures was laid out before.
+            if !printing {
+                paper.pictures.set_value(Vec::new());
+            } else if paper.pictures.with_value(|pictures| !pictures.is_empty()) {
+                return;
+            }
+            paper.fill(printing, demo.get_untracked());
         };
         let on = |name: &'static str, printing: bool| {
             let event = leptos::ev::Custom::<web_sys::Event>::new(name);
@@ -47,15 +60,104 @@ impl Paper {
         on("afterprint", false);
     }
 
+    fn fill(self, printing: bool, demo: bool) {
+        let (Some(body), Some(paper)) = (document().body(), document().get_element_by_id("paper")) else { return };
+        let last = self.shown.with_value(|pages| pages.last().copied());
+        let page = last.filter(|_| printing).and_then(|page| {
+            page.try_with_untracked(|page| {
+                self.pictures.with_value(|pictures| {
+                    let address = |hash| {
+                        pictures.iter().find(|(of, _)| *of == hash).map(|(_, address)| address.text().to_string())
+                    };
+                    (html_with(page, &address), page.running.clone())
+                })
+            })
+        });
+        sheets(page.as_ref().and_then(|(_, running)| running.as_ref()));
+        let page = page.map(|(page, running)| match demo && running.is_none() {
+            true => format!("<p>{}</p>{page}", words::DEMO),
+            // It says so itself, on every sheet.
+            false => page,
+        });
+        // A class name of letters is always taken.
+        drop(body.class_list().toggle_with_force("on-paper", page.is_some()));
+        paper.set_inner_html(&page.unwrap_or_default());
+    }
+
+    /// Prints a page, its pictures laid out before.
+    pub(super) fn print(self, page: Option<Memo<Page>>) {
+        if let Some(page) = page {
+            self.shows(page);
+        }
+        let pictures = page.map_or_else(Vec::new, |page| page.with_untracked(|page| pictures_of(&page.blocks)));
+        if pictures.is_empty() {
+            // A browser that cannot print does nothing.
+            drop(window().print());
+            return;
+        }
+        spawn_local(async move {
+            let mut read = Vec::new();
+            for hash in pictures {
+                let found = self.app.attachment(hash).await;
+                read.extend(found.and_then(|found| Some((hash, Address::of(&found.bytes, &found.media)?))));
+            }
+            self.pictures.set_value(read);
+            self.fill(true, self.app.is_demo());
+            if let Some(paper) = document().get_element_by_id("paper") {
+                drawn(&paper).await;
+            }
+            drop(window().print());
+        });
+    }
+
+    /// Makes a file of a page, with its pictures or without.
+    pub(super) fn make_file(self, page: Option<Memo<Page>>, with: bool) {
+        self.file.set(None);
+        let Some(page) = page.map(|page| page.get_untracked()) else { return };
+        spawn_local(async move {
+            let pictures = pictures_of(&page.blocks);
+            let mut read: Vec<(Hash, String)> = Vec::new();
+            for hash in pictures.iter().filter(|_| with) {
+                // One at a time, so that a tap has its turn between.
+                let found = self.app.attachment(*hash).await;
+                read.extend(found.and_then(|found| Some((*hash, data_url(&found.media, &found.bytes)?))));
+            }
+            let address = |hash| read.iter().find(|(of, _)| *of == hash).map(|(_, address)| address.clone());
+            let text = document_with(&page, &address);
+            let name = page.running.as_ref().map_or_else(String::new, |running| running.file.clone());
+            let gone = if with { pictures.len() - read.len() } else { 0 };
+            let file = PaperFile { name, bytes: text.len(), pictures: pictures.len(), with, gone, left: None };
+            self.text.set_value(text);
+            // Where it was left nobody waits for it.
+            let _gone = self.file.try_set(Some(file));
+        });
+    }
+
+    /// Sends the file, or saves it.
+    pub(super) fn send_file(self, share: bool) {
+        let Some(file) = self.file.get_untracked() else { return };
+        let text = self.text.get_value();
+        spawn_local(async move {
+            let left = send(&file.name, &text, share).await;
+            let _gone = self.file.try_set(Some(PaperFile { left: Some(left), ..file }));
+        });
+    }
+
+    /// Another page is shown: the file is not of it.
+    pub(super) fn forget_file(self) {
+        self.file.set(None);
+        self.text.set_value(String::new());
+    }
+
     /// A page is shown, or is the one to be printed.
     pub(super) fn shows(self, page: Memo<Page>) {
         self.leaves(page);
-        self.0.update_value(|pages| pages.push(page));
+        self.shown.update_value(|pages| pages.push(page));
     }
 
     /// A page is shown no longer.
     pub(super) fn leaves(self, page: Memo<Page>) {
-        self.0.update_value(|pages| pages.retain(|other| *other != page));
+        self.shown.update_value(|pages| pages.retain(|other| *other != page));
     }
 }
 

@@ -133,13 +133,10 @@ impl Performer {
             Request::WalkAfresh(area) => app.walk(area, |_| None),
             Request::TakePhoto(about) => self.photos.take(about),
             Request::ErasePhoto(photo) => app.change(|session| session.erase(photo)),
-            Request::Print => {
-                if let Some(page) = self.page {
-                    self.paper.shows(page);
-                }
-                // A browser that cannot print does nothing.
-                drop(window().print());
-            }
+            Request::Print => self.paper.print(self.page),
+            Request::PaperFile(with) => self.paper.make_file(self.page, with),
+            Request::SharePaper => self.paper.send_file(true),
+            Request::SavePaper => self.paper.send_file(false),
             // Done by `ask`.
             Request::Persist | Request::TryCue(_) | Request::OpenVisit(_) | Request::Restored(_) => return false,
         }

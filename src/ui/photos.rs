@@ -78,7 +78,7 @@ pub(super) fn pictures(of: Pictures, perform: impl Fn(&crate::view::page::Action
                 </button>
             }
             .into_any(),
-            None => view! { <figure class="picture" data-testid=key.into_owned()>{inside}</figure> }.into_any(),
+            None => view! { <figure class="picture" data-testid=key.into_owned()>{inside} {caption}</figure> }.into_any(),
         }
     };
     view! { <div class=class>{of.pictures.into_iter().map(draw).collect_view()}</div> }.into_any()

@@ -191,10 +191,10 @@ impl Transfers {
         let seal = Seal::new(ids::random(), ids::random());
         let encrypted = seal::seal(passphrase, parameters(&seal), bundle.text.as_bytes()).await.map_err(no_seal)?;
         let (name, sealed) = (sealed_name(&name), seal.file(&encrypted));
-        let mut left = send(&name, &sealed, Request::ShareVisit).await;
+        let mut left = send(&name, &sealed, true).await;
         if let Left::Failed(_) = left {
             // The Send page would save it unsealed.
-            left = send(&name, &sealed, Request::SaveVisit).await;
+            left = send(&name, &sealed, false).await;
         }
         if let Left::Failed(why) = left {
             return Err(words::sealed_not_saved(&why));
@@ -280,7 +280,7 @@ impl Transfers {
         match self.bundle(select, pictures, clock::now().wall_ms) {
             Err(why) => self.state.update(|state| state.said = Some(Err(words::nothing(why)))),
             Ok((bundle, name)) => spawn_local(async move {
-                let left = send(&name, &bundle.text, request).await;
+                let left = send(&name, &bundle.text, request != Request::SaveVisit).await;
                 if matches!(left, Left::Shared(_) | Left::Saved(_)) {
                     self.note(&bundle);
                 }
@@ -437,20 +437,22 @@ impl Transfers {
     }
 }
 
-async fn send(name: &str, text: &str, request: Request) -> Left {
-    if request != Request::SaveVisit {
-        match share::share(name, text).await {
+/// Hands a file to the share sheet, or saves it where that is asked for or where there is none.
+pub(super) async fn send(name: &str, text: &str, share: bool) -> Left {
+    // A file without a known ending is not offered where files are chosen.
+    let (name, media) = match name {
+        name if name.ends_with(".json") => (name.to_string(), MEDIA),
+        name if name.ends_with(".html") => (name.to_string(), "text/html"),
+        name => (format!("{name}.txt"), "text/plain"),
+    };
+    if share {
+        match share::share(&name, text, media).await {
             Ok(Sent::Shared(name)) => return Left::Shared(name),
             Ok(Sent::Cancelled) => return Left::Cancelled,
             Err(NotShared::TryAgain(why)) => return Left::Failed(why),
             Err(NotShared::Download) => {}
         }
     }
-    // A file without a known ending is not offered where files are chosen.
-    let (name, media) = match name.ends_with(".json") {
-        true => (name.to_string(), MEDIA),
-        false => (format!("{name}.txt"), "text/plain"),
-    };
     match share::download(&name, text, media) {
         Ok(()) => Left::Saved(name),
         Err(why) => Left::Failed(why),

@@ -259,14 +259,7 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
     ]));
     blocks.extend(said.as_ref().map(|said| match said {
         Err(why) => Block::notice("export-refused", Says::Warning, NOTHING, why.clone()),
-        Ok(left) => {
-            let says = match left {
-                Left::Shared(_) | Left::Saved(_) => Says::Done,
-                Left::Cancelled => Says::Info,
-                Left::Failed(_) => Says::Warning,
-            };
-            Block::notice("export-said", says, OUT, left.words())
-        }
+        Ok(left) => Block::notice("export-said", left.says(), OUT, left.words()),
     }));
     blocks.extend((*without > 0).then(|| Block::notice("without", Says::Warning, NOT_ALL, without_words(*without))));
     blocks.extend(list(left));
@@ -350,6 +343,15 @@ pub enum Left {
 }
 
 impl Left {
+    /// How it is said.
+    pub fn says(&self) -> Says {
+        match self {
+            Left::Shared(_) | Left::Saved(_) => Says::Done,
+            Left::Cancelled => Says::Info,
+            Left::Failed(_) => Says::Warning,
+        }
+    }
+
     /// What is said.
     pub fn words(&self) -> String {
         match self {

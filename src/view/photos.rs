@@ -101,7 +101,10 @@ fn sheets(known: Known<'_>, photo: &PhotoOf) -> Vec<Block> {
     let large = picture(known, photo);
     let (here, caption) = (large.gone.is_empty(), large.caption.clone());
     let ask: Words = format!("erase-{}", name(photo)).into();
-    let mut blocks = vec![Block::new("large", Kind::Pictures(Pictures { large: true, pictures: vec![large] }))];
+    let mut blocks = vec![Block::new(
+        "large",
+        Kind::Pictures(Pictures { large: true, pictures: vec![Picture { caption: "".into(), ..large }] }),
+    )];
     let mut keys = Vec::new();
     if let Some(newest) = photo.entries.first() {
         let to_caption = Button::to("caption", CAPTION, Route::Form(Form::Caption(*newest)));

@@ -105,6 +105,19 @@ fn asked(book: &Book, test: &Test, timeline: &Timeline, estimates: &mut Estimate
     })
 }
 
+/// The heater's temperature over a test that is over; none where it has no heater profile that fits.
+pub(super) fn of_ended(
+    book: &Book,
+    test: &Test,
+    timeline: &Timeline,
+    unit: Degree,
+    estimates: &mut Estimates,
+) -> Option<Trace> {
+    let samples = estimates.course(book, test, timeline.now).ok()?;
+    let any = samples.iter().any(|(_, found)| found.is_some());
+    any.then(|| trace(test, timeline, unit, &samples, None))
+}
+
 fn trace(test: &Test, timeline: &Timeline, unit: Degree, samples: &[Sample], now: Option<Estimate>) -> Trace {
     let degrees = |at: Celsius| at.in_degrees(unit);
     let frozen = &test.frozen;

@@ -75,6 +75,24 @@ impl Phone {
         self.devtools("Input.dispatchTouchEvent", json!({ "type": "touchEnd", "touchPoints": [] })).await;
     }
 
+    /// Draws a stroke through points of the thing with this test id, shares of its sides; the stroke ends as said.
+    pub(crate) async fn draw(&self, name: &str, points: &[(f64, f64)], end: &str) {
+        self.see(name).await;
+        let around = format!(
+            "const e = document.querySelector({}); e.scrollIntoView({{ block: 'center', behavior: 'instant' }});
+             await new Promise((next) => setTimeout(next, 100));
+             const r = e.getBoundingClientRect(); return [r.x, r.y, r.width, r.height]",
+            json!(named(name))
+        );
+        let [left, top, wide, high]: [f64; 4] = serde_json::from_value(self.ask(&around).await).unwrap();
+        for (index, (x, y)) in points.iter().enumerate() {
+            let kind = if index == 0 { "touchStart" } else { "touchMove" };
+            let touch = json!({ "type": kind, "touchPoints": [{ "x": left + x * wide, "y": top + y * high }] });
+            self.devtools("Input.dispatchTouchEvent", touch).await;
+        }
+        self.devtools("Input.dispatchTouchEvent", json!({ "type": end, "touchPoints": [] })).await;
+    }
+
     /// Puts a finger on the thing with this test id and lifts it when an expression holds.
     pub(crate) async fn hold(&self, name: &str, until: &str) {
         let script = WHERE.replace("SELECTOR", &json!(named(name)).to_string());

@@ -14,7 +14,9 @@ use soakbook::handover::{Made, Select, bundle_of};
 use soakbook::units::Wall;
 use soakbook::view::demo::Story;
 
-use crate::host::folder;
+use crate::check::take_in;
+use crate::host::{Host, dist, folder};
+use crate::setting_up::named;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
 const NOW: Wall = Wall(1_772_355_600_000);
@@ -53,16 +55,52 @@ fn soakbook(arguments: &[&str], file: &Path) -> String {
 fn printed(page: &Path) -> Option<String> {
     let pdf = page.with_extension("pdf");
     let status = Command::new(env::var("SOAKBOOK_CHROMIUM").expect("`cargo verify` sets SOAKBOOK_CHROMIUM"))
-        .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])
+        .args([
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--no-pdf-header-footer",
+            "--generate-pdf-document-outline",
+        ])
         .arg(format!("--user-data-dir={}", page.with_extension("profile").display()))
         .arg(format!("--print-to-pdf={}", pdf.display()))
         .arg(page)
         .output()
         .unwrap();
     assert!(status.status.success() && pdf.exists(), "{}", String::from_utf8_lossy(&status.stderr));
+    is_sound(&pdf);
     let text = Command::new("pdftotext").arg("-raw").arg(&pdf).arg("-").output().ok()?;
     let text = String::from_utf8(text.stdout).unwrap();
     Some(text.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+/// A PDF that qpdf finds nothing wrong with (`qpdf --check` of 11.3 exits with 3 for a warning, 2 for an error) and poppler calls tagged, with
+/// title, language and bookmarks. Not looked at where a tool is missing.
+fn is_sound(pdf: &Path) {
+    if let Ok(checked) = Command::new("qpdf").arg("--check").arg(pdf).output() {
+        assert!(checked.status.success(), "{}{}", plain(&checked.stdout), plain(&checked.stderr));
+        let objects = Command::new("qpdf").args(["--json", "--json-key=qpdf"]).arg(pdf).output().unwrap();
+        let objects = plain(&objects.stdout);
+        for has in ["\"/Lang\": \"u:en\"", "\"/Outlines\": ", "\"/StructTreeRoot\": "] {
+            assert!(objects.contains(has), "{has}");
+        }
+    }
+    if let Ok(info) = Command::new("pdfinfo").arg(pdf).output() {
+        let info = plain(&info.stdout);
+        let value = |name: &str| info.lines().find_map(|line| line.strip_prefix(name)).unwrap_or_default().trim();
+        assert_eq!(value("Tagged:"), "yes", "{info}");
+        let title = value("Title:");
+        assert!(
+            title.starts_with("Inspection and test record: heat detectors · ")
+                || title.starts_with("Notice of deficiencies · "),
+            "{info}"
+        );
+        println!("{}: {} pages, {}", pdf.display(), value("Pages:"), value("File size:"));
+    }
+}
+
+fn plain(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
 }
 
 /// Digits after the point at which an uncertainty has two significant ones (GUM 7.2.6), never more than two.
@@ -123,4 +161,63 @@ fn a_visit_of_the_works_prints_the_numbers_of_evaluate() {
 #[test]
 fn three_hundred_positions_print_the_numbers_of_evaluate() {
     check("large", invented(300), false);
+}
+
+/// Watches frames and long tasks from the tap on the record on, ms.
+const WATCH: &str = "globalThis.__r = { frames: [], long: [] };
+  const it = globalThis.__r;
+  new PerformanceObserver((l) => l.getEntries().forEach((e) => it.long.push([e.startTime, e.duration]))).observe({ type: 'longtask' });
+  let last = performance.now();
+  const frame = () => { const now = performance.now(); it.frames.push([last, now - last]); last = now; requestAnimationFrame(frame); };
+  requestAnimationFrame(frame);
+  addEventListener('click', (e) => {
+    if (e.target.closest('[data-testid=record]')) it.tap ??= e.timeStamp;
+    if (e.target.closest('[data-testid=paper-file-key]')) it.file ??= e.timeStamp;
+  }, true);
+  new MutationObserver(() => {
+    const seen = (name) => document.querySelector('[data-testid=' + name + ']');
+    if (it.tap && seen('result')) it.first ??= performance.now();
+    if (it.tap && seen('leaf')) it.all ??= performance.now();
+    if (it.file && seen('paper-file-name')) it.made ??= performance.now();
+  }).observe(document.body, { childList: true, subtree: true });";
+
+#[tokio::test]
+#[ignore = "figures, not a test"]
+#[allow(clippy::print_stdout, reason = "figures are there to be read")]
+async fn figures_of_a_record_of_300_positions() {
+    let host = Host::start(&dist());
+    let (book, visit) = invented(300);
+    let made = Made { at: NOW, app: "0.1.0".into(), phone: Id::from_u128(1) };
+    let file = folder("paper-figures").join("visit.json");
+    fs::write(&file, bundle_of(&book, Select::Visit(visit), &made).unwrap().text).unwrap();
+    let phone = named(&host, &folder("paper-figures-profile")).await;
+    phone.tap("take-in").await;
+    take_in(&phone, &file).await;
+    phone.see("import-taken").await;
+    for rate in [1, 4] {
+        for _ in 0..3 {
+            phone.open("about:blank").await;
+            phone.open(&host.address()).await;
+            phone.tap("tab-send").await;
+            phone.until("!document.querySelector('[data-testid=still-reading]')").await;
+            tokio::time::sleep(std::time::Duration::from_secs(3)).await;
+            phone.devtools("Emulation.setCPUThrottlingRate", serde_json::json!({ "rate": rate })).await;
+            phone.ask(WATCH).await;
+            phone.tap("record").await;
+            phone.until("globalThis.__r?.all").await;
+            tokio::time::sleep(std::time::Duration::from_secs(2)).await;
+            phone.tap("paper-file-key").await;
+            phone.until("globalThis.__r?.made").await;
+            let figures = phone
+                .ask(
+                    "const { tap, first, all, file, made, frames, long } = __r;
+                    const most = (list, from, to) => Math.max(0, ...list.filter(([at, ms]) => at + ms >= from && at < to).map(([, ms]) => ms));
+                    return [first - tap, all - tap, most(frames, tap, all + 1500), most(long, tap, all + 1500), made - file, most(long, file, made + 500)]",
+                )
+                .await;
+            println!("slowed {rate} x: first, all, frame, task, file made, task of it (ms): {figures}");
+            phone.devtools("Emulation.setCPUThrottlingRate", serde_json::json!({ "rate": 1 })).await;
+        }
+    }
+    phone.off().await;
 }

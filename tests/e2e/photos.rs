@@ -2,12 +2,13 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use serde_json::json;
 use soakbook::encoding::from_base64;
 use thirtyfour::By;
 
-use crate::check::{bundle, take_in};
+use crate::check::{bundle, downloaded, take_in};
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
 use crate::setting_up::{demo, named};
@@ -78,6 +79,24 @@ async fn a_photo_is_kept_sent_loaded_and_erased() {
     take_in(&other, &sent).await;
     open(&other).await;
     other.until(&format!("{DRAWN} === 1600")).await;
+
+    // The record prints it, and as a file it is the one that the visit file gives on a computer.
+    phone.tap("tab-send").await;
+    phone.tap("record").await;
+    let print = "window.print = () => { window.printed = [...document.querySelectorAll('#paper img')].map((of) => of.naturalWidth).join() }";
+    phone.ask(print).await;
+    phone.tap("print").await;
+    phone.until("window.printed === '1600'").await;
+    phone.ask("window.dispatchEvent(new Event('afterprint'))").await;
+    phone.tap("paper-file-key").await;
+    phone.reads("paper-file-name", " with 1 picture.").await;
+    phone.tap("paper-file-save").await;
+    let saved = downloaded(&phone, sent.parent().unwrap(), "html").await;
+    let made = Command::new(env!("CARGO_BIN_EXE_soakbook")).arg("record").arg(&sent).output().unwrap();
+    assert!(made.stdout == fs::read(&saved).unwrap(), "{}", String::from_utf8_lossy(&made.stderr));
+    phone.tap("paper-file-pictures").await;
+    phone.reads("paper-file-name", " without its 1 picture.").await;
+    phone.tap("close").await;
 
     // Erasing asks first; the record stays, and the other phone keeps its copy.
     open(&phone).await;

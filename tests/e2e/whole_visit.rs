@@ -4,4 +4,5 @@ mod deeds;
 mod figures;
 mod kills;
 mod night;
+mod signed;
 mod site;

@@ -44,6 +44,7 @@ mod session;
 mod sheet;
 mod statements;
 mod storage;
+mod strokes;
 mod thermal;
 mod tolerances;
 mod trips;

@@ -150,7 +150,7 @@ fn an_erased_photo_leaves_every_chain_whole_and_says_so() {
     let said = text(&page(&world));
     assert!(said.contains("[Photo · Erased, or still on another phone]"), "{said}");
     assert!(!said.contains("Erase for good"), "{said}");
-    assert!(html(&page(&world)).contains("Photo (Erased, or still on another phone)"));
+    assert!(html(&page(&world)).contains(" · Erased, or still on another phone</p>"));
 }
 
 #[test]
@@ -166,7 +166,7 @@ fn a_page_of_photos_reads_as_what_can_be_done_with_them() {
          shows that a photo was erased. Visit files already sent or waiting to be sent still have it, and loading one brings it back.\n    [Keep it] [Erase for good]\n";
     assert_eq!(said, expected);
     // On paper there is no picture, but that there is one; nothing that is only pressed.
-    assert!(html(&page(&world)).contains("<p class=\"soft\">Photo: Above &lt;the&gt; kettle (on file)</p>"));
+    assert!(html(&page(&world)).contains("<p class=\"soft\">Above &lt;the&gt; kettle · "));
     // Another phone can call it something else, and cannot take it back.
     assert!(!text(&page(&world.other_phone())).contains("[Remove]"));
 }

@@ -6,6 +6,8 @@ mod draft;
 mod file;
 mod large;
 mod notice;
+mod pictures;
+mod plots;
 mod sign;
 mod standing;
 

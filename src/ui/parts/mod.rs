@@ -1,6 +1,6 @@
 //! The parts every screen is drawn with. They know nothing of the app: labels, signals and callbacks in, markup out.
 //!
-//! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `numbers`, `choice`, `switch` and `questions`, which draws forms with them, `notice`,
+//! Reading order: `icon` (all drawings), `key`, `row`, `section` and `fold` (the ruled page), `field`, `numbers`, `pad`, `choice`, `switch` and `questions`, which draws forms with them, `notice`,
 //! `banner`, `undo`, `badge` (what speaks back), `sheet`, `figure`; then the test: `mark`, `clock`, `track`, `heat`, `tally`, `lanes`,
 //! `digits`, `steps`; `show` for what is not always there. Classes are in `style/`; nothing here sets a style, because the
 //! page's policy allows none inline.
@@ -22,6 +22,7 @@ pub mod lanes;
 pub mod mark;
 pub mod notice;
 pub mod numbers;
+pub mod pad;
 pub mod questions;
 pub mod row;
 pub mod section;
@@ -50,6 +51,7 @@ pub use lanes::{Lane, Lanes};
 pub use mark::{Mark, MarkState};
 pub use notice::Notice;
 pub use numbers::Numbers;
+pub use pad::Pad;
 pub use questions::{Fields, Parts, Questions};
 pub use row::{Row, Rows};
 pub use section::{PageHead, Section};

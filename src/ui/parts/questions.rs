@@ -1,6 +1,6 @@
 //! Draws the fields of any form and of any question from their description.
 
-use super::{Choice, Field, Fold, Key, Numbers, Section, Switch};
+use super::{Choice, Field, Fold, Key, Numbers, Pad, Section, Switch};
 use crate::ui::memo::memo;
 use crate::view::forms::{self, Answer, Ask, Entry, Name, Part, Typed, Wrongs};
 use crate::view::words;
@@ -88,6 +88,7 @@ enum Shape {
     Line(Entry),
     Choice { across: bool, several: bool },
     Switch(&'static str, &'static str),
+    Drawn,
 }
 
 fn shape(field: &forms::Field) -> Shape {
@@ -97,6 +98,7 @@ fn shape(field: &forms::Field) -> Shape {
         Ask::Choice(_) => Shape::Choice { across, several: false },
         Ask::Several(_) => Shape::Choice { across, several: true },
         Ask::Switch(yes, no) => Shape::Switch(yes, no),
+        Ask::Drawn => Shape::Drawn,
     }
 }
 
@@ -124,6 +126,7 @@ fn one_field(questions: Questions, name: Name, shape: Shape) -> impl IntoView {
             let answers = memo(move || questions.of(name, answers));
             view! { <Choice id label answers value help error on_pick=answer across several /> }.into_any()
         }
+        Shape::Drawn => view! { <Pad id label value help error on_draw=answer /> }.into_any(),
         Shape::Switch(yes, no) => {
             let on = Signal::derive(move || value.with(|text| text == "yes"));
             let turn = move |on: bool| put.run((key, if on { "yes" } else { "" }.to_string()));

@@ -22,7 +22,7 @@ pub struct Column {
 
 /// The columns of a thing, named by its form, in the order of the form. What is kept apart as an attachment has none.
 pub fn columns(form: Form) -> Vec<Column> {
-    let stored = |row: &&Row| !row.path.is_empty() && !matches!(row.fact.kind, Kind::Attached(_));
+    let stored = |row: &&Row| !row.path.is_empty() && !matches!(row.fact.kind, Kind::Attached(_) | Kind::Drawn);
     table(form).rows().filter(stored).map(|row| Column { row, form }).collect()
 }
 

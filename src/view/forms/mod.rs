@@ -25,7 +25,7 @@ mod procedure;
 mod record;
 mod row;
 mod rules;
-pub(in crate::view) mod sign;
+pub mod sign;
 mod steps;
 mod table;
 mod text;
@@ -212,6 +212,8 @@ pub enum Ask {
     Several(Vec<Answer>),
     /// Yes or no, kept as "yes" or nothing; the words for both.
     Switch(&'static str, &'static str),
+    /// A drawing with a finger, kept as the text of its strokes.
+    Drawn,
 }
 
 /// One field as it is to be drawn.

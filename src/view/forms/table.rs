@@ -1,6 +1,7 @@
 //! A form as a table of its fields, and what is the same for every form: opening it, drawing it, reading it.
 
 use super::row::{Asked, Help, Row};
+use super::sign;
 use super::text::{Parser, Units, text};
 use super::{Answer, Ask, Attached, Entry, Field, Known, Making, Name, Page, Part, Typed, Wrong, Wrongs};
 use crate::book::Id;
@@ -174,7 +175,7 @@ impl Table {
         let mut texts = Vec::new();
         for row in self.rows().filter(|row| row.is_shown(&asked)) {
             let name = match (row.fact.kind, row.other) {
-                (Kind::Attached(_), _) => Some(row.name),
+                (Kind::Attached(_) | Kind::Drawn, _) => Some(row.name),
                 (Kind::Who, other) => other.filter(|_| asked.is(row, OTHER)),
                 _ => None,
             };
@@ -217,13 +218,16 @@ fn parser(name: Name, asked: Asked<'_>) -> Parser {
 fn read(row: &Row, asked: Asked<'_>, stood: Option<&Value>, attached: &Attached) -> Result<Value, (Name, Wrong)> {
     let (name, typed, parser) = (row.name, asked.text(row), parser(row.name, asked));
     let wrong = |fault| (name, parser.wrong(fault));
+    if let (Kind::Drawn, Some(say)) = (row.fact.kind, sign::no_signature(typed)) {
+        return Err((name, Wrong { say: say.into(), offer: None }));
+    }
     if typed.is_empty() {
         let empty = if row.is_choice() || row.fact.kind == Kind::Who { Fault::Choose } else { Fault::Empty };
         return if row.is_needed(&asked) { Err(wrong(empty)) } else { Ok(Value::Null) };
     }
     match row.fact.kind {
         Kind::Attached(most) if typed.chars().count() > most => Err(wrong(Fault::TooLong { most })),
-        Kind::Attached(_) => {
+        Kind::Attached(_) | Kind::Drawn => {
             // Attachments are salted anew each time; words that did not change keep theirs.
             let same = stood.filter(|stood| text(row.fact.kind, stood, Units::Sheet, asked.known) == typed);
             let new = || attached.get(name.key).map_or(Value::Null, Stored::to_value);
@@ -278,6 +282,7 @@ fn fields(row: &Row, asked: Asked<'_>) -> Vec<Field> {
         }
         Kind::List(Kind::OneOf(_)) => (Ask::Several(answers), ""),
         _ if row.is_choice() => (Ask::Choice(answers), ""),
+        Kind::Drawn => (Ask::Drawn, ""),
         Kind::Flag => (Ask::Switch("Yes", "No"), ""),
         Kind::List(Kind::Temperature(..)) => (line(Entry::Decimals), degrees),
         Kind::List(_) => (line(Entry::Long), ""),

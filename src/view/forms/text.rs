@@ -35,7 +35,9 @@ pub(super) fn text(kind: Kind, value: &Value, units: Units, known: Known<'_>) ->
         Kind::Flag => value.as_bool().map(|on| if on { "yes" } else { "no" }.to_string()),
         Kind::Moment => value.as_i64().map(|at| time::moment_text(Wall(at), known.at.offset_min)),
         Kind::Height => Length::from_value(value).map(height_text),
-        Kind::Attached(_) => Hash::from_value(value).and_then(|hash| known.book.words(hash)).map(str::to_string),
+        Kind::Attached(_) | Kind::Drawn => {
+            Hash::from_value(value).and_then(|hash| known.book.words(hash)).map(str::to_string)
+        }
         Kind::OneOf(_) => Some(plain().replace('_', "-")),
         Kind::List(of) => value.as_array().map(|items| {
             let texts: Vec<String> = items.iter().map(|item| text(*of, item, units, known)).collect();

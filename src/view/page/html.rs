@@ -3,12 +3,22 @@
 //! The text of people goes in escaped; the styles are those of `style/paper.css`.
 
 use super::drawing::Drawing;
-use super::{Block, Kind, Page, Role, Row, Running, Table, Words, svg};
+use super::{Block, Kind, Page, Picture, Role, Row, Running, Table, Words, svg};
+use crate::book::entry::Hash;
+use crate::encoding::base64;
 use crate::view::findings::figure::Shown;
+
+/// Where the bytes of a picture are, as an address; none where they are not at hand.
+pub type Pictures<'a> = &'a dyn Fn(Hash) -> Option<String>;
 
 /// The page as the inside of an HTML element.
 pub fn html(page: &Page) -> String {
-    let mut out = Html(String::new());
+    html_with(page, &|_| None)
+}
+
+/// The same with its pictures.
+pub fn html_with(page: &Page, pictures: Pictures<'_>) -> String {
+    let mut out = Html(String::new(), pictures);
     page.running.iter().for_each(|of| out.put("p class=\"across\"", &of.across));
     out.put("h1", &page.title);
     out.some("p", &page.detail);
@@ -18,12 +28,34 @@ pub fn html(page: &Page) -> String {
 
 /// The page as a file of its own, which opens and prints in any browser.
 pub fn document(page: &Page) -> String {
+    document_with(page, &|_| None)
+}
+
+/// The same with its pictures, which are part of the file.
+pub fn document_with(page: &Page, pictures: Pictures<'_>) -> String {
     let title = escaped(&format!("{} · {}", page.title, page.detail));
     let rule = page.running.as_ref().map_or_else(String::new, Running::rule);
-    let inside = html(page);
+    let inside = html_with(page, pictures);
     format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>{title}</title>\n<style>\n{PAPER}{rule}\n</style>\n</head>\n<body>\n<main id=\"paper\">{inside}</main>\n</body>\n</html>\n"
     )
+}
+
+/// A picture as an address that has all of it; none of what is no picture that every browser draws.
+pub fn data_url(media: &str, bytes: &[u8]) -> Option<String> {
+    let known = ["image/jpeg", "image/png", "image/webp"].contains(&media);
+    known.then(|| format!("data:{media};base64,{}", base64(bytes)))
+}
+
+/// The pictures of a page, in its order.
+pub fn pictures_of(blocks: &[Block]) -> Vec<Hash> {
+    let one = |block: &Block| match &block.kind {
+        Kind::Section(of) => pictures_of(&of.blocks),
+        Kind::Fold(of) => pictures_of(&of.blocks),
+        Kind::Pictures(of) => of.pictures.iter().map(|picture| picture.photo).collect(),
+        _ => Vec::new(),
+    };
+    blocks.iter().flat_map(one).collect()
 }
 
 /// The styles of paper.
@@ -31,7 +63,7 @@ const PAPER: &str = include_str!("../../../style/paper.css");
 
 /// A table alone, as the screen draws it too.
 pub fn table(of: &Table) -> String {
-    let mut out = Html(String::new());
+    let mut out = Html(String::new(), &|_| None);
     out.table(of);
     out.0
 }
@@ -52,6 +84,9 @@ pub(super) fn escaped(text: &str) -> String {
     out
 }
 
+/// Said in the place of a picture whose bytes are not there.
+pub const NOT_HERE: &str = "picture not in this file";
+
 /// Most letters of a cell that stays on one line.
 const WHOLE: usize = 32;
 
@@ -63,9 +98,9 @@ fn whole(plain: &'static str, kept: &'static str, text: &str) -> &'static str {
 /// Letters of a name that is kept on one line, and of a word that is not parted.
 const SHORT: usize = 16;
 
-struct Html(String);
+struct Html<'a>(String, Pictures<'a>);
 
-impl Html {
+impl Html<'_> {
     /// An element whose tag may carry a class: `p class="soft"`.
     fn put(&mut self, tag: &str, text: &str) {
         let name = tag.split(' ').next().unwrap_or(tag);
@@ -78,7 +113,7 @@ impl Html {
         }
     }
 
-    fn within(&mut self, tag: &str, inside: impl FnOnce(&mut Html)) {
+    fn within(&mut self, tag: &str, inside: impl FnOnce(&mut Self)) {
         self.0.push_str(&format!("<{tag}>"));
         inside(self);
         self.0.push_str(&format!("</{}>", tag.split(' ').next().unwrap_or(tag)));
@@ -131,12 +166,10 @@ impl Html {
                 self.facts([(of.label, answer)].into_iter());
             }
             Kind::Drawing(of) => self.drawing(of),
-            // A page holds no bytes of pictures: on paper stands that there are some. A record that shows them is a choice of its own.
             Kind::Pictures(of) => {
-                for picture in &of.pictures {
-                    let state = if picture.gone.is_empty() { "on file" } else { &*picture.gone };
-                    self.put("p class=\"soft\"", &format!("{} ({state})", picture.alt));
-                }
+                self.within("div class=\"pictures\"", |out| {
+                    of.pictures.iter().for_each(|picture| out.picture(picture))
+                });
             }
             Kind::Later(of) => self.blocks(level, &of.blocks()),
             // What can only be pressed is not on paper.
@@ -208,6 +241,22 @@ impl Html {
                 out.put("dd", value);
             });
         });
+    }
+
+    /// A picture with the start of its hash; one that is not at hand says so.
+    fn picture(&mut self, of: &Picture) {
+        let words = if of.caption.is_empty() { &of.alt } else { &of.caption };
+        let code: String = of.photo.to_string().chars().take(8).collect();
+        match (self.1)(of.photo) {
+            Some(address) => self.within("figure", |out| {
+                out.0.push_str(&format!("<img src=\"{}\" alt=\"{}\">", escaped(&address), escaped(&of.alt)));
+                out.put("figcaption", &format!("{words} · {code}"));
+            }),
+            None => {
+                let why = if of.gone.is_empty() { NOT_HERE } else { &*of.gone };
+                self.put("p class=\"soft\"", &format!("{words} · {code} · {why}"));
+            }
+        }
     }
 
     fn drawing(&mut self, of: &Drawing) {

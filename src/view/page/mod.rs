@@ -5,7 +5,9 @@
 //! profile run are drawn by hand.
 
 pub mod drawing;
+pub mod heat;
 pub mod html;
+mod intervals;
 mod make;
 mod running;
 pub mod sign;
@@ -485,6 +487,12 @@ pub enum Request {
     Sheet(sheet::Ask),
     /// To print the page.
     Print,
+    /// To make a file of the page, with its pictures or without.
+    PaperFile(bool),
+    /// To send that file by the share sheet.
+    SharePaper,
+    /// To save it.
+    SavePaper,
 }
 
 impl Kind {

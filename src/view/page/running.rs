@@ -11,6 +11,8 @@ pub struct Running {
     pub foot: String,
     /// Across the sheet; empty for nothing.
     pub across: String,
+    /// The name of the page as a file.
+    pub file: String,
 }
 
 impl Running {

@@ -1,8 +1,9 @@
 //! Drawings as SVG text, the same on screen and on paper. Shapes and lines carry the meaning, classes only the colour.
 
-use super::drawing::{Drawing, Trace};
+use super::drawing::{Drawing, Drawn, Tick, Trace};
 use super::html::escaped;
 use crate::book::timeline::Stage;
+use crate::encoding::strokes::{HIGH, WIDE};
 use crate::units::TestTime;
 use crate::view::findings::family::DotPlot;
 use crate::view::profile::{Axis, Plot};
@@ -21,23 +22,40 @@ pub fn svg(of: &Drawing) -> String {
         Drawing::Dots(plot, _) => dots(plot),
         Drawing::Curve(plot) => curve(plot, false),
         Drawing::Trace(trace) => self::trace(trace),
+        Drawing::Signature(drawn) => signature(drawn),
+        Drawing::Heat(heated) => super::heat::heat(heated),
+        Drawing::Intervals(intervals) => super::intervals::intervals(intervals),
     }
 }
 
-fn whole(class: &str, height: f64, label: &str, testid: &str, inside: &str) -> String {
+pub(super) fn whole(class: &str, height: f64, label: &str, testid: &str, inside: &str) -> String {
     let label = escaped(label);
     format!(
         "<svg class=\"{class}\" viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" aria-label=\"{label}\" data-testid=\"{testid}\">{inside}</svg>"
     )
 }
 
-fn path(class: &str, strokes: &str) -> String {
-    format!("<path class=\"{class}\" d=\"{strokes}\"/>")
+pub(super) fn path(class: &str, strokes: &str) -> String {
+    format!("<path{} d=\"{strokes}\"/>", class_of(class))
 }
 
-fn words(class: &str, (x, y): (f64, f64), anchor: &str, text: &str) -> String {
-    let class = if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
+fn class_of(class: &str) -> String {
+    if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") }
+}
+
+pub(super) fn words(class: &str, (x, y): (f64, f64), anchor: &str, text: &str) -> String {
+    let class = class_of(class);
     format!("<text{class} x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\">{}</text>", escaped(text))
+}
+
+/// A signature over its line, with whose it is below.
+fn signature(of: &Drawn) -> String {
+    let (label, line) = (escaped(&of.label), HIGH / 5 * 4);
+    format!(
+        "<svg class=\"strokes\" viewBox=\"0 0 {WIDE} {HIGH}\" role=\"img\" aria-label=\"{label}\" data-testid=\"signature\"><path class=\"pad-line\" d=\"M0 {line}H{WIDE}\"/>{}<text x=\"0\" y=\"{}\">{label}</text></svg>",
+        path("", &of.strokes.path()),
+        HIGH - 20
+    )
 }
 
 const DOTS_LEFT: f64 = 12.0;
@@ -193,6 +211,13 @@ pub fn ink(bands: &[Band], until: TestTime, x: impl Fn(TestTime) -> f64) -> Stri
     ink
 }
 
+/// The flag of a trip, its pole at `x` down to `foot`.
+pub(super) fn flag(tick: &Tick, x: f64, foot: f64) -> String {
+    let class = if tick.counted { "trip" } else { "trip open" };
+    path(class, &format!("M{x:.1} {foot}V16M{:.1} 1.5h15v14h-15z", x - 7.5))
+        + &format!("<text class=\"trip-num\" x=\"{x:.1}\" y=\"12.5\">{}</text>", tick.number)
+}
+
 /// What a heater did, as a chart recorder would ink it: heat-ups rise, soaks run level, cool-down falls; trips are flags. The heights
 /// are the phases', not temperatures.
 fn trace(of: &Trace) -> String {
@@ -204,12 +229,7 @@ fn trace(of: &Trace) -> String {
     } else {
         format!("{ink}L{:.1} {TRACE_LOW}L{TRACE_LEFT} {TRACE_LOW}Z", x(end))
     };
-    let flag = |number: u32, counted: bool, x: f64| {
-        let class = if counted { "trip" } else { "trip open" };
-        path(class, &format!("M{x:.1} 47V16M{:.1} 1.5h15v14h-15z", x - 7.5))
-            + &format!("<text class=\"trip-num\" x=\"{x:.1}\" y=\"12.5\">{number}</text>")
-    };
-    let flags: String = of.ticks.iter().map(|tick| flag(tick.number, tick.counted, x(tick.at))).collect();
+    let flags: String = of.ticks.iter().map(|tick| flag(tick, x(tick.at), 47.0)).collect();
     let inside = [
         path("fill", &fill),
         path("base", &format!("M{TRACE_LEFT} {TRACE_LOW}H{}", TRACE_LEFT + TRACE_WIDE)),

@@ -3,14 +3,18 @@
 use super::{Recorded, joined, short, table};
 use crate::book::body::{About, Body, Photo};
 use crate::book::entry::{Entry, Hash, Scope};
+use crate::book::visit::State;
 use crate::order;
-use crate::view::page::{Block, Role};
+use crate::units::Wall;
+use crate::view::page::html::NOT_HERE;
+use crate::view::page::{Block, Kind, Picture, Pictures, Role};
 use crate::view::words;
+use std::sync::Arc;
 
 const AMENDED: &str = "Amendments";
 const AMENDED_WORDS: &str = "The visit was reopened, or something was recorded after it was closed. This record replaces the one made from the earlier closing.";
 const PHOTOS: &str = "Photos";
-const PHOTOS_WORDS: &str = "Photos are in the visit file. The code is the start of the photo's SHA-256.";
+const PHOTOS_WORDS: &str = "The visit file has the same photos. The code is the start of the photo's SHA-256.";
 const FILE: &str = "This record and its file";
 const LEAF: &str = "For the owner";
 
@@ -67,15 +71,19 @@ impl Recorded<'_> {
 
     /// The photos of the visit, of its positions and of what was found.
     pub(super) fn photos(&self) -> Option<Block> {
-        let standing = self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry));
-        let mut rows: Vec<Vec<String>> = Vec::new();
-        let mut shown: Vec<Hash> = Vec::new();
-        let mut photos: Vec<&Photo> = standing
-            .filter_map(|entry| match &entry.body {
-                Body::Photo(of) => Some(&**of),
-                _ => None,
-            })
-            .collect();
+        let scope = |scope| self.book.scope(scope).filter(|entry| !self.book.is_void(entry));
+        let of = |entry: &'_ Entry| match &entry.body {
+            Body::Photo(of) => Some(Arc::clone(of)),
+            _ => None,
+        };
+        // Those of a position are kept with the site, and belong to the visit in which they were taken.
+        let until = if self.state() == State::Open { Wall::MAX } else { self.visit.record.latest };
+        let meanwhile = self.visit.opened..=until;
+        let here = |about| matches!(about, About::Thing(id) if self.lines.iter().any(|line| line.position == id));
+        let of_site = scope(Scope::Site(self.visit.site)).filter(|entry| meanwhile.contains(&entry.stamp.wall));
+        let of_site = of_site.filter_map(of).filter(|of| here(of.about));
+        let mut photos: Vec<Arc<Photo>> = of_site.chain(scope(Scope::Visit(self.visit.id)).filter_map(of)).collect();
+        let (mut pictures, mut shown): (Vec<Picture>, Vec<Hash>) = (Vec::new(), Vec::new());
         // Of several captions the newest counts.
         photos.reverse();
         for of in photos {
@@ -91,18 +99,28 @@ impl Recorded<'_> {
                     item.map_or_else(|| "The visit".to_string(), |item| self.what(item))
                 }
             };
-            let caption = of.caption.map_or_else(|| "No caption".to_string(), |caption| self.said(caption));
-            let state = if self.book.has_attachment(of.photo) { "on file" } else { "erased or not here" };
-            rows.push(vec![about, caption, short(of.photo), state.to_string()]);
+            let caption = of.caption.map_or_else(|| "no caption".to_string(), |caption| self.said(caption));
+            let code = format!("code {}", short(of.photo));
+            let (words, alt) = (joined([about.clone(), caption.clone()]), joined([about, caption, code]));
+            let gone = if self.book.has_attachment(of.photo) { "" } else { NOT_HERE };
+            let key = format!("picture-{}", short(of.photo)).into();
+            pictures.push(Picture {
+                key,
+                photo: of.photo,
+                gone: gone.into(),
+                alt: alt.into(),
+                caption: words.into(),
+                action: None,
+            });
         }
-        if rows.is_empty() {
+        if pictures.is_empty() {
             return None;
         }
-        let blocks = [
-            vec![Block::text("photos-words", Role::Soft, PHOTOS_WORDS)],
-            table("photos", &["Of", "Caption", "Code", "State"], rows, ""),
+        let blocks = vec![
+            Block::text("photos-words", Role::Soft, PHOTOS_WORDS),
+            Block::new("photos", Kind::Pictures(Pictures { large: false, pictures })),
         ];
-        Some(Block::section("photos", PHOTOS, blocks.concat()))
+        Some(Block::section("photos", PHOTOS, blocks))
     }
 
     /// Digest and chains.

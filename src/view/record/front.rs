@@ -1,18 +1,15 @@
 //! The first page: what, where, when, who, how it came out, and how the system was left.
 
 use super::lines::Count;
-use super::{NOT_RECORDED, Recorded, facts, given, joined, party, short, signer_words, table, when};
-use crate::book::body::{Body, NotifyAnswer, NotifyWhen, PanelState, Signed, Signer};
-use crate::book::entry::Scope;
+use super::{NOT_RECORDED, Recorded, facts, given, joined, party, table, when};
+use crate::book::body::{NotifyAnswer, NotifyWhen, PanelState};
 use crate::book::visit::{OffNow, State};
 use crate::trade::conditions::ItemClass;
 use crate::view::findings::lower;
-use crate::view::forms::sign::SIGNERS;
 use crate::view::forms::visit_type;
 use crate::view::leaving::Leaving;
-use crate::view::page::sign::{Says, Shape};
-use crate::view::page::{Block, Button, Headline, Kind, Role};
-use crate::view::route::{Form, Route};
+use crate::view::page::sign::Shape;
+use crate::view::page::{Block, Headline, Kind};
 use crate::view::words;
 
 const COUNTS: &str = "Results in numbers";
@@ -21,7 +18,6 @@ const NONE_LEFT: &str = "None. Nothing was left impaired, secured, open or on te
 const ITEMS: &str = "Problems found";
 const AT_LEAVING: &str = "System when we left";
 const SIGNATURES: &str = "Signatures";
-const SIGN_WORDS: &str = "Sign here on paper or on the phone. A signature is for the record with the digest in the footer. If someone declines or is not there, write that instead.";
 
 impl Recorded<'_> {
     pub(super) fn front(&self) -> Vec<Block> {
@@ -219,47 +215,5 @@ impl Recorded<'_> {
         };
         let name = of.label.clone().unwrap_or_default();
         joined([name, shows, when(of.happened), self.who(of.by)])
-    }
-
-    /// Who signed; lines to sign on paper for those who did not.
-    fn signatures(&self) -> Vec<Block> {
-        let standing = self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry));
-        let signed: Vec<_> = standing
-            .filter_map(|entry| match &entry.body {
-                Body::Signature(of) => Some(of),
-                _ => None,
-            })
-            .collect();
-        let row = |signer: Signer| {
-            let last = signed.iter().rfind(|of| of.signer == signer);
-            last.map_or_else(
-                || vec![signer_words(signer).to_string(), String::new(), String::new(), String::new()],
-                |of| {
-                    let how = match of.how {
-                        Signed::Drawn => "signed on the phone",
-                        Signed::Typed => "typed",
-                        Signed::Declined => "declined",
-                        Signed::Absent => "absent",
-                    };
-                    let same = if of.digest == self.digest { "" } else { "; the record has changed since" };
-                    let note = of.note.map_or_else(String::new, |note| self.said(note));
-                    let words = joined([format!("{how}, digest {}{same}", short(of.digest)), note]);
-                    let signer = of.name.map_or_else(|| "–".to_string(), |name| self.said(name));
-                    vec![signer_words(of.signer).to_string(), signer, words, when(of.happened)]
-                },
-            )
-        };
-        let rows = SIGNERS.map(row).to_vec();
-        let mut blocks = table("to-sign", &["Who", "Name", "Signature", "Date"], rows, "");
-        blocks.push(Block::text("sign-words", Role::Soft, SIGN_WORDS));
-        if self.state() == State::Closed {
-            let key = |(at, of): (u8, Signer)| {
-                Button::to(format!("sign-{at}"), signer_words(of), Route::Form(Form::Sign(at))).icon(Shape::Pen).wide()
-            };
-            blocks.push(Block::buttons((0..).zip(SIGNERS).map(key).collect()));
-        } else {
-            blocks.push(Block::notice("not-yet", Says::Info, "Draft", "Don't sign a draft."));
-        }
-        blocks
     }
 }

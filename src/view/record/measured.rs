@@ -37,6 +37,7 @@ impl Recorded<'_> {
             blocks.push(Block::text("rule", Role::Plain, RULE));
             blocks.push(Block::text("agreed", Role::Plain, self.agreed(&tests)));
         }
+        blocks.extend(self.against_limits(&tests));
         blocks.extend(table("measured", &HEAD, rows, NOTHING));
         Block::section("measured", MEASURED, blocks)
     }
@@ -82,7 +83,7 @@ impl Recorded<'_> {
         format!("{}\t{}", found.test, rows.collect::<Vec<_>>().join("\n"))
     }
 
-    fn limits(&self, of: &LimitsGiven) -> String {
+    pub(super) fn limits(&self, of: &LimitsGiven) -> String {
         let limit = |limit| words::degrees(limit, self.unit, 1);
         let limits = match (of.lower().map(limit), of.upper().map(limit)) {
             (Some(lower), Some(upper)) => format!("{lower} to {upper}"),

@@ -4,19 +4,22 @@
 //! phone. What a phone is set to plays no part: dates are year-month-day, numbers have a decimal point, times are those of the place where
 //! the visit was opened, temperatures are in the unit of the first test's heater setting, else in °F.
 //!
-//! Reading order: this file, `lines` (one position each), `front`, `problems`, `notices`, `method`, `measured`, `fields`, `closing`,
-//! `digest`; `notice` is the other page.
+//! Reading order: this file, `lines` (one position each), `front`, `signatures`, `problems`, `notices`, `method`, `measured`, `plots`, `fields`, `closing`,
+//! `digest`; `notice` is the other page, `file` what leaves the phone.
 
 mod closing;
 mod digest;
 mod fields;
+mod file;
 mod front;
 mod lines;
 mod measured;
 mod method;
 mod notice;
 mod notices;
+mod plots;
 mod problems;
+mod signatures;
 
 use super::locale::{self, Locale};
 use super::page::sign::Says;
@@ -32,7 +35,9 @@ use crate::book::register::{Position, Register};
 use crate::book::visit::{State, Visit};
 use crate::findings::history::{self, Done};
 use crate::findings::{self, VisitFindings};
+use crate::handover::slug;
 use crate::units::{Degree, Wall};
+pub use file::{FILE, PaperFile, with_file};
 use lines::Line;
 use std::collections::BTreeMap;
 
@@ -150,6 +155,7 @@ impl<'a> Recorded<'a> {
             vec![self.notices(), self.off()],
             vec![self.method()],
             vec![self.measured()],
+            self.courses().into_iter().collect(),
             vec![self.fields()],
             self.after_closing().into_iter().collect(),
             self.photos().into_iter().collect(),
@@ -180,6 +186,13 @@ impl<'a> Recorded<'a> {
             visit: format!("Visit {} · {}", time::date(self.visit.opened, self.offset()), name),
             foot: format!("Digest {}", short(self.digest)),
             across: across.join(" · "),
+            file: format!(
+                "soakbook-{}-{}-{}-{}.html",
+                name.split(' ').next().unwrap_or(name).to_ascii_lowercase(),
+                slug(self.site_name()),
+                time::date(self.visit.opened, self.offset()),
+                short(self.digest)
+            ),
         }
     }
 

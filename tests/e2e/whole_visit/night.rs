@@ -9,6 +9,7 @@ use soakbook::book::visit::{State, Visit, headings};
 use soakbook::handover::read_bundle;
 
 use super::deeds::{Deed, all, to_closing, to_visit};
+use super::signed::signed;
 use super::site;
 use crate::check::{bundle, intact, take_in, valid};
 use crate::host::{Host, dist, folder};
@@ -111,6 +112,7 @@ async fn from_the_panel_as_found_to_driving_off_with_nothing_off_that_nobody_acc
     second_phone(&host, &phone, &files).await;
     closed(&phone).await;
     reopened(&phone).await;
+    signed(&phone, &folder("night-paper")).await;
     the_file_says_the_same(&phone, &folder("night-out")).await;
     phone.off().await;
 }

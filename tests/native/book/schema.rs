@@ -401,7 +401,7 @@ fn says(node: &Value, kind: Kind) -> bool {
     match kind {
         Kind::Made => true,
         Kind::Name | Kind::Line => of_type("string"),
-        Kind::Attached(_) => is("hash"),
+        Kind::Attached(_) | Kind::Drawn => is("hash"),
         Kind::Temperature(..) => is("reading"),
         Kind::Difference(..) | Kind::Uncertainty(_) => is("difference"),
         Kind::Decimal(..) => is("decimal"),

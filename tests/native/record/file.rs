@@ -27,14 +27,14 @@ fn a_file_gives_the_phones_pages_to_the_last_byte() {
     locale::set(Locale::default());
     let text = bundle(&world);
     for (which, page) in [Which::Record, Which::Notice].into_iter().zip(pages) {
-        let (printed, faults) = print(&text, which, None).expect("a page");
+        let (printed, faults) = print(&text, which, None, true).expect("a page");
         assert_eq!(printed, page);
         assert_eq!(faults, Vec::<String>::new());
     }
     let visit = id(VISIT).to_string();
-    assert!(print(&text, Which::Record, Some(&visit[..13])).is_ok());
-    assert_eq!(print(&text, Which::Record, Some("ff")).unwrap_err(), "it has no visit ff");
-    assert!(print("{}", Which::Record, None).is_err());
+    assert!(print(&text, Which::Record, Some(&visit[..13]), true).is_ok());
+    assert_eq!(print(&text, Which::Record, Some("ff"), true).unwrap_err(), "it has no visit ff");
+    assert!(print("{}", Which::Record, None, true).is_err());
 }
 
 #[test]

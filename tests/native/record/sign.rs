@@ -107,3 +107,60 @@ fn the_keys_lead_to_the_forms_once_it_is_closed() {
     assert_eq!(forms::back(Form::Sign(1)), Route::Record);
     assert_eq!(Route::read("#/sign/2"), Route::Form(Form::Sign(2)));
 }
+
+#[test]
+fn a_drawn_one_is_drawn_on_paper_from_the_file_too() {
+    use soakbook::desk::record::{Which, print};
+    use soakbook::handover::{Made, Select, bundle_of};
+    use soakbook::view::page::html::document;
+    let mut world = closed();
+    check(world.clone(), sign(&world, Signed::Drawn, |_| {}), Err(Refusal::Field("Signature.drawn", Fault::Empty)));
+    let before = fact(&record(&world), "Digest (SHA-256)").to_string();
+    let (name, drawn) = (attach(&mut world, "O. Owner"), attach(&mut world, "M100 300L200 100 300 300M900 90"));
+    let signed = world.act(sign(&world.clone(), Signed::Drawn, |of| (of.name, of.drawn) = (Some(name), Some(drawn))));
+    let page = record(&world);
+    assert_eq!(fact(&page, "Digest (SHA-256)"), before);
+    let row = line(&page, "Owner's representative");
+    assert!(row.contains(&format!("| O. Owner | drawn on the phone, digest {} |", &before[..8])), "{row}");
+    assert!(page.contains("[Signature: Owner's representative · O. Owner]"), "{page}");
+    let html = document(&self::page(&world.book, id(VISIT), record::record));
+    assert!(html.contains("<path d=\"M100 300L200 100 300 300M900 90h0\"/>"), "{html}");
+    let made = Made { at: MORNING, app: "0.1.0".into(), phone: world.phone.id };
+    let file = bundle_of(&world.book, Select::Visit(id(VISIT)), &made).expect("a bundle").text;
+    assert_eq!(print(&file, Which::Record, None, true).expect("a page").0, html);
+    // Erased, it says so; anything else in its place is not drawn.
+    let mut erased = world.clone();
+    erased.book.erase(drawn);
+    assert!(line(&record(&erased), "Owner's").contains("; the drawing was erased or can't be read |"));
+    world.act(Command::Undo { target: signed });
+    let script = attach(&mut world, "M0 0\"/><script>alert(1)</script>");
+    world.act(sign(&world.clone(), Signed::Drawn, |of| of.drawn = Some(script)));
+    let page = record(&world);
+    assert!(page.contains("; the drawing was erased or can't be read |") && !page.contains("[Signature"), "{page}");
+    assert!(!document(&self::page(&world.book, id(VISIT), record::record)).contains("<script"));
+}
+
+#[test]
+fn the_form_refuses_a_dot_and_keeps_what_is_drawn() {
+    let world = closed();
+    let (register, kit) = (world.register(), soakbook::book::kit::Kit::of(&world.book));
+    let known =
+        Known { register: &register, kit: &kit, book: &world.book, visit: Some(id(VISIT)), at: world.phone.at() };
+    let signs = |drawn: &str| {
+        let mut typed = forms::open(Form::Sign(1), known, Degree::F);
+        assert_eq!(typed.get("sign-how"), "drawn");
+        typed.set("sign-drawn", drawn);
+        typed.set("sign-name", "O. Owner");
+        let attached = forms::texts(Form::Sign(1), &typed, known).into_iter();
+        let attached = attached.map(|(key, text)| (key, Hash::of(text.as_bytes()))).collect();
+        forms::command(Form::Sign(1), &typed, Making { id: id(90), other: id(91), attached: &attached }, known)
+    };
+    let says = |drawn: &str| signs(drawn).expect_err("a fault")["sign-drawn"].say.clone();
+    assert_eq!(says(""), "Nothing is drawn. Sign in the box.");
+    assert_eq!(says("M500 250"), "That is only a dot. Clear it and sign again.");
+    assert_eq!(says("a cross"), "Nothing is drawn. Sign in the box.");
+    let commands = signs("M100 300L200 100").expect("a command");
+    let [Command::Sign { signature, .. }] = commands.as_slice() else { panic!("{commands:?}") };
+    assert_eq!((signature.how, signature.drawn), (Signed::Drawn, Some(Hash::of(b"M100 300L200 100"))));
+    assert_eq!(signature.name, Some(Hash::of(b"O. Owner")));
+}

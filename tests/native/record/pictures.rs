@@ -1,0 +1,109 @@
+//! Photos of the record: on paper from the file, left out, or gone.
+
+use super::*;
+use soakbook::book::acts::About;
+use soakbook::desk::record::{Which, print};
+use soakbook::handover::{BundlePictures, Made, Select, bundle_with};
+use soakbook::view::handover::Left;
+use soakbook::view::page::html::{data_url, document_with, pictures_of};
+use soakbook::view::record::{PaperFile, with_file};
+
+fn photo(n: u8) -> Attachment {
+    Attachment { salt: [n; 16], media: "image/jpeg".into(), bytes: vec![n; 3] }
+}
+
+fn add(world: &mut World, about: About, n: u8, caption: Option<&str>) -> Hash {
+    let caption = caption.map(|words| attach(world, words));
+    // A phone knows the picture by its name alone.
+    world.book.attach_elsewhere(photo(n).hash());
+    world.act(Command::AddPhoto { about, photo: photo(n).hash(), caption })
+}
+
+/// A visit with photos of a position and of the visit.
+fn pictured() -> World {
+    let mut world = given();
+    functional(&mut world, TEST, POSITION, Point::Wrong, Answer::Yes);
+    add(&mut world, About::Thing(id(POSITION)), 1, Some("Cover <cracked>"));
+    add(&mut world, About::Thing(id(VISIT)), 2, None);
+    world
+}
+
+fn bundle(world: &World, photos: &[Attachment]) -> String {
+    let made = Made { at: MORNING, app: "0.1.0".into(), phone: world.phone.id };
+    let mut pictures = BundlePictures::beside(&world.book, Select::Visit(id(VISIT)));
+    photos.iter().for_each(|photo| assert!(pictures.add(photo)));
+    bundle_with(&world.book, Select::Visit(id(VISIT)), &made, pictures).expect("a bundle").text
+}
+
+#[test]
+fn pictures_are_in_the_page_where_they_are_in_the_file() {
+    // rule C10.
+    let world = pictured();
+    let page = page(&world.book, id(VISIT), record::record);
+    let mut shown = pictures_of(&page.blocks);
+    shown.sort();
+    let mut both = [photo(1).hash(), photo(2).hash()];
+    both.sort();
+    assert_eq!(shown, both);
+    // As the phone makes it, each read from its store.
+    let address =
+        |hash| [photo(1), photo(2)].iter().find(|of| of.hash() == hash).and_then(|of| data_url(&of.media, &of.bytes));
+    let made = document_with(&page, &address);
+    let file = bundle(&world, &[photo(1), photo(2)]);
+    assert_eq!(print(&file, Which::Record, None, true).expect("a page").0, made);
+    // `printf '\x01\x01\x01' | base64`.
+    assert_eq!(made.matches("<img src=\"data:image/jpeg;base64,AQEB\"").count(), 1);
+    let code = &photo(1).hash().to_string()[..8];
+    assert!(made.contains(&format!("HD-1 · Cover &lt;cracked&gt; · {code}</figcaption>")), "{made}");
+    // Left out, or not in the file, each is named.
+    let without = document_with(&page, &|_| None);
+    assert_eq!(print(&file, Which::Record, None, false).expect("a page").0, without);
+    assert_eq!(print(&bundle(&world, &[]), Which::Record, None, true).expect("a page").0, without);
+    assert!(
+        without.contains(&format!("HD-1 · Cover &lt;cracked&gt; · {code} · picture not in this file")),
+        "{without}"
+    );
+    assert!(!without.contains("<img"));
+    // What calls itself something else is not drawn.
+    assert_eq!(data_url("image/svg+xml", b"<svg/>"), None);
+}
+
+#[test]
+fn a_photo_taken_after_the_visit_is_none_of_it() {
+    let mut world = given();
+    passes(&mut world, TEST, POSITION);
+    world.act(not_tested(OTHER_POSITION, NotTestedWhy::OutOfTime));
+    world.close();
+    world.wait(3_600 * SECOND);
+    add(&mut world, About::Thing(id(POSITION)), 1, None);
+    assert!(!record(&world).contains("## Photos"));
+}
+
+#[test]
+fn the_file_is_named_and_weighed_before_it_leaves() {
+    let world = pictured();
+    let base = page(&world.book, id(VISIT), record::record);
+    let file = base.running.as_ref().expect("a running head").file.clone();
+    let digest = fact(&text(&base), "Digest (SHA-256)").chars().take(8).collect::<String>();
+    assert_eq!(file, format!("soakbook-record-invented-mill-2026-03-02-{digest}.html"));
+    let notice = page(&world.book, id(VISIT), record::notice).running.expect("a running head").file;
+    assert_eq!(notice, format!("soakbook-notice-invented-mill-2026-03-02-{digest}.html"));
+    let said = |file: PaperFile| {
+        let page = with_file(base.clone(), Some(&file));
+        // Nothing of it is on paper.
+        assert_eq!(document_with(&page, &|_| None), document_with(&base, &|_| None));
+        section(&text(&page), record::FILE)
+    };
+    let made = PaperFile { name: file.clone(), bytes: 1_234_567, pictures: 2, with: true, ..PaperFile::default() };
+    let words = said(made.clone());
+    assert!(words.contains(&format!("{file}, 1.2 MB with 2 pictures.")), "{words}");
+    assert!(words.contains("[Pictures in the file: on] [Send] [Save]"), "{words}");
+    assert!(said(PaperFile { gone: 1, ..made.clone() }).contains("with 1 picture, 1 not on this phone."));
+    let without = said(PaperFile { with: false, bytes: 200, left: Some(Left::Cancelled), ..made.clone() });
+    assert!(
+        without.contains("1 kB without its 2 pictures.") && without.contains("Nothing left the phone."),
+        "{without}"
+    );
+    assert!(!said(PaperFile { pictures: 0, ..made }).contains("Pictures in the file"));
+    assert!(text(&with_file(base.clone(), None)).contains("Making the file…"));
+}
