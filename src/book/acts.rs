@@ -2,6 +2,7 @@
 
 use super::Id;
 use crate::encoding::Hash;
+use crate::units::Wall;
 
 /// The precision of a given time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -20,7 +21,7 @@ pub enum Precision {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Happened {
     /// UTC ms since 1970.
-    pub at: i64,
+    pub at: Wall,
     /// Local time minus UTC there, minutes.
     pub offset: i64,
     /// How exactly.

@@ -15,7 +15,7 @@ use crate::trade::conditions::ItemClass;
 use crate::trade::detector::{Access, AreaConditions, Duty, Make, Marking, Place, Status, WalkingOrder};
 use crate::trade::heater::{HeaterName, Heating, Metrology};
 use crate::trade::procedure::Procedure;
-use crate::units::Reading;
+use crate::units::{Mono, Reading};
 use serde_json::Value;
 use std::sync::Arc;
 
@@ -213,7 +213,7 @@ pub enum Body {
     Moved {
         mark: Hash,
         to_session: Id,
-        to_mono: i64,
+        to_mono: Mono,
     },
     ClockGap {
         wall_ms: i64,

@@ -3,6 +3,7 @@
 use super::Id;
 use crate::encoding::stored::Stored;
 use crate::encoding::{self, Hash};
+use crate::units::{Mono, Wall};
 use serde_json::Value;
 use std::fmt;
 use std::str::FromStr;
@@ -77,9 +78,9 @@ pub struct Stamp {
     /// The app start it belongs to.
     pub session: Id,
     /// Milliseconds since that start.
-    pub mono: i64,
+    pub mono: Mono,
     /// Wall clock, UTC, ms since 1970, for people to read.
-    pub wall: i64,
+    pub wall: Wall,
 }
 
 /// All that one tap decided: the entries of a session that share a number. Undo takes back a decision.

@@ -7,11 +7,12 @@ use super::Id;
 use super::body::Body;
 use super::entries::Book;
 use super::entry::{Entry, Hash, Stamp};
+use crate::units::{Mono, Span};
 
 /// How far the two clocks may part between neighbouring looks before it is recorded, ms.
 ///
 /// The same figure as in the browser measurements this rests on: timers of a hidden page are up to 1 s late.
-pub const GAP_MS: i64 = 2_000;
+pub const GAP_MS: Span = 2_000;
 
 /// Something to know about the time in a test.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,17 +20,17 @@ pub enum ClockNote {
     /// The wall clock was set back; it changes nothing.
     SetBack {
         /// By how much, ms.
-        by_ms: i64,
+        by_ms: Span,
     },
     /// The wall clock was set forward; it changes nothing.
     SetForward {
         /// By how much, ms.
-        by_ms: i64,
+        by_ms: Span,
     },
     /// The phone slept; the sleep counts as test time.
     Asleep {
         /// How long, ms.
-        for_ms: i64,
+        for_ms: Span,
         /// Whether this was answered; otherwise it is assumed and asked once.
         answered: bool,
         /// The gap that is asked about.
@@ -38,7 +39,7 @@ pub enum ClockNote {
     /// The app was started again; the wall clock bridges the time between.
     Restarted {
         /// How long, ms.
-        away_ms: i64,
+        away_ms: Span,
     },
     /// The app was started again and the wall clock lies before the last entry: the time between is unknown until the next
     /// mark of the heater's lamp.
@@ -46,7 +47,7 @@ pub enum ClockNote {
     /// Another phone went on; the two wall clocks bridge the time between.
     OtherPhone {
         /// How long, ms.
-        away_ms: i64,
+        away_ms: Span,
     },
 }
 
@@ -54,23 +55,23 @@ pub enum ClockNote {
 struct Anchor {
     phone: Id,
     stamp: Stamp,
-    at: i64,
+    at: Span,
 }
 
 impl Anchor {
     /// Test time of a stamp of the same session. The clocks' order is kept when two entries were written the other way round.
-    fn reach(&self, stamp: Stamp) -> i64 {
+    fn reach(&self, stamp: Stamp) -> Span {
         self.at.saturating_add(stamp.mono.saturating_sub(self.stamp.mono))
     }
 
     /// Test time of a stamp of another session, and whether the wall clock could bridge the time between.
-    fn bridge(&self, phone: Id, stamp: Stamp) -> (i64, bool) {
+    fn bridge(&self, phone: Id, stamp: Stamp) -> (Span, bool) {
         let away = stamp.wall.saturating_sub(self.stamp.wall);
         // The same phone lost time only until it was started again; from then on its monotonic clock counts. Another phone may
         // have been started long before, so there only the two walls are left.
-        let began = stamp.wall.saturating_sub(stamp.mono);
+        let began = stamp.wall - stamp.mono.since_start();
         if phone == self.phone && began < self.stamp.wall {
-            return (self.at.saturating_add(stamp.mono.max(0)), false);
+            return (self.at.saturating_add(stamp.mono.since_start().max(0)), false);
         }
         (self.at.saturating_add(away.max(0)), away >= 0)
     }
@@ -91,7 +92,7 @@ pub struct TestClock {
     anchors: Vec<Anchor>,
     /// The last entry.
     last: Option<Anchor>,
-    notes: Vec<(i64, ClockNote)>,
+    notes: Vec<(Span, ClockNote)>,
 }
 
 impl TestClock {
@@ -136,7 +137,7 @@ impl TestClock {
         self.last = Some(Anchor { phone, stamp, at });
     }
 
-    fn step(&mut self, entry: &Entry, answer: &dyn Fn(Hash) -> Option<bool>) -> i64 {
+    fn step(&mut self, entry: &Entry, answer: &dyn Fn(Hash) -> Option<bool>) -> Span {
         let Some(last) = self.last else { return 0 };
         let phone = entry.chain.phone;
         let last = if last.stamp.session == entry.stamp.session {
@@ -144,11 +145,9 @@ impl TestClock {
         } else {
             // A gap that a new session noticed before it wrote anything lies after its bridge.
             let stamp = match entry.body {
-                Body::ClockGap { wall_ms, mono_ms, .. } => Stamp {
-                    wall: entry.stamp.wall.saturating_sub(wall_ms),
-                    mono: entry.stamp.mono.saturating_sub(mono_ms),
-                    ..entry.stamp
-                },
+                Body::ClockGap { wall_ms, mono_ms, .. } => {
+                    Stamp { wall: entry.stamp.wall - wall_ms, mono: entry.stamp.mono - mono_ms, ..entry.stamp }
+                }
                 _ => entry.stamp,
             };
             let (at, bridged) = last.bridge(phone, stamp);
@@ -178,7 +177,7 @@ impl TestClock {
     }
 
     /// Test time of a stamp, ms from the clock's zero; of a session that wrote nothing yet by the wall clock alone.
-    pub fn time(&self, stamp: Stamp) -> i64 {
+    pub fn time(&self, stamp: Stamp) -> Span {
         self.within(stamp).unwrap_or_else(|| {
             let away = |last: Anchor| last.at.saturating_add(stamp.wall.saturating_sub(last.stamp.wall).max(0));
             self.last.map_or(0, away)
@@ -187,11 +186,11 @@ impl TestClock {
 
     /// Test time of a stamp on a phone. Better than [`TestClock::time`] for a session that wrote nothing yet: where the wall clock
     /// lies behind after a restart, time continues from the start of the session.
-    pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
+    pub fn time_on(&self, phone: Id, stamp: Stamp) -> Span {
         self.within(stamp).or_else(|| self.last.map(|last| last.bridge(phone, stamp).0)).unwrap_or(0)
     }
 
-    fn within(&self, stamp: Stamp) -> Option<i64> {
+    fn within(&self, stamp: Stamp) -> Option<Span> {
         let same = || self.anchors.iter().filter(|anchor| anchor.stamp.session == stamp.session);
         let anchor = same().rfind(|anchor| anchor.stamp.mono <= stamp.mono).or_else(|| same().next())?;
         Some(anchor.reach(stamp))
@@ -203,7 +202,7 @@ impl TestClock {
     }
 
     /// The monotonic time at which a session's clock shows `at`. Within a sleep, in which it stood still, the end of the sleep.
-    pub fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
+    pub fn mono_at(&self, session: Id, at: Span) -> Option<Mono> {
         let anchors: Vec<&Anchor> = self.anchors.iter().filter(|anchor| anchor.stamp.session == session).collect();
         let index = anchors.iter().rposition(|anchor| anchor.at <= at).unwrap_or(0);
         let anchor = anchors.get(index)?;
@@ -212,7 +211,7 @@ impl TestClock {
     }
 
     /// What is to be known about the time, each with the test time it belongs to.
-    pub fn notes(&self) -> &[(i64, ClockNote)] {
+    pub fn notes(&self) -> &[(Span, ClockNote)] {
         &self.notes
     }
 }

@@ -37,6 +37,7 @@ described!(SiteRules {
     rules,
     notify
 });
+described!(NotifyStep { whom, label: Kind::Line, contact: Kind::Attached(LINE); required: Kind::Flag });
 described!(RuleSet {
     name: Kind::Name,
     sentence: Kind::Line,

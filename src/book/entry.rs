@@ -5,6 +5,7 @@ pub use super::chain::{Chain, ChainEnd, DecisionId, FORMAT, MAX_INTEGER, Opens, 
 use crate::encoding;
 pub use crate::encoding::Hash;
 use crate::encoding::stored::{self, Stored};
+use crate::units::{Mono, Wall};
 use serde_json::Value;
 use std::fmt;
 
@@ -88,7 +89,7 @@ impl Entry {
         let Frame { chain, seq, prev, stamp, decision, scopes, opens } = frame;
         // A clock that shows nonsense must not make an unreadable entry.
         let within = |ms: i64| ms.clamp(-MAX_INTEGER, MAX_INTEGER);
-        let stamp = Stamp { mono: within(stamp.mono), wall: within(stamp.wall), ..stamp };
+        let stamp = Stamp { mono: Mono(within(stamp.mono.0)), wall: Wall(within(stamp.wall.0)), ..stamp };
         let mut map = stored::members(body.to_value());
         map.insert("v".into(), FORMAT.into());
         map.insert("phone".into(), chain.phone.to_string().into());
@@ -96,8 +97,8 @@ impl Entry {
         map.insert("seq".into(), seq.into());
         map.insert("prev".into(), prev.map_or(Value::Null, |hash| hash.to_string().into()));
         map.insert("session".into(), stamp.session.to_string().into());
-        map.insert("at".into(), stamp.wall.into());
-        map.insert("mono".into(), stamp.mono.into());
+        map.insert("at".into(), stamp.wall.0.into());
+        map.insert("mono".into(), stamp.mono.0.into());
         map.insert("decision".into(), decision.into());
         stored::put_unless_empty(&mut map, "scopes", scopes.to_value());
         stored::put(&mut map, "opens", opens.to_value());
@@ -200,8 +201,11 @@ impl Entry {
         if (seq == 0) != prev.is_none() {
             return Err(Unreadable::Frame("prev"));
         }
-        let stamp =
-            Stamp { session: id("session")?, mono: number("mono", -MAX_INTEGER)?, wall: number("at", -MAX_INTEGER)? };
+        let stamp = Stamp {
+            session: id("session")?,
+            mono: Mono(number("mono", -MAX_INTEGER)?),
+            wall: Wall(number("at", -MAX_INTEGER)?),
+        };
         let decision = number("decision", 0)?;
         let scopes = match map.get("scopes") {
             None => Vec::new(),

@@ -7,7 +7,7 @@ use super::acts::{
 };
 use crate::encoding::Hash;
 use crate::trade::classified::GasReading;
-use crate::units::Decimal;
+use crate::units::{Decimal, Wall};
 
 /// Notice given, or why none is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -27,7 +27,7 @@ pub struct Notice {
     /// The account at the supervising station.
     pub account: Option<String>,
     /// Until when the station has the system on test, UTC ms.
-    pub test_until: Option<i64>,
+    pub test_until: Option<Wall>,
     /// When.
     pub happened: Happened,
     /// Attachment with the reason or a note.
@@ -158,11 +158,11 @@ pub struct Permit {
     /// Its number.
     pub number: String,
     /// From when it is valid, UTC ms.
-    pub valid_from: i64,
+    pub valid_from: Wall,
     /// Until when, UTC ms.
-    pub valid_until: i64,
+    pub valid_until: Wall,
     /// When the gas test was taken, UTC ms; absent without one, which allows no heat.
-    pub gas_tested_at: Option<i64>,
+    pub gas_tested_at: Option<Wall>,
     /// What the meter showed.
     pub readings: Vec<GasReading>,
     /// The meter.
@@ -277,7 +277,7 @@ pub struct LeavingOff {
     /// Who accepts it.
     pub accepted_by: Who,
     /// Until when, UTC ms.
-    pub until: Option<i64>,
+    pub until: Option<Wall>,
     /// Who was notified of it.
     pub notified: Option<Who>,
     /// Attachment with a note.

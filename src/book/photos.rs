@@ -56,7 +56,7 @@ pub fn photos_of(book: &Book, register: &Register, kit: &Kit, about: About) -> V
         _ => None,
     });
     let mut photos = own(book, about);
-    for (entry, said) in order::by_number(said.collect::<Vec<_>>(), |(entry, _)| entry.stamp.wall) {
+    for (entry, said) in order::by_number(said.collect::<Vec<_>>(), |(entry, _)| entry.stamp.wall.0) {
         match photos.iter_mut().find(|photo| photo.photo == said.photo) {
             Some(photo) => {
                 photo.entries.insert(0, entry.hash);

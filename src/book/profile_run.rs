@@ -11,6 +11,7 @@ use super::entries::Book;
 use super::entry::{DecisionId, Entry, Hash, Stamp};
 use super::test::{MarkAt, ReadingAt, correct};
 use crate::order;
+use crate::units::{Mono, Span, TestTime, Wall};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -28,22 +29,22 @@ pub enum ProfileRunPhase {
     /// The heater heats up.
     Heating {
         /// Since when.
-        since: i64,
+        since: TestTime,
     },
     /// The heater holds its top temperature.
     Holding {
         /// Since when.
-        since: i64,
+        since: TestTime,
     },
     /// The heater is off and cools.
     Cooling {
         /// Since when.
-        since: i64,
+        since: TestTime,
     },
     /// Ended.
     Ended {
         /// When.
-        at: i64,
+        at: TestTime,
         /// Whether it may be used for a profile.
         usable: bool,
     },
@@ -55,7 +56,7 @@ pub struct ProfileRunEnd {
     /// The entry; what a test's profile names.
     pub hash: Hash,
     /// When, ms since heat on.
-    pub at: i64,
+    pub at: TestTime,
     /// Whether it may be used for a profile.
     pub usable: bool,
 }
@@ -70,7 +71,7 @@ pub struct ProfileRun {
     /// The entry that started it.
     pub start: Hash,
     /// Wall clock of the start, UTC ms, for people to read.
-    pub started_wall: i64,
+    pub started_wall: Wall,
     /// What was frozen into it: heater, setting, mode, detector, ambient temperature, who takes it.
     pub frozen: Arc<ProfileRunStart>,
     /// Marks by profile run time.
@@ -82,11 +83,12 @@ pub struct ProfileRun {
     /// How and when it ended.
     pub ended: Option<ProfileRunEnd>,
     /// What is to be known about its time.
-    pub clock_notes: Vec<(i64, ClockNote)>,
+    pub clock_notes: Vec<(TestTime, ClockNote)>,
     /// The last entry of this profile run that is not void and can be undone.
     pub last: Option<Hash>,
     clock: TestClock,
-    zero: i64,
+    /// Its heat on, from the zero of `clock`.
+    zero: Span,
 }
 
 impl ProfileRun {
@@ -170,22 +172,23 @@ impl ProfileRun {
         }
         // Heat on is the zero of a profile run, wherever its mark has been moved to.
         if let Some(heat_on) = profile_run.at(What::HeatOn) {
-            profile_run.zero = profile_run.zero.saturating_add(heat_on);
+            profile_run.zero = profile_run.zero.saturating_add(heat_on.since_heat_on());
             let at = profile_run.marks.iter_mut().map(|mark| &mut mark.at);
             let readings = profile_run.readings.iter_mut().chain(&mut profile_run.withdrawn);
             let at = at.chain(readings.map(|reading| &mut reading.at));
             at.chain(profile_run.ended.iter_mut().map(|end| &mut end.at))
-                .for_each(|at| *at = at.saturating_sub(heat_on));
+                .for_each(|at| *at = *at - heat_on.since_heat_on());
         }
-        profile_run.marks = order::by_number(profile_run.marks, |mark| mark.at);
-        profile_run.readings = order::by_number(profile_run.readings, |reading| reading.at);
-        let (from, end) = (profile_run.zero, profile_run.ended.map_or(i64::MAX, |end| end.at));
-        let notes = profile_run.clock.notes().iter().map(|(at, note)| (at.saturating_sub(from), *note));
-        profile_run.clock_notes = notes.filter(|(at, _)| (0..=end).contains(at)).collect();
+        profile_run.marks = order::by_number(profile_run.marks, |mark| mark.at.0);
+        profile_run.readings = order::by_number(profile_run.readings, |reading| reading.at.0);
+        let (from, end) = (profile_run.zero, profile_run.ended.map_or(TestTime::MAX, |end| end.at));
+        let notes =
+            profile_run.clock.notes().iter().map(|(at, note)| (TestTime::HEAT_ON + at.saturating_sub(from), *note));
+        profile_run.clock_notes = notes.filter(|(at, _)| (TestTime::HEAT_ON..=end).contains(at)).collect();
         Some(profile_run)
     }
 
-    fn take(&mut self, entry: &Entry, moves: &BTreeMap<Hash, (Id, i64)>) {
+    fn take(&mut self, entry: &Entry, moves: &BTreeMap<Hash, (Id, Mono)>) {
         let (hash, at) = (entry.hash, self.time(entry.stamp));
         match &entry.body {
             Body::Mark { of, what } if *of == self.id => {
@@ -206,22 +209,22 @@ impl ProfileRun {
         self.last = Some(hash);
     }
 
-    fn time(&self, stamp: Stamp) -> i64 {
-        self.clock.time(stamp).saturating_sub(self.zero)
+    fn time(&self, stamp: Stamp) -> TestTime {
+        TestTime::HEAT_ON + self.clock.time(stamp).saturating_sub(self.zero)
     }
 
     /// Profile run time of a stamp on a phone, ms since heat on. The one to use for "now".
-    pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
-        self.clock.time_on(phone, stamp).saturating_sub(self.zero)
+    pub fn time_on(&self, phone: Id, stamp: Stamp) -> TestTime {
+        TestTime::HEAT_ON + self.clock.time_on(phone, stamp).saturating_sub(self.zero)
     }
 
     /// The monotonic time in `session` at which this profile run's clock shows `at`, ms since heat on.
-    pub(super) fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
-        self.clock.mono_at(session, at.saturating_add(self.zero))
+    pub(super) fn mono_at(&self, session: Id, at: TestTime) -> Option<Mono> {
+        self.clock.mono_at(session, at.since_heat_on().saturating_add(self.zero))
     }
 
     /// When something was first marked, ms since heat on.
-    pub fn at(&self, what: What) -> Option<i64> {
+    pub fn at(&self, what: What) -> Option<TestTime> {
         self.marks.iter().find(|mark| mark.what == what).map(|mark| mark.at)
     }
 
@@ -231,14 +234,14 @@ impl ProfileRun {
             (Some(ProfileRunEnd { at, usable, .. }), _, _) => ProfileRunPhase::Ended { at, usable },
             (None, Some(since), _) => ProfileRunPhase::Cooling { since },
             (None, None, Some(since)) => ProfileRunPhase::Holding { since },
-            (None, None, None) => ProfileRunPhase::Heating { since: 0 },
+            (None, None, None) => ProfileRunPhase::Heating { since: TestTime::HEAT_ON },
         }
     }
 
     /// The readings while the heater heated up: up to the top temperature, or where that was not marked until the heater went off.
     pub fn while_heating(&self) -> Vec<&ReadingAt> {
-        let until = self.at(What::AtTop).or(self.at(What::HeaterOff)).unwrap_or(i64::MAX);
-        self.readings.iter().filter(|reading| (0..=until).contains(&reading.at)).collect()
+        let until = self.at(What::AtTop).or(self.at(What::HeaterOff)).unwrap_or(TestTime::MAX);
+        self.readings.iter().filter(|reading| (TestTime::HEAT_ON..=until).contains(&reading.at)).collect()
     }
 
     /// Whether it was seen to its end with enough readings: only such a profile run is ended as usable, and only such a one, whoever
@@ -270,7 +273,7 @@ pub fn profile_runs_of(book: &Book, heater: Id) -> Vec<ProfileRun> {
         .filter_map(|id| ProfileRun::of(book, id))
         .filter(|profile_run| profile_run.frozen.heater.of == heater);
     order::by(profile_runs.collect(), |profile_run| {
-        (profile_run.started_wall.saturating_neg(), 0, profile_run.id.to_string())
+        (profile_run.started_wall.0.saturating_neg(), 0, profile_run.id.to_string())
     })
 }
 

@@ -5,7 +5,7 @@ use super::visit::Missing;
 use crate::trade::classified::GasVerdict;
 use crate::trade::conditions::Visual;
 use crate::trade::heating::Heat;
-use crate::units::{Celsius, Kelvin};
+use crate::units::{Celsius, Kelvin, Wall};
 
 /// Why a command was refused. `view` puts it into the units of the screen.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,6 +41,8 @@ pub enum Refusal {
     Draft,
     /// A break has begun and not ended.
     OnBreak,
+    /// The rule that decides it is in the part of the app that loads later, which has not come yet.
+    NotHereYet,
     /// Of what is off, so many are neither put back for the break nor left off by somebody's word.
     BreakLeavesOpen { left: usize },
     /// No pair is opened in a hazardous (classified) location.
@@ -52,7 +54,7 @@ pub enum Refusal {
     /// The question about the supervising station is not answered.
     StationNotNotified,
     /// The station's time on test is over.
-    StationLapsed { at: i64 },
+    StationLapsed { at: Wall },
     /// The question whether the position releases anything is not answered.
     ReleasesUnknown,
     /// What the position releases is not secured in this visit.

@@ -4,6 +4,7 @@ use super::Id;
 use super::body::{Body, PanelSighting, What};
 use super::entries::Book;
 use super::entry::{Entry, Hash};
+use crate::units::Wall;
 use std::sync::Arc;
 
 /// One thing that came in.
@@ -16,7 +17,7 @@ pub struct Sighting {
     /// The phone at the panel.
     pub phone: Id,
     /// When it was recorded first, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
     /// What it says now.
     pub seen: Arc<PanelSighting>,
     /// The entry that takes it for a trip, and the trip.

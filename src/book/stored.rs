@@ -87,7 +87,6 @@ const PANEL: &str = "panel";
 names!(Precision { Second = "second", Minute = "minute", Hour = "hour", Day = "day" });
 fields!(Happened { at, offset, precision });
 
-fields!(NotifyStep { whom, label, contact; required });
 names!(RuleExcept { Addressable = "addressable", Releasing = "releasing" });
 names!(RuleCheck { Functional = "functional", Visual = "visual", ReplaceOrSample = "replace_or_sample" });
 fields!(SheetColumn { header, field, unit });

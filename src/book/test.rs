@@ -10,7 +10,7 @@ use super::sighting::Sighting;
 use super::visit::Visit;
 use crate::order;
 use crate::trade::detector::Marking;
-use crate::units::Reading;
+use crate::units::{Mono, Reading, Span, TestTime, Wall};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -26,7 +26,7 @@ pub struct MarkAt {
     /// What happened.
     pub what: What,
     /// Test time, ms since heat on; after the last move.
-    pub at: i64,
+    pub at: TestTime,
     /// How far it was moved from its tap, ms.
     pub moved_ms: i64,
     /// The stamp it counts at, for the next move.
@@ -39,7 +39,7 @@ pub struct ReadingAt {
     /// The entry.
     pub hash: Hash,
     /// Test time, ms since heat on.
-    pub at: i64,
+    pub at: TestTime,
     /// As displayed, by the last correction.
     pub reading: Reading,
     /// The trip it was taken for.
@@ -73,7 +73,7 @@ pub struct RestoreSaid {
     /// The phone that recorded it.
     pub phone: Id,
     /// When it recorded it, by its wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
 }
 
 /// A technician's judgment of a test that decided nothing.
@@ -113,7 +113,7 @@ pub struct Test {
     /// The entry that started it.
     pub start: Hash,
     /// Wall clock of the start, UTC ms, for people to read.
-    pub started_wall: i64,
+    pub started_wall: Wall,
     /// What was frozen into it.
     pub frozen: Arc<TestStart>,
     /// Marks by test time.
@@ -127,13 +127,13 @@ pub struct Test {
     /// Answers to early trips: whether they are this detector's.
     pub early: BTreeMap<Hash, bool>,
     /// How and when it ended.
-    pub ended: Option<(Ending, i64)>,
+    pub ended: Option<(Ending, TestTime)>,
     /// The entry that ended it.
     pub ended_by: Option<Hash>,
     /// Attachments with notes about it.
     pub notes: Vec<Hash>,
     /// What is to be known about its time.
-    pub clock_notes: Vec<(i64, ClockNote)>,
+    pub clock_notes: Vec<(TestTime, ClockNote)>,
     /// Entries about it that do not fold into it: by the old phone after another took over, or by a phone that never kept it.
     pub after_take_over: Vec<Hash>,
     /// What else was said of the restore, in the order of the clocks that people read.
@@ -146,7 +146,7 @@ pub struct Test {
     pub corrections: Vec<Correction>,
     /// The last entry of this test that is not void and can be undone.
     pub last: Option<Hash>,
-    ended_wall: i64,
+    ended_wall: Wall,
     points: Vec<PanelSaid>,
     /// Trips for which what somebody saw at the panel was taken.
     seen: Vec<Hash>,
@@ -155,7 +155,8 @@ pub struct Test {
     /// The same of the last reading of each trip.
     reading_of: BTreeMap<Hash, usize>,
     clock: Arc<TestClock>,
-    zero: i64,
+    /// Its heat on, from the zero of `clock`.
+    zero: Span,
 }
 
 impl Test {
@@ -203,7 +204,7 @@ impl Test {
             items: Vec::new(),
             corrections: Vec::new(),
             last: None,
-            ended_wall: i64::MAX,
+            ended_wall: Wall::MAX,
             points: Vec::with_capacity(third),
             seen: Vec::new(),
             points_of: BTreeMap::new(),
@@ -222,28 +223,28 @@ impl Test {
         if let Some(heat_on) = test.marks.iter().find(|mark| mark.what == What::HeatOn).map(|mark| mark.at) {
             test.shift(heat_on);
         }
-        test.marks = order::by_number(test.marks, |mark| mark.at);
-        test.readings = order::by_number(test.readings, |reading| reading.at);
+        test.marks = order::by_number(test.marks, |mark| mark.at.0);
+        test.readings = order::by_number(test.readings, |reading| reading.at.0);
         if test.readings.len() > FEW {
             let places = test.readings.iter().enumerate();
             test.reading_of = order::map(places.filter_map(|(place, reading)| Some((reading.trip?, place))));
         }
         let from = test.zero;
         let notes = test.clock.notes().iter().filter(|(at, _)| *at >= from);
-        test.clock_notes = notes.map(|(at, note)| (at.saturating_sub(from), *note)).collect();
+        test.clock_notes = notes.map(|(at, note)| (TestTime::HEAT_ON + at.saturating_sub(from), *note)).collect();
         if let Some((_, end)) = test.ended {
             test.clock_notes.retain(|(at, _)| *at <= end);
         }
         Some(test)
     }
 
-    fn shift(&mut self, by: i64) {
-        self.zero = self.zero.saturating_add(by);
+    fn shift(&mut self, by: TestTime) {
+        self.zero = self.zero.saturating_add(by.since_heat_on());
         let marks = self.marks.iter_mut().chain(&mut self.struck).map(|mark| &mut mark.at);
         let readings = self.readings.iter_mut().chain(&mut self.withdrawn).map(|reading| &mut reading.at);
-        marks.chain(readings).for_each(|at| *at = at.saturating_sub(by));
+        marks.chain(readings).for_each(|at| *at = *at - by.since_heat_on());
         if let Some((_, at)) = &mut self.ended {
-            *at = at.saturating_sub(by);
+            *at = *at - by.since_heat_on();
         }
     }
 
@@ -362,19 +363,19 @@ impl Test {
     }
 
     /// Test time of a stamp, ms since heat on.
-    pub fn time(&self, stamp: Stamp) -> i64 {
-        self.clock.time(stamp).saturating_sub(self.zero)
+    pub fn time(&self, stamp: Stamp) -> TestTime {
+        TestTime::HEAT_ON + self.clock.time(stamp).saturating_sub(self.zero)
     }
 
     /// Test time of a stamp on a phone, ms since heat on. The one to use for "now": after a restart with the wall clock behind
     /// [`Test::time`] stops until the first entry, this one does not.
-    pub fn time_on(&self, phone: Id, stamp: Stamp) -> i64 {
-        self.clock.time_on(phone, stamp).saturating_sub(self.zero)
+    pub fn time_on(&self, phone: Id, stamp: Stamp) -> TestTime {
+        TestTime::HEAT_ON + self.clock.time_on(phone, stamp).saturating_sub(self.zero)
     }
 
     /// The stamp in `session` at which this test's clock shows `at`, ms since heat on.
-    pub(super) fn mono_at(&self, session: Id, at: i64) -> Option<i64> {
-        self.clock.mono_at(session, at.saturating_add(self.zero))
+    pub(super) fn mono_at(&self, session: Id, at: TestTime) -> Option<Mono> {
+        self.clock.mono_at(session, at.since_heat_on().saturating_add(self.zero))
     }
 
     /// Whether this phone's marks fold into it.
@@ -385,7 +386,7 @@ impl Test {
     /// Whether it restored, by the last word after the last trip: what was said before it was of another alarm. Of phones that
     /// disagree the one that says no counts.
     pub fn restored_word(&self) -> Option<Answer> {
-        let trip = self.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(i64::MIN, |mark| mark.stamp.wall);
+        let trip = self.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(Wall::MIN, |mark| mark.stamp.wall);
         let said = || self.restore_said.iter().filter(|said| said.wall >= trip);
         let mut last: BTreeMap<Id, Answer> = BTreeMap::new();
         said().for_each(|said| {
@@ -433,7 +434,7 @@ impl Test {
 
 /// What was said, in the order of the clocks that people read.
 fn by_clock<T>(said: Vec<(&Entry, T)>) -> Vec<T> {
-    let said = order::by(said, |(entry, _)| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
+    let said = order::by(said, |(entry, _)| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()));
     said.into_iter().map(|(_, what)| what).collect()
 }
 

@@ -64,6 +64,15 @@ pub struct SiteRules {
     pub notify: Vec<NotifyStep>,
 }
 
+impl SiteRules {
+    /// Who is notified: the site's own list, and without one the four that nearly every job has.
+    pub fn notified(&self) -> Vec<NotifyStep> {
+        let usual = [Whom::Owner, Whom::SupervisingStation, Whom::Occupants, Whom::FireDepartment];
+        let step = |whom| NotifyStep { whom, label: None, required: false, contact: None };
+        if self.notify.is_empty() { usual.into_iter().map(step).collect() } else { self.notify.clone() }
+    }
+}
+
 /// A space whose detectors share conditions.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Area {

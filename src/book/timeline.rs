@@ -9,6 +9,7 @@ use super::body::{Ending, What};
 use super::entry::Hash;
 use super::test::Test;
 use crate::trade::heater::Cycle;
+use crate::units::TestTime;
 use builder::Rules;
 
 /// What the heater does.
@@ -30,7 +31,7 @@ pub struct Stretch {
     /// Number of the heat-up it belongs to, from 1.
     pub heat_up: u32,
     /// When it began.
-    pub from: i64,
+    pub from: TestTime,
     /// Whether a mark says so, rather than the heater's nominal times.
     pub marked: bool,
 }
@@ -54,15 +55,15 @@ pub struct Trip {
     /// Its mark.
     pub mark: Hash,
     /// Test time, ms since heat on.
-    pub at: i64,
+    pub at: TestTime,
     /// The heat-up it belongs to, from 1.
     pub heat_up: u32,
     /// What the heater did.
     pub stage: Stage,
     /// When that heat-up began, test time in ms.
-    pub heat_up_from: i64,
+    pub heat_up_from: TestTime,
     /// Whether a restore was seen after it, and when.
-    pub restore_at: Option<i64>,
+    pub restore_at: Option<TestTime>,
     /// Why it does not count; absent when it does.
     pub not_counted: Option<NotCounted>,
 }
@@ -75,58 +76,58 @@ pub enum Phase {
         /// Which heat-up.
         heat_up: u32,
         /// Since when.
-        since: i64,
+        since: TestTime,
         /// Nominal end. Absent when the heater has none: "at top temperature" has to be marked.
-        until: Option<i64>,
+        until: Option<TestTime>,
     },
     /// The heater holds its top temperature.
     Soak {
         /// Which heat-up.
         heat_up: u32,
         /// Since when.
-        since: i64,
+        since: TestTime,
         /// When it goes off, or is to be switched off.
-        until: Option<i64>,
+        until: Option<TestTime>,
     },
     /// A hand-switched heater is to be switched off.
     SwitchOff {
         /// Which heat-up.
         heat_up: u32,
         /// Since when it should be off.
-        since: i64,
+        since: TestTime,
     },
     /// The heater is off and the detector cools.
     Cool {
         /// After which heat-up.
         heat_up: u32,
         /// Since when.
-        since: i64,
+        since: TestTime,
         /// When it comes on, or is to be switched on; absent without a given time.
-        until: Option<i64>,
+        until: Option<TestTime>,
     },
     /// A hand-switched heater is to be switched on.
     SwitchOn {
         /// After which heat-up.
         heat_up: u32,
         /// Since when it should be on.
-        since: i64,
+        since: TestTime,
     },
     /// Functional test: tripped, heater off, the restore is watched for.
     AwaitRestore {
         /// Since when.
-        since: i64,
+        since: TestTime,
     },
     /// Everything the procedure asks for was taken: take the heater off.
     Complete {
         /// Since when.
-        since: i64,
+        since: TestTime,
     },
     /// Ended.
     Ended {
         /// How.
         how: Ending,
         /// When.
-        at: i64,
+        at: TestTime,
     },
 }
 
@@ -144,12 +145,12 @@ pub struct Timeline {
     /// What the test waits for.
     pub phase: Phase,
     /// Test time this was laid out for, ms.
-    pub now: i64,
+    pub now: TestTime,
 }
 
 impl Timeline {
     /// Lays a run out up to `now`, ms since heat on.
-    pub fn of(test: &Test, now: i64) -> Timeline {
+    pub fn of(test: &Test, now: TestTime) -> Timeline {
         let frozen = &test.frozen;
         let rules = Rules {
             cycle: &frozen.heater.heating.cycle,
@@ -180,19 +181,19 @@ impl Timeline {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Soak {
     /// When the heat-up before it began.
-    pub heat_up_from: i64,
+    pub heat_up_from: TestTime,
     /// Since when: it was seen.
-    pub from: i64,
+    pub from: TestTime,
     /// Until when.
-    pub until: i64,
+    pub until: TestTime,
 }
 
 impl Timeline {
     /// The soaks up to now. One begins where the top temperature was seen, by a mark or at one of `seen` (readings near enough to
     /// it), and lasts until the heater went off or was lowered. What its nominal times say begins none; where it shuts off on its
     /// own and has no given hold, a hold lasts only as long as it was seen.
-    pub fn soaks(&self, test: &Test, seen: &[i64]) -> Vec<Soak> {
-        let lowered = test.marks.iter().find(|mark| mark.what == What::Lowered).map_or(i64::MAX, |mark| mark.at);
+    pub fn soaks(&self, test: &Test, seen: &[TestTime]) -> Vec<Soak> {
+        let lowered = test.marks.iter().find(|mark| mark.what == What::Lowered).map_or(TestTime::MAX, |mark| mark.at);
         let end = test.ended.map_or(self.now, |(_, at)| at.min(self.now)).min(lowered);
         let marks = || test.marks.iter().filter(|mark| mark.what == What::AtTop).map(|mark| mark.at);
         let heater_on = || test.marks.iter().filter(|mark| mark.what == What::HeaterOn).map(|mark| mark.at);
@@ -214,7 +215,7 @@ impl Timeline {
             };
             // Past its safety time-out it may have switched itself off unseen.
             let until = timeout.map_or(until, |timeout| until.min(begun.saturating_add(timeout)));
-            let here = |at: &i64| (begun..=until).contains(at);
+            let here = |at: &TestTime| (begun..=until).contains(at);
             let times = || marks().chain(seen.iter().copied()).filter(here);
             let (Some(from), Some(last)) = (times().min(), times().max()) else { continue };
             let unseen_end = next.is_none() && test.frozen.heater.heating.cycle.is_auto() && {
@@ -234,7 +235,7 @@ impl Timeline {
 }
 
 /// Every change of phase that the heater's clockwork alone will bring, up to `most` of them, in test time.
-pub fn ahead(test: &Test, now: i64, most: usize) -> Vec<(i64, Phase)> {
+pub fn ahead(test: &Test, now: TestTime, most: usize) -> Vec<(TestTime, Phase)> {
     let mut changes = Vec::new();
     let mut at = now;
     let mut phase = Timeline::of(test, now).phase;
@@ -248,7 +249,7 @@ pub fn ahead(test: &Test, now: i64, most: usize) -> Vec<(i64, Phase)> {
 }
 
 /// When a phase ends without further marks.
-pub fn ends(phase: Phase) -> Option<i64> {
+pub fn ends(phase: Phase) -> Option<TestTime> {
     match phase {
         Phase::HeatUp { until, .. } | Phase::Soak { until, .. } | Phase::Cool { until, .. } => until,
         _ => None,

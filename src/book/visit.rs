@@ -31,6 +31,7 @@ use super::test::Test;
 use super::versions::{Versions, current};
 use crate::order;
 use crate::trade::conditions::Visual;
+use crate::units::Wall;
 use std::collections::{BTreeSet, VecDeque};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -42,7 +43,7 @@ pub struct Off<T> {
     /// What it says.
     pub what: T,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
     /// By whom and when it was restored; absent while it is off.
     pub restored: Option<(Who, Happened)>,
 }
@@ -62,11 +63,11 @@ pub struct NoticeAt {
     /// The phone that recorded it.
     pub phone: Id,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
     /// What was said.
     pub notice: Arc<Notice>,
     /// Since when the party takes alarms for tests, UTC ms: an extension begins nothing anew.
-    pub since: i64,
+    pub since: Wall,
     /// Whether the party takes alarms for tests by this notice.
     pub on_test: bool,
 }
@@ -118,7 +119,7 @@ pub struct VisualAt {
     /// What was found; empty where nothing is wrong.
     pub found: Vec<Visual>,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
 }
 
 /// One visit.
@@ -131,7 +132,7 @@ pub struct Visit {
     /// Phones that take part.
     pub phones: BTreeSet<Id>,
     /// Wall clock of the first opening, UTC ms.
-    pub opened: i64,
+    pub opened: Wall,
     /// What it is to do.
     pub plan: Versions<VisitPlan>,
     /// What was put on its list or taken off, in order.
@@ -214,7 +215,7 @@ impl Visit {
 
     /// The same without a copy of one's own.
     pub fn shared(book: &Book, id: Id) -> Option<Arc<Visit>> {
-        Some(Visit::folded(book, id)).filter(|visit| visit.opened < i64::MAX)
+        Some(Visit::folded(book, id)).filter(|visit| visit.opened < Wall::MAX)
     }
 
     /// The visit, opened or not. Its chains are walked once, however many ask after a change of the book.
@@ -231,7 +232,7 @@ impl Visit {
             id,
             site: Id::nil(),
             phones: BTreeSet::new(),
-            opened: i64::MAX,
+            opened: Wall::MAX,
             plan: Versions::default(),
             planned: Vec::new(),
             attended: Vec::new(),
@@ -263,16 +264,16 @@ impl Visit {
         // One phone's words stand in the order of its chain, whatever its clock was set to; those of several in that of their clocks.
         let one_phone = sorted.chains.len() == 1;
         if !one_phone {
-            visit.notices = order::by_number(visit.notices, |notice| notice.wall);
-            visit.visual = order::by_number(visit.visual, |check| check.wall);
-            visit.planned = order::by_number(visit.planned, |change| change.wall);
+            visit.notices = order::by_number(visit.notices, |notice| notice.wall.0);
+            visit.visual = order::by_number(visit.visual, |check| check.wall.0);
+            visit.planned = order::by_number(visit.planned, |change| change.wall.0);
         }
         visit.tests.reserve_exact(sorted.tests().count());
         visit.tests.extend(sorted.tests().filter_map(|test| Test::among(book, test, &sorted)));
         // They come by id, and those that started at one time stay so.
         let place = |test: &Test| match one_phone {
             true => book.get(test.start).map_or(i64::MAX, |entry| entry.seq),
-            false => test.started_wall,
+            false => test.started_wall.0,
         };
         visit.tests = order::by_number(visit.tests, place);
         items::settle(&mut visit);
@@ -395,13 +396,13 @@ pub enum Station {
     /// The station's time on test is over.
     Lapsed {
         /// When it ended, UTC ms.
-        at: i64,
+        at: Wall,
     },
 }
 
 impl Visit {
     /// What was said of the supervising station, at `now`, UTC ms.
-    pub fn station(&self, now: i64) -> Station {
+    pub fn station(&self, now: Wall) -> Station {
         let station = |at: &&NoticeAt| at.notice.whom == Whom::SupervisingStation;
         let Some(at) = self.notice(Whom::SupervisingStation, NotifyWhen::Before) else { return Station::Open };
         // Told that testing is over, they respond again.
@@ -433,7 +434,7 @@ pub struct Heading {
     /// Its site.
     pub site: Id,
     /// Wall clock of the first opening, UTC ms.
-    pub opened: i64,
+    pub opened: Wall,
     /// Whether a closing is in force.
     pub closed: bool,
 }
@@ -442,7 +443,7 @@ pub struct Heading {
 pub fn headings(book: &Book) -> Vec<Heading> {
     let mut headings = Vec::new();
     for id in visit_ids(book) {
-        let mut heading = Heading { id, site: Id::nil(), opened: i64::MAX, closed: false };
+        let mut heading = Heading { id, site: Id::nil(), opened: Wall::MAX, closed: false };
         for entry in book.scope(Scope::Visit(id)).filter(|entry| !book.is_void(entry)) {
             match &entry.body {
                 Body::VisitOpened { site } if entry.stamp.wall < heading.opened => {
@@ -455,16 +456,16 @@ pub fn headings(book: &Book) -> Vec<Heading> {
                 _ => {}
             }
         }
-        if heading.opened < i64::MAX {
+        if heading.opened < Wall::MAX {
             headings.push(heading);
         }
     }
-    order::by(headings, |heading| (heading.opened.saturating_neg(), 0, heading.id.to_string()))
+    order::by(headings, |heading| (heading.opened.0.saturating_neg(), 0, heading.id.to_string()))
 }
 
 impl Heading {
     /// How the visit stands at `now`, UTC ms. Only where one is closed it is looked up what is off.
-    pub fn state(&self, book: &Book, now: i64) -> State {
+    pub fn state(&self, book: &Book, now: Wall) -> State {
         match self.closed {
             true => Visit::shared(book, self.id).map_or(State::Closed, |visit| visit.state(now)),
             false => State::Open,

@@ -8,7 +8,7 @@ use super::acts::{
 use super::chain::ChainEnd;
 use crate::encoding::Hash;
 use crate::trade::conditions::{ItemClass, Visual};
-use crate::units::{Difference, Reading};
+use crate::units::{Difference, Reading, Wall};
 
 /// A person who takes part, as name and license stand then.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -190,7 +190,7 @@ pub struct PanelSighting {
     /// When.
     pub happened: Happened,
     /// When the panel showed normal again, UTC ms.
-    pub restored_at: Option<i64>,
+    pub restored_at: Option<Wall>,
     /// The test it seems to be of.
     pub test: Option<Id>,
     /// The entry of the same phone that this one says anew: with its point, a time, or its restore.

@@ -10,6 +10,7 @@ use wasm_bindgen::JsValue;
 use web_sys::{Event, VisibilityState};
 
 use super::js::window;
+use crate::units::{Mono, Wall};
 
 /// Between two looks at the clocks they may part by this much, ms; more is a gap.
 pub const GAP_MS: i64 = 2_000;
@@ -21,9 +22,9 @@ const TICK_MS: u32 = 250;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Now {
     /// Wall clock, UTC ms since 1970.
-    pub wall_ms: i64,
+    pub wall_ms: Wall,
     /// Milliseconds since this session began; it never goes back, and may stand still while the phone sleeps.
-    pub mono_ms: i64,
+    pub mono_ms: Mono,
     /// Whether the page could be seen.
     pub visible: bool,
 }
@@ -48,7 +49,7 @@ pub fn gap(before: Now, after: Now) -> Option<Gap> {
 
 /// Both clocks now.
 pub fn now() -> Now {
-    Now { wall_ms: Date::now() as i64, mono_ms: performance_now() as i64, visible: visible() }
+    Now { wall_ms: Wall(Date::now() as i64), mono_ms: Mono(performance_now() as i64), visible: visible() }
 }
 
 /// Both clocks at the time of an event, which is earlier than the time it is handled.
@@ -62,7 +63,7 @@ pub fn at_time_stamp(at: f64) -> Now {
     let now = performance_now();
     // A stamp outside this session is no stamp on this clock (a made event may carry none).
     let late = if at > 0.0 && at <= now { now - at } else { 0.0 };
-    Now { wall_ms: wall_ms - late as i64, mono_ms: (now - late) as i64, visible }
+    Now { wall_ms: wall_ms - late as i64, mono_ms: Mono((now - late) as i64), visible }
 }
 
 /// Now, as events are stamped: ms since the page's start.
@@ -77,9 +78,9 @@ pub fn zone() -> Option<String> {
 }
 
 /// Minutes that local time is ahead of UTC at a time given in UTC ms.
-pub fn offset_minutes(wall_ms: i64) -> i32 {
+pub fn offset_minutes(wall_ms: Wall) -> i32 {
     // The standard counts the other way round.
-    -(Date::new(&JsValue::from_f64(wall_ms as f64)).get_timezone_offset() as i32)
+    -(Date::new(&JsValue::from_f64(wall_ms.0 as f64)).get_timezone_offset() as i32)
 }
 
 fn performance_now() -> f64 {

@@ -13,6 +13,7 @@ use web_sys::{AudioContext, GainNode, OscillatorNode, SpeechSynthesisUtterance};
 
 use super::clock;
 use super::js::{ignore, member, window, words};
+use crate::units::Mono;
 
 /// Each note swells and fades this long, s, so that it does not click. Common practice, no published source.
 const FADE_S: f64 = 0.01;
@@ -36,7 +37,7 @@ pub struct Cue {
     /// The caller's name for it.
     pub id: u32,
     /// When, ms on the session's clock ([`clock::Now::mono_ms`]).
-    pub at_mono_ms: i64,
+    pub at_mono_ms: Mono,
     /// Its notes.
     pub notes: Vec<Note>,
 }

@@ -2,7 +2,7 @@
 
 use std::env;
 use std::ffi::OsString;
-use std::fs::{self, File};
+use std::fs::{self, OpenOptions};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 
@@ -10,7 +10,7 @@ use super::lock::Lock;
 use super::package::Package;
 use super::steps::Steps;
 use super::tools::{Tools, plain};
-use super::{Stamp, Trouble, precache};
+use super::{Stamp, Trouble, precache, split};
 
 /// Where the words of the programs go that are started.
 #[derive(Debug)]
@@ -24,8 +24,17 @@ pub(crate) enum Voice {
 impl Voice {
     /// Standard output and standard error of a program.
     pub(crate) fn pipes(&self) -> Result<(Stdio, Stdio), Trouble> {
+        self.open(OpenOptions::new().create(true).write(true).truncate(true))
+    }
+
+    /// The same for one that follows another.
+    pub(crate) fn more_pipes(&self) -> Result<(Stdio, Stdio), Trouble> {
+        self.open(OpenOptions::new().create(true).append(true))
+    }
+
+    fn open(&self, how: &OpenOptions) -> Result<(Stdio, Stdio), Trouble> {
         let Self::Into(path) = self else { return Ok((Stdio::inherit(), Stdio::inherit())) };
-        let both = File::create(path).and_then(|file| Ok((file.try_clone()?, file)));
+        let both = how.open(path).and_then(|file| Ok((file.try_clone()?, file)));
         let (out, err) = both.map_err(|error| Trouble::file(path, &error))?;
         Ok((out.into(), err.into()))
     }
@@ -54,9 +63,9 @@ fn flags(root: &Path) -> OsString {
 /// Which app is built.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Kind {
-    /// For a look on this computer: soon there, large and slow.
+    /// For a look on this computer: soon there, large and slow, and in one file, because a cut takes its time, too.
     Quick,
-    /// For phones: small and fast, minutes to build.
+    /// For phones: small and fast, in two parts, minutes to build.
     Small,
 }
 
@@ -92,20 +101,24 @@ pub(crate) fn build(package: &Package, tools: &Tools, kind: Kind, dist: &Path, v
     let (out, err) = voice.pipes()?;
     let mut trunk = tools.command("trunk");
     trunk.args(["build", "--skip-version-check", "--dist"]).arg(dist);
-    trunk.env(WASM_FLAGS, flags(&package.root));
+    let mut flags = flags(&package.root);
     // Trunk stops at the customary NO_COLOR=1: it wants `true`.
     trunk.env_remove("NO_COLOR");
     match kind {
         Kind::Quick => drop(trunk.env(QUICK.0, QUICK.1)),
-        // Trunk calls wasm-opt only in release mode, and would download it if it were not there.
-        Kind::Small if tools.has_wasm_opt() => drop(trunk.arg("--release=true")),
-        Kind::Small => drop(trunk.args(["--cargo-profile", "web"])),
+        Kind::Small => {
+            flags.push(split::LINK);
+            trunk.args(["--cargo-profile", "web", "--features", split::FEATURE]);
+        }
     }
-    let status = trunk.current_dir(&package.root).stdout(out).stderr(err).status();
+    let status = trunk.env(WASM_FLAGS, flags).current_dir(&package.root).stdout(out).stderr(err).status();
     match status {
         Ok(status) if status.success() => {}
         Ok(_) => return Err(Trouble::Mend("The app did not build".to_owned())),
         Err(error) => return Err(Trouble::Mend(format!("Trunk did not start: {error}"))),
+    }
+    if kind == Kind::Small {
+        split::split(package, tools, dist, &voice)?;
     }
     precache::write(dist).and_then(|()| stamp.put_on(dist)).map_err(|error| Trouble::file(dist, &error))
 }

@@ -2,7 +2,7 @@
 //!
 //! `cases` runs reference-case files, `evaluate` works out again what bundles say, `record` prints a visit, `promises` measures. `serve` and `verify` do
 //! everything on a fresh machine with Rust: `tools` knows what must be there and how it gets there, `build` makes the app,
-//! `server` serves it, `precache` and `sizes` look at what was built.
+//! `split` cuts it in two, `server` serves it, `precache` and `sizes` look at what was built.
 #![expect(clippy::print_stdout, clippy::print_stderr, reason = "a command speaks on its terminal")]
 
 mod build;
@@ -16,6 +16,7 @@ pub mod record;
 mod serve;
 pub mod server;
 pub mod sizes;
+pub mod split;
 mod stamp;
 mod steps;
 mod tools;

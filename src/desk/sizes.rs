@@ -7,13 +7,18 @@ use std::path::Path;
 use flate2::Compression;
 use flate2::write::GzEncoder;
 
-use super::precache;
+use super::{precache, split};
 
 /// What the whole app is promised to cost, in bytes, each file by itself at gzip level 9.
 pub const BUDGET: usize = 900_000;
 
 /// What it may cost until the promise is kept: a little above what was measured last.
-pub const CEILING: usize = 1_340_000;
+pub const CEILING: usize = 1_380_000;
+
+/// What has to be there before the first screen is promised to cost, and what it may cost until then.
+pub const FIRST_BUDGET: usize = 400_000;
+/// As [`CEILING`].
+pub const FIRST_CEILING: usize = 763_000;
 
 /// Bytes of one file at gzip level 9.
 ///
@@ -39,4 +44,10 @@ pub fn download(folder: &Path) -> io::Result<Vec<(String, usize)>> {
     }
     sizes.sort_by_key(|&(_, size)| std::cmp::Reverse(size));
     Ok(sizes)
+}
+
+/// What of it has to be there before the first screen.
+#[must_use]
+pub fn first(files: &[(String, usize)]) -> usize {
+    files.iter().filter(|(name, _)| !split::is_later(name)).map(|(_, size)| size).sum()
 }

@@ -6,7 +6,7 @@ use super::methods;
 use super::score::HALF_BAND;
 use crate::thermal::{Estimate, Event};
 use crate::trade::conditions::Indication;
-use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds};
+use crate::units::{Celsius, Kelvin, KelvinPerSecond, Seconds, TestTime};
 
 /// How far the heater went on between a trip and the moment it was noticed. It is one-sided and all trips of a test share it, so that it is
 /// taken off the mean and no number of trips makes its uncertainty smaller (GUM 5.2, F.2.4.5).
@@ -89,7 +89,7 @@ impl Late {
 /// more than that it is between ambient temperature and `reach` (rectangular, GUM 4.3.7).
 pub(super) fn estimated(
     follower: &LiveEstimator,
-    at: i64,
+    at: TestTime,
     (ambient, reach): (Celsius, Celsius),
 ) -> Option<(Celsius, Kelvin)> {
     let estimate = before(follower, at).seen(at)?;
@@ -100,10 +100,15 @@ pub(super) fn estimated(
 
 /// How far the heater went on before the trip was noticed at `at`, ms since heat on; `most` is the highest temperature that what was read
 /// stands for. None where the profile does not say.
-pub(super) fn late(follower: &LiveEstimator, indication: &Indication, at: i64, most: Option<Celsius>) -> Option<Late> {
+pub(super) fn late(
+    follower: &LiveEstimator,
+    indication: &Indication,
+    at: TestTime,
+    most: Option<Celsius>,
+) -> Option<Late> {
     let (lag, lag_u) = (indication.lag_ms.max(0), indication.lag_u_ms.max(0));
     let (d, u) = (Seconds::from_millis(lag), Seconds::from_millis(lag_u));
-    let rise = |shift: i64, lag: i64| moved(follower, at, at.saturating_sub(lag).max(0) + shift, at + shift);
+    let rise = |shift: i64, lag: i64| moved(follower, at, (at - lag).max(TestTime::HEAT_ON) + shift, at + shift);
     let plain = rise(0, lag)?;
     let prior = before(follower, at).seen(at)?;
     let after = follower.clone().through(at).seen(at)?;
@@ -112,7 +117,7 @@ pub(super) fn late(follower: &LiveEstimator, indication: &Indication, at: i64, m
     if most.is_some_and(|most| held && most < prior.lo) {
         return None;
     }
-    let earlier = before(follower, at.saturating_sub(lag).max(0)).seen(at.saturating_sub(lag).max(0))?;
+    let earlier = before(follower, (at - lag).max(TestTime::HEAT_ON)).seen((at - lag).max(TestTime::HEAT_ON))?;
     let by_rate = earlier.rate_u.0.max(prior.rate_u.0) * d.0;
     let wider = rise(0, lag.saturating_add(lag_u))? - plain;
     let narrower = plain - rise(0, (lag - lag_u).max(0))?;
@@ -143,14 +148,14 @@ fn heat_ups(estimate: &Estimate) -> bool {
 }
 
 /// With everything taken up that was seen before `at`, ms since heat on.
-fn before(follower: &LiveEstimator, at: i64) -> LiveEstimator {
-    follower.clone().through(at.saturating_sub(1))
+fn before(follower: &LiveEstimator, at: TestTime) -> LiveEstimator {
+    follower.clone().through(at - 1)
 }
 
 /// How far the display moves between two times, ms since heat on, by the profile and what was seen before `limit`. What is seen makes the
 /// estimate jump; those jumps are no movement of the heater and are left out.
-fn moved(follower: &LiveEstimator, limit: i64, from: i64, to: i64) -> Option<Kelvin> {
-    let mut follower = follower.clone().through(from.min(limit.saturating_sub(1)));
+fn moved(follower: &LiveEstimator, limit: TestTime, from: TestTime, to: TestTime) -> Option<Kelvin> {
+    let mut follower = follower.clone().through(from.min(limit - 1));
     let mut moved = Kelvin(0.0);
     let mut from = (from, follower.seen(from)?);
     while let Some((when, seen)) = follower.next().filter(|(when, _)| *when < limit.min(to)) {

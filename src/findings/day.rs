@@ -9,6 +9,7 @@ use crate::book::test::Test;
 use crate::book::visit::{Off, Visit, impaired_lately, impaired_limit_ms, impaired_times};
 use crate::order;
 use crate::stats::{mean_sd, t_quantile};
+use crate::units::Wall;
 use std::sync::Arc;
 
 /// Fewest times between two tests from which a pace is said. Own figure.
@@ -21,7 +22,7 @@ pub const LIKELY: f64 = 0.9;
 pub const PAUSE_MS: i64 = 3_600_000;
 
 /// A longer one is the night between two days, ms: five hours. Own figure.
-const NIGHT_MS: i64 = 5 * 3_600_000;
+pub const NIGHT_MS: i64 = 5 * 3_600_000;
 
 /// How long a lift check holds, ms: a shift of eight hours. Own figure.
 const SHIFT_MS: i64 = 8 * 3_600_000;
@@ -36,9 +37,9 @@ pub struct Pace {
     /// Their sample standard deviation, ms.
     pub sd_ms: f64,
     /// The earlier end of the span, UTC ms.
-    pub earliest: i64,
+    pub earliest: Wall,
     /// The later end of the span, UTC ms.
-    pub latest: i64,
+    pub latest: Wall,
 }
 
 /// What a limit is of.
@@ -60,7 +61,7 @@ pub struct Limit {
     /// What it is of.
     pub what: LimitOf,
     /// When it is reached, UTC ms.
-    pub at: i64,
+    pub at: Wall,
 }
 
 /// What is left of a visit.
@@ -75,12 +76,12 @@ pub struct Day {
 }
 
 /// What is left of a visit at `now`, UTC ms.
-pub fn day(book: &Book, register: &Register, visit: &Visit, now: i64) -> Day {
+pub fn day(book: &Book, register: &Register, visit: &Visit, now: Wall) -> Day {
     let left = left(register, visit);
     // A mistake leaves its position to be tested, so it is none of the pace.
     let ended = |test: &Test| {
         let (_, after) = test.ended.filter(|(how, _)| *how != Ending::Mistake)?;
-        Some(test.started_wall.saturating_add(after))
+        Some(test.started_wall.saturating_add(after.since_heat_on()))
     };
     let ends = visit.tests.iter().filter_map(ended).collect();
     Day { left, pace: pace(ends, left, now), first: first_limit(book, register, visit, now) }
@@ -102,8 +103,8 @@ fn left(register: &Register, visit: &Visit) -> usize {
 ///
 /// x̄·m ± t·s·√(m + m²/n), Student's t with n − 1 degrees of freedom: the prediction interval for the mean of m more observations of a
 /// normal population, times m. Source: G. J. Hahn, Journal of Quality Technology 2 (1970), 168–178 (from memory).
-pub fn pace(ends: Vec<i64>, left: usize, now: i64) -> Option<Pace> {
-    let ends = order::by_number(ends, |end| *end);
+pub fn pace(ends: Vec<Wall>, left: usize, now: Wall) -> Option<Pace> {
+    let ends = order::by_number(ends, |end| end.0);
     let last = *ends.last()?;
     if left == 0 || now.saturating_sub(last) >= NIGHT_MS {
         return None;
@@ -130,7 +131,7 @@ pub fn pace(ends: Vec<i64>, left: usize, now: i64) -> Option<Pace> {
     Some(Pace { intervals, mean_ms: found.mean, sd_ms, earliest, latest })
 }
 
-fn first_limit(book: &Book, register: &Register, visit: &Visit, now: i64) -> Option<Limit> {
+fn first_limit(book: &Book, register: &Register, visit: &Visit, now: Wall) -> Option<Limit> {
     let mut limits = Vec::new();
     limits.extend(visit.window(now).map(|window| Limit { what: LimitOf::Station, at: window.until }));
     if visit.impaired.iter().any(Off::is_off) {
@@ -150,5 +151,5 @@ fn first_limit(book: &Book, register: &Register, visit: &Visit, now: i64) -> Opt
     let lift = visit.record.lifts.last().filter(|lift| lift.what.good);
     limits.extend(lift.map(|lift| Limit { what: LimitOf::Lift, at: lift.what.happened.at.saturating_add(SHIFT_MS) }));
     // Of limits at one time the first of these is said.
-    order::by_number(limits, |limit| limit.at).into_iter().next()
+    order::by_number(limits, |limit| limit.at.0).into_iter().next()
 }

@@ -6,6 +6,7 @@ use crate::book::entry::Hash;
 use crate::book::test::{MarkAt, ReadingAt, Test};
 use crate::book::timeline::Timeline;
 use crate::thermal::{Estimate, HeaterProfile};
+use crate::units::TestTime;
 use std::sync::Arc;
 
 /// Most steps of a path: it is drawn over some 300 points across.
@@ -15,7 +16,7 @@ const STEPS: i64 = 120;
 const SHORTEST: i64 = 1_000;
 
 /// When, ms since heat on, and the estimate by what was seen until then; none while the heater cools by a profile without cooling.
-pub type Sample = (i64, Option<Estimate>);
+pub type Sample = (TestTime, Option<Estimate>);
 
 /// The path of one test. A time is looked at again only when a mark or a reading comes, or the steps grow.
 #[derive(Clone, Debug)]
@@ -28,14 +29,14 @@ pub(super) struct Path {
     heat_on: LiveEstimator,
     follower: LiveEstimator,
     step: i64,
-    next: i64,
+    next: TestTime,
     pub(super) samples: Vec<Sample>,
 }
 
 impl Path {
     /// The path of a test at `now`, ms since heat on, with no samples yet. A mark has the time of its tap, and
     /// the screen that is drawn because of it still has the time of the tick before.
-    pub(super) fn of(test: &Test, now: i64, profile: Arc<HeaterProfile>) -> Result<Path, NoEstimate> {
+    pub(super) fn of(test: &Test, now: TestTime, profile: Arc<HeaterProfile>) -> Result<Path, NoEstimate> {
         let marked = test.marks.iter().map(|mark| mark.at).max();
         let follower = LiveEstimator::of(test, &Timeline::of(test, now.max(marked.unwrap_or(now))), &profile)?;
         Ok(Path {
@@ -47,7 +48,7 @@ impl Path {
             heat_on: follower.clone(),
             follower,
             step: SHORTEST,
-            next: 0,
+            next: TestTime::HEAT_ON,
             samples: Vec::new(),
         })
     }
@@ -61,14 +62,14 @@ impl Path {
     }
 
     /// Goes on to `now`, ms since heat on, and gives the estimate there.
-    pub(super) fn go_to(&mut self, now: i64) -> Result<Estimate, NoEstimate> {
+    pub(super) fn go_to(&mut self, now: TestTime) -> Result<Estimate, NoEstimate> {
         let back = self.samples.last().is_some_and(|(last, _)| *last > now);
-        if back || now / self.step > STEPS {
-            while now / self.step > STEPS {
+        if back || now.since_heat_on() / self.step > STEPS {
+            while now.since_heat_on() / self.step > STEPS {
                 self.step *= 2;
             }
             self.follower = self.heat_on.clone();
-            self.next = 0;
+            self.next = TestTime::HEAT_ON;
             self.samples.clear();
         }
         while self.next <= now {
@@ -79,7 +80,7 @@ impl Path {
     }
 
     /// The estimate at the next time; where something was seen it jumps, so it is looked at before and after that.
-    fn look(&mut self, at: i64) {
+    fn look(&mut self, at: TestTime) {
         while let Some((when, seen)) = self.follower.next().filter(|(when, _)| *when <= at) {
             self.samples.push((when, self.follower.here(when)));
             self.follower.take(when, seen);

@@ -12,7 +12,7 @@ use crate::book::test::Test;
 use crate::book::visit::{OtherResult, Visit, headings};
 use crate::order;
 use crate::trade::conditions::Visual;
-use crate::units::{Celsius, Kelvin};
+use crate::units::{Celsius, Kelvin, TestTime, Wall};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -32,7 +32,7 @@ pub struct Done {
     /// The place of that entry in the chain of its phone.
     pub seq: i64,
     /// When it happened, UTC ms.
-    pub at: i64,
+    pub at: Wall,
     /// The detector that hung there then; absent where nobody said.
     pub detector: Option<Id>,
     /// What it was.
@@ -136,12 +136,12 @@ pub fn by_position(all: Vec<Done>) -> BTreeMap<Id, Vec<Done>> {
 }
 
 fn in_order(all: Vec<Done>) -> Vec<Done> {
-    order::by(all, |done| (done.at, 0, done.entry.to_string()))
+    order::by(all, |done| (done.at.0, 0, done.entry.to_string()))
 }
 
 /// Findings of a test; one that has not ended is looked at as of its last mark, so that the answer does not depend on when it is asked.
 fn found(book: &Book, test: &Test, estimates: &mut Estimates) -> TestFindings {
-    let last = test.marks.last().map_or(0, |mark| mark.at);
+    let last = test.marks.last().map_or(TestTime::HEAT_ON, |mark| mark.at);
     findings(book, test, test.ended.map_or(last, |(_, end)| end), estimates)
 }
 

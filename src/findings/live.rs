@@ -8,7 +8,7 @@ use crate::order;
 use crate::thermal::{Clockwork, Estimate, Event, HeaterProfile, Live, Start, Unknown};
 use crate::trade::conditions::Warmth;
 use crate::trade::heater::Cycle;
-use crate::units::{Kelvin, KelvinPerSecond, Seconds};
+use crate::units::{Kelvin, KelvinPerSecond, Seconds, TestTime};
 use std::fmt;
 
 /// Standard uncertainty of the top temperature of a heater that no profile run has shown holding it, K. The project's own figure.
@@ -71,8 +71,8 @@ pub struct LiveEstimator {
     display: Kelvin,
     lag: Seconds,
     /// When the heater's safety time-out is over, ms since heat on.
-    timeout: i64,
-    seen: Vec<(i64, Seen)>,
+    timeout: TestTime,
+    seen: Vec<(TestTime, Seen)>,
     taken: usize,
 }
 
@@ -113,11 +113,11 @@ impl LiveEstimator {
                 clockwork,
             },
         );
-        let mut seen: Vec<(i64, Seen)> = Vec::new();
+        let mut seen: Vec<(TestTime, Seen)> = Vec::new();
         // A heat-up known by its trip alone began some time before it, by the heater's own clockwork.
         let own = clockwork.is_some();
         let by_trip = |stretch: &Stretch| own && timeline.trips.iter().any(|trip| trip.at == stretch.from);
-        let marked = |stretch: &&Stretch| stretch.marked && stretch.from > 0 && !by_trip(stretch);
+        let marked = |stretch: &&Stretch| stretch.marked && stretch.from > TestTime::HEAT_ON && !by_trip(stretch);
         for stretch in timeline.stretches.iter().filter(marked) {
             let event = match stretch.stage {
                 Stage::HeatUp => Event::HeaterOn(stretch.heat_up),
@@ -134,10 +134,10 @@ impl LiveEstimator {
             };
             seen.extend(when.map(|when| (when, Seen::Read(*taken))));
         }
-        let seen = order::by_number(seen, |(when, _)| *when);
+        let seen = order::by_number(seen, |(when, _)| when.0);
         let display = heater.heating.resolution.map_or(Kelvin(0.0), |step| step.kelvin().abs());
         let lag = seconds(test.frozen.indication.lag_ms.max(0));
-        let timeout = heater.heating.timeout_ms.unwrap_or(i64::MAX);
+        let timeout = heater.heating.timeout_ms.map_or(TestTime::MAX, |timeout| TestTime::HEAT_ON + timeout);
         Ok(LiveEstimator { live, display, lag, timeout, seen, taken: 0 })
     }
 
@@ -145,35 +145,35 @@ impl LiveEstimator {
     ///
     /// # Errors
     /// Why there is none.
-    pub fn at(&mut self, at: i64) -> Result<Estimate, NoEstimate> {
+    pub fn at(&mut self, at: TestTime) -> Result<Estimate, NoEstimate> {
         if at >= self.timeout {
             return Err(NoEstimate::TimedOut);
         }
         while let Some((when, seen)) = self.next().filter(|(when, _)| *when <= at) {
             self.take(when, seen);
         }
-        Ok(self.live.at(Seconds::from_millis(at))?)
+        Ok(self.live.at(at.seconds())?)
     }
 
     /// The same by what it has taken up, whatever else was seen.
-    pub(super) fn here(&self, at: i64) -> Option<Estimate> {
+    pub(super) fn here(&self, at: TestTime) -> Option<Estimate> {
         if at >= self.timeout {
             return None;
         }
-        self.live.at(Seconds::from_millis(at)).ok()
+        self.live.at(at.seconds()).ok()
     }
 
     /// What the display showed when it was read by a person who tapped at `at`, by what has been taken up.
-    pub(super) fn seen(&self, at: i64) -> Option<Estimate> {
+    pub(super) fn seen(&self, at: TestTime) -> Option<Estimate> {
         if at >= self.timeout {
             return None;
         }
-        self.live.seen(Seconds::from_millis(at))
+        self.live.seen(at.seconds())
     }
 
     /// Whether it is open that it still heated up `ago` before a tap at `at`.
-    pub(super) fn may_heat_up(&self, at: i64, ago: Seconds) -> bool {
-        self.live.may_heat_up(Seconds::from_millis(at), ago)
+    pub(super) fn may_heat_up(&self, at: TestTime, ago: Seconds) -> bool {
+        self.live.may_heat_up(at.seconds(), ago)
     }
 
     /// How fast it heats up to its top temperature.
@@ -182,7 +182,7 @@ impl LiveEstimator {
     }
 
     /// The same with everything taken up that was seen until `at`, ms since heat on.
-    pub(super) fn through(mut self, at: i64) -> LiveEstimator {
+    pub(super) fn through(mut self, at: TestTime) -> LiveEstimator {
         while let Some((when, seen)) = self.next().filter(|(when, _)| *when <= at) {
             self.take(when, seen);
         }
@@ -199,12 +199,12 @@ impl LiveEstimator {
     }
 
     /// What was seen next.
-    pub(super) fn next(&self) -> Option<(i64, Seen)> {
+    pub(super) fn next(&self) -> Option<(TestTime, Seen)> {
         self.seen.get(self.taken).copied()
     }
 
     /// Takes up what was seen next; of a reading, its score against the estimate before it.
-    pub(super) fn take(&mut self, when: i64, seen: Seen) -> Option<Score> {
+    pub(super) fn take(&mut self, when: TestTime, seen: Seen) -> Option<Score> {
         self.taken += 1;
         let (event, score) = match seen {
             Seen::Lamp(event) => (event, None),
@@ -218,7 +218,7 @@ impl LiveEstimator {
                 (event, score)
             }
         };
-        self.live.take(Seconds::from_millis(when), event);
+        self.live.take(when.seconds(), event);
         score
     }
 }

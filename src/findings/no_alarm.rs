@@ -6,7 +6,7 @@ use crate::book::test::Test;
 use crate::book::timeline::{Soak, Stage, Timeline};
 use crate::thermal::HeaterProfile;
 use crate::trade::conditions::Warmth;
-use crate::units::{Celsius, Difference, Kelvin, Reading};
+use crate::units::{Celsius, Difference, Kelvin, Reading, TestTime};
 use std::fmt;
 
 /// The least soak, ms. Own figure: one minute.
@@ -159,7 +159,7 @@ impl Needs {
     /// Whether a soak at `nominal` is enough.
     fn decide(&self, test: &Test, nominal: Celsius, soak: Soak) -> Result<NoAlarm, NotProven> {
         // What was read during the soak is nearer the truth than the nominal top temperature where it is lower.
-        let within = |at: i64| (soak.from..=soak.until).contains(&at);
+        let within = |at: TestTime| (soak.from..=soak.until).contains(&at);
         let read = test.readings.iter().filter(|taken| within(taken.at)).map(|taken| taken.reading.celsius().0);
         let needed_ms = self.soak_ms(test, Celsius(read.fold(nominal.0, f64::min)), soak)?;
         let held_ms = soak.until.saturating_sub(soak.from);
@@ -184,7 +184,7 @@ impl Needs {
         let heated_up_ms = soak.from.saturating_sub(soak.heat_up_from);
         let rate = whole / (heated_up_ms.max(1) as f64 / 1_000.0) * FASTER;
         // A heater that was warm when it came on, as in any later heat-up, heats as suddenly as a step.
-        let cold = test.frozen.heater_warmth == Warmth::Cold && soak.heat_up_from <= 0;
+        let cold = test.frozen.heater_warmth == Warmth::Cold && soak.heat_up_from <= TestTime::HEAT_ON;
         let lag = if cold { (rate * LONGEST_TAU_S).min(whole) } else { whole };
         let seconds = if lag > margin { LONGEST_TAU_S * (lag / margin).ln() } else { 0.0 };
         let least = LEAST_SOAK_MS.max(test.frozen.procedure.soak_ms.unwrap_or(0));
@@ -198,7 +198,7 @@ fn fixed_element(test: &Test, timeline: &Timeline) -> Result<NoAlarm, NotProven>
     let calibration = heater.metrology.calibration_u.map_or(Kelvin(0.0), |u| u.kelvin().abs() * K);
     // A reading within the uncertainty of the top temperature shows that it was there.
     let near = |reading: &Reading| reading.celsius() >= nominal - calibration;
-    let seen: Vec<i64> = test.readings.iter().filter(|taken| near(&taken.reading)).map(|taken| taken.at).collect();
+    let seen: Vec<TestTime> = test.readings.iter().filter(|taken| near(&taken.reading)).map(|taken| taken.at).collect();
     let soaks = timeline.soaks(test, &seen);
     if soaks.is_empty() {
         return Err(NotProven::TopNotSeen);
@@ -227,12 +227,12 @@ fn rate_element(test: &Test, timeline: &Timeline, profile: Option<&HeaterProfile
     // What the display shows of a heater that is off, or off the detector, says nothing of the detector.
     let lowered = test.marks.iter().find(|mark| mark.what == What::Lowered).map(|mark| mark.at);
     let ended = test.ended.map(|(_, at)| at);
-    let until = off.into_iter().chain(lowered).chain(ended).min().unwrap_or(i64::MAX);
+    let until = off.into_iter().chain(lowered).chain(ended).min().unwrap_or(TestTime::MAX);
     let readings: Vec<(f64, Celsius)> = test
         .readings
         .iter()
-        .filter(|taken| (0..=until).contains(&taken.at))
-        .map(|taken| (taken.at as f64 / 1_000.0, taken.reading.celsius()))
+        .filter(|taken| (TestTime::HEAT_ON..=until).contains(&taken.at))
+        .map(|taken| (taken.at.seconds().0, taken.reading.celsius()))
         .collect();
     let fast = readings.iter().enumerate().filter(|(_, (_, from))| near(*from)).find_map(|(index, (begun, from))| {
         readings[index + 1..].iter().find(|(at, to)| {

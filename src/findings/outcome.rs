@@ -8,7 +8,7 @@ use crate::book::test::Test;
 use crate::book::timeline::Timeline;
 use crate::trade::conditions::Warmth;
 use crate::trade::detector_type::DetectorType;
-use crate::units::{Celsius, Kelvin, Reading};
+use crate::units::{Celsius, Kelvin, Reading, TestTime};
 
 /// Whether the detector tripped.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,7 +16,7 @@ pub enum Tripped {
     /// A trip was seen: a yes for good.
     Yes {
         /// Test time of the first one, ms since heat on.
-        first_at: i64,
+        first_at: TestTime,
     },
     /// No alarm, although the heat was enough.
     No(NoAlarm),
@@ -192,16 +192,16 @@ pub fn early_so_far(test: &Test, timeline: &Timeline) -> Option<EarlyTrip> {
     first_early(test, timeline.trips.iter().map(|trip| (trip.mark, trip.at, read(trip.mark))))
 }
 
-fn first_early(test: &Test, trips: impl Iterator<Item = (Hash, i64, Option<Celsius>)>) -> Option<EarlyTrip> {
+fn first_early(test: &Test, trips: impl Iterator<Item = (Hash, TestTime, Option<Celsius>)>) -> Option<EarlyTrip> {
     let marking = test.marking();
     let by_rating = matches!(marking.detector_type, DetectorType::RateCompensated | DetectorType::FixedRestorable);
     let rating = marking.rating.filter(|_| by_rating).map(Reading::celsius);
     let all = trips.filter_map(|(trip, at, temperature)| {
         let below = rating.zip(temperature).map(|(rating, at)| rating - at);
-        let at_once = at <= EARLY_WITHIN_MS && test.frozen.detector_warmth == Warmth::Cold;
+        let at_once = at.since_heat_on() <= EARLY_WITHIN_MS && test.frozen.detector_warmth == Warmth::Cold;
         let why = match below.filter(|below| *below > EARLY_BELOW) {
             Some(below) => EarlyWhy::Below(below),
-            None if at_once => EarlyWhy::Within(at),
+            None if at_once => EarlyWhy::Within(at.since_heat_on()),
             None => return None,
         };
         let confirmed = test.early.get(&trip).copied().unwrap_or(false);

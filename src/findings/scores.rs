@@ -14,14 +14,14 @@ use crate::book::timeline::Timeline;
 use crate::book::visit::Visit;
 use crate::order;
 use crate::thermal::{Estimate, HeaterProfile};
-use crate::units::Reading;
+use crate::units::{Reading, TestTime, Wall};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Every reading of a test that the profile frozen into it gives an estimate for, in order.
 pub fn scores(test: &Test, profile: &HeaterProfile) -> Vec<Score> {
     let times = test.marks.iter().map(|mark| mark.at).chain(test.readings.iter().map(|reading| reading.at));
-    let timeline = Timeline::of(test, times.max().unwrap_or(0));
+    let timeline = Timeline::of(test, times.max().unwrap_or(TestTime::HEAT_ON));
     let Ok(follower) = LiveEstimator::of(test, &timeline, profile) else { return Vec::new() };
     follower.scores()
 }
@@ -79,7 +79,7 @@ struct ScoredTest {
     test: Id,
     start: Hash,
     visit: Id,
-    started_wall: i64,
+    started_wall: Wall,
     newest_profile_run: Option<Id>,
     profile: Option<Arc<HeaterProfile>>,
     marks: Vec<MarkAt>,
@@ -104,7 +104,7 @@ impl Estimates {
     ///
     /// # Errors
     /// Why there is none.
-    pub fn path(&mut self, book: &Book, test: &Test, now: i64) -> Result<(&[Sample], Estimate), NoEstimate> {
+    pub fn path(&mut self, book: &Book, test: &Test, now: TestTime) -> Result<(&[Sample], Estimate), NoEstimate> {
         let profile = self.profile(book, test)?;
         if contradicted(book, self.scores(book, test)) {
             return Err(NoEstimate::Contradicted);
@@ -128,7 +128,7 @@ impl Estimates {
     ///
     /// # Errors
     /// Why there are none.
-    pub fn course(&mut self, book: &Book, test: &Test, end: i64) -> Result<Vec<Sample>, NoEstimate> {
+    pub fn course(&mut self, book: &Book, test: &Test, end: TestTime) -> Result<Vec<Sample>, NoEstimate> {
         let profile = self.fit(book, test)?;
         if contradicted(book, self.scores(book, test)) {
             return Err(NoEstimate::Contradicted);
@@ -247,7 +247,7 @@ impl Record {
     /// only the moment of a withdrawal hangs on it: what is counted does not.
     fn of(tests: Vec<&ScoredTest>) -> Record {
         let mut record = Record::default();
-        for test in order::by(tests, |test| (test.started_wall, 0, test.test.to_string())) {
+        for test in order::by(tests, |test| (test.started_wall.0, 0, test.test.to_string())) {
             record.count(test.scores.iter().map(|score| score.outside));
         }
         record

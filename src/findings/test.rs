@@ -19,7 +19,7 @@ use crate::book::test::{Judged, Test};
 use crate::book::timeline::{NotCounted, Stage, Timeline};
 use crate::stats::LimitResult;
 use crate::trade::conditions::Restores;
-use crate::units::KelvinPerSecond;
+use crate::units::{KelvinPerSecond, TestTime, Wall};
 use std::sync::Arc;
 
 /// Why a test asks for attention, the gravest first.
@@ -135,7 +135,7 @@ pub struct TestFindings {
     /// What it is among those of its position.
     pub role: Role,
     /// Wall clock of the start, UTC ms.
-    pub started_wall: i64,
+    pub started_wall: Wall,
     /// How it ended; none while it is in progress.
     pub ended: Option<Ending>,
     /// What the three results come to.
@@ -185,11 +185,11 @@ impl TestFindings {
 }
 
 /// What a test says at `now`, ms since heat on.
-pub fn of_test(book: &Book, test: &Test, now: i64) -> TestFindings {
+pub fn of_test(book: &Book, test: &Test, now: TestTime) -> TestFindings {
     findings(book, test, now, &mut Estimates::default())
 }
 
-pub(super) fn findings(book: &Book, test: &Test, now: i64, estimates: &mut Estimates) -> TestFindings {
+pub(super) fn findings(book: &Book, test: &Test, now: TestTime, estimates: &mut Estimates) -> TestFindings {
     let timeline = Timeline::of(test, now);
     let frozen = &test.frozen;
     let late = frozen.indication.lag_ms > 0 || frozen.indication.lag_u_ms > 0;

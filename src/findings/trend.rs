@@ -8,7 +8,7 @@ use super::history::{Done, DoneWhat, TestDone};
 use super::outcome::Outcome;
 use crate::book::Id;
 use crate::stats::theil_sen;
-use crate::units::{Celsius, Kelvin};
+use crate::units::{Celsius, Kelvin, Wall};
 
 /// Fewest points of a slope. Below it no order of the points is rarer than 5 % by Kendall's test: 2/4! is 8 %, 2/5! is 2 %.
 pub const LEAST_POINTS: usize = 5;
@@ -28,7 +28,7 @@ pub struct Point {
     /// The test.
     pub test: Id,
     /// When it started, UTC ms.
-    pub at: i64,
+    pub at: Wall,
     /// Mean of its counted trips.
     pub mean: Celsius,
     /// Its expanded uncertainty.
@@ -101,7 +101,7 @@ pub fn stretches(done: &[Done]) -> Vec<Stretch> {
     stretches.into_iter().map(whole).collect()
 }
 
-fn point(at: i64, test: &TestDone) -> Option<Point> {
+fn point(at: Wall, test: &TestDone) -> Option<Point> {
     let doubtful = matches!(test.outcome, Outcome::Mistake | Outcome::InProgress | Outcome::EarlyTrip);
     let (mean, expanded) = test.operating.filter(|_| test.estimated == 0 && !doubtful)?;
     Some(Point { test: test.test, at, mean, expanded })

@@ -9,7 +9,7 @@ use crate::book::entry::Hash;
 use crate::book::test::Test;
 use crate::book::timeline::{NotCounted, Stage, Timeline, Trip};
 use crate::trade::conditions::Warmth;
-use crate::units::{Celsius, Kelvin, KelvinPerSecond, Reading, Seconds};
+use crate::units::{Celsius, Kelvin, KelvinPerSecond, Reading, TestTime};
 
 /// One trip of a test.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,7 +23,7 @@ pub struct TripFinding {
     /// What the heater did.
     pub stage: Stage,
     /// Test time, ms since heat on.
-    pub at: i64,
+    pub at: TestTime,
     /// Time since its heat-up began, ms.
     pub into_heat_up: i64,
     /// Why it does not count; absent when it does.
@@ -156,9 +156,9 @@ fn temperature(
 pub(super) fn most_rate(test: &Test) -> Option<KelvinPerSecond> {
     let frozen = &test.frozen;
     let whole = frozen.heater.heating.top(&frozen.heater.setting) - frozen.ambient?.celsius();
-    let top = test.marks.iter().find(|mark| mark.what == What::AtTop && mark.at > 0)?;
+    let top = test.marks.iter().find(|mark| mark.what == What::AtTop && mark.at > TestTime::HEAT_ON)?;
     let cold = frozen.heater_warmth == Warmth::Cold && whole.0 > 0.0;
-    cold.then(|| KelvinPerSecond(2.0 * whole.0 / Seconds::from_millis(top.at).0))
+    cold.then(|| KelvinPerSecond(2.0 * whole.0 / top.at.seconds().0))
 }
 
 impl TripTemperature {

@@ -8,6 +8,7 @@ use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::visit::Visit;
 use crate::order;
+use crate::units::TestTime;
 
 /// What a visit says.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,13 +26,13 @@ pub struct VisitFindings {
 impl VisitFindings {
     /// Its tests in the order of their starts.
     pub fn by_start(&self) -> Vec<&TestFindings> {
-        order::by(self.tests.iter().collect(), |found| (found.started_wall, 0, found.test.to_string()))
+        order::by(self.tests.iter().collect(), |found| (found.started_wall.0, 0, found.test.to_string()))
     }
 }
 
 /// Test time that a test which has not ended is looked at: everything marked so far. The screen of a test asks for now.
-fn last_mark(test: &crate::book::test::Test) -> i64 {
-    test.marks.last().map_or(0, |mark| mark.at)
+fn last_mark(test: &crate::book::test::Test) -> TestTime {
+    test.marks.last().map_or(TestTime::HEAT_ON, |mark| mark.at)
 }
 
 /// What a visit says. A test that has not ended is looked at as of its last mark, so that the answer does not depend on when

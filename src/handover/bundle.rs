@@ -9,6 +9,7 @@ use crate::encoding::stored::Stored;
 use crate::encoding::{base64, canonical, sha256_hex, to_hex};
 use crate::findings;
 use crate::order;
+use crate::units::Wall;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -39,7 +40,7 @@ pub enum Select {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Made {
     /// Wall clock, UTC ms.
-    pub at: i64,
+    pub at: Wall,
     /// Version of the app.
     pub app: String,
     /// The phone.
@@ -220,7 +221,7 @@ pub fn bundle_with(
 ///
 /// # Errors
 /// When there is nothing to put in.
-pub fn last_recorded(book: &Book, select: Select) -> Result<i64, NothingToHandOver> {
+pub fn last_recorded(book: &Book, select: Select) -> Result<Wall, NothingToHandOver> {
     let walls = chains_in(book, select)?.into_iter().flat_map(|chain| book.chain(chain)).map(|entry| entry.stamp.wall);
     Ok(walls.max().unwrap_or_default())
 }
@@ -273,7 +274,7 @@ fn write(
     found: &FindingsJson,
 ) -> String {
     let lines = |lines: Vec<String>| lines.join(",\n");
-    let made = json!({ "at": made.at, "app": made.app, "phone": made.phone.to_string() });
+    let made = json!({ "at": made.at.0, "app": made.app, "phone": made.phone.to_string() });
     let heads = heads.iter().map(|head| {
         let mut value = json!({
             "scope": head.chain.scope.to_string(),
@@ -305,7 +306,7 @@ fn write(
 pub fn file_name(site: &str, made: &Made, offset: i64, bundle: &Bundle) -> String {
     let slug = slug(site);
     let local = made.at.saturating_add(offset.saturating_mul(60_000));
-    let date = chrono::DateTime::from_timestamp_millis(local).unwrap_or_default().date_naive();
+    let date = chrono::DateTime::from_timestamp_millis(local.0).unwrap_or_default().date_naive();
     let phone = made.phone.simple().to_string();
     let phone = phone.get(phone.len().saturating_sub(6)..).unwrap_or_default();
     let hash = sha256_hex(bundle.text.as_bytes());

@@ -118,7 +118,7 @@ fn trip(trip: &TripFinding) -> Value {
     let mut map = Map::new();
     map.insert("number".into(), trip.number.into());
     map.insert("heat_up".into(), trip.heat_up.into());
-    map.insert("at_ms".into(), trip.at.into());
+    map.insert("at_ms".into(), trip.at.0.into());
     map.insert("counted".into(), counted.into());
     if let Some(reading) = trip.reading {
         map.insert("displayed".into(), format!("{} {}", reading.text(), reading.unit.symbol()).into());

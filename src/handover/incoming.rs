@@ -10,6 +10,7 @@ use crate::book::entry::{Chain, Entry, Hash, MAX_INTEGER};
 use crate::book::visit::visits;
 use crate::encoding::{from_base64, from_hex, parse_strict, read_uuid, split_list};
 use crate::findings;
+use crate::units::Wall;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
 use std::pin::pin;
@@ -300,7 +301,7 @@ fn members(text: &str) -> Result<Map<String, Value>, BundleFault> {
 fn read_made(value: &Value) -> Option<Made> {
     let text = |name| value.get(name).and_then(Value::as_str);
     let at = value.get("at").and_then(Value::as_i64).filter(|at| at.abs() <= MAX_INTEGER)?;
-    Some(Made { at, app: text("app")?.to_string(), phone: read_uuid(text("phone")?)? })
+    Some(Made { at: Wall(at), app: text("app")?.to_string(), phone: read_uuid(text("phone")?)? })
 }
 
 /// Entries that could be read, once each, and the places that those name which could not.

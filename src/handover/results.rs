@@ -11,7 +11,7 @@ use crate::book::test::Test;
 use crate::book::versions::Versions;
 use crate::encoding::stored::Stored;
 use crate::findings::TestFindings;
-use crate::units::{Celsius, Degree, Kelvin};
+use crate::units::{Celsius, Degree, Kelvin, Wall};
 use chrono::{DateTime, FixedOffset, SecondsFormat};
 use serde_json::{Map, Value};
 
@@ -202,10 +202,10 @@ impl Offsets {
 }
 
 /// An instant, UTC ms, as the clock on the wall showed it, with its offset (RFC 3339).
-fn local(ms: i64, offset_min: Option<i64>) -> String {
+fn local(ms: Wall, offset_min: Option<i64>) -> String {
     let seconds = offset_min.and_then(|min| i32::try_from(min.checked_mul(60)?).ok());
     let offset = seconds.and_then(FixedOffset::east_opt);
-    let Some(at) = DateTime::from_timestamp_millis(ms) else { return String::new() };
+    let Some(at) = DateTime::from_timestamp_millis(ms.0) else { return String::new() };
     match offset {
         Some(offset) => at.with_timezone(&offset).to_rfc3339_opts(SecondsFormat::Secs, false),
         None => at.to_rfc3339_opts(SecondsFormat::Secs, true),

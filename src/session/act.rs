@@ -3,12 +3,12 @@
 use super::{Effect, Session, records};
 use crate::book::body::{About, Body};
 use crate::book::command::{At, Command};
-use crate::book::decide::decide;
 use crate::book::entries::Attachment;
 use crate::book::entry::{Entry, Hash, Opens, Scope, Stamp};
 use crate::book::refusal::Refusal;
 use crate::book::seal::seal;
 use crate::book::visit::Visit;
+use crate::units::{Mono, Wall};
 use crate::view::remedy::remedy;
 use crate::view::{photos, words};
 
@@ -16,9 +16,9 @@ use crate::view::{photos, words};
 #[derive(Clone, Copy, Debug)]
 pub struct Tap {
     /// Wall clock, UTC ms.
-    pub wall_ms: i64,
+    pub wall_ms: Wall,
     /// The session's clock, ms.
-    pub mono_ms: i64,
+    pub mono_ms: Mono,
     /// Local time minus UTC, minutes.
     pub offset_min: i64,
     /// Whether the database is open, so that marks can be recorded safely.
@@ -40,7 +40,7 @@ pub struct Offer {
 
 impl Session {
     /// The stamp of a tap.
-    pub fn stamp(&self, wall_ms: i64, mono_ms: i64) -> Stamp {
+    pub fn stamp(&self, wall_ms: Wall, mono_ms: Mono) -> Stamp {
         Stamp { session: self.id, mono: mono_ms, wall: wall_ms }
     }
 
@@ -106,7 +106,7 @@ impl Session {
     /// The entries that a command becomes, to be written, and applied.
     fn decide(&mut self, tap: &Tap, command: Command, attachments: Vec<Attachment>) -> Result<Vec<Entry>, Refusal> {
         let at = self.at(tap);
-        let drafts = decide(&self.book, at, command)?;
+        let drafts = (self.rules.0)(&self.book, at, command)?;
         if drafts.is_empty() && attachments.is_empty() {
             return Ok(Vec::new());
         }

@@ -4,6 +4,7 @@ use super::{Effect, Session, Stage};
 use crate::book::visit::Visit;
 use crate::encoding::stored;
 use crate::handover::delivery::{Answer, Job, Next, Outbox, Parcel};
+use crate::units::{Mono, Wall};
 
 impl Session {
     /// What is on its way to the office, and what arrived there.
@@ -28,13 +29,13 @@ impl Session {
     }
 
     /// A file of the outbox is on the disk.
-    pub fn file_kept(&mut self, parcel: Parcel, now: i64) {
+    pub fn file_kept(&mut self, parcel: Parcel, now: Mono) {
         self.outbox.add(parcel);
         self.deliver(now);
     }
 
     /// Sends what is due, or looks again when something is; `now` is the session's clock, ms.
-    pub fn deliver(&mut self, now: i64) {
+    pub fn deliver(&mut self, now: Mono) {
         if self.stage != Stage::Ready || self.prefs.folder.is_empty() {
             return;
         }
@@ -50,25 +51,25 @@ impl Session {
     }
 
     /// The time of a planned look has come, by a timer that may fire a little early: what is not due yet is planned anew.
-    pub fn look_again(&mut self, now: i64) {
+    pub fn look_again(&mut self, now: Mono) {
         self.deliver_at = None;
         self.deliver(now);
     }
 
     /// Everything that has no receipt is tried at once: by hand, at a start, with another folder.
-    pub fn deliver_again(&mut self, now: i64) {
+    pub fn deliver_again(&mut self, now: Mono) {
         self.outbox.again();
         self.deliver(now);
     }
 
     /// The network is back, or may be.
-    pub fn online(&mut self, now: i64) {
+    pub fn online(&mut self, now: Mono) {
         self.outbox.online();
         self.deliver(now);
     }
 
     /// What came of a request.
-    pub fn answered(&mut self, job: &Job, answer: Answer, now: i64, wall: i64) {
+    pub fn answered(&mut self, job: &Job, answer: Answer, now: Mono, wall: Wall) {
         let (receipt, then) = self.outbox.answered(job, answer, now, wall);
         self.effects.extend(receipt.map(Effect::KeepReceipt));
         match then {

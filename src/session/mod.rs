@@ -18,13 +18,18 @@ pub use sheet::{NotSealed, Sealing};
 pub use start::Loaded;
 
 use crate::book::Id;
+use crate::book::command::{At, Command};
+use crate::book::decide::{decide, first};
 use crate::book::entries::{Attachment, Book, Part};
 use crate::book::entry::{Entry, Hash};
 use crate::book::kit;
 use crate::book::profile_run;
+use crate::book::refusal::Refusal;
+use crate::book::seal::Draft;
 use crate::encoding::stored;
 use crate::handover::delivery::{Job, Outbox, Parcel};
 use crate::storage::{Batch, Record, Settled, Written};
+use crate::units::Mono;
 use crate::view::handover::HandedOver;
 use crate::view::prefs::Prefs;
 use crate::view::remedy::Refused;
@@ -114,9 +119,26 @@ pub enum Effect {
     KeepReceipt(Parcel),
 }
 
+/// What decides: all rules, or those that a test needs. A pointer, so that the others may come in a file of their own.
+#[derive(Clone, Copy)]
+struct Rules(fn(&Book, At, Command) -> Result<Vec<Draft>, Refusal>);
+
+impl Default for Rules {
+    fn default() -> Self {
+        Rules(first)
+    }
+}
+
+impl std::fmt::Debug for Rules {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Rules")
+    }
+}
+
 /// Everything the app holds.
 #[derive(Debug, Default)]
 pub struct Session {
+    rules: Rules,
     book: Book,
     /// This installation; nil until the data is read.
     phone: Id,
@@ -143,7 +165,7 @@ pub struct Session {
     settled: Settled,
     outbox: Outbox,
     /// When it is looked again whether something can be sent.
-    deliver_at: Option<i64>,
+    deliver_at: Option<Mono>,
     effects: Vec<Effect>,
 }
 
@@ -244,6 +266,11 @@ impl Session {
     /// One that has not read its data yet.
     pub fn new(prefs: Prefs) -> Session {
         Session { prefs, ..Session::default() }
+    }
+
+    /// From now on every rule is here.
+    pub fn all_rules(&mut self) {
+        self.rules = Rules(decide);
     }
 
     /// What is to be done, in order. Each is handed out once.

@@ -10,8 +10,9 @@ use super::detector_type::{Class, DetectorType, Suffix};
 use super::fields::{AMBIENT, Kind, LINE, RATING, TEMPERATURE, TOLERANCE, described, facts};
 use super::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use super::procedure::{NumbersFrom, OwnLimits, Procedure, ProcedureKind};
-use crate::encoding::stored::{Named, fields, names, tagged};
-use crate::units::{Decimal, Degree, Difference, Length, LengthUnit, Reading};
+use crate::encoding::stored::{Named, Stored, fields, names, tagged};
+use crate::units::{Decimal, Degree, Difference, Length, LengthUnit, Mono, Reading, Wall};
+use serde_json::Value;
 
 // `units` stands on nothing, `encoding` included, so that a reading's form is given here.
 names!(Degree { C = "C", F = "F" });
@@ -20,6 +21,23 @@ fields!(Difference { value, scale, unit });
 fields!(Decimal { value, scale });
 names!(LengthUnit { Ft = "ft", M = "m" });
 fields!(Length { value, scale, unit });
+
+/// Times are written as their ms.
+macro_rules! in_ms {
+    ($($time:ident),*) => {$(
+        impl Stored for $time {
+            fn to_value(&self) -> Value {
+                self.0.to_value()
+            }
+
+            fn from_value(value: &Value) -> Option<$time> {
+                i64::from_value(value).map($time)
+            }
+        }
+    )*};
+}
+
+in_ms!(Wall, Mono);
 
 names!(DetectorType {
     RateCompensated = "rate_compensated",

@@ -10,6 +10,7 @@ mod queries;
 mod start;
 
 pub use crate::session::Stage;
+pub(in crate::ui) use findings_cache::Found;
 pub use start::handed_over;
 
 use crate::book::acts::About;
@@ -28,8 +29,9 @@ use crate::browser::{ids, next_piece, settings, text};
 use crate::encoding::stored;
 use crate::findings::Estimates;
 use crate::session::{Effect, NotSealed, Offer, Sealing, Session, Setting, Tap, batch, stored_attachment};
+use crate::ui::later::{Arrival, Later};
 use crate::ui::memo::memo;
-use crate::units::Degree;
+use crate::units::{Degree, TestTime};
 use crate::view::locale::{self, Locale};
 use crate::view::prefs::Prefs;
 use crate::view::remedy::Refused;
@@ -110,6 +112,10 @@ pub struct Signals {
     pub persisted: ReadSignal<Option<bool>>,
     /// Whether everything has been read, the visits that are over too.
     pub all_here: ReadSignal<bool>,
+    /// How far the part that loads later has come.
+    pub(in crate::ui) later: RwSignal<Arrival>,
+    /// What everything on screen belongs to: what the later part begins belongs there, too.
+    owner: StoredValue<Option<Owner>>,
     /// Half-filled forms.
     pub drafts: ReadSignal<BTreeMap<String, String>>,
     /// The register at a revision of the sites that was folded in steps before they came to it.
@@ -166,7 +172,7 @@ impl App {
         let (place, set_place) = signal(Route::read(&super::address()));
         let (now, set_now) = signal(clock::now());
         // An acceptance runs out by the minute.
-        let minute = memo(move || now.get().wall_ms / 60_000);
+        let minute = memo(move || now.get().wall_ms.whole_minute());
         let over = move |id| session.with_value(|session| session.is_over(id));
         // A mark in the visit on screen changes none of the others.
         let others = memo(move || {
@@ -208,6 +214,8 @@ impl App {
             refused,
             persisted,
             all_here,
+            later: RwSignal::new(Arrival::Awaited),
+            owner: StoredValue::new(Owner::current()),
             drafts,
             next_register,
             register: memo(move || {
@@ -254,6 +262,14 @@ impl App {
         self.session.with_value(|session| self.drawn.follow(session));
     }
 
+    /// The later part is here: what it begins lives as long as the page, and everyone who waited looks again.
+    pub(in crate::ui) fn later_came(self, later: &'static Later) {
+        if let Some(owner) = self.owner.get_value() {
+            owner.with(|| (later.begin)(self));
+        }
+        self.later.set(Arrival::Here(later));
+    }
+
     /// This phone's id.
     pub fn phone(self) -> Id {
         self.session.with_value(Session::phone)
@@ -291,7 +307,7 @@ impl App {
     }
 
     /// Test time of a test at a look at the clocks, ms since heat on.
-    pub fn test_time(self, test: &Test, now: Now) -> i64 {
+    pub fn test_time(self, test: &Test, now: Now) -> TestTime {
         test.time_on(self.phone(), self.stamp(now))
     }
 

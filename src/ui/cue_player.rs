@@ -7,6 +7,7 @@ use crate::browser::cues::{Channel, Cue, Cues, Note, Sound};
 use crate::browser::locks;
 use crate::browser::wake::{self, Awake, KeepAwake};
 use crate::ui::memo::memo;
+use crate::units::TestTime;
 use crate::view::cues::{self, CueAt, CueKind};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -85,7 +86,7 @@ pub(super) fn start(app: App) {
         for test in &tests {
             for cue in &test.cues {
                 id += 1;
-                all.push(Cue { id, at_mono_ms: now.mono_ms + cue.at - test.at, notes: notes(cue.kind) });
+                all.push(Cue { id, at_mono_ms: now.mono_ms + (cue.at - test.at), notes: notes(cue.kind) });
             }
         }
         laid.set(tests);
@@ -111,7 +112,7 @@ const LAY_AFTER: Duration = Duration::from_millis(150);
 #[derive(Clone, Debug)]
 struct Laid {
     test: Test,
-    at: i64,
+    at: TestTime,
     cues: Vec<CueAt>,
 }
 

@@ -9,6 +9,7 @@
 pub mod app;
 mod cue_player;
 mod finding;
+mod later;
 mod memo;
 mod page;
 mod pages;

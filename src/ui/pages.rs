@@ -12,6 +12,7 @@ use crate::ui::memo::memo;
 use crate::ui::paper::Paper;
 use crate::ui::sheet::Sheets;
 use crate::ui::transfer::Transfers;
+use crate::units::Wall;
 use crate::view::find::{Filter, Seek};
 use crate::view::findings::one::{self, OneTest};
 use crate::view::findings::page as results;
@@ -33,7 +34,6 @@ use std::collections::BTreeSet;
 /// The page of a place; none where a screen of its own stands.
 pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
     Some(match place {
-        Route::Visit => visit(app),
         Route::StillOff => {
             leaving(app, |of| of.page(), |app| off_without_visit(app.off_elsewhere.with(Option::is_some)))
         }
@@ -66,15 +66,16 @@ pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
     })
 }
 
-fn offset(wall: i64) -> i64 {
+fn offset(wall: Wall) -> i64 {
     clock::offset_minutes(wall).into()
 }
 
-fn visit(app: App) -> Memo<Page> {
+/// The visit on screen.
+pub(super) fn visit(app: App) -> Memo<Page> {
     let finding = expect_context::<Finding>();
     let seek = finding.of(List::Visit);
     // Minutes are all that a page shows of a clock.
-    let minute = memo(move || if app.anything_off() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
+    let minute = memo(move || if app.anything_off() { app.now.get().wall_ms.whole_minute() } else { Wall(0) });
     // That it has ended is said when it does, not when somebody taps next.
     let lapsed = memo(move || {
         let now = minute.get();
@@ -131,7 +132,7 @@ fn visit(app: App) -> Memo<Page> {
 
 /// What is still off, or what closing waits for.
 fn leaving(app: App, page: fn(&Leaving<'_>) -> Page, without: fn(App) -> Page) -> Memo<Page> {
-    let minute = memo(move || app.now.get().wall_ms / 60_000 * 60_000);
+    let minute = memo(move || app.now.get().wall_ms.whole_minute());
     memo(move || {
         let now = minute.get().max(clock::now().wall_ms);
         app.leaving(now, page).unwrap_or_else(|| without(app))

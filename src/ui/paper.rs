@@ -36,6 +36,11 @@ impl Paper {
             text: StoredValue::new(String::new()),
         };
         provide_context(paper);
+    }
+
+    /// Hears when the browser prints.
+    pub(super) fn listen(self) {
+        let paper = self;
         let demo = memo(move || paper.app.is_demo());
         let fill = move |printing: bool| {
             // What has pictures was laid out before.

@@ -2,6 +2,7 @@
 
 use crate::book::body::{Answer, VisitPlan, VisitType};
 use crate::book::command::Command;
+use crate::book::refusal::Refusal;
 use crate::browser::clock;
 use crate::ui::app::App;
 use crate::ui::cue_player::{Cueing, use_cueing};
@@ -80,7 +81,6 @@ impl Performer {
                 self.cueing.wake();
                 self.cueing.play(kind, "");
             }
-            Request::LoadDemo => load_demo(app, self.transfers),
             Request::OpenVisit(site) => {
                 let visit = app.new_id();
                 let plan = VisitPlan::of(VisitType::Functional);
@@ -89,6 +89,28 @@ impl Performer {
                 }
                 app.prefer(|prefs| prefs.visit = Some(visit));
             }
+            Request::Restored(test) => {
+                let now = clock::now();
+                let happened = app.at(now).happened();
+                let said = Command::SayRestore { test, restored: Answer::Yes, happened };
+                return app.act(now, said).is_ok();
+            }
+            other => match app.later.get_untracked().table() {
+                Some(later) => return (later.ask)(self, other),
+                None => {
+                    app.change(|session| session.refuse_by(&Refusal::NotHereYet));
+                    return false;
+                }
+            },
+        }
+        true
+    }
+
+    /// Does what the first screen and a test do not ask for.
+    pub(super) fn ask_later(self, request: Request) -> bool {
+        let app = self.app;
+        match request {
+            Request::LoadDemo => load_demo(app, self.transfers),
             Request::PlanDue(site) => return app.plan_due(site),
             Request::Check => self.transfers.check(),
             Request::ShareVisit | Request::SaveVisit | Request::ShareAll => self.transfers.send(request),
@@ -97,12 +119,6 @@ impl Performer {
             Request::Load => self.transfers.choose(),
             Request::Sheet(ask) => self.sheets.ask(ask),
             Request::StopLoading => self.transfers.stop(),
-            Request::Restored(test) => {
-                let now = clock::now();
-                let happened = app.at(now).happened();
-                let said = Command::SayRestore { test, restored: Answer::Yes, happened };
-                return app.act(now, said).is_ok();
-            }
             Request::CameIn(visit) => {
                 let now = clock::now();
                 return app.act(now, at_panel::came_in(visit, app.at(now))).is_ok();
@@ -121,6 +137,8 @@ impl Performer {
             Request::PaperFile(with) => self.paper.make_file(self.page, with),
             Request::SharePaper => self.paper.send_file(true),
             Request::SavePaper => self.paper.send_file(false),
+            // Done by `ask`.
+            Request::Persist | Request::TryCue(_) | Request::OpenVisit(_) | Request::Restored(_) => return false,
         }
         true
     }

@@ -8,6 +8,7 @@ use crate::browser::share::{self, NotRead};
 use crate::browser::{clock, next_piece};
 use crate::session::NotSealed;
 use crate::ui::app::App;
+use crate::units::Mono;
 use crate::view::route::Route;
 use crate::view::sheet::load::{self, Loading, NoSheet, Sheet};
 use crate::view::sheet::page::{Next, Ready, Stage, State};
@@ -58,9 +59,9 @@ struct Work {
     sheets: Sheets,
     run: u32,
     site: Id,
-    since: i64,
+    since: Mono,
     /// From when on it is told how far it is: what is done soon leaves the page as it is.
-    tell: i64,
+    tell: Mono,
 }
 
 impl Work {

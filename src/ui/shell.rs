@@ -2,18 +2,17 @@
 
 use super::app::{App, Stage, use_app};
 use super::cue_player::use_cueing;
+use super::later::{Screen, draw};
 use super::page::Drawn;
-use super::pages::{self, page_at};
+use super::pages;
 use super::parts::{Banner, Bar, BarKey, Key, Look, Notice, Says, Shape, Show};
 use super::photos::Photos;
 use super::screens::{self, AlarmNotOurs, StillOff};
-use super::sheet::{self, Sheets};
 use super::transfer::Transfers;
 use crate::browser::update::{self, Answer};
 use crate::session::Session;
 use crate::ui::memo::memo;
 use crate::view::cues::CueKind;
-use crate::view::handover::IN_KEY;
 use crate::view::photos;
 use crate::view::prefs::Theme;
 use crate::view::route::{Route, Tab};
@@ -45,7 +44,7 @@ pub(super) fn frame() -> impl IntoView {
                 </main>
             }
             .into_any(),
-            Stage::OldRecords => view! { <screens::OldRecords /> }.into_any(),
+            Stage::OldRecords => draw(app, Screen::OldRecords),
             Stage::Ready => view! { <Ready /> }.into_any(),
         }}
     }
@@ -61,9 +60,9 @@ fn ready() -> impl IntoView {
     });
     let tab = memo(move || app.place.get().tab());
     move || match alone.get() {
-        _ if played.get().is_some() => played.get().map(|test| view! { <screens::Play test /> }).into_any(),
+        _ if played.get().is_some() => played.get().map(|test| draw(app, Screen::Play(test))).into_any(),
         (true, _) => view! { <screens::Test /> }.into_any(),
-        (false, Some(heater)) => view! { <screens::ProfileRun heater /> }.into_any(),
+        (false, Some(heater)) => draw(app, Screen::ProfileRun(heater)),
         (false, None) => view! { <Places tab /> }.into_any(),
     }
 }
@@ -71,8 +70,6 @@ fn ready() -> impl IntoView {
 #[component]
 fn places(tab: Memo<Tab>) -> impl IntoView {
     let app = use_app();
-    let (transfers, camera) = (expect_context::<Transfers>(), expect_context::<Photos>());
-    let sheets = expect_context::<Sheets>();
     let running = memo(move || {
         app.visit
             .with(|visit| visit.as_ref().map_or(0, |visit| u32::try_from(visit.active().count()).unwrap_or(u32::MAX)))
@@ -106,35 +103,7 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
     view! {
         <div id="paper"></div>
         <div class="app">
-            <input
-                type="file"
-                multiple
-                hidden
-                accept=".json,.txt,.sealed,application/json,text/plain"
-                aria-label=IN_KEY
-                data-testid="import-file"
-                node_ref=transfers.input
-                on:change=move |_| transfers.load()
-            />
-            <input
-                type="file"
-                hidden
-                accept="image/*"
-                capture="environment"
-                aria-label=photos::ADD
-                data-testid="photo-file"
-                node_ref=camera.input
-                on:change=move |_| camera.taken()
-            />
-            <input
-                type="file"
-                hidden
-                accept=".csv,.tsv,.txt,.tab,text/csv,text/tab-separated-values,text/plain"
-                aria-label=sheet::FILE
-                data-testid="sheet-file"
-                node_ref=sheets.input
-                on:change=move |_| sheets.load()
-            />
+            {draw(app, Screen::Files)}
             <Bar label=words::PLACES>{Tab::ALL.map(key).collect_view()}</Bar>
             <main>
                 <Banners />
@@ -146,24 +115,11 @@ fn places(tab: Memo<Tab>) -> impl IntoView {
 }
 
 fn screen(app: App, place: Route) -> AnyView {
-    if let Some(page) = page_at(app, place) {
-        return view! { <Drawn page /> }.into_any();
-    }
     match place {
+        Route::Visit => view! { <Drawn page=pages::visit(app) /> }.into_any(),
         Route::Before(position) => view! { <screens::Before position /> }.into_any(),
         Route::Test(_) => view! { <screens::NoTest /> }.into_any(),
-        Route::Findings | Route::Finding(_) => view! { <screens::Results /> }.into_any(),
-        Route::Register => view! { <screens::Register /> }.into_any(),
-        Route::Position(id) => view! { <screens::OneOfRegister page=pages::position(app, id) /> }.into_any(),
-        Route::InArea(area) => view! { <screens::OneOfRegister page=pages::in_area(app, area) /> }.into_any(),
-        Route::Walk(area) => view! { <screens::OneOfRegister page=pages::walk(app, area) /> }.into_any(),
-        Route::Profile(heater) => view! { <screens::Profile heater /> }.into_any(),
-        Route::ProfileRun(heater) => view! { <screens::ProfileRunBefore heater /> }.into_any(),
-        Route::Folder => view! { <screens::Folder /> }.into_any(),
-        Route::Passphrase => view! { <screens::Passphrase /> }.into_any(),
-        Route::Form(form) => view! { <screens::FormScreen form /> }.into_any(),
-        // A page, drawn above.
-        _ => ().into_any(),
+        place => draw(app, Screen::Place(place)),
     }
 }
 

@@ -17,6 +17,7 @@ use crate::handover::{
 };
 use crate::session::Setting;
 use crate::ui::app::{App, handed_over};
+use crate::units::Wall;
 use crate::view::handover::{self as words, Fared, HandedOver, Left, Loading, Names, Outcome, Transfer};
 use crate::view::page::Request;
 use crate::view::route::Route;
@@ -54,6 +55,11 @@ impl Transfers {
             fresh: StoredValue::new(false),
         };
         provide_context(transfers);
+    }
+
+    /// Takes files that are dropped, and sends what is over.
+    pub(super) fn listen(self) {
+        let (app, transfers) = (self.app, self);
         transfers.queue_what_is_over();
         let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
         let dropped = window_event_listener(leptos::ev::drop, move |event| {
@@ -408,7 +414,7 @@ impl Transfers {
         }
     }
 
-    fn bundle(self, select: Select, pictures: BundlePictures, at: i64) -> Result<(Bundle, String), NothingToHandOver> {
+    fn bundle(self, select: Select, pictures: BundlePictures, at: Wall) -> Result<(Bundle, String), NothingToHandOver> {
         let app = self.app;
         let made = Made { at, app: env!("CARGO_PKG_VERSION").to_string(), phone: app.phone() };
         let bundle = app.book.with_untracked(|book| bundle_with(book, select, &made, pictures))?;

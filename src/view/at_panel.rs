@@ -14,6 +14,7 @@ use crate::book::entry::{Hash, Scope};
 use crate::book::register::{Position, Register};
 use crate::book::sighting::Sighting;
 use crate::book::visit::{Lag, Match, Visit};
+use crate::units::Wall;
 use std::sync::Arc;
 
 /// The page, and the key that leads to it.
@@ -93,7 +94,7 @@ fn tag(register: &Register, position: Id) -> String {
     register.positions.get(&position).map_or("A position", Position::tag).to_string()
 }
 
-fn clock_time(at: i64, precision: Precision, offset_min: i64) -> String {
+fn clock_time(at: Wall, precision: Precision, offset_min: i64) -> String {
     match precision {
         Precision::Second => time::to_second(at, offset_min),
         Precision::Minute | Precision::Hour | Precision::Day => time::of_day(at, offset_min),

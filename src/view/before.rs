@@ -20,7 +20,7 @@ use crate::trade::fields::{Described, Fact, fact};
 use crate::trade::heater::Heating;
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::ProcedureKind;
-use crate::units::{Celsius, Degree, Difference, NotANumber, Reading, Seconds};
+use crate::units::{Celsius, Degree, Difference, NotANumber, Reading, Seconds, Wall};
 use crate::view::findings::one::sentence;
 use crate::view::heater::{ENTER, asks, gap_of};
 use crate::view::route::Route;
@@ -160,9 +160,9 @@ impl Answers {
     }
 
     /// The same with heater and detector as warm as the tests of this visit left them.
-    pub fn after(mut self, visit: &Visit, position: Id, now_wall: i64) -> Answers {
+    pub fn after(mut self, visit: &Visit, position: Id, now_wall: Wall) -> Answers {
         let hot = |test: &&Test| {
-            let ended = test.ended.map_or(0, |(_, at)| at);
+            let ended = test.ended.map_or(0, |(_, at)| at.since_heat_on());
             now_wall.saturating_sub(test.started_wall.saturating_add(ended)) < STAYS_WARM_MS
         };
         let just = |fits: &dyn Fn(&Test) -> bool| visit.tests.iter().filter(hot).any(fits);

@@ -8,6 +8,7 @@ use super::page::{Action, Block, Button, Kind, Page, Role, Section};
 use super::route::Route;
 use super::words::BACK;
 use crate::book::profile_run::{PROFILE_OF, READINGS_AT_LEAST};
+use crate::findings::day::{LEAST_INTERVALS, LIKELY, NIGHT_MS, PAUSE_MS};
 use crate::findings::methods::{self as by, Method};
 use crate::findings::trend::{LEAST_POINTS, LEAST_YEARS};
 use crate::findings::{
@@ -46,7 +47,7 @@ pub struct Topic {
 const OWN: &str = "the project's own, no published source";
 
 /// The page, in its order.
-pub const TOPICS: [Topic; 11] = [
+pub const TOPICS: [Topic; 12] = [
     Topic {
         title: "Reading",
         methods: &[],
@@ -244,6 +245,26 @@ pub const TOPICS: [Topic; 11] = [
             ]
         },
     },
+    Topic {
+        title: "The day",
+        methods: &[],
+        rules: &[
+            (
+                "The end of the day lies between L + m·x̄ ± t·s·√(m + m²/n): L the end of the last test, m what is left, x̄ and s mean and \
+                 standard deviation of the n times between the ends of today's tests, t of Student with n − 1 degrees of freedom.",
+                "prediction interval for the mean of m more, times m: Hahn, Journal of Quality Technology 2 (1970), 168–178 (from memory)",
+            ),
+            ("It takes today's pace to go on. It is no promise, and no verdict rests on it.", OWN),
+        ],
+        given: || {
+            vec![
+                count("Fewest times between tests from which an end is said", LEAST_INTERVALS, OWN),
+                number("Probability that the span is meant to cover", LIKELY, OWN),
+                from_ms("A longer time between two tests is a pause", PAUSE_MS),
+                from_ms("A longer one is the night", NIGHT_MS),
+            ]
+        },
+    },
 ];
 
 fn number(name: &'static str, value: f64, source: &'static str) -> Given {
@@ -256,6 +277,10 @@ fn count(name: &'static str, value: usize, source: &'static str) -> Given {
 
 fn seconds(name: &'static str, value: f64, source: &'static str) -> Given {
     (Input::new(name, value, Quantity::Duration), source)
+}
+
+fn from_ms(name: &'static str, ms: i64) -> Given {
+    seconds(name, ms as f64 / 1000.0, OWN)
 }
 
 fn difference(name: &'static str, value: f64, source: &'static str) -> Given {

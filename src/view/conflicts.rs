@@ -2,6 +2,7 @@
 
 use super::forms::{Group, Known, groups, put, say};
 use super::route::Form;
+use super::words;
 use crate::book::Id;
 use crate::book::body::SiteRules;
 use crate::book::command::Command;
@@ -37,12 +38,18 @@ pub fn clashes(thing: Form, known: Known<'_>) -> Vec<Clash> {
     parted.map(clash).collect()
 }
 
-/// What a site goes by in a version: its rules by name, and the months between visits.
+/// What a site goes by in a version: its rules by name, months, limits, and who is notified.
 fn rules(version: &Value) -> String {
     let now = SiteRules::from_value(version).unwrap_or_default();
     let names: Vec<&str> = now.rules.iter().map(|rule| rule.name.as_str()).collect();
     let names = if names.is_empty() { "no rule chosen".to_string() } else { names.join("; ") };
-    now.visit_interval_months.map_or(names.clone(), |months| format!("{names} · {months} months between visits"))
+    let mut said = vec![names];
+    said.extend(now.visit_interval_months.map(|months| format!("{months} months between visits")));
+    said.extend(now.impairment_limit_min.map(|minutes| format!("impaired {minutes} min in 24 h at most")));
+    said.extend(now.written_notice_h.map(|hours| format!("written notice within {hours} h")));
+    let steps: Vec<&str> = now.notify.iter().map(|step| words::whom(step.whom)).collect();
+    said.extend((!steps.is_empty()).then(|| format!("notified: {}", steps.join(", "))));
+    said.join(" · ")
 }
 
 /// The command after which the picked versions hold, one pick a clash; none while a pick is missing.

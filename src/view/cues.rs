@@ -4,6 +4,7 @@ use crate::book::test::Test;
 use crate::book::timeline::{Phase, Timeline, ahead, ends};
 use crate::findings::{self, NotProven};
 use crate::order;
+use crate::units::TestTime;
 
 /// How long before a change the warning comes, ms.
 pub const WARNING_MS: i64 = 10_000;
@@ -133,7 +134,7 @@ impl CueKind {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct CueAt {
     /// Test time, ms since heat on.
-    pub at: i64,
+    pub at: TestTime,
     /// Which.
     pub kind: CueKind,
 }
@@ -142,7 +143,7 @@ pub struct CueAt {
 const AHEAD: usize = 16;
 
 /// The cues of a test after `now`, by time. One that a mark has overtaken is not among them.
-pub fn upcoming(test: &Test, now: i64) -> Vec<CueAt> {
+pub fn upcoming(test: &Test, now: TestTime) -> Vec<CueAt> {
     if test.ended.is_some() {
         return Vec::new();
     }
@@ -151,7 +152,7 @@ pub fn upcoming(test: &Test, now: i64) -> Vec<CueAt> {
     let mut changes = ahead(test, now, AHEAD).into_iter();
     loop {
         // Ten seconds before any end that is further away than that.
-        if let Some(until) = ends(phase).filter(|until| until.saturating_sub(WARNING_MS) > now) {
+        if let Some(until) = ends(phase).filter(|until| *until - WARNING_MS > now) {
             cues.push(CueAt { at: until - WARNING_MS, kind: CueKind::Warning });
         }
         let Some((at, next)) = changes.next() else { break };
@@ -161,11 +162,11 @@ pub fn upcoming(test: &Test, now: i64) -> Vec<CueAt> {
         phase = next;
     }
     cues.extend(silence_means(test, now).map(|at| CueAt { at, kind: CueKind::NoTrip }));
-    order::by_number(cues, |cue| cue.at)
+    order::by_number(cues, |cue| cue.at.0)
 }
 
 /// When the soak under way will have lasted long enough for "no trip" to mean something, if the heater holds until then.
-fn silence_means(test: &Test, now: i64) -> Option<i64> {
+fn silence_means(test: &Test, now: TestTime) -> Option<TestTime> {
     let timeline = Timeline::of(test, now);
     if !timeline.trips.is_empty() {
         return None;
@@ -205,7 +206,7 @@ pub fn on_mark(before: Phase, after: Phase, combination_nonrestorable: bool) -> 
 }
 
 /// The cues crossed between two looks. After a gap only the newest one is to be played; the overrun shows on the clock.
-pub fn crossed(cues: &[CueAt], before: i64, now: i64) -> Option<CueAt> {
+pub fn crossed(cues: &[CueAt], before: TestTime, now: TestTime) -> Option<CueAt> {
     cues.iter().rfind(|cue| cue.at > before && cue.at <= now).copied()
 }
 
@@ -224,11 +225,15 @@ mod tests {
     #[test]
     fn a_gap_plays_the_newest_cue_only() {
         let cue = |at, kind| CueAt { at, kind };
-        let cues = [cue(10, CueKind::Warning), cue(20, CueKind::HeatOff), cue(30, CueKind::Warning)];
-        assert_eq!(crossed(&cues, 5, 25), Some(cues[1]));
-        assert_eq!(crossed(&cues, 10, 19), None, "a cue sounds once");
-        assert_eq!(crossed(&cues, 19, 20), Some(cues[1]), "on crossing, the end included");
-        assert_eq!(crossed(&cues, 30, 90), None);
+        let cues = [
+            cue(TestTime(10), CueKind::Warning),
+            cue(TestTime(20), CueKind::HeatOff),
+            cue(TestTime(30), CueKind::Warning),
+        ];
+        assert_eq!(crossed(&cues, TestTime(5), TestTime(25)), Some(cues[1]));
+        assert_eq!(crossed(&cues, TestTime(10), TestTime(19)), None, "a cue sounds once");
+        assert_eq!(crossed(&cues, TestTime(19), TestTime(20)), Some(cues[1]), "on crossing, the end included");
+        assert_eq!(crossed(&cues, TestTime(30), TestTime(90)), None);
     }
 
     #[test]

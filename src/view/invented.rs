@@ -30,7 +30,9 @@ fn site_of(place: Route, book: &Book, register: &Register) -> Option<Id> {
         }
         Route::Form(Form::Position(Some(position)) | Form::PositionLike(position)) => register.site_of(position),
         Route::Form(Form::Area(Some(area))) => of_area(area),
-        Route::Form(Form::Site(Some(site)) | Form::SiteRules(site) | Form::Rule(site, _)) => Some(site),
+        Route::Form(
+            Form::Site(Some(site)) | Form::SiteRules(site) | Form::Rule(site, _) | Form::NotifyStep(site, _),
+        ) => Some(site),
         _ => None,
     }
 }

@@ -15,6 +15,7 @@ use crate::book::visit::{
     ImpairedTime, Missing, Near, Off, OffNow, State, StillOff, Visit, impaired_lately, impaired_limit_ms,
     impaired_times,
 };
+use crate::units::Wall;
 
 /// The card's and the page's heading.
 pub const STILL_OFF: &str = "Still off";
@@ -63,7 +64,7 @@ pub struct Leaving<'a> {
     /// Local time minus UTC, minutes.
     pub offset_min: i64,
     /// Now, UTC ms.
-    pub now: i64,
+    pub now: Wall,
 }
 
 /// One thing on the card.

@@ -4,6 +4,7 @@ use super::forms::Known;
 use super::page::sign::{Look, Shape};
 use super::page::{Action, Block, Button, Kind, Picture, Pictures, Request, Role, Words};
 use super::route::{Form, Route};
+use crate::book::Id;
 use crate::book::acts::About;
 use crate::book::entry::Hash;
 use crate::book::photos::{PhotoOf, photos_of};
@@ -40,12 +41,16 @@ pub fn blocks(known: Known<'_>, about: About) -> Vec<Block> {
     vec![Block::section("photos", PHOTOS, own)]
 }
 
-/// What a form shows photos of; none for what has none.
-pub fn of_form(form: Form) -> Option<About> {
+/// What a form of this visit shows photos of; none for what has none. A photo of the panel is one of the visit: it is taken before anything
+/// of the panel is recorded.
+pub fn of_form(form: Form, visit: Option<Id>) -> Option<About> {
     match form {
-        Form::Position(Some(id)) | Form::Heater(Some(id)) | Form::Visual(id) | Form::Area(Some(id)) => {
-            Some(About::Thing(id))
-        }
+        Form::Position(Some(id))
+        | Form::Heater(Some(id))
+        | Form::Visual(id)
+        | Form::NotTested(id)
+        | Form::Area(Some(id)) => Some(About::Thing(id)),
+        Form::Panel(_) => visit.map(About::Thing),
         Form::Item(act) => Some(About::Act(act)),
         _ => None,
     }

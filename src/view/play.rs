@@ -13,7 +13,7 @@ use crate::book::register::Register;
 use crate::book::test::Test;
 use crate::findings::Estimates;
 use crate::order;
-use crate::units::Degree;
+use crate::units::{Degree, TestTime};
 
 /// How many times faster than it was.
 pub const FASTER: i64 = 60;
@@ -62,14 +62,14 @@ pub struct Playback {
     /// What the test was started with: profile runs.
     before: Book,
     /// What was recorded in it, with its time, ms since heat on.
-    entries: Vec<(i64, Entry)>,
+    entries: Vec<(TestTime, Entry)>,
     book: Book,
     taken: usize,
     /// The time that was last asked for.
-    now: i64,
+    now: TestTime,
     estimates: Estimates,
     /// How long the test was, ms.
-    pub length: i64,
+    pub length: TestTime,
     /// The detector's tag.
     pub tag: String,
     /// Whether it is of an invented site.
@@ -85,10 +85,10 @@ impl Playback {
         // What another phone recorded has its place by the two wall clocks.
         let when = |entry: &Entry| match entry.chain.phone == test.phone {
             true => test.time_on(test.phone, entry.stamp),
-            false => entry.stamp.wall.saturating_sub(test.started_wall),
+            false => TestTime::HEAT_ON + entry.stamp.wall.saturating_sub(test.started_wall),
         };
         let entries = book.scope(scope).map(|entry| (when(entry), entry));
-        let within = entries.filter(|(at, _)| (0..=length).contains(at));
+        let within = entries.filter(|(at, _)| (TestTime::HEAT_ON..=length).contains(at));
         let entries = within.map(|(at, entry)| (at, entry.clone())).collect();
         let site = register.site_of(test.frozen.position.of).and_then(|site| register.sites.get(&site)?.now());
         let before = book.only(&book.chains_of(Scope::Kit).collect::<Vec<_>>());
@@ -97,9 +97,9 @@ impl Playback {
             phone: test.phone,
             book: before.clone(),
             before,
-            entries: order::by_number(entries, |(at, _)| *at),
+            entries: order::by_number(entries, |(at, _)| at.0),
             taken: 0,
-            now: 0,
+            now: TestTime::HEAT_ON,
             estimates: Estimates::default(),
             length,
             tag: test.frozen.position.place.tag.clone(),
@@ -108,8 +108,8 @@ impl Playback {
     }
 
     /// What the Test screen showed at a time, ms since heat on.
-    pub fn at(&mut self, at: i64, unit: Degree) -> Option<Played> {
-        let at = at.clamp(0, self.length);
+    pub fn at(&mut self, at: TestTime, unit: Degree) -> Option<Played> {
+        let at = at.clamp(TestTime::HEAT_ON, self.length);
         if at < std::mem::replace(&mut self.now, at) {
             (self.book, self.taken, self.estimates) = (self.before.clone(), 0, Estimates::default());
         }
@@ -125,23 +125,23 @@ impl Playback {
     }
 
     /// The time that is drawn after this one, ms since heat on.
-    pub fn tick(&self, at: i64) -> i64 {
+    pub fn tick(&self, at: TestTime) -> TestTime {
         at.saturating_add(DRAWN_MS.cast_signed() * FASTER).min(self.length)
     }
 
     /// Whether there is nothing after a time.
-    pub fn is_over(&self, at: i64) -> bool {
+    pub fn is_over(&self, at: TestTime) -> bool {
         at >= self.length
     }
 
     /// When something was next recorded after a time; the end where nothing was.
-    pub fn next(&self, at: i64) -> i64 {
+    pub fn next(&self, at: TestTime) -> TestTime {
         self.entries.iter().map(|(when, _)| *when).find(|when| *when > at).unwrap_or(self.length)
     }
 }
 
 /// What an entry of a test says, with its time; nothing of one that is no event.
-fn said(test: &Test, when: i64, body: &Body) -> Option<String> {
+fn said(test: &Test, when: TestTime, body: &Body) -> Option<String> {
     let line = match body {
         Body::Mark { of, what: What::Tripped } if *of == test.id => "Tripped".to_string(),
         Body::Mark { of, what } if *of == test.id => words::what(*what).to_string(),
@@ -154,5 +154,5 @@ fn said(test: &Test, when: i64, body: &Body) -> Option<String> {
         Body::TestEnded { test: of, how } if *of == test.id => words::ending(*how).to_string(),
         _ => return None,
     };
-    Some(format!("{} · {line}", time::gone(when)))
+    Some(format!("{} · {line}", time::gone(when.since_heat_on())))
 }

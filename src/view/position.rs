@@ -25,7 +25,7 @@ use crate::trade::detector_type::DetectorType;
 use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::ProcedureKind;
 use crate::trade::temperature_class::{CEILING_MARGIN, class_of, is_near_ceiling};
-use crate::units::{Degree, Kelvin, Reading};
+use crate::units::{Degree, Kelvin, Reading, Wall};
 
 /// How many results are shown at first.
 const RESULTS: usize = 5;
@@ -84,7 +84,7 @@ pub struct Shown<'a> {
     /// The unit of the screen.
     pub unit: Degree,
     /// Local time minus UTC at a wall clock time, minutes.
-    pub offset: &'a dyn Fn(i64) -> i64,
+    pub offset: &'a dyn Fn(Wall) -> i64,
 }
 
 impl std::fmt::Debug for Shown<'_> {

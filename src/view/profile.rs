@@ -12,7 +12,7 @@ use crate::findings::methods::{self, Method};
 use crate::findings::{Estimates, NoEstimate, NoProfile, fitted, newest_profile_run, residuals};
 use crate::thermal::{HeaterProfile, Parameter};
 use crate::trade::heater::Heating;
-use crate::units::{Celsius, Degree, Kelvin, Seconds};
+use crate::units::{Celsius, Degree, Kelvin, Seconds, TestTime, Wall};
 
 /// How a profile run stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -133,7 +133,7 @@ impl HeaterProfiles {
         heater: Id,
         phone: Id,
         unit: Degree,
-        offset: &dyn Fn(i64) -> i64,
+        offset: &dyn Fn(Wall) -> i64,
         estimates: &mut Estimates,
     ) -> Option<HeaterProfiles> {
         let kit = crate::book::kit::Kit::of(book);
@@ -166,7 +166,7 @@ struct Context<'a> {
     book: &'a Book,
     phone: Id,
     unit: Degree,
-    offset: &'a dyn Fn(i64) -> i64,
+    offset: &'a dyn Fn(Wall) -> i64,
     name: &'a str,
     heating: &'a Heating,
 }
@@ -241,7 +241,8 @@ impl Context<'_> {
         let setting = words::setting(&frozen.heater.setting, self.unit);
         let ambient = format!("ambient {}", words::as_displayed(&frozen.ambient));
         let detail = [who, Some(setting), Some(ambient), Some(words::readings(profile_run.readings.len()))];
-        let reading = |at: &crate::book::test::ReadingAt| (time::gone(at.at), words::as_displayed(&at.reading));
+        let reading =
+            |at: &crate::book::test::ReadingAt| (time::gone(at.at.since_heat_on()), words::as_displayed(&at.reading));
         ProfileRunLine {
             id: profile_run.id,
             title: time::wall(profile_run.started_wall, (self.offset)(profile_run.started_wall)),
@@ -249,7 +250,11 @@ impl Context<'_> {
             standing,
             sign,
             readings: profile_run.readings.iter().map(reading).collect(),
-            notes: profile_run.clock_notes.iter().map(|(_, note): &(i64, ClockNote)| words::clock_note(note)).collect(),
+            notes: profile_run
+                .clock_notes
+                .iter()
+                .map(|(_, note): &(TestTime, ClockNote)| words::clock_note(note))
+                .collect(),
             ended: profile_run.ended.filter(|_| profile_run.phone == self.phone).map(|end| end.hash),
         }
     }
@@ -261,12 +266,11 @@ impl Context<'_> {
         for (index, profile_run) in profile_runs.iter().enumerate() {
             let end = profile_run
                 .ended
-                .map_or(0, |end| end.at)
-                .max(profile_run.readings.last().map_or(0, |reading| reading.at));
-            let end = Seconds::from_millis(end).0;
+                .map_or(TestTime::HEAT_ON, |end| end.at)
+                .max(profile_run.readings.last().map_or(TestTime::HEAT_ON, |reading| reading.at));
+            let end = end.seconds().0;
             last = last.max(end);
-            let dot =
-                |r: &crate::book::test::ReadingAt| (Seconds::from_millis(r.at).0, degrees(r.reading.celsius()), index);
+            let dot = |r: &crate::book::test::ReadingAt| (r.at.seconds().0, degrees(r.reading.celsius()), index);
             plot.dots.extend(profile_run.readings.iter().map(dot));
             let Some(profile) = profile else { continue };
             let rest = residuals(profile_run, profile, index);
@@ -293,8 +297,7 @@ impl Context<'_> {
 
 /// The readings of a profile run that goes on, without a profile.
 pub fn plain_plot(profile_run: &ProfileRun, unit: Degree) -> Plot {
-    let dot =
-        |r: &crate::book::test::ReadingAt| (Seconds::from_millis(r.at).0, r.reading.celsius().in_degrees(unit), 0);
+    let dot = |r: &crate::book::test::ReadingAt| (r.at.seconds().0, r.reading.celsius().in_degrees(unit), 0);
     let dots: Vec<Dot> = profile_run.readings.iter().map(dot).collect();
     let last = dots.last().map_or(0.0, |dot| dot.0);
     Plot {

@@ -16,7 +16,7 @@ use crate::trade::conditions::Warmth;
 use crate::trade::heater::{Cycle, Heating};
 use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::ProcedureKind;
-use crate::units::{Celsius, Degree, Difference, Reading};
+use crate::units::{Celsius, Degree, Difference, Reading, TestTime};
 
 /// Readings of the heat-up that are asked for: twice the six that a choice between the two profiles takes. The project's own figure.
 pub const READINGS_WANTED: usize = 12;
@@ -148,7 +148,7 @@ pub struct ProfileRunScreen {
 
 impl ProfileRunScreen {
     /// Shapes a profile run at `now`, ms since heat on.
-    pub fn of(book: &Book, profile_run: &ProfileRun, now: i64, unit: Degree) -> ProfileRunScreen {
+    pub fn of(book: &Book, profile_run: &ProfileRun, now: TestTime, unit: Degree) -> ProfileRunScreen {
         let frozen = &profile_run.frozen;
         let heating = &frozen.heater.heating;
         let phase = profile_run.phase();
@@ -183,7 +183,10 @@ impl ProfileRunScreen {
                 .last
                 .filter(|hash| *hash != profile_run.start)
                 .and_then(|entry| Some(LastMark { entry, name: name_of(book, entry)?, whole_test: false })),
-            moves: profile_run.marks.last().map(|mark| (mark.hash, words::what(mark.what), time::gone(mark.at))),
+            moves: profile_run
+                .marks
+                .last()
+                .map(|mark| (mark.hash, words::what(mark.what), time::gone(mark.at.since_heat_on()))),
             clock_notes: profile_run.clock_notes.iter().map(|(_, note)| words::clock_note(note)).collect(),
             ask_sleep: profile_run.clock_notes.iter().find_map(|(_, note)| match note {
                 ClockNote::Asleep { answered: false, gap, .. } => Some(*gap),
@@ -205,7 +208,7 @@ fn every(phase: ProfileRunPhase, heating: &Heating) -> i64 {
     }
 }
 
-fn said(phase: ProfileRunPhase, heating: &Heating, count: usize, now: i64) -> (String, String, Vec<What>) {
+fn said(phase: ProfileRunPhase, heating: &Heating, count: usize, now: TestTime) -> (String, String, Vec<What>) {
     let often = time::gone(every(phase, heating));
     let more = |wanted: usize| wanted.saturating_sub(count);
     let asked = |wanted: usize, then: &str| match more(wanted) {

@@ -163,6 +163,8 @@ pub enum Form {
     SiteRules(Id),
     /// A rule of a site, by its number; one behind the last is new.
     Rule(Id, u8),
+    /// Whom a site notifies, by its number in the list of all.
+    NotifyStep(Id, u8),
     /// A position put on the list of the visit by hand, or taken off.
     PlanPosition(Id),
 }
@@ -325,6 +327,7 @@ impl Route {
             Route::Form(Form::Caption(photo)) => by_hash("caption", photo),
             Route::Form(Form::SiteRules(site)) => with("site-rules", Some(site)),
             Route::Form(Form::Rule(site, number)) => format!("#/rule/{site}/{number}"),
+            Route::Form(Form::NotifyStep(site, number)) => format!("#/notify-step/{site}/{number}"),
             Route::Form(Form::PlanPosition(id)) => with("plan-position", Some(id)),
         }
     }
@@ -398,7 +401,8 @@ impl Route {
             ("coverage", Some(id)) => Route::Coverage(id),
             ("truck", Some(id)) => Route::Truck(id),
             ("rules", Some(id)) => Route::Rules(id),
-            ("rule", None) => rest.and_then(rule).unwrap_or_default(),
+            ("rule", None) => rest.and_then(|rest| of_site(rest, Form::Rule)).unwrap_or_default(),
+            ("notify-step", None) => rest.and_then(|rest| of_site(rest, Form::NotifyStep)).unwrap_or_default(),
             ("notify", _) => {
                 rest.and_then(|step| step.parse().ok()).map_or(Route::Visit, |step| Route::Form(Form::Notify(step)))
             }
@@ -415,10 +419,10 @@ fn heater_asks(rest: &str) -> Route {
     Route::Form(gap.map_or(Form::Heater(Some(id)), |gap| Form::HeaterAsks(id, gap)))
 }
 
-/// A rule of a site, by its number.
-fn rule(rest: &str) -> Option<Route> {
+/// Something of a site, by its number.
+fn of_site(rest: &str, form: fn(Id, u8) -> Form) -> Option<Route> {
     let (site, number) = rest.split_once('/')?;
-    Some(Route::Form(Form::Rule(Id::try_parse(site).ok()?, number.parse().ok()?)))
+    Some(Route::Form(form(Id::try_parse(site).ok()?, number.parse().ok()?)))
 }
 
 /// A form that is about an entry, or is named by a hash.

@@ -16,7 +16,7 @@ use crate::book::{Id, clock::ClockNote};
 use crate::findings::{self, Estimates};
 use crate::trade::conditions::Restores;
 use crate::trade::procedure::ProcedureKind;
-use crate::units::{Celsius, Degree, Difference, Kelvin};
+use crate::units::{Celsius, Degree, Difference, Kelvin, TestTime};
 use plates::{NoAlarmWait, is_lowered, marks, marks_at_hand};
 
 /// The tone of the screen: what a glance from a metre away has to tell.
@@ -93,9 +93,9 @@ pub struct Band {
     /// What the heater did.
     pub stage: Stage,
     /// From, ms since heat on.
-    pub from: i64,
+    pub from: TestTime,
     /// To, ms since heat on.
-    pub to: i64,
+    pub to: TestTime,
 }
 
 /// A reading that is wanted now.
@@ -147,11 +147,11 @@ pub struct TestScreen {
     /// The trace.
     pub bands: Vec<Band>,
     /// Trips on the trace: time and whether it counts.
-    pub ticks: Vec<(i64, bool)>,
+    pub ticks: Vec<(TestTime, bool)>,
     /// Test time now, ms.
-    pub at: i64,
+    pub at: TestTime,
     /// Test time at the end of the trace, ms.
-    pub to: i64,
+    pub to: TestTime,
     /// A reading that is wanted now.
     pub reading: Option<WantedReading>,
     /// The trip whose alarm at the panel is asked about.
@@ -184,7 +184,14 @@ pub struct TestScreen {
 
 impl TestScreen {
     /// Shapes a test at `now`, ms since heat on, for the phone that shows it.
-    pub fn of(book: &Book, test: &Test, now: i64, phone: Id, unit: Degree, estimates: &mut Estimates) -> TestScreen {
+    pub fn of(
+        book: &Book,
+        test: &Test,
+        now: TestTime,
+        phone: Id,
+        unit: Degree,
+        estimates: &mut Estimates,
+    ) -> TestScreen {
         let timeline = Timeline::of(test, now);
         let frozen = &test.frozen;
         let words = Words::of(test, &timeline);
@@ -210,7 +217,7 @@ impl TestScreen {
                     _ => trip.heat_up.to_string(),
                 },
                 first: trip.not_counted == Some(NotCounted::First),
-                at: time::gone(trip.at),
+                at: time::gone(trip.at.since_heat_on()),
                 counted: trip.not_counted.is_none(),
                 why: trip.not_counted.map_or("", words::not_counted),
                 reading: reading.map_or_else(String::new, |taken| words::as_displayed(&taken.reading)),
@@ -253,7 +260,7 @@ impl TestScreen {
             bands: bands(&timeline),
             ticks: timeline.trips.iter().map(|trip| (trip.at, trip.not_counted.is_none())).collect(),
             at: timeline.now,
-            to: crate::book::timeline::ends(timeline.phase).unwrap_or(now).max(now).max(1),
+            to: crate::book::timeline::ends(timeline.phase).unwrap_or(now).max(now).max(TestTime(1)),
             live: known.live,
             withdrawn: known.withdrawn,
             trace: known.trace,
@@ -288,7 +295,8 @@ fn moved(test: &Test, mark: Hash) -> String {
 /// The last entry of a test that can be taken back, in words.
 pub fn last_mark(book: &Book, test: &Test) -> Option<LastMark> {
     let entry = test.last?;
-    let number = || Timeline::of(test, i64::MAX).trips.iter().find(|trip| trip.mark == entry).map(|trip| trip.heat_up);
+    let number =
+        || Timeline::of(test, TestTime::MAX).trips.iter().find(|trip| trip.mark == entry).map(|trip| trip.heat_up);
     let name = match &book.get(entry)?.body {
         Body::TestStarted(_) => words::what(What::HeatOn).to_string(),
         Body::Mark { what: What::Tripped, .. } => {
@@ -416,8 +424,8 @@ const TIME_LEFT: &str = "time left";
 
 fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     let now = timeline.now;
-    let over = |since: i64| (time::glance(now.saturating_sub(since)), "late by", true);
-    let gone = |since: i64| (time::glance(now.saturating_sub(since)), "so far", false);
+    let over = |since: TestTime| (time::glance(now.saturating_sub(since)), "late by", true);
+    let gone = |since: TestTime| (time::glance(now.saturating_sub(since)), "so far", false);
     match timeline.phase {
         Phase::HeatUp { until: Some(until), .. }
         | Phase::Soak { until: Some(until), .. }
@@ -428,7 +436,7 @@ fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
         Phase::AwaitRestore { since } | Phase::Complete { since } => {
             (time::glance(now.saturating_sub(since)), "", false)
         }
-        Phase::Ended { at, .. } => (time::glance(at), "total", false),
+        Phase::Ended { at, .. } => (time::glance(at.since_heat_on()), "total", false),
     }
 }
 

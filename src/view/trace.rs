@@ -8,7 +8,7 @@ use crate::book::test::Test;
 use crate::book::timeline::Timeline;
 use crate::findings::{Estimates, LimitsGiven, NoEstimate, Sample, asked_about};
 use crate::thermal::Estimate;
-use crate::units::{Celsius, Degree, Seconds};
+use crate::units::{Celsius, Degree, TestTime};
 
 /// A point of the trace: s since heat on, lower end of the 95 % band, value, upper end.
 pub type Point = (f64, f64, f64, f64);
@@ -146,10 +146,11 @@ fn trace(test: &Test, timeline: &Timeline, unit: Degree, samples: &[Sample], now
     });
     let readings: Vec<(f64, f64, String)> = readings.collect();
     // After the first heat-up the temperatures below the deepest cooling take no room: there is nothing to be read there.
-    let first_heat_up = timeline.stretches.get(1).map_or(0, |stretch| stretch.from);
+    let first_heat_up = timeline.stretches.get(1).map_or(TestTime::HEAT_ON, |stretch| stretch.from);
     let shown = path.iter().flatten().filter(|point| point.0 >= seconds(first_heat_up));
     let top = degrees(frozen.heater.heating.top(&frozen.heater.setting));
-    let ambient = frozen.ambient.filter(|_| first_heat_up == 0).map(|ambient| degrees(ambient.celsius()));
+    let ambient =
+        frozen.ambient.filter(|_| first_heat_up == TestTime::HEAT_ON).map(|ambient| degrees(ambient.celsius()));
     let values = shown.flat_map(|point| [point.1, point.3]).chain([top]).chain(ambient);
     let values = values.chain(limits.iter().map(|limit| limit.0)).chain(readings.iter().map(|reading| reading.1));
     let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
@@ -168,6 +169,6 @@ fn trace(test: &Test, timeline: &Timeline, unit: Degree, samples: &[Sample], now
     }
 }
 
-fn seconds(ms: i64) -> f64 {
-    Seconds::from_millis(ms).0
+fn seconds(at: TestTime) -> f64 {
+    at.seconds().0
 }

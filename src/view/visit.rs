@@ -19,7 +19,7 @@ use crate::book::register::{Position, Register};
 use crate::book::visit::{ApprovalAt, Item, NoticeAt, Retest, State, Station, Visit, headings};
 use crate::findings::VisitFindings;
 use crate::order;
-use crate::units::Degree;
+use crate::units::{Degree, Wall};
 use circuits::{proof_row, swapped, unproved};
 use list::rows;
 use std::collections::BTreeSet;
@@ -79,7 +79,7 @@ pub struct ImpairedRow {
     /// What.
     pub what: String,
     /// Since when, UTC ms.
-    pub from: i64,
+    pub from: Wall,
     /// Tag, by whom.
     pub detail: String,
 }
@@ -171,7 +171,7 @@ impl VisitScreen {
         found: Option<&VisitFindings>,
         unit: Degree,
         offset_min: i64,
-        now: i64,
+        now: Wall,
     ) -> VisitScreen {
         let site = register.sites.get(&visit.site).and_then(|versions| versions.now());
         let planned = visit.planned();
@@ -287,22 +287,16 @@ fn releases_unknown(position: &Position) -> bool {
 }
 
 fn notify(register: &Register, visit: &Visit, offset_min: i64, said: &impl Fn(Who) -> String) -> Vec<NotifyRow> {
-    // The site's own list, and whoever was notified beside it; without a list the four that nearly every job has.
-    let own = register.site_rules.get(&visit.site).and_then(|versions| versions.now()).map(|rules| &rules.notify);
-    let usual = [Whom::Owner, Whom::SupervisingStation, Whom::Occupants, Whom::FireDepartment];
-    let listed: Vec<Whom> = match own {
-        Some(steps) if !steps.is_empty() => steps.iter().map(|step| step.whom).collect(),
-        _ => usual.to_vec(),
-    };
-    let step = |whom| own.and_then(|steps| steps.iter().find(|step| step.whom == whom));
+    // Those of the list, and whoever was notified beside it.
+    let listed = register.rules_of(visit.site).notified();
+    let step = |whom| listed.iter().find(|step| step.whom == whom);
     let mut rows = Vec::new();
     for when in [NotifyWhen::Before, NotifyWhen::After] {
         for whom in Whom::ALL {
             let last = visit.notice(whom, when);
-            let is_listed = listed.contains(&whom);
             rows.push(NotifyRow {
                 whom,
-                listed: is_listed || last.is_some(),
+                listed: step(whom).is_some() || last.is_some(),
                 required: step(whom).is_some_and(|step| step.required),
                 label: step(whom).and_then(|step| step.label.clone()),
                 when,
@@ -420,13 +414,13 @@ fn alarm_row(alarm: &crate::book::visit::Alarm, offset_min: i64, said: &impl Fn(
 }
 
 /// The items of a visit, open ones first.
-pub(super) fn items(register: &Register, visit: &Visit, clock: Option<(i64, i64)>) -> Vec<ItemRow> {
+pub(super) fn items(register: &Register, visit: &Visit, clock: Option<(i64, Wall)>) -> Vec<ItemRow> {
     let rows = visit.items.iter().map(|item| item_row(register, item, clock)).collect();
     order::by_number(rows, |row: &ItemRow| i64::from(!row.open))
 }
 
 /// One item as a line; with the site's clock for written notice where local time minus UTC, minutes, and now, UTC ms, are given.
-pub(super) fn item_row(register: &Register, item: &Item, clock: Option<(i64, i64)>) -> ItemRow {
+pub(super) fn item_row(register: &Register, item: &Item, clock: Option<(i64, Wall)>) -> ItemRow {
     let about = about(register, &item.found);
     let mut what = words::found(&item.found).to_string();
     if !item.found.visual.is_empty() {

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use soakbook::book::body::{Area, Body, Edit, Ending, TestStart};
 use soakbook::book::entry::Scope;
 use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::units::Wall;
 
 use crate::check::take_in;
 use crate::host::{Host, dist, folder};
@@ -44,7 +45,7 @@ pub(crate) fn side_by_side(into: &Path) -> PathBuf {
         register(&mut phone, &start);
         phone.test(start, &sample::read(&["80.0", mean, mean, mean, mean]), Ending::Done);
     }
-    let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: id(sample::PHONE) };
+    let made = Made { at: Wall(1_760_000_000_000), app: "0.1.0".into(), phone: id(sample::PHONE) };
     let file = into.join("side-by-side.json");
     fs::write(&file, bundle_of(&phone.book, Select::Everything, &made).unwrap().text).unwrap();
     file

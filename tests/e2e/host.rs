@@ -5,11 +5,15 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use axum::Router;
-use axum::response::Html;
-use soakbook::desk::{precache, server};
+use axum::extract::Request;
+use axum::http::StatusCode;
+use axum::middleware::{self, Next};
+use axum::response::{Html, IntoResponse};
+use soakbook::desk::{precache, server, split};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpListener;
 use tokio::runtime::{Builder, Runtime};
+use tokio::sync::watch;
 use tower_http::services::ServeDir;
 
 /// Serves on one port for its whole life, while it is up.
@@ -85,6 +89,27 @@ impl Host {
                 }
             }
         });
+    }
+
+    /// Serves the folder but for the later part of the app, whose requests hang until there is an answer: whether it can be had.
+    pub(crate) fn withhold(&mut self, dist: &Path) -> watch::Sender<Option<bool>> {
+        self.stop();
+        let (answer, hears) = watch::channel(None);
+        let wait = move |asked: Request, next: Next| {
+            let mut hears = hears.clone();
+            async move {
+                if !split::is_later(asked.uri().path()) {
+                    return next.run(asked).await;
+                }
+                // The sender lives as long as the test.
+                match hears.wait_for(Option::is_some).await.is_ok_and(|answer| *answer == Some(true)) {
+                    true => next.run(asked).await,
+                    false => StatusCode::SERVICE_UNAVAILABLE.into_response(),
+                }
+            }
+        };
+        self.serve(server::router(dist).layer(middleware::from_fn(wait)));
+        answer
     }
 
     /// Is gone, open connections too.

@@ -8,6 +8,7 @@ use serde_json::json;
 use soakbook::book::body::{Body, Ending};
 use soakbook::book::entry::Scope;
 use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::units::Wall;
 
 use crate::check::{bundle, take_in};
 use crate::host::{Host, dist, folder};
@@ -28,7 +29,7 @@ fn many(visits: u128, into: &Path) -> (PathBuf, usize) {
         phone.in_visit(Body::VisitOpened { site: sample::id(sample::SITE) });
     }
     phone.test(sample::started(visits * 100), &sample::read(&["88.1"]), Ending::StoppedEarly);
-    let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
+    let made = Made { at: Wall(1_760_000_000_000), app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
     let bundle = bundle_of(&phone.book, Select::Everything, &made).unwrap();
     let file = into.join("many.json");
     fs::write(&file, bundle.text).unwrap();
@@ -91,7 +92,7 @@ async fn figures_of_findings_of_1_000_tests() {
     let host = Host::start(&dist());
     let files = folder("findings-files");
     let book = soakbook::desk::promises::book(soakbook::desk::promises::Size { tests: TESTS, per_visit: TESTS }, 1);
-    let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
+    let made = Made { at: Wall(1_760_000_000_000), app: "0.1.0".into(), phone: sample::id(sample::PHONE) };
     let file = files.join("thousand.json");
     fs::write(&file, bundle_of(&book, Select::Everything, &made).unwrap().text).unwrap();
     let phone = named(&host, &folder("findings-profile")).await;

@@ -3,6 +3,7 @@
 use std::fs;
 
 use serde_json::json;
+use soakbook::desk::split;
 
 use crate::host::{Host, dist, folder, version};
 use crate::phone::Phone;
@@ -58,6 +59,41 @@ async fn host_gone_the_app_still_starts() {
     phone.until(STARTED).await;
     phone.open(&format!("{}index.html", host.address())).await;
     phone.until(STARTED).await;
+    // The part that comes after the first screen is on the phone, too.
+    phone.tap("tab-devices").await;
+    phone.see("register").await;
+    phone.off().await;
+}
+
+#[tokio::test]
+async fn a_test_is_run_before_the_rest_of_the_app_has_come() {
+    let mut host = Host::start(&dist());
+    let phone = demo(&host, &folder("rest-missing-profile")).await;
+    // As on a first visit: nothing of the app is on the phone.
+    phone
+        .ask(
+            "for (const worker of await navigator.serviceWorker.getRegistrations()) await worker.unregister();
+             for (const name of await caches.keys()) await caches.delete(name);",
+        )
+        .await;
+    let answer = host.withhold(&dist());
+    phone.driver.refresh().await.unwrap();
+    phone.see("before-up").await;
+    phone.tap("tab-devices").await;
+    // It hangs, and then it fails; both are said, and neither is the end of it.
+    phone.reads("rest-missing", "It needs a network once").await;
+    assert_eq!(phone.accessibility_faults().await, Vec::<String>::new());
+    phone.tap("tab-visit").await;
+    start_demo(&phone, BARE).await;
+    trip(&phone, 1).await;
+    phone.recorded("Trip 1").await;
+    answer.send(Some(false)).unwrap();
+    trip(&phone, 2).await;
+    phone.recorded("Trip 2").await;
+    answer.send(Some(true)).unwrap();
+    phone.tap("back").await;
+    phone.tap("tab-devices").await;
+    phone.see("register").await;
     phone.off().await;
 }
 
@@ -132,7 +168,10 @@ async fn broken_version_is_refused_whole_and_the_old_one_stays() {
     let mut boot = fs::read(altered.join("boot.js")).unwrap();
     boot.push(b'\n');
     fs::write(altered.join("boot.js"), boot).unwrap();
-    for broken in [missing, altered] {
+    let half = version("broken-half", "Soakbook half");
+    let mut later = fs::read_dir(&half).unwrap().map(|entry| entry.unwrap().path());
+    fs::remove_file(later.find(|path| split::is_later(&path.to_string_lossy())).unwrap()).unwrap();
+    for broken in [missing, altered, half] {
         host.change(&broken);
         assert_eq!(phone.ask(FETCH_UPDATE).await, "redundant", "{}", broken.display());
         assert_eq!(phone.ask("return await caches.keys()").await, kept, "{}", broken.display());

@@ -11,6 +11,7 @@ use soakbook::book::entries::Book;
 use soakbook::book::visit::{Visit, headings};
 use soakbook::desk::promises::{Size, book};
 use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::units::Wall;
 use soakbook::view::demo::Story;
 
 use crate::check::take_in;
@@ -18,7 +19,7 @@ use crate::host::{Host, dist, folder};
 use crate::setting_up::named;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 
 /// The visit of the invented works in which everything was tested, and what it is about something was repaired.
 fn works() -> (Book, Id) {

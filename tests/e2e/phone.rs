@@ -10,6 +10,7 @@ use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
 use serde_json::{Value, json};
+use soakbook::units::Wall;
 use thirtyfour::extensions::cdp::ChromeDevTools;
 use thirtyfour::prelude::*;
 
@@ -47,7 +48,7 @@ pub(crate) struct Phone {
     /// How far its clocks are ahead, ms.
     ahead: Cell<i64>,
     /// When the heat was switched on, by the wall clock of the phone, ms.
-    pub(crate) heat_on: Cell<i64>,
+    pub(crate) heat_on: Cell<Wall>,
     /// The script that puts them ahead in each new page.
     clock: RefCell<Option<Value>>,
     service: Service,
@@ -102,7 +103,7 @@ impl Phone {
             taps: Cell::new(0),
             keys: Cell::new(0),
             ahead: Cell::new(0),
-            heat_on: Cell::new(0),
+            heat_on: Cell::new(Wall(0)),
             clock: RefCell::default(),
             service,
         }
@@ -130,8 +131,8 @@ impl Phone {
     }
 
     /// The wall clock, as the phone has it, ms.
-    pub(crate) async fn wall(&self) -> i64 {
-        self.ask("return Date.now()").await.as_i64().unwrap()
+    pub(crate) async fn wall(&self) -> Wall {
+        Wall(self.ask("return Date.now()").await.as_i64().unwrap())
     }
 
     /// Puts the clocks of every page from now on ahead.

@@ -14,11 +14,11 @@ use crate::phone::Phone;
 use crate::setting_up::{demo, named};
 
 /// The picture in the row of photos, once it is drawn.
-const DRAWN: &str = "document.querySelector('.pictures:not(.large) img[src^=\"blob:\"]')?.naturalWidth";
+pub(crate) const DRAWN: &str = "document.querySelector('.pictures:not(.large) img[src^=\"blob:\"]')?.naturalWidth";
 
 /// A file as a camera writes it: a JPEG of 2,400 × 1,200 px that the browser makes, with notes before the picture. That nothing of such
 /// notes is left is shown in `tests/web/photo.rs`, with a place in them.
-async fn camera_file(phone: &Phone, into: &Path) -> PathBuf {
+pub(crate) async fn camera_file(phone: &Phone, into: &Path) -> PathBuf {
     let script = "const c = document.createElement('canvas'); c.width = 2400; c.height = 1200;
         const x = c.getContext('2d'); x.fillStyle = '#a40'; x.fillRect(0, 0, 2400, 1200);
         return c.toDataURL('image/jpeg', 0.9).split(',')[1]";
@@ -32,7 +32,7 @@ async fn camera_file(phone: &Phone, into: &Path) -> PathBuf {
 }
 
 /// What the camera gives after a tap on "Add photo". A test has no camera, so the browser's own window for it stays shut.
-async fn give(phone: &Phone, file: &Path) {
+pub(crate) async fn give(phone: &Phone, file: &Path) {
     phone.ask("HTMLInputElement.prototype.click = () => { window.asked = true; }").await;
     phone.tap("add-photo").await;
     phone.until("window.asked").await;

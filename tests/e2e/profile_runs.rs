@@ -5,6 +5,7 @@ use serde_json::Value;
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
 use crate::setting_up::demo;
+use soakbook::units::Wall;
 
 /// The invented heater that the readings are drawn from: a first-order heat-up and cooling, by the formulas of the heat balance.
 /// Times since heat on and since heater off, s; temperatures in °F.
@@ -123,7 +124,7 @@ async fn two_profile_runs_make_a_heat_profile() {
     let entries = phone.entries().await;
     let readings = entries.iter().filter_map(Value::as_str).filter(|text| text.contains("reading_taken"));
     let stamps = readings.filter_map(|text| serde_json::from_str::<Value>(text).unwrap()["at"].as_i64());
-    let late = stamps.max().unwrap() - pressed;
+    let late = Wall(stamps.max().unwrap()) - pressed;
     assert!((0..20_000).contains(&late), "{late} ms after the press");
     phone.tap("end-usable").await;
     phone.reads("profile", "Heater profile from 1 profile run").await;

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use soakbook::book::body::{Area, Body, Edit, What};
 use soakbook::book::entry::Scope;
 use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::units::Wall;
 
 use crate::check::take_in;
 use crate::host::{Host, dist, folder};
@@ -45,7 +46,7 @@ async fn a_sleep_is_asked_about_once_and_the_answer_is_kept() {
 
 /// Everything a phone knows, as a visit file.
 pub(crate) fn write(phone: &sample::Phone, to: &Path) {
-    let made = Made { at: 1_760_000_000_000, app: "0.1.0".into(), phone: id(phone.phone) };
+    let made = Made { at: Wall(1_760_000_000_000), app: "0.1.0".into(), phone: id(phone.phone) };
     fs::write(to, bundle_of(&phone.book, Select::Everything, &made).unwrap().text).unwrap();
 }
 

@@ -19,7 +19,7 @@ fn may_use(module: &str) -> &'static [&'static str] {
         "handover" => &["units", "stats", "encoding", "order", "book", "findings"],
         "view" => &["units", "stats", "encoding", "order", "trade", "thermal", "book", "findings", "handover"],
         "session" => &["units", "encoding", "order", "book", "view", "storage", "handover"],
-        "browser" => &["encoding", "storage"],
+        "browser" => &["units", "encoding", "storage"],
         "ui" => &["units", "encoding", "order", "book", "handover", "view", "storage", "session", "browser"],
         "desk" => &["units", "stats", "encoding", "order", "trade", "thermal", "book", "findings", "handover", "view"],
         // The root mounts the app or tests the command.

@@ -16,10 +16,11 @@ use soakbook::handover::{
     last_recorded, read_bundle, read_in_pieces,
 };
 use soakbook::trade::conditions::Warmth;
+use soakbook::units::{Mono, Wall};
 use std::sync::Arc;
 
 fn made() -> Made {
-    Made { at: 1_750_003_600_000, app: "0.1.0".into(), phone: id(1) }
+    Made { at: Wall(1_750_003_600_000), app: "0.1.0".into(), phone: id(1) }
 }
 
 fn phone() -> Phone {
@@ -194,7 +195,7 @@ fn of_the_kits_only_those_go_along_that_hold_the_profile_runs_of_its_tests_and_t
         )
     };
     let write = |phone: &mut Phone, start: Body| {
-        let stamp = Stamp { session: id(91), mono: 0, wall: 1_750_000_000_000 };
+        let stamp = Stamp { session: id(91), mono: Mono(0), wall: Wall(1_750_000_000_000) };
         let opens = Opens { app: "0.1.0".into(), zone: String::new(), offset: 0, who: None };
         let drafts = [start, Body::ProfileRunEnded { run: id(70), usable: true }];
         let drafts = drafts.map(|body| Draft { scope: Scope::Kit, body }).into();
@@ -543,15 +544,15 @@ fn no_changed_byte_among_entries_goes_unseen() {
 
 #[test]
 fn the_file_is_named_by_site_day_phone_count_and_content() {
-    fn check(site: &str, at: i64, offset: i64, expected: &str) {
+    fn check(site: &str, at: Wall, offset: i64, expected: &str) {
         let made = Made { at, app: String::new(), phone: id(0x0123_4567_89ab) };
         let bundle = Bundle { text: "abc".into(), chains: Vec::new(), entries: 1_204, attachments: 0 };
         assert_eq!(file_name(site, &made, offset, &bundle), expected);
     }
     // SHA-256 of "abc": FIPS 180-4 example, ba7816bf…; 1750003600 s is 2025-06-15 16:06:40 UTC (date -u -d @1750003600).
-    check("Invented works", 1_750_003_600_000, 0, "soakbook-invented-works-2025-06-15-6789ab-1204-ba7816bf.json");
-    check("Halle 3 / Süd", 1_750_003_600_000, 480, "soakbook-halle-3-s-d-2025-06-16-6789ab-1204-ba7816bf.json");
-    check("工場", i64::MAX, i64::MAX, "soakbook-site-1970-01-01-6789ab-1204-ba7816bf.json");
+    check("Invented works", Wall(1_750_003_600_000), 0, "soakbook-invented-works-2025-06-15-6789ab-1204-ba7816bf.json");
+    check("Halle 3 / Süd", Wall(1_750_003_600_000), 480, "soakbook-halle-3-s-d-2025-06-16-6789ab-1204-ba7816bf.json");
+    check("工場", Wall::MAX, i64::MAX, "soakbook-site-1970-01-01-6789ab-1204-ba7816bf.json");
 }
 
 #[test]

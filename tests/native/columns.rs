@@ -11,13 +11,13 @@ use soakbook::trade::classified::Classification;
 use soakbook::trade::detector::{Access, Duty, LimitsFrom, Make, Marking, Place, RateFunction, Reach};
 use soakbook::trade::detector_type::{Class, DetectorType, Suffix};
 use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
-use soakbook::units::{Degree, Difference, Length, LengthUnit, Reading};
+use soakbook::units::{Degree, Difference, Length, LengthUnit, Reading, Wall};
 use soakbook::view::forms::Known;
 use soakbook::view::forms::columns::{Column, columns, command, stands};
 use soakbook::view::route::Form;
 use std::collections::BTreeSet;
 
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 const THING: Id = Id::from_u128(5_000);
 const DETECTOR: Id = Id::from_u128(5_001);
 

@@ -185,6 +185,7 @@ fn topics_come_in_the_order_of_the_design_and_say_where_everything_comes_from() 
             "Live estimate",
             "Side by side",
             "Over the years",
+            "The day",
         ]
     );
     for topic in &TOPICS {
@@ -222,6 +223,8 @@ fn numbers_that_are_a_choice_are_those_of_the_code() {
     // Differences: 1 K is 1.8 °F, 2 K are 3.6 °F.
     assert!(given("Heater profile", Degree::F).contains(&"1.8 °F".to_string()));
     assert!(given("Live estimate", Degree::F).contains(&"3.6 °F".to_string()));
+    // rule B22, own figures: five times, nine ends in ten, an hour, five hours.
+    assert_eq!(given("The day", Degree::C), ["5", "0.9", "3600 s", "18000 s"]);
     // Numbers that stand in the text of a formula or a name.
     let texts = |name: &str| {
         let method = TOPICS.iter().flat_map(|topic| topic.methods).find(|method| method.name.starts_with(name));

@@ -8,11 +8,12 @@ use soakbook::book::kit::Kit;
 use soakbook::book::register::Register;
 use soakbook::trade::detector::Duty;
 use soakbook::trade::detector_type::DetectorType;
+use soakbook::units::Wall;
 use soakbook::view::conflicts::{clashes, settle};
 use soakbook::view::forms::Known;
 use soakbook::view::route::Form;
 
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 
 fn with<T>(book: &Book, ask: impl FnOnce(Known<'_>) -> T) -> T {
     let (register, kit) = (Register::of(book), Kit::of(book));

@@ -5,7 +5,7 @@ use crate::tolerances::{assert_close, assert_share};
 use soakbook::book::body::{Ending, LiftCheck, NotifyAnswer, Point, What, Who, Whom};
 use soakbook::book::command::Command;
 use soakbook::findings::day::{Day, LIKELY, LimitOf, day, pace};
-use soakbook::units::Degree;
+use soakbook::units::{Degree, Wall};
 use soakbook::view::page::text::text;
 use soakbook::view::visit::VisitScreen;
 
@@ -13,12 +13,12 @@ const MINUTE: i64 = 60 * SECOND;
 const HOUR: i64 = 60 * MINUTE;
 
 /// Ends at these minutes after the morning.
-fn ends(minutes: &[i64]) -> Vec<i64> {
+fn ends(minutes: &[i64]) -> Vec<Wall> {
     minutes.iter().map(|minute| MORNING + minute * MINUTE).collect()
 }
 
 /// Minutes after the morning.
-fn minutes(at: i64) -> f64 {
+fn minutes(at: Wall) -> f64 {
     (at - MORNING) as f64 / MINUTE as f64
 }
 
@@ -54,7 +54,7 @@ fn the_span_holds_the_end_as_often_as_it_says() {
     for _ in 0..600 {
         let mut at = vec![MORNING];
         for _ in 0..8 {
-            at.push(at.last().unwrap() + time());
+            at.push(*at.last().unwrap() + time());
         }
         let now = *at.last().unwrap();
         let end = now + (0..20).map(|_| time()).sum::<i64>();

@@ -10,6 +10,7 @@ use soakbook::handover::delivery::{
     AddressFault, Answer, Job, Listed, Next, Outbox, Parcel, Rule, State, Step, WAITS_MS, Why, address, is_whole,
     password_for, patience_ms, unseen,
 };
+use soakbook::units::{Mono, Wall};
 use soakbook::view::handover::{self, Fared, Left, Outcome, SEALED, Sending, Transfer, note_receipt, unread};
 use soakbook::view::page::text::text;
 use soakbook::view::page::{Action, Kind, Page};
@@ -30,7 +31,7 @@ fn outbox(files: usize) -> Outbox {
     Outbox::of((0..files).map(parcel).collect())
 }
 
-fn job(outbox: &mut Outbox, now: i64) -> Job {
+fn job(outbox: &mut Outbox, now: Mono) -> Job {
     match outbox.next(now, false) {
         Next::Do(job) => job,
         other => panic!("{other:?}"),
@@ -44,11 +45,11 @@ fn state(outbox: &Outbox, number: usize) -> State {
 /// The first file after an answer to its upload, and where one is asked for, to reading it back.
 fn after(put: Answer, back: Option<Answer>) -> State {
     let mut outbox = outbox(1);
-    let first = job(&mut outbox, 0);
-    let (confirmed, then) = outbox.answered(&first, put, 0, 77);
+    let first = job(&mut outbox, Mono(0));
+    let (confirmed, then) = outbox.answered(&first, put, Mono(0), Wall(77));
     assert_eq!(then.is_some(), back.is_some(), "{put:?}");
     let last = match (then, back) {
-        (Some(job), Some(back)) => outbox.answered(&job, back, 0, 77).0,
+        (Some(job), Some(back)) => outbox.answered(&job, back, Mono(0), Wall(77)).0,
         _ => confirmed,
     };
     assert_eq!(last.is_some(), matches!(state(&outbox, 0), State::Delivered(_)));
@@ -58,9 +59,13 @@ fn after(put: Answer, back: Option<Answer>) -> State {
 // Statuses: RFC 9110 9.3.4 (201, 200 and 204 of PUT), 13.1.2 (412 of `If-None-Match: *`).
 #[test]
 fn a_file_is_delivered_when_the_server_made_it_or_gives_back_the_same() {
-    assert_eq!(after(Answer::Put(201), None), State::Delivered(77));
+    assert_eq!(after(Answer::Put(201), None), State::Delivered(Wall(77)));
     for status in [200, 204, 412] {
-        assert_eq!(after(Answer::Put(status), Some(Answer::ReadBack(200, true))), State::Delivered(77), "{status}");
+        assert_eq!(
+            after(Answer::Put(status), Some(Answer::ReadBack(200, true))),
+            State::Delivered(Wall(77)),
+            "{status}"
+        );
         for back in [Answer::ReadBack(200, false), Answer::ReadBack(404, false), Answer::Nothing, Answer::Redirected] {
             assert!(matches!(after(Answer::Put(status), Some(back)), State::Waiting(Some(_))), "{status} {back:?}");
         }
@@ -116,20 +121,20 @@ fn a_page_in_place_of_the_server_is_no_receipt() {
 #[test]
 fn waits_grow_and_end_by_hand_and_when_the_network_is_back() {
     let mut outbox = outbox(2);
-    let mut now = 1_000;
+    let mut now = Mono(1_000);
     for wait in WAITS_MS.into_iter().chain([900_000, 900_000]) {
         let asked = job(&mut outbox, now);
-        outbox.answered(&asked, Answer::Nothing, now, 0);
+        outbox.answered(&asked, Answer::Nothing, now, Wall(0));
         assert_eq!(outbox.next(now, false), Next::At(now + wait));
         now += wait;
     }
     let asked = job(&mut outbox, now);
-    outbox.answered(&asked, Answer::Nothing, now, 0);
+    outbox.answered(&asked, Answer::Nothing, now, Wall(0));
     outbox.online();
     assert!(matches!(outbox.next(now, false), Next::Do(_)), "the other file at once");
     let mut outbox = Outbox::of(vec![parcel(0)]);
     let asked = job(&mut outbox, now);
-    outbox.answered(&asked, Answer::Put(500), now, 0);
+    outbox.answered(&asked, Answer::Put(500), now, Wall(0));
     outbox.again();
     assert!(matches!(outbox.next(now, false), Next::Do(_)), "by hand at once");
 }
@@ -138,10 +143,10 @@ fn waits_grow_and_end_by_hand_and_when_the_network_is_back() {
 fn one_file_that_waits_for_the_network_goes_when_it_is_back_and_a_locked_one_waits() {
     for (answer, at_once) in [(Answer::Nothing, true), (Answer::Redirected, true), (Answer::Put(423), false)] {
         let mut outbox = outbox(1);
-        let mut now = 0;
+        let mut now = Mono(0);
         for wait in WAITS_MS {
             let asked = job(&mut outbox, now);
-            outbox.answered(&asked, answer, now, 0);
+            outbox.answered(&asked, answer, now, Wall(0));
             now += wait;
         }
         let early = now - 1;
@@ -150,7 +155,7 @@ fn one_file_that_waits_for_the_network_goes_when_it_is_back_and_a_locked_one_wai
         assert_eq!(matches!(next, Next::Do(_)), at_once, "{answer:?}");
         if let Next::Do(asked) = next {
             // The network was not quite back: as soon again as after a second failure.
-            outbox.answered(&asked, answer, early, 0);
+            outbox.answered(&asked, answer, early, Wall(0));
             assert_eq!(outbox.next(early, false), Next::At(early + WAITS_MS[1]));
         }
     }
@@ -205,7 +210,7 @@ fn one_file_that_cannot_be_read_does_not_end_fetching() {
 #[test]
 fn photos_that_are_not_in_a_file_are_told_beside_it() {
     for (without, words) in [(None, None), (Some(1), Some("1 photo was")), (Some(3), Some("3 photos were"))] {
-        let parcel = Parcel { delivered: Some(0), without, ..parcel(1) };
+        let parcel = Parcel { delivered: Some(Wall(0)), without, ..parcel(1) };
         let kept = stored::write(&parcel);
         assert_eq!(kept.contains("without"), without.is_some());
         assert_eq!(stored::read(&kept), Some(parcel.clone()));
@@ -249,17 +254,17 @@ fn a_passphrase_is_long_and_typed_twice_alike() {
 #[test]
 fn a_file_that_always_fails_keeps_no_other_back() {
     let mut outbox = outbox(4);
-    let mut now = 0;
+    let mut now = Mono(0);
     while outbox.unconfirmed() > 1 {
         match outbox.next(now, false) {
             Next::Do(job) => {
                 let answer = if job.name == "file-0" { Answer::Put(500) } else { Answer::Put(201) };
-                outbox.answered(&job, answer, now, 0);
+                outbox.answered(&job, answer, now, Wall(0));
             }
             Next::At(at) => now = at,
-            Next::Nothing => panic!("stuck at {now}"),
+            Next::Nothing => panic!("stuck at {now:?}"),
         }
-        assert!(now < 60_000, "too long");
+        assert!(now < Mono(60_000), "too long");
     }
     assert_eq!(state(&outbox, 0), State::Waiting(Some(Why::Fault(500))));
 }
@@ -267,20 +272,20 @@ fn a_file_that_always_fails_keeps_no_other_back() {
 #[test]
 fn a_wrong_password_is_tried_once_and_not_for_every_file() {
     let mut outbox = outbox(5);
-    let asked = job(&mut outbox, 0);
-    outbox.answered(&asked, Answer::Put(401), 0, 0);
-    assert_eq!(outbox.next(i64::MAX, false), Next::Nothing);
+    let asked = job(&mut outbox, Mono(0));
+    outbox.answered(&asked, Answer::Put(401), Mono(0), Wall(0));
+    assert_eq!(outbox.next(Mono::MAX, false), Next::Nothing);
     outbox.online();
-    assert_eq!(outbox.next(i64::MAX, false), Next::Nothing, "the network does not mend a password");
+    assert_eq!(outbox.next(Mono::MAX, false), Next::Nothing, "the network does not mend a password");
     outbox.again();
-    assert!(matches!(outbox.next(0, false), Next::Do(_)));
+    assert!(matches!(outbox.next(Mono(0), false), Next::Do(_)));
 }
 
 #[test]
 fn nothing_is_sent_while_a_test_runs() {
     let mut outbox = outbox(1);
-    let Next::At(at) = outbox.next(0, true) else { panic!("sent in a test") };
-    assert!(at > 0 && matches!(outbox.next(at, false), Next::Do(_)));
+    let Next::At(at) = outbox.next(Mono(0), true) else { panic!("sent in a test") };
+    assert!(at > Mono(0) && matches!(outbox.next(at, false), Next::Do(_)));
 }
 
 #[test]
@@ -288,13 +293,13 @@ fn the_same_file_is_taken_once_and_its_receipt_stays() {
     let mut outbox = outbox(1);
     assert!(!outbox.add(parcel(0)));
     assert!(outbox.holds(&parcel(0).chains) && !outbox.holds(&parcel(1).chains));
-    let asked = job(&mut outbox, 0);
-    let (confirmed, _) = outbox.answered(&asked, Answer::Put(201), 0, 5);
+    let asked = job(&mut outbox, Mono(0));
+    let (confirmed, _) = outbox.answered(&asked, Answer::Put(201), Mono(0), Wall(5));
     let confirmed = confirmed.expect("a receipt");
     let kept: Parcel = stored::read(&stored::write(&confirmed)).expect("a parcel");
     assert_eq!(kept, confirmed);
     let mut started = Outbox::of(vec![kept]);
-    assert_eq!((started.unconfirmed(), started.next(0, false)), (0, Next::Nothing));
+    assert_eq!((started.unconfirmed(), started.next(Mono(0), false)), (0, Next::Nothing));
     assert!(!started.add(parcel(0)), "delivered is delivered");
 }
 
@@ -339,7 +344,7 @@ proptest! {
         const FILES: usize = 4;
         let mut kept: Vec<Parcel> = (0..FILES).map(parcel).collect();
         let mut outbox = Outbox::of(kept.clone());
-        let (mut now, mut open, mut proved) = (0_i64, None::<Job>, BTreeSet::new());
+        let (mut now, mut open, mut proved) = (Mono(0), None::<Job>, BTreeSet::new());
         for step in steps {
             if open.is_none() && let Next::Do(job) = outbox.next(now, false) {
                 open = Some(job);
@@ -351,7 +356,7 @@ proptest! {
                         (Step::ReadBack { after }, Answer::ReadBack(200, true)) => [200, 204, 412].contains(&after),
                         _ => false,
                     };
-                    let (confirmed, then) = outbox.answered(&job, answer, now, 1);
+                    let (confirmed, then) = outbox.answered(&job, answer, now, Wall(1));
                     prop_assert_eq!(confirmed.is_some(), proof, "{:?} {:?}", job, answer);
                     if let Some(parcel) = confirmed {
                         proved.insert(parcel.name.clone());
@@ -365,7 +370,7 @@ proptest! {
                 // Of a request that nobody waits for.
                 Happens::Late(answer) => {
                     let stray = Job { name: "file-9".into(), digest: String::new(), step: Step::Put };
-                    prop_assert_eq!(outbox.answered(&stray, answer, now, 1), (None, None));
+                    prop_assert_eq!(outbox.answered(&stray, answer, now, Wall(1)), (None, None));
                 }
                 Happens::Restarted => (outbox, open) = (Outbox::of(kept.clone()), None),
                 Happens::Online => outbox.online(),
@@ -380,7 +385,7 @@ proptest! {
         let mut outbox = Outbox::of(kept);
         for _ in 0..FILES {
             if let Next::Do(job) = outbox.next(now, false) {
-                outbox.answered(&job, Answer::Put(201), now, 2);
+                outbox.answered(&job, Answer::Put(201), now, Wall(2));
             }
         }
         prop_assert_eq!(outbox.unconfirmed(), 0);
@@ -468,22 +473,22 @@ fn the_page_says_saved_not_confirmed_until_there_is_a_receipt() {
         words.iter().for_each(|words| assert!(read.contains(words), "{words:?} is not in\n{read}"));
     };
     says(&outbox, &["2 files saved on this phone, not confirmed.", "Send now", "Fetch from the office folder"]);
-    let first = job(&mut outbox, 0);
-    outbox.answered(&first, Answer::Put(201), 0, 1_750_003_600_000);
+    let first = job(&mut outbox, Mono(0));
+    outbox.answered(&first, Answer::Put(201), Mono(0), Wall(1_750_003_600_000));
     // 1750003600 s is 2025-06-15 16:06:40 UTC (date -u -d @1750003600).
     says(
         &outbox,
         &["Delivered", "The office has it, confirmed", "16:06", "1 file saved on this phone, not confirmed."],
     );
-    let second = job(&mut outbox, 0);
-    outbox.answered(&second, Answer::Put(401), 0, 0);
+    let second = job(&mut outbox, Mono(0));
+    outbox.answered(&second, Answer::Put(401), Mono(0), Wall(0));
     says(
         &outbox,
         &["Not delivered", "does not accept this user and password", "Nothing is lost", "Fix what's listed above"],
     );
     outbox.again();
-    let second = job(&mut outbox, 0);
-    outbox.answered(&second, Answer::Put(201), 0, 0);
+    let second = job(&mut outbox, Mono(0));
+    outbox.answered(&second, Answer::Put(201), Mono(0), Wall(0));
     says(&outbox, &["The office has 2 files, confirmed."]);
 }
 

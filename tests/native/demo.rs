@@ -19,13 +19,13 @@ use soakbook::findings::{Estimates, NoEstimate};
 use soakbook::trade::conditions::{IndicatedBy, Warmth};
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::ProcedureKind;
-use soakbook::units::{Degree, Reading};
+use soakbook::units::{Degree, Reading, TestTime, Wall};
 use soakbook::view::demo::{Demo, demo};
 use soakbook::view::profile::HeaterProfiles;
 use soakbook::view::words;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 
 /// The demonstration on the phone of A. Technician, before anybody was notified.
 fn not_notified() -> (Book, Demo) {
@@ -175,7 +175,8 @@ fn a_test_on_the_heater_with_a_profile_is_estimated() {
     let test = asked.test;
     let seen = |book: &Book, ms: i64| {
         let test = Test::of(book, test).unwrap();
-        profile_of_test(book, &test).and_then(|profile| estimate(&test, &Timeline::of(&test, ms), &profile, ms))
+        profile_of_test(book, &test)
+            .and_then(|profile| estimate(&test, &Timeline::of(&test, TestTime(ms)), &profile, TestTime(ms)))
     };
     let mut without = book.clone();
     give(&mut without, at(NOW + 60_000), Command::Start(asked.clone())).unwrap();

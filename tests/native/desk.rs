@@ -4,7 +4,7 @@ use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use soakbook::desk::{Stamp, cache_dir, clock, is_version, locked_version, precache, sizes};
+use soakbook::desk::{Stamp, cache_dir, clock, is_version, locked_version, precache, sizes, split};
 
 /// An empty folder of this test's own.
 fn folder(name: &str) -> PathBuf {
@@ -79,6 +79,47 @@ fn download_is_the_sum_of_each_file_zipped_by_itself() {
     assert!((120..=150).contains(&size), "{size} bytes");
     fs::remove_file(dist.join("index.html")).unwrap();
     assert!(sizes::download(&dist).is_err(), "a listed file is missing");
+}
+
+#[test]
+fn first_screen_waits_for_all_but_the_later_part() {
+    let page =
+        r#"<script type="module" id="boot" src="./boot.js" data-js="./soakbook-0a1b.js" data-wasm="./x"></script>"#;
+    assert_eq!(split::stem(page), Some("soakbook-0a1b"));
+    assert_eq!(split::stem("<script src=\"./boot.js\"></script>"), None, "a page without an app");
+    let files =
+        [("a_later.wasm".into(), 5), ("a_bg.wasm".into(), 7), ("a_parts.js".into(), 2), ("index.html".into(), 1)];
+    assert_eq!(sizes::first(&files), 10);
+}
+
+#[test]
+fn a_part_is_asked_for_by_a_name_that_no_other_build_has() {
+    let part = |ending: &str, text: String| (format!("{}{ending}", split::UNNAMED), text.into_bytes());
+    let build = |last: &str| {
+        let says = format!("{0} or {0}", split::UNNAMED);
+        split::named(vec![part("_parts.js", says), part("_later.wasm", last.to_owned())])
+    };
+    let (stem, files) = build("one");
+    assert_eq!(files[0].0, format!("{stem}_parts.js"));
+    // Of the same length, because it stands in compiled files, too.
+    assert_eq!((files[0].1.clone(), stem.len()), (format!("{stem} or {stem}").into_bytes(), split::UNNAMED.len()));
+    assert_eq!(files[1], (format!("{stem}_later.wasm"), b"one".to_vec()));
+    assert!(split::is_later(&files[1].0) && !split::is_later(&files[0].0));
+    assert_eq!(build("one").0, stem);
+    assert_ne!(build("two").0, stem, "parts of two builds under one name");
+}
+
+#[test]
+fn both_parts_are_kept_on_the_phone_together() {
+    let dist = folder("parts");
+    for name in ["index.html", "a.js", "a_parts.js", "a_bg.wasm", "a_later.wasm"] {
+        put(&dist, name, name);
+    }
+    precache::write(&dist).unwrap();
+    assert!(precache::files(&dist).unwrap().keys().any(|name| split::is_later(name)));
+    assert!(precache::is_whole(&dist));
+    fs::remove_file(dist.join("a_later.wasm")).unwrap();
+    assert!(!precache::is_whole(&dist), "without its later part");
 }
 
 #[test]

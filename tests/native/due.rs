@@ -3,6 +3,7 @@
 mod facts;
 mod pages;
 mod properties;
+mod settings;
 mod strictest;
 mod years;
 
@@ -13,6 +14,7 @@ use soakbook::book::body::RuleSet;
 use soakbook::findings::Outcome;
 use soakbook::findings::due::{Due, Fact, FactWhat, SHIPPED, State, Subject, Terms, Why, due};
 use soakbook::trade::detector_type::DetectorType;
+use soakbook::units::Wall;
 
 pub(crate) const PHONE: u128 = 1;
 
@@ -48,7 +50,7 @@ pub(crate) fn subject(n: u128) -> Subject {
 /// Something that happened at noon of a day; visits are as many as days.
 pub(crate) fn fact(on: NaiveDate, what: FactWhat) -> Fact {
     let at = on.and_hms_opt(12, 0, 0).unwrap().and_utc().timestamp_millis();
-    Fact { at, seq: at, day: Some(on), visit: Id::from_u128(at as u128), phone: id(PHONE), what }
+    Fact { at: Wall(at), seq: at, day: Some(on), visit: Id::from_u128(at as u128), phone: id(PHONE), what }
 }
 
 pub(crate) fn test(on: NaiveDate, outcome: Outcome) -> Fact {

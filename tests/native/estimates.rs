@@ -5,6 +5,7 @@ use soakbook::book::test::Test;
 use soakbook::book::timeline::Timeline;
 use soakbook::findings::{Estimates, LiveEstimator, NoEstimate};
 use soakbook::thermal::{Estimate, HeaterProfile};
+use soakbook::units::TestTime;
 use std::sync::Arc;
 
 /// The heater profile frozen into a test.
@@ -18,7 +19,7 @@ pub(crate) fn estimate(
     test: &Test,
     timeline: &Timeline,
     profile: &HeaterProfile,
-    at: i64,
+    at: TestTime,
 ) -> Result<Estimate, NoEstimate> {
     LiveEstimator::of(test, timeline, profile)?.at(at)
 }

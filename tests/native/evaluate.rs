@@ -17,6 +17,7 @@ use soakbook::book::entry::{Chain, Entry, Scope};
 use soakbook::desk::evaluate::{COLUMNS, Format, Wanted, evaluate};
 use soakbook::encoding::{canonical, csv};
 use soakbook::handover::{InUnit, Made, RESULTS, Select, bundle_of};
+use soakbook::units::Wall;
 
 const EACH: Wanted = Wanted { format: Format::Ndjson, each: true, unit: InUnit::C };
 const MERGED: Wanted = Wanted { format: Format::Ndjson, each: false, unit: InUnit::C };
@@ -29,7 +30,7 @@ fn phone() -> Phone {
 }
 
 fn text_of(book: &Book) -> String {
-    let made = Made { at: 1_750_003_600_000, app: "0.1.0".into(), phone: id(1) };
+    let made = Made { at: Wall(1_750_003_600_000), app: "0.1.0".into(), phone: id(1) };
     bundle_of(book, Select::Visit(id(VISIT)), &made).expect("a bundle").text
 }
 
@@ -426,7 +427,7 @@ fn a_test_that_two_phones_start_is_named_with_both_places() {
 #[test]
 fn many_files_make_one_book_and_each_alone_its_own() {
     let (whole, register) = (bundle(), {
-        let made = Made { at: 0, app: "0.1.0".into(), phone: id(1) };
+        let made = Made { at: Wall(0), app: "0.1.0".into(), phone: id(1) };
         bundle_of(&phone().book, Select::Site(id(SITE)), &made).expect("a register").text
     });
     let (status, records) = evaluated(&[&whole, &register, &whole], MERGED);

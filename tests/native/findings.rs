@@ -12,7 +12,7 @@ use soakbook::stats::LimitResult;
 use soakbook::trade::detector::{LimitsFrom, Marking};
 use soakbook::trade::detector_type::{Class, DetectorType};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
-use soakbook::units::{Degree, Difference, Reading};
+use soakbook::units::{Degree, Difference, Reading, TestTime};
 
 const SPREAD: [&str; 5] = ["80.0", "88.1", "87.6", "88.4", "87.9"];
 
@@ -188,7 +188,7 @@ fn a_counted_heat_up_without_a_trip_leaves_no_mean() {
     let test = done(started(1), &heat_ups);
     assert_eq!(test.operating, Err(NoOperating::HeatUpWithoutTrip(vec![3])));
     assert_eq!(test.judged.as_read, None);
-    assert_eq!(test.tripped, Tripped::Yes { first_at: 100_000 });
+    assert_eq!(test.tripped, Tripped::Yes { first_at: TestTime(100_000) });
     assert_eq!(test.flag, Some(Flag::Retest));
 }
 

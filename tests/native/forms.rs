@@ -17,14 +17,14 @@ use soakbook::trade::detector::LimitsFrom;
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::Cycle;
 use soakbook::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
-use soakbook::units::{Degree, Difference, Reading};
+use soakbook::units::{Degree, Difference, Reading, Wall};
 use soakbook::view::forms::{self, Attached, Known, Making, Typed, Wrongs};
 use soakbook::view::route::Form;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
 const NEW: Id = Id::from_u128(5_000);
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 
 /// A second new id, for a detector that comes with a position.
 const NEW_DETECTOR: Id = Id::from_u128(5_001);

@@ -7,15 +7,16 @@ use soakbook::book::entries::Book;
 use soakbook::book::entry::{Opens, Stamp};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::seal::seal;
+use soakbook::units::{Mono, Wall};
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 
 /// Who has the phone.
 pub(crate) const PERSON: Id = Id::from_u128(3);
 
-pub(crate) fn at(wall: i64) -> At {
-    let stamp = Stamp { session: Id::from_u128(2), mono: wall - NOW, wall };
+pub(crate) fn at(wall: Wall) -> At {
+    let stamp = Stamp { session: Id::from_u128(2), mono: Mono(wall - NOW), wall };
     At { phone: Id::from_u128(1), stamp, offset_min: 0, who: Some(PERSON), durable: true }
 }
 

@@ -6,11 +6,12 @@ use soakbook::book::body::{Area, Site};
 use soakbook::book::command::Command;
 use soakbook::book::register::Register;
 use soakbook::trade::detector::AreaConditions;
+use soakbook::units::Wall;
 use soakbook::view::invented::is_invented;
 use soakbook::view::route::{Form, Route};
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 const MILL: Id = Id::from_u128(9_001);
 const SHED: Id = Id::from_u128(9_002);
 

@@ -24,10 +24,10 @@ use soakbook::trade::detector::{Access, AreaConditions, Duty, LimitsFrom, Make, 
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
-use soakbook::units::{Degree, Difference, Reading};
+use soakbook::units::{Degree, Difference, Mono, Reading, TestTime, Wall};
 
 /// 2026-03-02 08:00:00 UTC: `date -u -d '2026-03-02 08:00' +%s` (GNU coreutils) gives 1772438400.
-pub(crate) const MORNING: i64 = 1_772_438_400_000;
+pub(crate) const MORNING: Wall = Wall(1_772_438_400_000);
 
 pub(crate) const SECOND: i64 = 1_000;
 
@@ -80,8 +80,8 @@ pub(crate) fn k(value: i64) -> Difference {
 pub(crate) struct Phone {
     pub(crate) id: Id,
     pub(crate) session: Id,
-    pub(crate) mono: i64,
-    pub(crate) wall: i64,
+    pub(crate) mono: Mono,
+    pub(crate) wall: Wall,
     pub(crate) offset_min: i64,
     pub(crate) who: Option<Id>,
     pub(crate) durable: bool,
@@ -94,7 +94,7 @@ impl Phone {
         Phone {
             id: id(n),
             session: id(n + 1),
-            mono: 5_000,
+            mono: Mono(5_000),
             wall: MORNING,
             offset_min: 60,
             who: Some(id(PERSON)),
@@ -210,7 +210,7 @@ impl World {
     pub(crate) fn restart(&mut self, away_ms: i64) -> &mut World {
         let session = self.phone.session.as_u128() + 1;
         self.phone.session = Id::from_u128(session);
-        self.phone.mono = 0;
+        self.phone.mono = Mono(0);
         self.phone.decision = 0;
         self.phone.wall += away_ms;
         self
@@ -258,7 +258,7 @@ impl World {
     }
 
     /// Milliseconds since heat on, now.
-    pub(crate) fn now(&self) -> i64 {
+    pub(crate) fn now(&self) -> TestTime {
         self.test().time_on(self.phone.id, self.phone.stamp())
     }
 
@@ -285,7 +285,7 @@ impl World {
     /// Lets the clocks run straight up to so many seconds after heat on.
     #[track_caller]
     pub(crate) fn wait_until(&mut self, second: i64) -> &mut World {
-        let ms = second * SECOND - self.now();
+        let ms = second * SECOND - self.now().since_heat_on();
         assert!(ms >= 0, "{second} s is over");
         self.wait(ms)
     }
@@ -393,7 +393,7 @@ pub(crate) fn plan() -> VisitPlan {
 }
 
 /// This morning, as a person gave it.
-pub(crate) fn happened(at: i64) -> Happened {
+pub(crate) fn happened(at: Wall) -> Happened {
     Happened { at, offset: 60, precision: Precision::Minute }
 }
 

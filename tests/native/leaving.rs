@@ -17,6 +17,7 @@ use soakbook::book::command::{Command, StartBreak};
 use soakbook::book::entry::Hash;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::visit::{Missing, StillOff};
+use soakbook::units::Wall;
 
 const HOUR: i64 = 3_600 * SECOND;
 
@@ -29,7 +30,7 @@ fn close() -> Command {
 }
 
 /// Left off until `until`, with one thing changed.
-fn leave_off(off: Hash, until: i64, change: impl FnOnce(&mut LeavingOff)) -> Command {
+fn leave_off(off: Hash, until: Wall, change: impl FnOnce(&mut LeavingOff)) -> Command {
     let mut leaving = LeavingOff {
         off,
         accepted_by: named("O. Owner"),

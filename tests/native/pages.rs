@@ -13,7 +13,7 @@ use soakbook::book::test::Test;
 use soakbook::book::visit::{Visit, headings};
 use soakbook::findings::{Estimates, history};
 use soakbook::handover::delivery::Outbox;
-use soakbook::units::Degree;
+use soakbook::units::{Degree, Wall};
 use soakbook::view::computed;
 use soakbook::view::due::{self, SiteDue};
 use soakbook::view::findings::FindingsScreen;
@@ -37,7 +37,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`, when the demonstration is loaded.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 
 fn visit_page(book: &Book, id: Id) -> Page {
     let visit = Visit::of(book, id).expect("a visit");

@@ -178,8 +178,13 @@ fn the_first_photo_is_one_tap_away() {
     let Kind::Section(section) = &shown.blocks[0].kind else { panic!("{shown:?}") };
     let Kind::Buttons(keys) = &section.blocks[0].kind else { panic!("{section:?}") };
     assert_eq!(keys[0].action, Action::Do(Request::TakePhoto(about(POSITION))));
-    assert_eq!(photos::of_form(Form::Position(Some(id(POSITION)))), Some(about(POSITION)));
-    assert_eq!(photos::of_form(Form::Position(None)), None);
+    for form in [Form::Position(Some(id(POSITION))), Form::Visual(id(POSITION)), Form::NotTested(id(POSITION))] {
+        assert_eq!(photos::of_form(form, None), Some(about(POSITION)));
+    }
+    assert_eq!(photos::of_form(Form::Position(None), Some(id(VISIT))), None);
+    // rule B4: before anything of the panel is recorded.
+    assert_eq!(photos::of_form(Form::Panel(0), Some(id(VISIT))), Some(about(VISIT)));
+    assert_eq!(photos::of_form(Form::Panel(0), None), None);
 }
 
 #[test]

@@ -12,13 +12,13 @@ use soakbook::book::register::Register;
 use soakbook::findings::{Estimates, NoProfile, fitted, heater_profile, residuals};
 use soakbook::thermal::Refused;
 use soakbook::trade::conditions::Warmth;
-use soakbook::units::{Degree, Difference, Reading, Seconds};
+use soakbook::units::{Degree, Difference, Reading, Seconds, TestTime, Wall};
 use soakbook::view::profile::{HeaterProfiles, Standing};
 use soakbook::view::profile_run::{ProfileRunAnswers, ProfileRunScreen, positions};
 use soakbook::view::route::Route;
 
 /// Later than the demonstration.
-const START: i64 = 1_772_355_600_000 + 3_600_000;
+const START: Wall = Wall(1_772_355_600_000 + 3_600_000);
 const PROFILE_RUN: Id = Id::from_u128(901);
 
 struct Given {
@@ -62,7 +62,7 @@ impl Given {
     }
 
     fn screen(&self, second: i64) -> ProfileRunScreen {
-        ProfileRunScreen::of(&self.book, &self.profile_run(), second * 1_000, Degree::F)
+        ProfileRunScreen::of(&self.book, &self.profile_run(), TestTime(second * 1_000), Degree::F)
     }
 
     fn profiles(&self) -> HeaterProfiles {
@@ -205,7 +205,8 @@ fn readings_are_the_profile_and_what_is_left_over() {
         for (time, residual) in left {
             // The fit takes a reading as a little before its tap; no two are within a second of each other.
             let here = |at: i64| (Seconds::from_millis(at) - time).0.abs() < 1.0;
-            let reading = profile_run.readings.iter().find(|reading| here(reading.at)).expect("a reading");
+            let reading =
+                profile_run.readings.iter().find(|reading| here(reading.at.since_heat_on())).expect("a reading");
             let on_profile = fitted(profile_run, &profile, index, time).expect("on the profile");
             assert!(((reading.reading.celsius() - on_profile) - residual).abs().0 < 1e-9, "at {time:?}");
         }

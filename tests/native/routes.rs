@@ -59,6 +59,7 @@ fn every_place_is_found_again_by_its_address() {
         Form::Restored(id),
         Form::SiteRules(id),
         Form::Rule(id, 2),
+        Form::NotifyStep(id, 3),
         Form::PlanPosition(id),
     ];
     let places = [

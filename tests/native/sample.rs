@@ -16,7 +16,7 @@ use soakbook::trade::conditions::{IndicatedBy, Indication, Restores, Warmth};
 use soakbook::trade::detector::{Duty, LimitsFrom, Make, Marking, Place};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
-use soakbook::units::{Degree, Difference, Reading};
+use soakbook::units::{Degree, Difference, Mono, Reading, Wall};
 use std::sync::Arc;
 
 pub(crate) fn id(n: u128) -> Id {
@@ -139,14 +139,14 @@ pub(crate) struct Phone {
     pub(crate) phone: u128,
     /// The visit that is written to.
     pub(crate) visit: u128,
-    pub(crate) mono: i64,
+    pub(crate) mono: Mono,
     decision: i64,
 }
 
 impl Phone {
     /// A phone with its site, its heater, its user and an open visit.
     pub(crate) fn new() -> Phone {
-        let mut phone = Phone { book: Book::default(), phone: PHONE, visit: VISIT, mono: 0, decision: 0 };
+        let mut phone = Phone { book: Book::default(), phone: PHONE, visit: VISIT, mono: Mono(0), decision: 0 };
         let site = |n, name: &str| {
             Body::Site(Edit::new(id(n), vec![], Site { name: name.into(), address: None, invented: true }))
         };
@@ -168,7 +168,8 @@ impl Phone {
     }
 
     pub(crate) fn say(&mut self, scope: Scope, body: Body) -> Hash {
-        let stamp = Stamp { session: id(SESSION), mono: self.mono, wall: 1_750_000_000_000 + self.mono };
+        let stamp =
+            Stamp { session: id(SESSION), mono: self.mono, wall: Wall(1_750_000_000_000) + self.mono.since_start() };
         let opens = Opens { app: "0.1.0".into(), zone: "Europe/Berlin".into(), offset: 120, who: Some(id(PERSON)) };
         let entries = seal(&self.book, id(self.phone), stamp, self.decision, &opens, vec![Draft { scope, body }]);
         self.decision += 1;
@@ -243,7 +244,7 @@ impl Phone {
 
     /// Now, as a person says it.
     pub(crate) fn happened(&self) -> Happened {
-        Happened { at: 1_750_000_000_000 + self.mono, offset: 120, precision: Precision::Minute }
+        Happened { at: Wall(1_750_000_000_000) + self.mono.since_start(), offset: 120, precision: Precision::Minute }
     }
 
     pub(crate) fn visit(&self) -> VisitFindings {
@@ -284,6 +285,6 @@ pub(crate) fn item(test: u128, what: ItemWhat) -> ItemFound {
         remedy: None,
         photo: None,
         by: Some(Who::Person(id(PERSON))),
-        happened: Happened { at: 1_750_000_000_000, offset: 120, precision: Precision::Minute },
+        happened: Happened { at: Wall(1_750_000_000_000), offset: 120, precision: Precision::Minute },
     }
 }

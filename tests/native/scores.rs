@@ -17,7 +17,7 @@ use soakbook::book::visit::Visit;
 use soakbook::findings::{Estimates, NoEstimate, Record, Score, Share, newest_profile_run, of_test, scores};
 use soakbook::stats::binomial_tail;
 use soakbook::trade::procedure::ProcedureKind;
-use soakbook::units::{Degree, Reading};
+use soakbook::units::{Degree, Reading, TestTime, Wall};
 use soakbook::view::demo::Demo;
 use soakbook::view::findings::one::OneTest;
 use soakbook::view::profile::HeaterProfiles;
@@ -25,7 +25,7 @@ use soakbook::view::profile_run::ProfileRunAnswers;
 use soakbook::view::test::TestScreen;
 
 /// Later than the demonstration.
-const START: i64 = 1_772_355_600_000 + 60_000;
+const START: Wall = Wall(1_772_355_600_000 + 60_000);
 /// By hand from the demonstration's first profile run: 150 s after heat on it showed 184 °F, and the second, on a weaker supply, 179.
 const LIKELY: i64 = 182;
 /// Far from that.
@@ -40,7 +40,7 @@ struct World {
     made: Demo,
     /// Kept along, as the app does.
     estimates: Estimates,
-    time: i64,
+    time: Wall,
     tests: u128,
 }
 
@@ -265,7 +265,7 @@ fn a_reading_far_off_is_asked_about_once() {
     world.give(Command::End { test, how: Ending::Done });
     let visit = Visit::of(&world.book, world.made.visit).expect("the visit");
     let of = world.test(test);
-    let one = OneTest::of(&world.book, &visit, &of, &of_test(&world.book, &of, 0), Degree::F, 0);
+    let one = OneTest::of(&world.book, &visit, &of, &of_test(&world.book, &of, TestTime(0)), Degree::F, 0);
     let [said] = &one.far[..] else { panic!("{:?}", one.far) };
     assert!(said.starts_with("100 °F was entered where ") && said.ends_with("Confirmed as right."), "{said}");
 }
@@ -468,9 +468,13 @@ fn a_withdrawn_estimate_is_used_nowhere_until_a_new_profile_run() {
     let old = profile_runs(&world.book, &world.test(test).frozen.heater.profile).remove(0);
     let from = world.time;
     let mut steps: Vec<(i64, Command)> = Vec::new();
-    steps.extend(old.readings.iter().map(|r| (r.at, Command::Read { of: again, reading: r.reading, trip: None })));
+    steps.extend(
+        old.readings
+            .iter()
+            .map(|r| (r.at.since_heat_on(), Command::Read { of: again, reading: r.reading, trip: None })),
+    );
     let marks = old.marks.iter().filter(|mark| mark.what != What::HeatOn);
-    steps.extend(marks.map(|mark| (mark.at, Command::Mark { of: again, what: mark.what })));
+    steps.extend(marks.map(|mark| (mark.at.since_heat_on(), Command::Mark { of: again, what: mark.what })));
     steps.sort_by_key(|step| step.0);
     for (at, command) in steps {
         world.time = from + at;

@@ -8,6 +8,7 @@ use soakbook::desk::unseal::{decrypt, key, open};
 use soakbook::encoding::from_hex;
 use soakbook::handover::sealed::{IV, MAX_ROUNDS, ROUNDS, SALT, Seal, SealFault, is_sealed, open_each, sealed_name};
 use soakbook::handover::{Made, Select, bundle_of};
+use soakbook::units::Wall;
 use soakbook::view::handover;
 use std::fs;
 use std::path::Path;
@@ -178,7 +179,7 @@ fn sealed(text: &str) -> String {
 fn the_command_opens_a_sealed_bundle_with_the_passphrase_of_the_environment() {
     let mut phone = Phone::new();
     phone.test(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);
-    let made = Made { at: 0, app: "test".into(), phone: id(1) };
+    let made = Made { at: Wall(0), app: "test".into(), phone: id(1) };
     let bundle = bundle_of(&phone.book, Select::Everything, &made).expect("a bundle");
     let file = Path::new(env!("CARGO_TARGET_TMPDIR")).join("visit.sealed");
     fs::write(&file, sealed(&bundle.text)).unwrap();

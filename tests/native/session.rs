@@ -52,6 +52,7 @@ fn restarted(mut world: World, change: impl FnOnce(&mut Loaded)) -> Held {
     let mut found = loaded(&world);
     change(&mut found);
     let mut session = Session::new(prefs());
+    session.all_rules();
     session.loaded(found);
     Held { session, phone: world.phone }
 }

@@ -10,7 +10,7 @@ use soakbook::book::test::Test;
 use soakbook::book::visit::Visit;
 use soakbook::findings::{Missing, NoLimits, NoOperating, Unknown, of_test};
 use soakbook::handover::{BundleFault, Made, Select, bundle_of, read_bundle};
-use soakbook::units::{Degree, Difference, Kelvin, Reading};
+use soakbook::units::{Degree, Difference, Kelvin, Reading, TestTime, Wall};
 use soakbook::view::findings::figure::{decimals, percent};
 use soakbook::view::findings::one::OneTest;
 use soakbook::view::findings::{FindingsScreen, Sign, missing_short};
@@ -28,7 +28,7 @@ fn screen(phone: &Phone) -> FindingsScreen {
 fn one(phone: &Phone, test: u128, unit: Degree) -> OneTest {
     let test = Test::of(&phone.book, id(test)).expect("a test");
     let visit = Visit::of(&phone.book, test.visit).expect("a visit");
-    let found = of_test(&phone.book, &test, test.ended.map_or(0, |(_, at)| at));
+    let found = of_test(&phone.book, &test, test.ended.map_or(TestTime(0), |(_, at)| at));
     OneTest::of(&phone.book, &visit, &test, &found, unit, 0)
 }
 
@@ -261,7 +261,7 @@ fn the_retest_list_names_the_reason_until_a_test_follows() {
 }
 
 fn bundle(book: &Book) -> soakbook::handover::Bundle {
-    let made = Made { at: 1_750_000_000_000, app: "0.1.0".into(), phone: id(PHONE) };
+    let made = Made { at: Wall(1_750_000_000_000), app: "0.1.0".into(), phone: id(PHONE) };
     bundle_of(book, Select::Visit(id(VISIT)), &made).expect("a bundle")
 }
 

@@ -14,7 +14,7 @@ use soakbook::book::test::Test;
 use soakbook::book::visit::{State, Visit, headings, passed};
 use soakbook::findings::{self, Estimates, Failed, Family, Flag, Outcome, Tripped, VisitFindings};
 use soakbook::trade::detector_type::DetectorType;
-use soakbook::units::Degree;
+use soakbook::units::{Degree, Mono, TestTime, Wall};
 use soakbook::view::demo::{Story, Told};
 use soakbook::view::findings::one::OneTest;
 use soakbook::view::page::text::text;
@@ -26,7 +26,7 @@ use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`.
-const NOW: i64 = 1_772_355_600_000;
+const NOW: Wall = Wall(1_772_355_600_000);
 const DAY: i64 = 24 * 3_600_000;
 
 fn story() -> Story {
@@ -181,7 +181,7 @@ fn today() -> (Book, Id) {
     let (book, told) = works();
     let mut book = book.clone();
     let person = *Kit::of(&book).people.keys().next().expect("a person");
-    let stamp = Stamp { session: Id::from_u128(2), mono: 0, wall: NOW };
+    let stamp = Stamp { session: Id::from_u128(2), mono: Mono(0), wall: NOW };
     let at = At { phone: Id::from_u128(1), stamp, offset_min: 0, who: Some(person), durable: true };
     let opens = soakbook::book::entry::Opens { app: "test".into(), zone: "UTC".into(), offset: 0, who: at.who };
     let drafts = decide(&book, at, told.open.clone()).expect("today's visit");
@@ -218,11 +218,11 @@ fn today_s_visit_is_open_and_says_where_to_look() {
 }
 
 /// The book as it was when a test had been under way for so long: what came later, of every visit, is not in it.
-fn then(book: &Book, test: &Test, at: i64) -> Book {
+fn then(book: &Book, test: &Test, at: TestTime) -> Book {
     let mut then = Book::default();
     // Other visits say nothing of a test, and would only take time.
     let here = book.scope(Scope::Kit).chain(book.scope(Scope::Visit(test.visit)));
-    let before = here.filter(|entry| entry.stamp.wall <= test.started_wall + at);
+    let before = here.filter(|entry| entry.stamp.wall <= test.started_wall + at.since_heat_on());
     before.cloned().for_each(|entry| then.apply(entry));
     then
 }
@@ -236,16 +236,16 @@ fn a_played_test_shows_what_the_test_screen_showed() {
         let mut playback = Playback::of(book, &Register::of(book), test.id).expect("a finished test");
         assert!(playback.invented);
         // Between marks, at marks, at the end; and back to the start, as "Play again" does.
-        let times = [1, 4, 7].map(|tenth| playback.length * tenth / 10);
+        let times = [1, 4, 7].map(|tenth| TestTime(playback.length.0 * tenth / 10));
         let marks = [1, test.marks.len() / 2].map(|mark| test.marks[mark].at);
-        let times: Vec<i64> = times.into_iter().chain(marks).chain([playback.length, 0]).collect();
+        let times: Vec<TestTime> = times.into_iter().chain(marks).chain([playback.length, TestTime::HEAT_ON]).collect();
         for at in times {
             let then = then(book, &test, at);
             let was = Test::of(&then, test.id).expect("the test");
             let mut estimates = Estimates::default();
             let screen = TestScreen::of(&then, &was, at, test.phone, Degree::F, &mut estimates);
             let played = playback.at(at, Degree::F).expect("the test");
-            assert_eq!(played.screen, screen, "{tag} at {at} ms");
+            assert_eq!(played.screen, screen, "{tag} at {at:?}");
             assert_eq!(played.over, at >= playback.length);
         }
     }
@@ -257,15 +257,15 @@ fn what_was_recorded_is_told_as_it_came_and_the_next_mark_is_found() {
     let (visit, _) = last_visit();
     let test = test_of(&visit, "L-07");
     let mut playback = Playback::of(book, &Register::of(book), test.id).expect("a finished test");
-    assert_eq!(playback.at(0, Degree::F).expect("heat on").recorded, ["0:00 · Heat on"]);
-    let trip = playback.next(0);
+    assert_eq!(playback.at(TestTime(0), Degree::F).expect("heat on").recorded, ["0:00 · Heat on"]);
+    let trip = playback.next(TestTime(0));
     assert_eq!(trip, test.marks[1].at);
     assert!(playback.at(trip, Degree::F).expect("the trip").recorded[0].ends_with(" · Tripped"));
     let read = playback.next(trip);
     assert!(playback.at(read, Degree::F).expect("the reading").recorded[0].contains("Display read 20"));
     let said = playback.next(read);
     assert!(playback.at(said, Degree::F).expect("the panel").recorded[0].ends_with("At the panel: right point"));
-    let end = playback.at(i64::MAX, Degree::F).expect("the end");
+    let end = playback.at(TestTime(i64::MAX), Degree::F).expect("the end");
     assert!(end.over && end.recorded[0].ends_with(" · Done"), "{:?}", end.recorded);
     assert_eq!(playback.next(playback.length), playback.length);
     // A tenth of a second is six at sixty times the speed, and the last step ends at the end.
@@ -273,6 +273,6 @@ fn what_was_recorded_is_told_as_it_came_and_the_next_mark_is_found() {
     assert_eq!(playback.tick(playback.length - 1), playback.length);
     assert!(playback.is_over(playback.length) && !playback.is_over(playback.length - 1));
     // Two minutes are two seconds: a set-point test of twelve minutes takes about twelve.
-    assert!((11_000..13_000).contains(&(playback.length / FASTER)), "{}", playback.length);
+    assert!((11_000..13_000).contains(&(playback.length.since_heat_on() / FASTER)), "{:?}", playback.length);
     assert!(Playback::of(book, &Register::of(book), Id::from_u128(5)).is_none());
 }

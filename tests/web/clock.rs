@@ -4,11 +4,12 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use soakbook::browser::clock::{self, Gap, Now, gap};
+use soakbook::units::{Mono, Wall};
 use wasm_bindgen_test::wasm_bindgen_test;
 use web_sys::Event;
 
 fn at(wall_ms: i64, mono_ms: i64, visible: bool) -> Now {
-    Now { wall_ms, mono_ms, visible }
+    Now { wall_ms: Wall(wall_ms), mono_ms: Mono(mono_ms), visible }
 }
 
 // The limit of 2 s is the design's choice: |Δwall − Δmono| > 2 s between neighbouring looks.

@@ -3,6 +3,7 @@
 use leptos::{mount::mount_to, prelude::*};
 use soakbook::book::timeline::Stage;
 use soakbook::ui::parts::*;
+use soakbook::units::TestTime;
 use soakbook::view::forms::{Answer, Ask, Entry, Field as Asked, Name, Part, Typed, Wrong, Wrongs};
 use soakbook::view::test::Band;
 use wasm_bindgen::JsCast;
@@ -192,7 +193,7 @@ async fn states_are_said_in_words_and_roles() {
             <Notice says=Says::Alarm word="Not recorded yet, trying again" words="Keep this page open" />
             <Clock time="0:12" words="Soak, over by" state=ClockState::Over />
             <Tally label="Trips" chips=chips on_pick=Callback::new(|_: usize| ()) />
-            <Track label="One trip" spans=vec![Band { stage: Stage::HeatUp, from: 0, to: 60_000 }] ticks=vec![] now=30_000 />
+            <Track label="One trip" spans=vec![Band { stage: Stage::HeatUp, from: TestTime(0), to: TestTime(60_000) }] ticks=vec![] now=TestTime(30_000) />
             <Switch label="Sound" on=true words=("On", "Off") on_turn=Callback::new(|_: bool| ()) />
             <Rows label="Detectors"><Row title="D-1" on_press=none><Badge shape=Shape::Done word="Pass" /></Row></Rows>
         }

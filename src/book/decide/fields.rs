@@ -95,9 +95,9 @@ fn storable(value: i64, scale: i8) -> bool {
 /// When something happened: not later than now, and not longer ago than people misremember.
 pub(super) fn happened(at: At, happened: Happened) -> Result<(), Refusal> {
     let now = at.stamp.wall;
-    let within = happened.at <= now.saturating_add(SOON_MS) && happened.at >= now.saturating_sub(PAST_MS);
+    let within = happened.at <= now.saturating_add(SOON_MS) && happened.at >= now - PAST_MS;
     let offset = (-1_440..=1_440).contains(&happened.offset);
-    if happened.at.unsigned_abs() > MAX_INTEGER.unsigned_abs() {
+    if happened.at.0.unsigned_abs() > MAX_INTEGER.unsigned_abs() {
         return Err(Refusal::Field("Happened.at", Fault::Date));
     }
     if within && offset { Ok(()) } else { Err(Refusal::HappenedOutside { days: PAST_MS / 86_400_000 }) }

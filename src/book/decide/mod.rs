@@ -33,6 +33,7 @@ use super::seal::Draft;
 use super::test::Test;
 use super::visit::{Visit, headings};
 use std::collections::BTreeSet;
+use std::ops::ControlFlow;
 
 /// How far a mark may be moved from its tap: fingers are late by seconds, and an hour is surely another event.
 const MOVE_AT_MOST_MS: u64 = 3_600_000;
@@ -45,11 +46,55 @@ type Drafts = Result<Vec<Draft>, Refusal>;
 /// # Errors
 /// When a rule says no. Nothing is to be stored then.
 pub fn decide(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refusal> {
-    let drafts = rule(book, at, command)?;
+    let drafts = match rule_of_a_test(book, at, command) {
+        ControlFlow::Break(drafts) => drafts?,
+        ControlFlow::Continue(command) => other_rule(book, at, command)?,
+    };
     visit::enrol(book, at, drafts)
 }
 
-fn rule(book: &Book, at: At, command: Command) -> Drafts {
+/// The same of what the first screen and a test give. It refers to no other rule, so that those may load later; what they decide
+/// is refused.
+///
+/// # Errors
+/// When a rule says no, or is one of the others.
+pub fn first(book: &Book, at: At, command: Command) -> Result<Vec<Draft>, Refusal> {
+    match rule_of_a_test(book, at, command) {
+        ControlFlow::Break(drafts) => visit::enrol(book, at, drafts?),
+        ControlFlow::Continue(_) => Err(Refusal::NotHereYet),
+    }
+}
+
+/// Decides what the first screen and a test give, and goes on with every other command.
+fn rule_of_a_test(book: &Book, at: At, command: Command) -> ControlFlow<Drafts, Command> {
+    ControlFlow::Break(match command {
+        Command::HandPhone { to } => kit::hand_phone(book, at, to),
+        Command::OpenVisit { visit, site, plan } => visit::open(book, at, visit, site, plan),
+        Command::AlarmNotOurs { visit, what, note } => visit::alarm_not_ours(book, at, visit, what, note),
+        Command::CheckVisual { visit, position, found } => visit::check_visual(book, at, visit, position, found),
+        Command::Start(start) => start::start(book, at, *start),
+        Command::Mark { of, what } if !book.profile_run_started(of) => test::mark(book, at, of, what),
+        Command::StrikeMark { mark, why } => readings::strike(book, at, mark, why),
+        Command::Read { of, reading, trip } if !book.profile_run_started(of) => {
+            readings::read(book, at, of, reading, trip)
+        }
+        Command::CorrectReading { reading, now, why } => readings::correct(book, at, reading, now, why),
+        Command::ConfirmReading { reading } => readings::confirm(book, at, reading),
+        Command::AnswerEarlyTrip { trip, this_detector } => readings::answer_early(book, at, trip, this_detector),
+        Command::SayPanel { trip, point, said } => test::say_panel(book, at, trip, point, said),
+        Command::SayRestore { test, restored, happened } => test::say_restore(book, at, test, restored, happened),
+        Command::End { test, how } => test::end(book, at, test, how),
+        Command::TakeOver { test } => test::take_over(book, at, test),
+        Command::Undo { target } => undo(book, at, target),
+        Command::Move { mark, by_ms } => readings::shift(book, at, mark, by_ms),
+        Command::NoteGap { scope, wall_ms, mono_ms, hidden } => readings::note_gap(scope, wall_ms, mono_ms, hidden),
+        Command::AnswerGap { gap, asleep } => readings::answer_gap(book, gap, asleep),
+        other => return ControlFlow::Continue(other),
+    })
+}
+
+/// Every other rule. [`first`] does not refer to it.
+fn other_rule(book: &Book, at: At, command: Command) -> Drafts {
     match command {
         Command::PutSite { site, now } => register::put_site(book, site, now),
         Command::PutSiteRules { site, now } => plan::put_rules(book, site, *now),
@@ -67,8 +112,6 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::PutProcedure { procedure, now } => kit::put_procedure(book, procedure, *now),
         Command::PutPerson { person, now } => kit::put_person(book, person, now),
         Command::NamePhone { name } => kit::name_phone(book, at, name),
-        Command::HandPhone { to } => kit::hand_phone(book, at, to),
-        Command::OpenVisit { visit, site, plan } => visit::open(book, at, visit, site, plan),
         Command::PlanVisit { visit, plan } => visit::plan(book, visit, plan),
         Command::PlanPositions { visit, positions, planned, why } => {
             plan::positions(book, visit, positions, planned, why)
@@ -82,7 +125,6 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::Restore { ends, by, happened } => visit::restore(book, at, ends, by, happened),
         Command::TakePermit { visit, permit } => visit::permit(book, at, visit, *permit),
         Command::HoldApproval { visit, heater, area, fits } => visit::approve(book, at, visit, heater, area, fits),
-        Command::AlarmNotOurs { visit, what, note } => visit::alarm_not_ours(book, at, visit, what, note),
         Command::ClearAlarm { alarm, by, note } => visit::clear_alarm(book, at, alarm, by, note),
         Command::SeePanel { visit, panel } => record::see_panel(book, at, visit, *panel),
         Command::CompareClock { visit, offset } => record::compare_clock(book, at, visit, *offset),
@@ -97,25 +139,14 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::OffAgain { off } => leaving::off_again(book, at, off),
         Command::NotTested { visit, not_tested } => record::not_tested(book, at, visit, *not_tested),
         Command::OtherMethod { visit, other } => record::other_method(book, at, visit, *other),
-        Command::CheckVisual { visit, position, found } => visit::check_visual(book, at, visit, position, found),
-        Command::Start(start) => start::start(book, at, *start),
         Command::StartProfileRun(start) => profile_run::start(book, at, *start),
         Command::EndProfileRun { run, usable } => profile_run::end(book, at, run, usable),
-        Command::Mark { of, what } if book.profile_run_started(of) => profile_run::mark(book, at, of, what),
-        Command::Mark { of, what } => test::mark(book, at, of, what),
-        Command::StrikeMark { mark, why } => readings::strike(book, at, mark, why),
-        Command::Read { of, reading, .. } if book.profile_run_started(of) => profile_run::read(book, at, of, reading),
-        Command::Read { of, reading, trip } => readings::read(book, at, of, reading, trip),
-        Command::CorrectReading { reading, now, why } => readings::correct(book, at, reading, now, why),
-        Command::ConfirmReading { reading } => readings::confirm(book, at, reading),
-        Command::AnswerEarlyTrip { trip, this_detector } => readings::answer_early(book, at, trip, this_detector),
-        Command::SayPanel { trip, point, said } => test::say_panel(book, at, trip, point, said),
+        // Of a profile run: those of a test are decided first.
+        Command::Mark { of, what } => profile_run::mark(book, at, of, what),
+        Command::Read { of, reading, .. } => profile_run::read(book, at, of, reading),
         Command::SawAtPanel { visit, seen } => panel_side::saw(book, at, visit, *seen),
         Command::TakeSightings { visit, of } => panel_side::take(book, at, visit, of),
-        Command::SayRestore { test, restored, happened } => test::say_restore(book, at, test, restored, happened),
-        Command::End { test, how } => test::end(book, at, test, how),
         Command::Judge { test, did_not_operate, note } => test::judge(book, at, test, did_not_operate, note),
-        Command::TakeOver { test } => test::take_over(book, at, test),
         Command::CorrectMarking { test, marking, why } => test::correct_marking(book, test, *marking, why),
         Command::ListRetest { test, why } => test::list_retest(book, test, why),
         Command::FindItem { visit, what, class, position, test, note, happened } => {
@@ -133,10 +164,24 @@ fn rule(book: &Book, at: At, command: Command) -> Drafts {
         Command::AddPhoto { about, photo, caption } => photos::add(book, at, about, photo, caption),
         Command::CaptionPhoto { of, caption } => photos::caption(book, of, caption),
         Command::Note { visit, about, note } => visit::note(book, visit, about, note),
-        Command::Undo { target } => undo(book, at, target),
-        Command::Move { mark, by_ms } => readings::shift(book, at, mark, by_ms),
-        Command::NoteGap { scope, wall_ms, mono_ms, hidden } => readings::note_gap(scope, wall_ms, mono_ms, hidden),
-        Command::AnswerGap { gap, asleep } => readings::answer_gap(book, gap, asleep),
+        // Decided by `rule_of_a_test`, which takes each of these.
+        Command::HandPhone { .. }
+        | Command::OpenVisit { .. }
+        | Command::AlarmNotOurs { .. }
+        | Command::CheckVisual { .. }
+        | Command::Start(_)
+        | Command::StrikeMark { .. }
+        | Command::CorrectReading { .. }
+        | Command::ConfirmReading { .. }
+        | Command::AnswerEarlyTrip { .. }
+        | Command::SayPanel { .. }
+        | Command::SayRestore { .. }
+        | Command::End { .. }
+        | Command::TakeOver { .. }
+        | Command::Undo { .. }
+        | Command::Move { .. }
+        | Command::NoteGap { .. }
+        | Command::AnswerGap { .. } => Err(Refusal::NotHereYet),
     }
 }
 

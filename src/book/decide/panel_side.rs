@@ -21,7 +21,7 @@ pub(super) fn saw(book: &Book, at: At, id: Id, seen: PanelSighting) -> Drafts {
     match seen.clock {
         ClockOf::Phone => fields::happened(at, came_in)?,
         // A panel's clock may be off by years.
-        ClockOf::Panel if came_in.at.unsigned_abs() > MAX_INTEGER.unsigned_abs() => {
+        ClockOf::Panel if came_in.at.0.unsigned_abs() > MAX_INTEGER.unsigned_abs() => {
             return Err(Refusal::Field("Happened.at", Fault::Date));
         }
         ClockOf::Panel => {}

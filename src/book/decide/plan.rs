@@ -16,6 +16,7 @@ use std::collections::BTreeSet;
 pub(super) fn put_rules(book: &Book, site: Id, now: SiteRules) -> Drafts {
     fields::check(&now)?;
     now.rules.iter().try_for_each(rule)?;
+    now.notify.iter().try_for_each(fields::check)?;
     let names = order::set(now.rules.iter().map(|rule| &rule.name));
     if names.len() < now.rules.len() {
         return Err(Refusal::Field("RuleSet.name", Fault::Taken));

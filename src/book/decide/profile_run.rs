@@ -18,7 +18,7 @@ use crate::trade::detector::Marking;
 use crate::trade::fields::{AMBIENT, Kind, TEMPERATURE};
 use crate::trade::heating::{Heat, may_heat};
 use crate::trade::procedure::ProcedureKind;
-use crate::units::{Celsius, Kelvin, Reading};
+use crate::units::{Celsius, Kelvin, Reading, TestTime};
 use std::sync::Arc;
 
 /// Starts a profile run and marks heat on: one tap, one transaction.
@@ -158,7 +158,7 @@ pub(super) fn shift(book: &Book, at: At, entry: &Entry, id: Id, by_ms: i64) -> D
         return Err(Refusal::MoveOutside);
     }
     let to = marked.at.saturating_add(by_ms);
-    let before = index.checked_sub(1).map_or(i64::MIN, |before| profile_run.marks[before].at);
+    let before = index.checked_sub(1).map_or(TestTime::MIN, |before| profile_run.marks[before].at);
     let now = profile_run.ended.map_or_else(|| profile_run.time_on(at.phone, at.stamp), |end| end.at);
     let mut after = profile_run.marks.get(index + 1).map_or(now, |mark| mark.at);
     if marked.what == What::HeatOn {

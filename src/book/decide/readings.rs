@@ -13,7 +13,7 @@ use super::test::mine;
 use super::{Drafts, MOVE_AT_MOST_MS, draft, fields};
 use crate::encoding::stored::Stored;
 use crate::trade::fields::{Kind, TEMPERATURE};
-use crate::units::{Celsius, Reading};
+use crate::units::{Celsius, Reading, TestTime};
 
 pub(super) fn read(book: &Book, at: At, id: Id, reading: Reading, trip: Option<Hash>) -> Drafts {
     let test = mine(book, at, id)?;
@@ -124,10 +124,10 @@ pub(super) fn shift(book: &Book, at: At, mark: Hash, by_ms: i64) -> Drafts {
         return Err(Refusal::MoveOutside);
     }
     // Heat on is the zero of the test and may be moved itself; nothing happened before it and nothing after now.
-    let earliest = if marked.what == What::HeatOn { i64::MIN } else { 0 };
+    let earliest = if marked.what == What::HeatOn { TestTime::MIN } else { TestTime::HEAT_ON };
     let latest = match marked.what {
-        What::HeatOn => test.marks.iter().filter(|m| m.hash != mark).map(|m| m.at).min().unwrap_or(i64::MAX),
-        _ => i64::MAX,
+        What::HeatOn => test.marks.iter().filter(|m| m.hash != mark).map(|m| m.at).min().unwrap_or(TestTime::MAX),
+        _ => TestTime::MAX,
     };
     let now = test.time_on(at.phone, at.stamp);
     // What happened in a test happened before its end.

@@ -11,6 +11,7 @@ use super::super::versions::Versions;
 use super::super::visit::Visit;
 use super::open_visits;
 use crate::book::Id;
+use crate::units::TestTime;
 
 /// Tests in progress beside this one, and alarms before it that the panel may still show.
 pub(super) fn side_by_side(
@@ -109,7 +110,7 @@ pub(super) fn circuit_of(register: &Register, position: Id) -> Option<Id> {
 /// Whether the last alarm of a test is known to be gone from the panel.
 fn alarm_is_gone(test: &Test) -> bool {
     // Another detector's alarm stays at the panel until the panel is reset.
-    let reset = test.marks.iter().rfind(|mark| mark.what == What::PanelReset).map_or(i64::MIN, |mark| mark.at);
+    let reset = test.marks.iter().rfind(|mark| mark.what == What::PanelReset).map_or(TestTime::MIN, |mark| mark.at);
     let another = |mark: &&MarkAt| test.early.get(&mark.hash) == Some(&false) && mark.at > reset;
     if test.struck.iter().any(|mark| another(&mark)) {
         return false;

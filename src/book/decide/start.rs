@@ -24,7 +24,7 @@ use crate::trade::fields::{AMBIENT, Kind};
 use crate::trade::heater::Cycle;
 use crate::trade::heating::{Heat, NONRESTORABLE_MARGIN, may_heat};
 use crate::trade::procedure::Procedure;
-use crate::units::{Celsius, Kelvin, Reading};
+use crate::units::{Celsius, Kelvin, Reading, Wall};
 use chrono::{DateTime, Duration, NaiveDate};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -137,7 +137,7 @@ fn before(visit: &Visit, position: Id) -> (Option<Id>, Option<crate::book::entry
     let tests: Vec<&Test> = visit.tests_of(position).filter(of).collect();
     let used = order::set(tests.iter().filter_map(|test| test.frozen.after));
     // Work before the last test was for that one.
-    let since = tests.last().map_or(i64::MIN, |test| test.started_wall);
+    let since = tests.last().map_or(Wall::MIN, |test| test.started_wall);
     let work =
         visit.work.iter().rfind(|work| work.position == position && work.wall >= since && !used.contains(&work.hash));
     (tests.last().map(|test| test.id), work.map(|work| work.hash))
@@ -373,6 +373,6 @@ fn numbers_fit(heater: &HeaterSnapshot, procedure: &Procedure) -> Result<(), Ref
 
 /// The calendar day on the phone.
 fn today(at: At) -> NaiveDate {
-    let local = DateTime::from_timestamp_millis(at.stamp.wall).unwrap_or_default();
+    let local = DateTime::from_timestamp_millis(at.stamp.wall.0).unwrap_or_default();
     local.naive_utc().checked_add_signed(Duration::minutes(at.offset_min)).unwrap_or_default().date()
 }

@@ -15,7 +15,7 @@ use super::{Drafts, draft, fields, items, record};
 use crate::encoding::stored::Stored;
 use crate::trade::detector::Marking;
 use crate::trade::fields::Kind;
-use crate::units::Kelvin;
+use crate::units::{Kelvin, TestTime};
 
 /// How near to ambient a reading has to be to show that the heater has left the detector or cooled: 10 °F. Own figure.
 const NEAR_AMBIENT: Kelvin = Kelvin(10.0 / 1.8);
@@ -102,7 +102,7 @@ fn stays_in_alarm(test: &Test, at: At) -> Result<(), Refusal> {
     let lowered = test.marks.iter().rfind(|mark| mark.what == What::Lowered).map(|mark| mark.at);
     // The heater was lowered when the test ended, at the latest.
     let since = lowered.or(test.ended.map(|(_, at)| at));
-    let tripped = test.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(i64::MAX, |mark| mark.at);
+    let tripped = test.marks.iter().rfind(|mark| mark.what == What::Tripped).map_or(TestTime::MAX, |mark| mark.at);
     let cool = test.frozen.ambient.is_some_and(|ambient| {
         let near = ambient.celsius() + NEAR_AMBIENT;
         test.readings.iter().any(|reading| reading.at > tripped && reading.reading.celsius() <= near)

@@ -6,6 +6,7 @@ use crate::book::test::MarkAt;
 use crate::trade::conditions::Restores;
 use crate::trade::heater::Cycle;
 use crate::trade::procedure::Procedure;
+use crate::units::TestTime;
 
 pub(super) struct Rules<'a> {
     pub(super) cycle: &'a Cycle,
@@ -15,7 +16,7 @@ pub(super) struct Rules<'a> {
 
 impl Rules<'_> {
     /// When the heater leaves a stretch by itself or by its nominal heat-up time.
-    fn end_of(&self, stretch: Stretch) -> Option<i64> {
+    fn end_of(&self, stretch: Stretch) -> Option<TestTime> {
         let length = match (stretch.stage, self.cycle) {
             (Stage::HeatUp, cycle) => cycle.heat_up_ms(stretch.heat_up)?,
             (Stage::Hold, Cycle::Auto { hold_first_ms, .. }) if stretch.heat_up <= 1 => (*hold_first_ms)?,
@@ -27,7 +28,7 @@ impl Rules<'_> {
         Some(stretch.from.saturating_add(length.max(0)))
     }
 
-    fn next(stretch: Stretch, from: i64, marked: bool) -> Stretch {
+    fn next(stretch: Stretch, from: TestTime, marked: bool) -> Stretch {
         match stretch.stage {
             Stage::HeatUp => Stretch { stage: Stage::Hold, heat_up: stretch.heat_up, from, marked },
             Stage::Hold => Stretch { stage: Stage::Off, heat_up: stretch.heat_up, from, marked },
@@ -35,7 +36,7 @@ impl Rules<'_> {
         }
     }
 
-    pub(super) fn lay_out(&self, marks: &[MarkAt], now: i64) -> Timeline {
+    pub(super) fn lay_out(&self, marks: &[MarkAt], now: TestTime) -> Timeline {
         let mut lay = Lay {
             rules: self,
             // A heat-up, a hold and a cool-down for every trip of a procedure of five.
@@ -66,14 +67,14 @@ struct Lay<'a> {
     /// Whether a restore was seen since the last heat-up's first trip.
     restore_seen: bool,
     /// When the last wanted trip came.
-    taken_at: Option<i64>,
+    taken_at: Option<TestTime>,
 }
 
 /// A test is laid out for at most so many stretches, so that a broken file cannot hang the app. At a minute each it is a week.
 const MOST_STRETCHES: usize = 10_000;
 
 impl Lay<'_> {
-    fn advance(&mut self, to: i64) {
+    fn advance(&mut self, to: TestTime) {
         while let Some(&last) = self.stretches.last() {
             // Once everything is taken the heater comes off; what it does on the ground is not part of the test.
             if self.complete(last).is_some() || self.stretches.len() >= MOST_STRETCHES {
@@ -87,7 +88,7 @@ impl Lay<'_> {
     }
 
     /// When everything was taken: at the trip of the last wanted heat-up, or when that heat-up ended without one.
-    fn complete(&self, last: Stretch) -> Option<i64> {
+    fn complete(&self, last: Stretch) -> Option<TestTime> {
         let ran_out = self.wanted > 1 && last.heat_up >= self.wanted && last.stage == Stage::Off;
         self.taken_at.or(ran_out.then_some(last.from))
     }
@@ -115,7 +116,7 @@ impl Lay<'_> {
         }
     }
 
-    fn at_top(&mut self, last: Stretch, at: i64) {
+    fn at_top(&mut self, last: Stretch, at: TestTime) {
         let hold = |heat_up| Stretch { stage: Stage::Hold, heat_up, from: at, marked: true };
         match last.stage {
             Stage::HeatUp => self.stretches.push(hold(last.heat_up)),
@@ -134,7 +135,7 @@ impl Lay<'_> {
             }
             Stage::Off => {
                 // The top temperature of this heat-up was marked already: this is the same one, still seen, or the next.
-                let off = self.rules.end_of(last).unwrap_or(i64::MAX);
+                let off = self.rules.end_of(last).unwrap_or(TestTime::MAX);
                 let next = off.saturating_add(self.rules.cycle.heat_up_ms(last.heat_up.saturating_add(1)).unwrap_or(0));
                 if at.saturating_sub(last.from) > next.saturating_sub(at) {
                     self.stretches.push(hold(last.heat_up.saturating_add(1)));
@@ -147,7 +148,7 @@ impl Lay<'_> {
         self.stretches.iter().rev().take(3).any(|s| s.stage == Stage::Hold && s.heat_up == last.heat_up && s.marked)
     }
 
-    fn heater_off(&mut self, last: Stretch, at: i64) {
+    fn heater_off(&mut self, last: Stretch, at: TestTime) {
         let off = |heat_up| Stretch { stage: Stage::Off, heat_up, from: at, marked: true };
         match last.stage {
             // A heater that is off cannot go off: the first mark counts.
@@ -163,7 +164,7 @@ impl Lay<'_> {
     }
 
     /// Whether a heat-up that the clock began is nearer to the last cool-down than to its own end.
-    fn ran_ahead(&self, last: Stretch, at: i64) -> bool {
+    fn ran_ahead(&self, last: Stretch, at: TestTime) -> bool {
         let before = self.stretches.len().checked_sub(2).and_then(|index| self.stretches.get(index));
         let (Some(off), false) = (before, last.marked) else { return false };
         if off.stage != Stage::Off || off.marked || self.tripped_in(last.heat_up) {
@@ -176,7 +177,7 @@ impl Lay<'_> {
         at.saturating_sub(off.from) < next_off.saturating_sub(at)
     }
 
-    fn heater_on(&mut self, last: Stretch, at: i64) {
+    fn heater_on(&mut self, last: Stretch, at: TestTime) {
         let on = |heat_up| Stretch { stage: Stage::HeatUp, heat_up, from: at, marked: true };
         match last.stage {
             Stage::Off => self.stretches.push(on(last.heat_up.saturating_add(1))),
@@ -236,7 +237,7 @@ impl Lay<'_> {
 
     /// Whether a trip in cool-down says that the heater came on earlier than the app thought: this heat-up has its trip, and the
     /// next heat-up is nearer than the end of this one. A detector does not trip again without heat.
-    fn came_on_unseen(&self, last: Stretch, at: i64) -> bool {
+    fn came_on_unseen(&self, last: Stretch, at: TestTime) -> bool {
         let off_ms = match self.rules.cycle {
             Cycle::Auto { off_ms, .. } => *off_ms,
             Cycle::Manual { .. } => self.rules.procedure.off_ms,
@@ -262,7 +263,7 @@ impl Lay<'_> {
         }
     }
 
-    fn finish(self, now: i64) -> Timeline {
+    fn finish(self, now: TestTime) -> Timeline {
         let phase = self.phase(now);
         let last = self.stretches.last().copied();
         let over =
@@ -272,7 +273,7 @@ impl Lay<'_> {
         Timeline { stretches: self.stretches, trips: self.trips, wanted: self.wanted, missing, phase, now }
     }
 
-    fn phase(&self, now: i64) -> Phase {
+    fn phase(&self, now: TestTime) -> Phase {
         let Some(&last) = self.stretches.last() else { return Phase::HeatUp { heat_up: 1, since: now, until: None } };
         if let Some(since) = self.complete(last) {
             let trip = self.trips.last();
@@ -292,7 +293,7 @@ impl Lay<'_> {
         self.manual(last, now)
     }
 
-    fn manual(&self, last: Stretch, now: i64) -> Phase {
+    fn manual(&self, last: Stretch, now: TestTime) -> Phase {
         let Stretch { stage, heat_up, from: since, .. } = last;
         let procedure = self.rules.procedure;
         let trip = self.trips.iter().find(|trip| trip.heat_up == heat_up);

@@ -8,6 +8,7 @@ use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::test::Test;
 use crate::order;
 use crate::trade::conditions::ItemClass;
+use crate::units::Wall;
 use std::sync::Arc;
 
 /// Someone was notified of an item.
@@ -27,7 +28,7 @@ pub struct Item {
     /// The entry.
     pub hash: Hash,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
     /// As it was found.
     pub found: Arc<ItemFound>,
     /// Its latest class; none until one is chosen.
@@ -47,7 +48,7 @@ impl Item {
     }
 
     /// By when somebody is to be told in writing, UTC ms, where a site gives it so many hours from when it was found; none once it is done.
-    pub fn written_due(&self, hours: u32) -> Option<i64> {
+    pub fn written_due(&self, hours: u32) -> Option<Wall> {
         let due = self.found.happened.at.saturating_add(i64::from(hours) * 3_600_000);
         (self.is_open() && !self.told.iter().any(|told| told.in_writing)).then_some(due)
     }
@@ -63,7 +64,7 @@ pub struct WorkDone {
     /// The phone it was recorded on.
     pub phone: Id,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
     /// Whether the detector was replaced.
     pub replaced: bool,
     /// The detector that was taken out.
@@ -120,7 +121,7 @@ pub(super) fn fold(visit: &mut Visit, book: &Book, entry: &Entry) {
 
 fn item(book: &Book, entry: &Entry, found: &Arc<ItemFound>) -> Item {
     let named = order::by(book.naming(entry.hash).collect(), |named: &&Entry| {
-        (named.stamp.wall, named.seq, named.hash.to_string())
+        (named.stamp.wall.0, named.seq, named.hash.to_string())
     });
     let mut item = Item {
         hash: entry.hash,
@@ -163,9 +164,10 @@ pub(super) fn settle(visit: &mut Visit) {
         let mut holding = std::mem::take(&mut item.shown_by).into_iter().map(|shown| holds(&shown));
         item.closed.retain(|_| holding.next().unwrap_or(true));
     }
-    visit.items = order::by_number(std::mem::take(&mut visit.items), |item| item.wall);
-    visit.work = order::by_number(std::mem::take(&mut visit.work), |work| work.wall);
+    visit.items = order::by_number(std::mem::take(&mut visit.items), |item| item.wall.0);
+    visit.work = order::by_number(std::mem::take(&mut visit.work), |work| work.wall.0);
     close_replaced(visit);
+    close_swapped(visit);
 }
 
 /// What a replacement answers is closed by itself once the new detector has passed the test after it: the item that it names, and what a
@@ -188,6 +190,35 @@ fn close_replaced(visit: &mut Visit) {
                 item.closed.push((ItemClosed::ReplacedAndTested, by));
             }
         }
+    }
+}
+
+/// Swapped points are closed by themselves, with the wrong points that showed it, once the last test of both positions since has passed.
+fn close_swapped(visit: &mut Visit) {
+    let Visit { items, tests, .. } = visit;
+    let swapped = items.iter().filter(|item| item.is_open() && item.found.what == ItemWhat::SwappedPoints);
+    let swapped: Vec<_> =
+        swapped.filter_map(|item| Some((item.wall, [item.found.position?, item.found.other_position?]))).collect();
+    for (since, both) in swapped {
+        let last = |position: &Id| {
+            let of = |test: &&Test| test.frozen.position.of == *position && test.started_wall >= since;
+            let real = |test: &&Test| !matches!(test.ended, Some((Ending::Mistake, _)));
+            tests.iter().rfind(|test| of(test) && real(test)).filter(|test| passed(test))
+        };
+        let [Some(one), Some(other)] = both.each_ref().map(last) else { continue };
+        let by = Who::Person(if one.started_wall > other.started_wall { one } else { other }.frozen.by);
+        let answered = |item: &&mut Item| {
+            let pair = [item.found.position, item.found.other_position] == both.map(Some);
+            let wrong = item.found.position.is_some_and(|position| both.contains(&position));
+            item.is_open()
+                && item.wall <= since
+                && match item.found.what {
+                    ItemWhat::SwappedPoints => pair,
+                    ItemWhat::WrongPoint => wrong,
+                    _ => false,
+                }
+        };
+        items.iter_mut().filter(answered).for_each(|item| item.closed.push((ItemClosed::PassedLater, by)));
     }
 }
 

@@ -7,6 +7,7 @@ use crate::book::Id;
 use crate::book::body::{Ending, ItemWhat, NotTested, NotifyAnswer, Point, VisitType, What};
 use crate::book::entry::Hash;
 use crate::book::test::{MarkAt, Test};
+use crate::units::Wall;
 
 /// Something that a visit lacks before it can be closed.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +48,7 @@ impl Missing {
 
 impl Visit {
     /// Everything that closing waits for at `now`, UTC ms: worst first.
-    pub fn missing(&self, now: i64) -> Vec<Missing> {
+    pub fn missing(&self, now: Wall) -> Vec<Missing> {
         let mut missing: Vec<Missing> = self.active().map(|test| Missing::Test(test.id)).collect();
         missing.extend(self.off_now().into_iter().filter(|off| off.counts(now)).map(Missing::Off));
         missing.extend(self.panel_missing(now));
@@ -58,7 +59,7 @@ impl Visit {
         missing
     }
 
-    fn panel_missing(&self, now: i64) -> Vec<Missing> {
+    fn panel_missing(&self, now: Wall) -> Vec<Missing> {
         if !self.touched_the_system() {
             return Vec::new();
         }
@@ -93,7 +94,7 @@ impl Visit {
 
     /// Whether a position has a result, or a reason why it has none. What was done before the panel's programming changed is neither.
     pub fn has_result(&self, position: Id) -> bool {
-        let since = self.reacceptance(position).map_or(i64::MIN, |(_, since)| since);
+        let since = self.reacceptance(position).map_or(Wall::MIN, |(_, since)| since);
         let tested = |test: &Test| !matches!(test.ended, Some((Ending::Mistake, _))) && test.started_wall >= since;
         let other = |other: &super::OtherResult| {
             other.said.what.position == position && other.is_result() && other.said.wall >= since

@@ -13,6 +13,7 @@ use crate::book::register::Register;
 use crate::book::test::Test;
 use crate::book::versions::Versions;
 use crate::order;
+use crate::units::{TestTime, Wall};
 use std::sync::Arc;
 
 /// What is off.
@@ -29,7 +30,7 @@ pub enum StillOff {
         /// Who.
         whom: Whom,
         /// Until when, UTC ms, where a time was agreed.
-        until: Option<i64>,
+        until: Option<Wall>,
     },
     /// A permit is not handed back.
     Permit(Arc<Permit>),
@@ -54,19 +55,19 @@ pub struct OffNow {
     /// What.
     pub what: StillOff,
     /// Since when, UTC ms.
-    pub since: i64,
+    pub since: Wall,
     /// Who accepted that it stays off.
     pub accepted: Option<Said<LeavingOff>>,
 }
 
 impl OffNow {
     /// For how long, ms; nothing where a clock was set back behind its start.
-    pub fn for_ms(&self, now: i64) -> i64 {
+    pub fn for_ms(&self, now: Wall) -> i64 {
         now.saturating_sub(self.since).max(0)
     }
 
     /// Whether nobody has accepted it, or only for a time that is over.
-    pub fn counts(&self, now: i64) -> bool {
+    pub fn counts(&self, now: Wall) -> bool {
         self.accepted.as_ref().is_none_or(|accepted| accepted.what.until.is_some_and(|until| until <= now))
     }
 }
@@ -86,7 +87,7 @@ impl Visit {
     /// Everything that is off: what stands longest first within each kind.
     pub fn off_now(&self) -> Vec<OffNow> {
         let mut all = Vec::new();
-        let mut add = |entry: Hash, since: i64, what: StillOff| {
+        let mut add = |entry: Hash, since: Wall, what: StillOff| {
             let accepted = match what {
                 // A real fire is cleared, never accepted.
                 StillOff::NotOurs(_) => None,
@@ -151,11 +152,11 @@ impl Visit {
 
     /// The last trip of a test whose detector nobody saw restore: not by its marks, not by a word, not in the test that follows, and it
     /// hangs there still.
-    fn unrestored(&self, test: &Test) -> Option<(Hash, i64)> {
+    fn unrestored(&self, test: &Test) -> Option<(Hash, Wall)> {
         let own = test.marks.iter().rfind(|mark| mark.what == What::Tripped);
         let late = || self.record.late_trips.iter().rfind(|late| late.0 == test.id).map(|late| (late.1, late.2));
         let trip = own.map(|mark| (mark.hash, mark.stamp.wall)).or_else(late)?;
-        let since = own.map_or(i64::MIN, |mark| mark.at);
+        let since = own.map_or(TestTime::MIN, |mark| mark.at);
         let marked = || test.marks.iter().any(|mark| mark.what == What::Restored && mark.at >= since);
         let restored = match test.restored_word() {
             Some(said) => said == Answer::Yes,
@@ -211,7 +212,7 @@ impl Visit {
     }
 
     /// How it stands at `now`, UTC ms. A merge may bring something that a closing did not know of, and an acceptance may run out.
-    pub fn state(&self, now: i64) -> State {
+    pub fn state(&self, now: Wall) -> State {
         if self.closed.is_empty() {
             return State::Open;
         }
@@ -276,7 +277,7 @@ impl ImpairedTime {
 
 /// A visit beside the one on screen in which something is off at `now`, UTC ms: leaving a visit puts nothing back. Those that are known
 /// to be over are not looked into.
-pub fn off_elsewhere(book: &Book, shown: Option<Id>, now: i64, known_over: impl Fn(Id) -> bool) -> Option<Arc<Visit>> {
+pub fn off_elsewhere(book: &Book, shown: Option<Id>, now: Wall, known_over: impl Fn(Id) -> bool) -> Option<Arc<Visit>> {
     let others = visit_ids(book).into_iter().filter(|other| Some(*other) != shown && !known_over(*other));
     others.filter_map(|other| Visit::shared(book, other)).find(|visit| match visit.state(now) {
         State::Open => visit.still_off() > 0,
@@ -286,8 +287,8 @@ pub fn off_elsewhere(book: &Book, shown: Option<Id>, now: i64, known_over: impl 
 }
 
 /// The visits at a site in which something was impaired within the 24 h up to `now`, UTC ms, or was recorded to be.
-pub fn impaired_lately(book: &Book, site: Id, now: i64) -> Vec<Arc<Visit>> {
-    let from = now.saturating_sub(DAY_MS);
+pub fn impaired_lately(book: &Book, site: Id, now: Wall) -> Vec<Arc<Visit>> {
+    let from = now - DAY_MS;
     let lately = |entry: &Entry| match &entry.body {
         Body::Impaired(_) => {
             let ended = |end: &Entry| match &end.body {
@@ -302,7 +303,7 @@ pub fn impaired_lately(book: &Book, site: Id, now: i64) -> Vec<Arc<Visit>> {
     // Every entry of every visit is looked at, so that is done once.
     let here = |id: &Id| book.scope(Scope::Visit(*id)).any(|entry| lately(entry) && !book.is_void(entry));
     let visits = visit_ids(book).into_iter().filter(here).filter_map(|id| Visit::shared(book, id));
-    order::by_number(visits.filter(|visit| visit.site == site).collect(), |visit| visit.opened.saturating_neg())
+    order::by_number(visits.filter(|visit| visit.site == site).collect(), |visit| visit.opened.0.saturating_neg())
 }
 
 /// The site's limit of impairment in 24 h, ms; the least of what phones say that do not agree.
@@ -314,10 +315,10 @@ pub fn impaired_limit_ms(register: &Register, site: Id) -> i64 {
 
 /// The clocks of impairment: of the system, then of each item, over visits of one site. Each is the union of its intervals, so that what
 /// two phones recorded of one impairment counts once and at its longest.
-pub fn impaired_times<'a>(visits: impl IntoIterator<Item = &'a Visit>, limit_ms: i64, now: i64) -> Vec<ImpairedTime> {
+pub fn impaired_times<'a>(visits: impl IntoIterator<Item = &'a Visit>, limit_ms: i64, now: Wall) -> Vec<ImpairedTime> {
     type Item = (ImpairedWhat, Option<Id>, Option<String>);
     let item = |of: &Impaired| -> Item { (of.what, of.circuit, of.label.clone()) };
-    let mut spans: Vec<(Arc<Impaired>, i64, i64, bool)> = Vec::new();
+    let mut spans: Vec<(Arc<Impaired>, Wall, Wall, bool)> = Vec::new();
     let mut now = now;
     for visit in visits {
         // A clock that was set back takes nothing off, unless it had been set far ahead by mistake.
@@ -327,11 +328,11 @@ pub fn impaired_times<'a>(visits: impl IntoIterator<Item = &'a Visit>, limit_ms:
         }
         for off in &visit.impaired {
             let until = off.restored.map(|(_, happened)| happened.at);
-            spans.push((Arc::clone(&off.what), off.what.happened.at, until.unwrap_or(i64::MAX), until.is_none()));
+            spans.push((Arc::clone(&off.what), off.what.happened.at, until.unwrap_or(Wall::MAX), until.is_none()));
         }
     }
-    let within = |spans: &[(Arc<Impaired>, i64, i64, bool)]| {
-        let cut = spans.iter().map(|(_, from, until, _)| ((*from).max(now.saturating_sub(DAY_MS)), (*until).min(now)));
+    let within = |spans: &[(Arc<Impaired>, Wall, Wall, bool)]| {
+        let cut = spans.iter().map(|(_, from, until, _)| ((*from).max(now - DAY_MS), (*until).min(now)));
         union_ms(cut.collect())
     };
     let mut times = Vec::new();
@@ -354,9 +355,9 @@ pub fn impaired_times<'a>(visits: impl IntoIterator<Item = &'a Visit>, limit_ms:
 }
 
 /// The time that any of these intervals covers, ms.
-fn union_ms(spans: Vec<(i64, i64)>) -> i64 {
-    let spans = crate::order::by_number(spans, |span| span.0);
-    let (mut covered, mut reached) = (0_i64, i64::MIN);
+fn union_ms(spans: Vec<(Wall, Wall)>) -> i64 {
+    let spans = crate::order::by_number(spans, |span| span.0.0);
+    let (mut covered, mut reached) = (0_i64, Wall::MIN);
     for (from, until) in spans.into_iter().filter(|(from, until)| until > from) {
         covered = covered.saturating_add(until.saturating_sub(from.max(reached)).max(0));
         reached = reached.max(until);
@@ -368,7 +369,7 @@ fn union_ms(spans: Vec<(i64, i64)>) -> i64 {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Window {
     /// Until when, UTC ms.
-    pub until: i64,
+    pub until: Wall,
     /// What is left, ms; negative when it is over.
     pub left_ms: i64,
     /// How near its end is.
@@ -377,7 +378,7 @@ pub struct Window {
 
 impl Visit {
     /// The supervising station's time on test at `now`, UTC ms; none where no end was agreed, or it is not on test.
-    pub fn window(&self, now: i64) -> Option<Window> {
+    pub fn window(&self, now: Wall) -> Option<Window> {
         let on_test = |at: &&super::NoticeAt| at.on_test && at.notice.whom == Whom::SupervisingStation;
         self.notices.iter().find(on_test)?;
         let last = self.notice(Whom::SupervisingStation, NotifyWhen::Before)?;

@@ -8,6 +8,7 @@ use crate::book::register::Register;
 use crate::book::sighting::Sighting;
 use crate::book::test::{MarkAt, Test};
 use crate::order;
+use crate::units::Wall;
 
 /// How far apart trip and panel may be where the clocks are compared, beside twice the uncertainty of that, ms. Own figure: alarm
 /// verification may hold an alarm back for up to a minute.
@@ -128,7 +129,7 @@ impl Clocks {
 }
 
 /// When it came in by the clock that its times are of, with the standard uncertainty of that; none where it is not known to the minute.
-fn time(of: &Sighting) -> Option<(i64, i64)> {
+fn time(of: &Sighting) -> Option<(Wall, i64)> {
     match of.seen.happened.precision {
         Precision::Second => Some((of.seen.happened.at, TAP_U_MS)),
         Precision::Minute => Some((of.seen.happened.at.saturating_add(MINUTE_MS / 2), MINUTE_U_MS)),

@@ -4,6 +4,7 @@ use super::Visit;
 use crate::book::Id;
 use crate::book::body::PlannedPositions;
 use crate::book::entry::Hash;
+use crate::units::Wall;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -13,7 +14,7 @@ pub struct PlanAt {
     /// The entry.
     pub hash: Hash,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
     /// What was put on it or taken off.
     pub change: Arc<PlannedPositions>,
 }

@@ -5,6 +5,7 @@ use crate::book::Id;
 use crate::book::body::SampleWhy;
 use crate::encoding::sha256_hex;
 use crate::order;
+use crate::units::Wall;
 
 /// How a position came to be tested once more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,7 +36,7 @@ pub fn draw(seed: &str, from: &[Id], count: usize) -> Vec<Id> {
 
 impl Visit {
     /// How a position came to be tested once more by the last change that asks for it, and since when, UTC ms; none where none does.
-    pub fn reacceptance(&self, position: Id) -> Option<(Reaccepted, i64)> {
+    pub fn reacceptance(&self, position: Id) -> Option<(Reaccepted, Wall)> {
         let affected = self.record.programming.iter().filter(|change| change.what.affected.contains(&position));
         let affected = affected.map(|change| (Reaccepted::Affected, change.wall));
         let by_lot = self

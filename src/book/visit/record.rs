@@ -10,6 +10,7 @@ use crate::book::body::{
 use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash};
 use crate::book::sighting::Sighting;
+use crate::units::Wall;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -21,7 +22,7 @@ pub struct Said<T> {
     /// The phone that recorded it.
     pub phone: Id,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
     /// What it says.
     pub what: Arc<T>,
 }
@@ -100,7 +101,7 @@ pub struct Invited {
     /// Attachment with its name.
     pub name: Hash,
     /// When it was recorded, wall clock, UTC ms.
-    pub wall: i64,
+    pub wall: Wall,
 }
 
 /// What a visit records beside heat and what is off.
@@ -136,18 +137,18 @@ pub struct Record {
     pub left_off: Vec<Said<LeavingOff>>,
     /// Trips that a phone marked when another had taken its test over: the test, the mark, its wall clock. They are none of the test's
     /// marks, but the detector did trip.
-    pub late_trips: Vec<(Id, Hash, i64)>,
+    pub late_trips: Vec<(Id, Hash, Wall)>,
     /// The latest time at which anything was recorded, UTC ms.
-    pub latest: i64,
+    pub latest: Wall,
     /// When each phone last did something that a panel may show, by its wall clock.
-    panel_changed: Vec<(Id, i64)>,
+    panel_changed: Vec<(Id, Wall)>,
 }
 
 impl Record {
     /// Who accepted that this stays off; of several acceptances the longest.
     pub fn accepted(&self, off: Hash) -> Option<&Said<LeavingOff>> {
         let of = self.left_off.iter().filter(|left| left.what.off == off);
-        of.max_by_key(|left| left.what.until.unwrap_or(i64::MAX))
+        of.max_by_key(|left| left.what.until.unwrap_or(Wall::MAX))
     }
 
     /// The break that lasts.

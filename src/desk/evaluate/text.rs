@@ -4,11 +4,11 @@ use chrono::{DateTime, SecondsFormat};
 use serde_json::Value;
 
 use crate::handover::{InUnit, difference, temperature};
-use crate::units::Degree;
+use crate::units::{Degree, Wall};
 
 /// An instant, UTC ms, as RFC 3339 writes it.
-pub(super) fn instant(ms: i64) -> String {
-    DateTime::from_timestamp_millis(ms).map_or_else(String::new, |at| at.to_rfc3339_opts(SecondsFormat::Millis, true))
+pub(super) fn instant(ms: Wall) -> String {
+    DateTime::from_timestamp_millis(ms.0).map_or_else(String::new, |at| at.to_rfc3339_opts(SecondsFormat::Millis, true))
 }
 
 /// A record as one or more lines. What would move the cursor, break a line or turn the direction of writing is shown as a code, so

@@ -18,6 +18,7 @@ use crate::book::visit::{Visit, visit_ids};
 use crate::desk::evaluate::work_out;
 use crate::findings::{self, AsRead, Missing, NotProven, TestFindings, Tripped, VisitFindings, limit_result_words};
 use crate::handover::{Made, Select, bundle_of};
+use crate::units::Wall;
 
 /// What is evaluated.
 const SIZE: Size = Size { tests: 10_000, per_visit: 200 };
@@ -78,7 +79,7 @@ fn eprint_of(stderr: &[u8]) {
 }
 
 fn write(book: &Book, file: &Path) -> Result<(), Trouble> {
-    let made = Made { at: 0, app: env!("CARGO_PKG_VERSION").into(), phone: invented::PHONE };
+    let made = Made { at: Wall(0), app: env!("CARGO_PKG_VERSION").into(), phone: invented::PHONE };
     let bundle = bundle_of(book, Select::Everything, &made).map_err(|why| Trouble::Mend(why.to_string()))?;
     let folder = file.parent().unwrap_or(file);
     fs::create_dir_all(folder).and_then(|()| fs::write(file, bundle.text)).map_err(|error| Trouble::file(file, &error))
@@ -152,7 +153,7 @@ fn results(test: &TestFindings) -> BTreeMap<&'static str, Value> {
         map.insert("early_confirmed", early.confirmed.into());
     }
     match &test.tripped {
-        Tripped::Yes { first_at } => map.extend([("tripped", "yes".into()), ("first_at", (*first_at).into())]),
+        Tripped::Yes { first_at } => map.extend([("tripped", "yes".into()), ("first_at", first_at.0.into())]),
         Tripped::NotYet => map.extend([("tripped", Value::from("not_yet"))]),
         Tripped::No(no_alarm) => {
             map.extend([("tripped", "no".into()), ("up_to", no_alarm.up_to.0.into())]);

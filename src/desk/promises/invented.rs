@@ -12,7 +12,7 @@ use crate::trade::detector::{Duty, LimitsFrom, Make, Marking, Place};
 use crate::trade::detector_type::DetectorType;
 use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use crate::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
-use crate::units::{Degree, Difference, Reading};
+use crate::units::{Degree, Difference, Mono, Reading, Wall};
 use std::sync::Arc;
 
 /// How large a book is to be.
@@ -99,7 +99,7 @@ pub fn book(size: Size, seed: u64) -> Book {
 }
 
 /// A site of so many positions on circuits of fifty, each tested by warm air once a year, and the time of the last test, UTC ms.
-pub(super) fn site(positions: usize, years: usize) -> (Book, Id, i64) {
+pub(super) fn site(positions: usize, years: usize) -> (Book, Id, Wall) {
     const PER_CIRCUIT: usize = 50;
     const YEAR_MS: i64 = 365 * 86_400_000;
     let mut maker = Maker { book: Book::default(), chance: Chance(1), mono: 0, tip: None, next_id: 0, decision: 0 };
@@ -140,7 +140,7 @@ pub(super) fn site(positions: usize, years: usize) -> (Book, Id, i64) {
         }
         maker.say(Body::VisitClosed { covers: Vec::new() });
     }
-    let now = 1_750_000_000_000 + maker.mono;
+    let now = Wall(1_750_000_000_000) + maker.mono;
     (maker.book, site, now)
 }
 
@@ -192,7 +192,7 @@ impl Maker {
     }
 
     fn say(&mut self, body: Body) -> Hash {
-        let stamp = Stamp { session: SESSION, mono: self.mono, wall: 1_750_000_000_000 + self.mono };
+        let stamp = Stamp { session: SESSION, mono: Mono(self.mono), wall: Wall(1_750_000_000_000) + self.mono };
         let (chain, seq, prev) = self.tip.unwrap_or((Chain { scope: Scope::Kit, phone: PHONE }, 0, None));
         let opens = Opens { app: env!("CARGO_PKG_VERSION").into(), zone: String::new(), offset: 0, who: Some(PERSON) };
         let opens = (seq == 0).then_some(opens);
@@ -233,7 +233,8 @@ impl Maker {
 
     /// One in fifty does not pass.
     fn warm_air(&mut self, position: Id, detector: Id) {
-        let (at, point) = (1_750_000_000_000 + self.mono, if self.happens(2) { Point::NotThere } else { Point::Right });
+        let (at, point) =
+            (Wall(1_750_000_000_000) + self.mono, if self.happens(2) { Point::NotThere } else { Point::Right });
         let of = OtherMethod {
             test: self.id(),
             position,
@@ -364,7 +365,7 @@ impl Maker {
             0 if self.happens(50) => Answer::Yes,
             _ => return,
         };
-        let happened = Happened { at: 1_750_000_000_000 + self.mono, offset: 0, precision: Precision::Second };
+        let happened = Happened { at: Wall(1_750_000_000_000) + self.mono, offset: 0, precision: Precision::Second };
         self.say(Body::RestoreSaid(Arc::new(RestoreWord { test: of, restored, by: Who::Person(PERSON), happened })));
     }
 

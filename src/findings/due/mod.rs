@@ -24,6 +24,7 @@ use crate::book::Id;
 use crate::book::body::RuleSet;
 use crate::trade::conditions::Visual;
 use crate::trade::detector_type::DetectorType;
+use crate::units::Wall;
 use chrono::NaiveDate;
 
 /// Months between visits where the site does not say. Own figure: a yearly visit.
@@ -58,7 +59,7 @@ pub struct Subject {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fact {
     /// When, UTC ms: of two facts from two chains the later one counts.
-    pub at: i64,
+    pub at: Wall,
     /// The place in the chain of its phone in its visit, which counts there whatever the clock was set to.
     pub seq: i64,
     /// The local day; none where the time is no time.

@@ -8,6 +8,7 @@ use crate::book::body::{RuleCheck, RuleSet};
 use crate::findings::outcome::Outcome;
 use crate::order;
 use crate::trade::conditions::Visual;
+use crate::units::Wall;
 use chrono::{Datelike, NaiveDate};
 
 /// Fewest detectors of a laboratory sample. Own figure: one detector says nothing of the others.
@@ -185,7 +186,7 @@ fn same_chain(one: &Fact, other: &Fact) -> bool {
 }
 
 /// When a fact that speaks against a detector happened at the latest: not before anything that its chain says happened before it.
-fn latest(facts: &[Fact], of: &Fact) -> i64 {
+fn latest(facts: &[Fact], of: &Fact) -> Wall {
     let before = facts.iter().filter(|fact| same_chain(fact, of) && fact.seq <= of.seq);
     before.map(|fact| fact.at).max().unwrap_or(of.at)
 }

@@ -12,12 +12,13 @@ use crate::findings::outcome::Outcome;
 use crate::order;
 use crate::trade::conditions::Visual;
 use crate::trade::detector_type::DetectorType;
+use crate::units::Wall;
 use chrono::{DateTime, NaiveDate};
 use std::collections::BTreeMap;
 
 /// The local day of a wall clock time; none where it is no time.
-pub fn day_of(at: i64, offset_min: i64) -> Option<NaiveDate> {
-    let at = DateTime::from_timestamp_millis(at.checked_add(offset_min.checked_mul(60_000)?)?)?;
+pub fn day_of(at: Wall, offset_min: i64) -> Option<NaiveDate> {
+    let at = DateTime::from_timestamp_millis(at.0.checked_add(offset_min.checked_mul(60_000)?)?)?;
     Some(at.date_naive())
 }
 

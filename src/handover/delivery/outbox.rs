@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, Meaning, Rule, Step, Why};
 use crate::encoding::stored::fields;
+use crate::units::{Mono, Wall};
 use std::collections::BTreeMap;
 
 /// How long after a failure, and after each further one, ms; the last one from then on. Own figures: soon after a hiccup, rarely in a
@@ -21,7 +22,7 @@ pub struct Parcel {
     /// Up to which place it holds each chain: number of entries and last hash.
     pub chains: BTreeMap<String, (usize, String)>,
     /// When it was confirmed, UTC ms; none before.
-    pub delivered: Option<i64>,
+    pub delivered: Option<Wall>,
     /// How many photos had no room in it or were not here; none where it has all of them.
     pub without: Option<usize>,
 }
@@ -47,7 +48,7 @@ pub enum State {
     /// It is being sent or read back.
     Sending(Step),
     /// It is there, confirmed at this time, UTC ms.
-    Delivered(i64),
+    Delivered(Wall),
     /// It is not tried again by itself.
     Refused(Why),
 }
@@ -58,7 +59,7 @@ pub enum Next {
     /// Make this request and tell its answer.
     Do(Job),
     /// Look again at this time, on the clock of the argument.
-    At(i64),
+    At(Mono),
     /// Nothing until something changes.
     Nothing,
 }
@@ -68,7 +69,7 @@ struct File {
     parcel: Parcel,
     state: State,
     failures: usize,
-    due: i64,
+    due: Mono,
 }
 
 /// The outbox.
@@ -78,7 +79,7 @@ pub struct Outbox {
     /// Failures in a row that were no file's own.
     failures: usize,
     /// Nothing is sent before, ms.
-    quiet_until: i64,
+    quiet_until: Mono,
     revision: u64,
 }
 
@@ -103,7 +104,7 @@ impl Outbox {
             return false;
         }
         let state = parcel.delivered.map_or(State::Waiting(None), State::Delivered);
-        self.files.push(File { parcel, state, failures: 0, due: 0 });
+        self.files.push(File { parcel, state, failures: 0, due: Mono(0) });
         self.revision += 1;
         true
     }
@@ -125,7 +126,7 @@ impl Outbox {
     }
 
     /// What to do at a time; nothing is sent while the phone is busy with a test.
-    pub fn next(&mut self, now: i64, busy: bool) -> Next {
+    pub fn next(&mut self, now: Mono, busy: bool) -> Next {
         let stops = |file: &File| match file.state {
             State::Sending(_) => true,
             State::Refused(why) => why.rule() == Rule::Stop,
@@ -136,7 +137,7 @@ impl Outbox {
         }
         let quiet_until = self.quiet_until;
         // Of files due at once the one that failed least: one that always fails keeps none of the others back.
-        let mut first: Option<((i64, usize), &mut File)> = None;
+        let mut first: Option<((Mono, usize), &mut File)> = None;
         for file in self.files.iter_mut().filter(|file| matches!(file.state, State::Waiting(_))) {
             let order = (file.due.max(quiet_until).max(now), file.failures);
             if first.as_ref().is_none_or(|(soonest, _)| order < *soonest) {
@@ -156,7 +157,7 @@ impl Outbox {
     }
 
     /// Takes an answer to a request. The file, once it is confirmed; the next request where one follows at once.
-    pub fn answered(&mut self, job: &Job, answer: Answer, now: i64, wall: i64) -> (Option<Parcel>, Option<Job>) {
+    pub fn answered(&mut self, job: &Job, answer: Answer, now: Mono, wall: Wall) -> (Option<Parcel>, Option<Job>) {
         let asked = |file: &&mut File| file.parcel.name == job.name && file.state == State::Sending(job.step);
         let (Some(file), Some(meaning)) = (self.files.iter_mut().find(asked), answer.meaning(job.step)) else {
             return (None, None);
@@ -167,7 +168,7 @@ impl Outbox {
                 file.state = State::Delivered(wall);
                 file.parcel.delivered = Some(wall);
                 let parcel = file.parcel.clone();
-                (self.failures, self.quiet_until) = (0, 0);
+                (self.failures, self.quiet_until) = (0, Mono(0));
                 (Some(parcel), None)
             }
             Meaning::ReadBack => {
@@ -199,9 +200,9 @@ impl Outbox {
             if let State::Refused(why) = file.state {
                 file.state = State::Waiting(Some(why));
             }
-            (file.failures, file.due) = (0, 0);
+            (file.failures, file.due) = (0, Mono(0));
         }
-        (self.failures, self.quiet_until) = (0, 0);
+        (self.failures, self.quiet_until) = (0, Mono(0));
         self.revision += 1;
     }
 
@@ -210,10 +211,10 @@ impl Outbox {
         for file in &mut self.files {
             if matches!(file.state, State::Waiting(Some(why)) if why.rule() == Rule::AllLater) {
                 // The first try often comes before the network can be used, and must not cost the longest wait; others still go first.
-                (file.failures, file.due) = (file.failures.min(1), 0);
+                (file.failures, file.due) = (file.failures.min(1), Mono(0));
             }
         }
-        (self.failures, self.quiet_until) = (0, 0);
+        (self.failures, self.quiet_until) = (0, Mono(0));
     }
 }
 

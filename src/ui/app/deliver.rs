@@ -6,7 +6,7 @@ use crate::browser::{clock, settings};
 use crate::encoding::stored;
 use crate::handover::MEDIA;
 use crate::handover::delivery::{Answer, Job, Outbox, Parcel, Step, password_for, patience_ms};
-use crate::session::Session;
+use crate::session::{Effect, Session};
 use crate::view::handover::note_receipt;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -82,7 +82,23 @@ impl App {
     }
 
     /// Reads what is kept of the outbox, sends it, and again when the network is back.
-    pub(super) async fn take_up_outbox(self) {
+    pub(in crate::ui) fn take_up_outbox(self) {
+        spawn_local(self.read_outbox());
+    }
+
+    /// Does what the session says about files for the office.
+    pub(in crate::ui) fn perform_delivery(self, effect: Effect) {
+        match effect {
+            Effect::KeepFile { parcel, text } => self.keep_file(parcel, text),
+            Effect::Deliver(job) => self.deliver(job),
+            Effect::DeliverIn(ms) => self.deliver_in(ms),
+            Effect::KeepReceipt(parcel) => self.keep_receipt(parcel),
+            // Done by `perform` itself.
+            _ => {}
+        }
+    }
+
+    async fn read_outbox(self) {
         let Ok(store) = self.store() else { return };
         match store.outbox().await {
             Ok(kept) => self.change(|session| session.outbox_read(&kept)),

@@ -41,7 +41,7 @@ impl App {
         let offset = i64::from(clock::offset_minutes(now));
         let revisions =
             self.book.with_untracked(|book| [Part::Sites, Part::Visits, Part::Kit].map(|of| book.revision(of)));
-        let state = (site, revisions, shown, now.saturating_add(offset * 60_000).div_euclid(DAY_MS));
+        let state = (site, revisions, shown, now.saturating_add(offset * 60_000).0.div_euclid(DAY_MS));
         let kept = self.due_kept.with_value(|kept| kept.site.clone());
         if let Some((_, due)) = kept.filter(|(of, _)| *of == state) {
             return Some(due);

@@ -18,6 +18,9 @@ const FIRST_MS: i64 = 8;
 /// Tests between two looks at the clock, each of which takes a third of a test.
 const TESTS: usize = 8;
 
+/// What a visit says, where it is worked out.
+pub(in crate::ui) type Found = Option<Arc<VisitFindings>>;
+
 /// The revisions of a visit and of the kit: what a visit says follows from these alone.
 type State = (u64, u64);
 
@@ -39,11 +42,11 @@ fn state(book: &Book, visit: Id) -> State {
 
 impl App {
     /// What a visit says; nothing while that is being worked out, and whoever asked is told when it is there.
-    pub fn found(self, visit: Id) -> Option<Arc<VisitFindings>> {
+    pub fn found(self, visit: Id) -> Found {
         self.track_visits();
         self.track_kit();
         self.worked_out.track();
-        self.kept_of(visit).or_else(|| self.find(visit))
+        self.kept_of(visit).or_else(|| (self.later.get().table()?.find)(self, visit))
     }
 
     /// What was done at a position in all visits, in the order of time.
@@ -77,7 +80,7 @@ impl App {
     }
 
     /// Works out the first slice at once, so that a small visit needs no second one.
-    fn find(self, id: Id) -> Option<Arc<VisitFindings>> {
+    pub(in crate::ui) fn find(self, id: Id) -> Found {
         // Whoever is being worked out now asks again when it is done, and so do the others.
         if self.kept.with_value(|kept| kept.working.is_some()) {
             return None;

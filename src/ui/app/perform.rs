@@ -24,10 +24,12 @@ impl App {
             }
             Effect::KeepDraft { form, text } => self.store_draft(form, text),
             Effect::Erase(hash) => self.erase(hash),
-            Effect::KeepFile { parcel, text } => self.keep_file(parcel, text),
-            Effect::Deliver(job) => self.deliver(job),
-            Effect::DeliverIn(ms) => self.deliver_in(ms),
-            Effect::KeepReceipt(parcel) => self.keep_receipt(parcel),
+            // Only what came later begins these.
+            Effect::KeepFile { .. } | Effect::Deliver(_) | Effect::DeliverIn(_) | Effect::KeepReceipt(_) => {
+                if let Some(later) = self.later.get_untracked().table() {
+                    (later.deliver)(self, effect);
+                }
+            }
             Effect::Go(place) => self.go(place),
             Effect::ForgetOffer(entry) => {
                 let forget = move || self.change(|session| session.forget_offer(entry));

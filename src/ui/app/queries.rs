@@ -10,6 +10,7 @@ use crate::browser::clock::{self, Now};
 use crate::browser::settings;
 use crate::encoding::stored;
 use crate::session::Setting;
+use crate::units::Wall;
 use crate::view::before::Answers;
 use crate::view::forms::Known;
 use crate::view::invented::is_invented;
@@ -35,12 +36,12 @@ impl App {
     }
 
     /// What is said of leaving the visit on screen, at `now`, UTC ms; none without a visit.
-    pub fn leaving<T>(self, now: i64, say: impl FnOnce(&Leaving<'_>) -> T) -> Option<T> {
+    pub fn leaving<T>(self, now: Wall, say: impl FnOnce(&Leaving<'_>) -> T) -> Option<T> {
         self.visit.with(|visit| visit.as_ref().map(|visit| self.leaving_of(visit, now, say)))
     }
 
     /// The same of any visit.
-    pub fn leaving_of<T>(self, visit: &Visit, now: i64, say: impl FnOnce(&Leaving<'_>) -> T) -> T {
+    pub fn leaving_of<T>(self, visit: &Visit, now: Wall, say: impl FnOnce(&Leaving<'_>) -> T) -> T {
         let offset_min = clock::offset_minutes(now).into();
         let say = |book: &Book| self.register.with(|register| say(&Leaving { book, register, visit, offset_min, now }));
         self.book.with_untracked(say)

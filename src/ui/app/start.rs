@@ -8,7 +8,7 @@ use crate::browser::trouble::Trouble;
 use crate::browser::{after, clock, ids, next_task, persist, settings};
 use crate::encoding::{stored, to_hex};
 use crate::session::{Loaded, Session, Setting, Stage};
-use crate::ui::address;
+use crate::ui::{address, later};
 use crate::view::handover::HandedOver;
 use futures_util::future::join4;
 use leptos::prelude::*;
@@ -54,7 +54,15 @@ impl App {
             plain: address().is_empty(),
         };
         self.change(|session| session.loaded(loaded));
-        if self.session.with_value(Session::stage) != Stage::Ready {
+        let ready = self.session.with_value(Session::stage) == Stage::Ready;
+        leptos::task::spawn_local(async move {
+            // Compiling it takes the processor that draws the first screen, unless that is a screen of the later part.
+            if ready && self.place.with_untracked(later::is_first) {
+                after(FIRST_SCREEN_MS).await;
+            }
+            later::fetch(self).await;
+        });
+        if !ready {
             return;
         }
         // Nobody waits for the rest on the first screen.
@@ -66,7 +74,6 @@ impl App {
         after(FIRST_SCREEN_MS).await;
         let read = self.read_settled(&store, &settled, copies).await.map_err(|why| why.to_string());
         self.change(|session| session.read_all(read, &handed_over()));
-        self.take_up_outbox().await;
     }
 
     /// Reads the rest, a slice at a time, so that no tap waits for it. Nothing is drawn between the slices.

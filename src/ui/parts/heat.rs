@@ -2,6 +2,7 @@
 
 use super::track::{end, flag};
 use crate::ui::memo::memo;
+use crate::units::TestTime;
 use crate::view::page::drawing::Tick;
 use crate::view::page::heat::{Beside, FOOT, LEFT, RIGHT, TOP, beside, figures, lines, off, readings, rules, strip, x};
 use crate::view::test::Band;
@@ -23,7 +24,7 @@ pub fn heated(
     ticks: Signal<Vec<Tick>>,
     /// Test time, ms since heat on.
     #[prop(into)]
-    now: Signal<i64>,
+    now: Signal<TestTime>,
 ) -> impl IntoView {
     let end = end(spans, now);
     let drawn = memo(move || heat.with(|heat| lines(heat, end.get())));
@@ -54,7 +55,7 @@ pub fn heated(
             <path class="now" d=move || { let at = x(now.get(), end.get()); format!("M{at:.1} {TOP}V104l-4 7h8l-4-7") } />
             <text x=LEFT y="120">"0:00"</text>
             <text x=RIGHT y="120" text-anchor="end">
-                {move || time::gone(end.get())}
+                {move || time::gone(end.get().since_heat_on())}
             </text>
         </svg>
     }

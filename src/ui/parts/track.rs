@@ -2,6 +2,7 @@
 //! line says where now is. The heights are the phases', not temperatures.
 
 use crate::ui::memo::memo;
+use crate::units::TestTime;
 use crate::view::page::drawing::Tick;
 use crate::view::page::svg::ink;
 use crate::view::test::Band;
@@ -26,11 +27,11 @@ pub fn track(
     ticks: Signal<Vec<Tick>>,
     /// Test time, ms since heat on.
     #[prop(into)]
-    now: Signal<i64>,
+    now: Signal<TestTime>,
 ) -> impl IntoView {
     let end = end(spans, now);
-    let x = move |at: i64| LEFT + WIDE * (at as f64 / end.get() as f64).clamp(0.0, 1.0);
-    let ahead = move || spans.with(|all| ink(all, i64::MAX, x));
+    let x = move |at: TestTime| LEFT + WIDE * (at.0 as f64 / end.get().0 as f64).clamp(0.0, 1.0);
+    let ahead = move || spans.with(|all| ink(all, TestTime::MAX, x));
     let past = move || spans.with(|all| ink(all, now.get(), x));
     let fill = move || match past() {
         ink if ink.is_empty() => ink,
@@ -48,15 +49,17 @@ pub fn track(
             <text x=LEFT y="58">"0:00"</text>
             // Beside the foot of the line that says where now is.
             <text x=LEFT + WIDE - 7.0 y="58" text-anchor="end">
-                {move || time::gone(end.get())}
+                {move || time::gone(end.get().since_heat_on())}
             </text>
         </svg>
     }
 }
 
 /// The end of what is drawn, ms since heat on.
-pub(super) fn end(spans: Signal<Vec<Band>>, now: Signal<i64>) -> Memo<i64> {
-    memo(move || spans.with(|all| all.last().map_or(60_000, |last| last.to)).max(now.get()).max(1_000))
+pub(super) fn end(spans: Signal<Vec<Band>>, now: Signal<TestTime>) -> Memo<TestTime> {
+    memo(move || {
+        spans.with(|all| all.last().map_or(TestTime(60_000), |last| last.to)).max(now.get()).max(TestTime(1_000))
+    })
 }
 
 /// The flag of a trip, its pole at `x` down to `foot`.

@@ -3,6 +3,7 @@
 mod alarm;
 mod before;
 mod beside;
+mod files;
 mod folder;
 mod old_records;
 mod passphrase;
@@ -15,6 +16,7 @@ mod test;
 pub(super) use alarm::AlarmNotOurs;
 pub(super) use before::Before;
 pub(super) use beside::{OneOfRegister, Profile, Register, Results};
+pub(super) use files::Files;
 pub(super) use folder::Folder;
 pub(super) use old_records::OldRecords;
 pub(super) use passphrase::Passphrase;

@@ -9,6 +9,7 @@ use crate::ui::parts::heat::Heated;
 use crate::ui::parts::{Clock, ClockState, Empty, Key, Look, Shape, Show, Tally, Track};
 use crate::ui::screens::{AlarmNotOurs, StillOff};
 use crate::ui::shell::Troubles;
+use crate::units::TestTime;
 use crate::view::play::{DRAWN_MS, Playback, Played, heading};
 use crate::view::route::Route;
 use crate::view::test::{Mood, TestScreen};
@@ -63,7 +64,7 @@ fn player(test: Id) -> impl IntoView {
     let app = use_app();
     let playback = playback(app, test);
     let (tag, invented) = asked(playback, |of| (of.tag.clone(), of.invented)).unwrap_or_default();
-    let (at, runs) = (RwSignal::new(0), RwSignal::new(!still()));
+    let (at, runs) = (RwSignal::new(TestTime::HEAT_ON), RwSignal::new(!still()));
     let played = memo(move || {
         let (at, unit, mut played) = (at.get(), app.unit(), None);
         playback.update_value(|playback| played = playback.as_mut().and_then(|playback| playback.at(at, unit)));
@@ -83,7 +84,7 @@ fn player(test: Id) -> impl IntoView {
     let over = memo(move || asked(playback, |of| of.is_over(at.get())).unwrap_or(true));
     let press = move |()| match (over.get_untracked(), runs.get_untracked()) {
         (true, _) => {
-            at.set(0);
+            at.set(TestTime::HEAT_ON);
             runs.set(!still());
         }
         (false, runs_now) => runs.set(!runs_now),

@@ -3,6 +3,7 @@
 use crate::ui::app::use_app;
 use crate::ui::memo::memo;
 use crate::ui::parts::{Icon, Shape};
+use crate::units::Wall;
 use crate::view::leaving::{ALSO_ELSEWHERE, Card, OFF_ELSEWHERE};
 use crate::view::route::Route;
 use leptos::prelude::*;
@@ -29,7 +30,7 @@ pub(in crate::ui) fn still_off(
     bare: bool,
 ) -> impl IntoView {
     let app = use_app();
-    let minute = memo(move || if app.anything_off() { app.now.get().wall_ms / 60_000 * 60_000 } else { 0 });
+    let minute = memo(move || if app.anything_off() { app.now.get().wall_ms.whole_minute() } else { Wall(0) });
     let elsewhere = app.off_elsewhere;
     let here = memo(move || matches!(app.place.get(), Route::StillOff));
     // That of the visit on screen, else of another.

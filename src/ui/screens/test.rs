@@ -22,7 +22,7 @@ use crate::ui::parts::{
 };
 use crate::ui::screens::{AlarmNotOurs, StillOff};
 use crate::ui::shell::{Offered, Refusal, Troubles};
-use crate::units::Reading;
+use crate::units::{Reading, TestTime};
 use crate::view::cues::on_mark;
 use crate::view::page::drawing::Tick;
 use crate::view::route::Route;
@@ -104,7 +104,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
     let state = memo(move || mark_state(app));
     let tracks = Signal::derive(move || screen.with(|s| s.as_ref().map(spans).unwrap_or_default()));
     let trips = Signal::derive(move || screen.with(|s| s.as_ref().map(ticks).unwrap_or_default()));
-    let now = Signal::derive(move || screen.with(|s| s.as_ref().map_or(0, |s| s.at)));
+    let now = Signal::derive(move || screen.with(|s| s.as_ref().map_or(TestTime::HEAT_ON, |s| s.at)));
     let traced = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.trace.is_some())));
     let trace = move || screen.with(|s| s.as_ref().and_then(|s| s.trace.clone()).unwrap_or_default());
     let heat = Signal::derive(trace);

@@ -8,6 +8,7 @@ use crate::book::entries::{Attachment, Book};
 use crate::book::entry::{Entry, Hash, Opens, Stamp};
 use crate::book::refusal::Refusal;
 use crate::book::seal::seal;
+use crate::units::{Mono, Wall};
 
 /// Who records, on which phone.
 #[derive(Debug)]
@@ -16,8 +17,8 @@ pub(super) struct Teller {
     pub(super) person: Id,
     pub(super) session: Id,
     /// Wall clock at the start of the session, and now, UTC ms.
-    pub(super) began: i64,
-    pub(super) now: i64,
+    pub(super) began: Wall,
+    pub(super) now: Wall,
 }
 
 /// What was recorded so far.
@@ -57,7 +58,7 @@ impl Record {
     /// Gives a command on a phone; the last entry that came of it.
     pub(super) fn give(&mut self, by: usize, command: Command) -> Result<Hash, Refusal> {
         let Teller { phone, person, session, began, now } = self.tellers[by];
-        let stamp = Stamp { session, mono: now - began, wall: now };
+        let stamp = Stamp { session, mono: Mono(now - began), wall: now };
         let at = At { phone, stamp, offset_min: self.offset_min, who: Some(person), durable: true };
         let drafts = decide(&self.book, at, command)?;
         let app = env!("CARGO_PKG_VERSION").to_string();

@@ -9,7 +9,7 @@ use crate::trade::detector::{Access, AreaConditions, Duty, LimitsFrom, Make, Mar
 use crate::trade::detector_type::{Class, DetectorType, Suffix};
 use crate::trade::heater::{Basis, Cycle, HeaterName, Heating, Metrology};
 use crate::trade::procedure::{NumbersFrom, Procedure, ProcedureKind};
-use crate::units::{Degree, Difference, Reading};
+use crate::units::{Degree, Difference, Reading, Wall};
 
 /// What makes the demonstration.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,7 +28,7 @@ pub struct Demo {
 const CALIBRATED_FOR: i64 = 200 * 24 * 3_600_000;
 
 /// The demonstration, made with ids from `new_id` at wall clock `wall_ms`, UTC ms.
-pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: i64) -> Demo {
+pub fn demo(mut new_id: impl FnMut() -> Id, wall_ms: Wall) -> Demo {
     let (site, visit) = (new_id(), new_id());
     let (hall, packing, store) = (new_id(), new_id(), new_id());
     let (zone_1, zone_2, loop_3) = (new_id(), new_id(), new_id());
@@ -133,8 +133,8 @@ pub(super) fn limited(marking: Marking) -> Marking {
 }
 
 /// Cycles by itself, shows its temperature, is calibrated until `due_ms`, UTC.
-pub(super) fn cycling_heater(heater: Id, letter: &str, certificate: &str, due_ms: i64) -> Command {
-    let due = chrono::DateTime::from_timestamp_millis(due_ms);
+pub(super) fn cycling_heater(heater: Id, letter: &str, certificate: &str, due_ms: Wall) -> Command {
+    let due = chrono::DateTime::from_timestamp_millis(due_ms.0);
     Command::PutHeater {
         heater,
         name: HeaterName {

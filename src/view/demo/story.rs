@@ -20,7 +20,7 @@ use crate::trade::classified::{Gas, GasReading};
 use crate::trade::conditions::{IndicatedBy, Indication, ItemClass, Restores, Visual, Warmth};
 use crate::trade::detector::Make;
 use crate::trade::detector_type::DetectorType;
-use crate::units::Decimal;
+use crate::units::{Decimal, Wall};
 
 const SECOND: i64 = 1_000;
 const MINUTE: i64 = 60 * SECOND;
@@ -29,9 +29,9 @@ const DAY: i64 = 24 * 60 * MINUTE;
 #[derive(Debug)]
 enum Deed {
     /// A command of a phone at a time.
-    Give(usize, i64, Box<Command>),
+    Give(usize, Wall, Box<Command>),
     /// A visit is opened: its number, its morning, the visit, the sessions of both phones.
-    Open(usize, i64, [Id; 3]),
+    Open(usize, Wall, [Id; 3]),
     /// Something is done at a position, by a phone: the position's number, and ids for what comes of it.
     Position(usize, usize, [Id; 3]),
     /// A position is not reached, as a phone says.
@@ -75,13 +75,13 @@ pub struct Story {
 
 impl Story {
     /// A story that ends now, at wall clock `wall_ms`, UTC ms, at a place `offset_min` ahead of UTC.
-    pub fn new(mut new_id: impl FnMut() -> Id, wall_ms: i64, offset_min: i64, zone: String) -> Story {
+    pub fn new(mut new_id: impl FnMut() -> Id, wall_ms: Wall, offset_min: i64, zone: String) -> Story {
         let new_id = &mut new_id;
         let Demo { mut commands, profile_runs: runs, visit: today, site } = works(new_id, wall_ms);
         let open = commands.pop().unwrap_or(Command::CloseVisit { visit: today });
         let morning = |days_ago: i64| {
             let local = wall_ms.saturating_add(offset_min * MINUTE);
-            local.div_euclid(DAY) * DAY - days_ago * DAY + 480 * MINUTE - offset_min * MINUTE
+            Wall(local.0.div_euclid(DAY) * DAY) - days_ago * DAY + 480 * MINUTE - offset_min * MINUTE
         };
         let set_up = morning(VISITS[0].0 + 1);
         let tellers = [new_id(), new_id()].map(|phone| Teller {
@@ -203,7 +203,7 @@ impl Story {
         [Command::PutPerson { person, now }, Command::HandPhone { to: person }, Command::NamePhone { name: phone }]
     }
 
-    fn open(&mut self, number: usize, morning: i64, visit: Id, sessions: [Id; 2]) -> Result<(), Refusal> {
+    fn open(&mut self, number: usize, morning: Wall, visit: Id, sessions: [Id; 2]) -> Result<(), Refusal> {
         self.visit = (number, visit);
         for (teller, session) in self.record.tellers.iter_mut().zip(sessions) {
             (teller.session, teller.began, teller.now) = (session, morning, morning + MINUTE);

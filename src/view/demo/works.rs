@@ -6,7 +6,7 @@ use crate::book::body::{Area, Circuit};
 use crate::book::command::{Command, PutPosition};
 use crate::trade::detector::{Access, AreaConditions, Duty, Make, Marking, Place, RateFunction, Reach};
 use crate::trade::detector_type::DetectorType as Type;
-use crate::units::{Length, LengthUnit};
+use crate::units::{Length, LengthUnit, Wall};
 
 /// Areas beside those of the small works.
 const AREAS: [&str; 7] =
@@ -63,7 +63,7 @@ const GROUPS: [Group; 9] = [
 ];
 
 /// The works in full. The commands of the small works, which open today's visit last, have those of the larger ones before that.
-pub(super) fn works(new_id: &mut impl FnMut() -> Id, wall_ms: i64) -> Demo {
+pub(super) fn works(new_id: &mut impl FnMut() -> Id, wall_ms: Wall) -> Demo {
     let mut small = demo(&mut *new_id, wall_ms);
     let (site, open) = (small.site, small.commands.pop());
     let areas = AREAS.map(|name| (new_id(), name));

@@ -19,6 +19,7 @@ use crate::book::visit::{PlanAt, Visit};
 use crate::findings::due::{Due, Subject, Terms, day_of, due, failed_samples, held_rules, subjects};
 use crate::findings::history::Done;
 use crate::order;
+use crate::units::Wall;
 use crate::view::page::sign::{Look, Says};
 use crate::view::page::{Block, Button, Page};
 use crate::view::route::Route;
@@ -74,7 +75,7 @@ impl SiteDue {
         site: Id,
         history: BTreeMap<Id, Vec<Done>>,
         open: Option<&Visit>,
-        now: i64,
+        now: Wall,
         offset_min: i64,
     ) -> SiteDue {
         let today = day_of(now, offset_min).unwrap_or_default();

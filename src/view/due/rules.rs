@@ -1,15 +1,18 @@
-//! The rules of a site: what it goes by, with sentence and source, and what else there is.
+//! The rules of a site: what it goes by, with sentence and source, what else there is, and who is notified.
 
 use super::{bare, said};
 use crate::book::Id;
-use crate::book::body::{RuleSet, SiteRules};
+use crate::book::body::{RuleSet, SiteRules, Whom};
 use crate::book::command::Command;
 use crate::book::register::Register;
+use crate::book::visit::IMPAIRED_LIMIT_MS;
+use crate::encoding::stored;
 use crate::findings::due::{SHIPPED, Shipped, VISIT_INTERVAL, held_rules, site_rules};
-use crate::view::page::sign::{Says, Shape};
-use crate::view::page::{Action, Block, Button, Page, Role};
+use crate::view::page::sign::{Says, Shape, Tone};
+use crate::view::page::{Action, Block, Button, Page, Role, Row};
 use crate::view::route::{Form, Route};
-use crate::view::words::slug;
+use crate::view::time;
+use crate::view::words::{self, slug};
 
 const CHOSEN: &str = "This site goes by";
 const DEFAULT: &str = "Applies where no rule of the site does.";
@@ -21,7 +24,11 @@ const DROP: &str = "Stop using it";
 const EDIT: &str = "Change";
 const COPY: &str = "Change for this site";
 const OWN: &str = "Add a rule of the owner's";
-const INTERVAL: &str = "Months between visits";
+const INTERVAL: &str = "Visits, limits and notices";
+const NOTIFIED: &str = "Who is notified";
+const REQUIRED: &str = "Required";
+const LISTED: &str = "On the list";
+const NOT_LISTED: &str = "Not on it";
 
 /// The rules of a site.
 pub fn page(register: &Register, site: Id) -> Page {
@@ -35,6 +42,7 @@ pub fn page(register: &Register, site: Id) -> Page {
         let own = index < now.rules.len();
         rule_blocks(rule, own, if own && !parted { keys(&now, site, index) } else { Vec::new() })
     });
+    blocks.push(notified(&now, site, parted));
     blocks.push(Block::section("rules-chosen", CHOSEN, chosen.collect()));
     if !parted {
         blocks.push(others(&now, site, &all));
@@ -66,9 +74,31 @@ fn interval(now: &SiteRules, site: Id, parted: bool) -> Block {
         None => format!("Not set: a visit every {}.", said::months(months)),
     };
     let key = Button::to("visit-interval", EDIT, Route::Form(Form::SiteRules(site))).icon(Shape::Pen);
+    let limit = now.impairment_limit_min.map_or(IMPAIRED_LIMIT_MS, |minutes| i64::from(minutes) * 60_000);
+    let limit = format!("Impaired at most {} in 24 h.", time::minutes(limit));
+    let written = now.written_notice_h.map(|hours| format!(" Written notice within {hours} h."));
+    let words = format!("{words} {limit}{}", written.unwrap_or_default());
     let mut blocks = vec![Block::text("interval-words", Role::Plain, words)];
     blocks.extend((!parted).then(|| Block::buttons(vec![key])));
     Block::section("interval", INTERVAL, blocks)
+}
+
+/// Who is notified, those on the list first.
+fn notified(now: &SiteRules, site: Id, parted: bool) -> Block {
+    let steps = now.notified();
+    let row = |(number, whom): (u8, Whom)| {
+        let step = steps.iter().find(|step| step.whom == whom);
+        let called = step.and_then(|step| step.label.clone()).unwrap_or_default();
+        let row = Row::new(format!("notify-{}", stored::name(&whom)), words::whom(whom), called);
+        let row = if parted { row } else { row.to(Route::Form(Form::NotifyStep(site, number))) };
+        match step.map(|step| step.required) {
+            Some(true) => row.badge(Shape::Warning, Tone::Warn, REQUIRED),
+            Some(false) => row.badge(Shape::Done, Tone::Good, LISTED),
+            None => row.badge(Shape::Open, Tone::Plain, NOT_LISTED),
+        }
+    };
+    let rows = (0..).zip(Whom::ALL).map(row).collect();
+    Block::fold("notify-list", NOTIFIED, vec![Block::rows(NOTIFIED, rows)])
 }
 
 fn rule_blocks(rule: &RuleSet, own: bool, keys: Vec<Button>) -> Vec<Block> {

@@ -19,7 +19,7 @@ use crate::findings::{
 };
 use crate::stats::LimitResult;
 use crate::trade::conditions::Restores;
-use crate::units::{Degree, Reading};
+use crate::units::{Degree, Reading, TestTime};
 use crate::view::heater::asked_after;
 use crate::view::route::Route;
 use crate::view::test::{AskAbout, Band, bands};
@@ -184,7 +184,7 @@ pub struct OneTest {
     /// What the heater did, and its trips: ms since heat on, number, whether it counts.
     pub bands: Vec<Band>,
     /// The trips on it.
-    pub ticks: Vec<(i64, u32, bool)>,
+    pub ticks: Vec<(TestTime, u32, bool)>,
     /// Its trips.
     pub trips: Vec<TripRow>,
     /// Operating temperature, then what it rests on; or why there is none.
@@ -226,7 +226,7 @@ impl OneTest {
             Some((Ending::Done, _)) => String::new(),
             Some((how, _)) => format!(" · {}", words::ending(how)),
         };
-        let timeline = Timeline::of(test, test.ended.map_or(i64::MAX, |(_, at)| at));
+        let timeline = Timeline::of(test, test.ended.map_or(TestTime::MAX, |(_, at)| at));
         let mut late = late(book, &test.after_take_over, "after take-over", offset);
         let of_this = |hash: &&Hash| book.get(**hash).is_some_and(|entry| entry.body.test() == Some(test.id));
         let closing: Vec<Hash> = visit.after_closing.iter().filter(of_this).copied().collect();
@@ -282,7 +282,7 @@ impl OneTest {
             clock: test
                 .clock_notes
                 .iter()
-                .map(|(at, note)| format!("{}: {}", time::gone(*at), words::clock_note(note)))
+                .map(|(at, note)| format!("{}: {}", time::gone(at.since_heat_on()), words::clock_note(note)))
                 .collect(),
             far: far(found, unit),
             late,
@@ -327,7 +327,9 @@ fn headline(found: &TestFindings, unit: Degree) -> String {
 
 fn results(test: &Test, found: &TestFindings, unit: Degree) -> Vec<ResultRow> {
     let (answer, why, sign) = match &found.tripped {
-        Tripped::Yes { first_at } => ("Yes".into(), format!("{} after heat on.", time::gone(*first_at)), Sign::Good),
+        Tripped::Yes { first_at } => {
+            ("Yes".into(), format!("{} after heat on.", time::gone(first_at.since_heat_on())), Sign::Good)
+        }
         Tripped::No(no) => {
             let soak = no.soak.map_or_else(String::new, |soak| {
                 format!(", after a soak of {} at top temp", time::gone(soak.until.saturating_sub(soak.from)))
@@ -397,8 +399,8 @@ fn trip_row(test: &Test, trip: &TripFinding, unit: Degree) -> TripRow {
     TripRow {
         number: trip.number,
         time: match trip.heat_up {
-            1 => time::gone(trip.at),
-            heat_up => format!("{}, {into} into heat-up {heat_up}", time::gone(trip.at)),
+            1 => time::gone(trip.at.since_heat_on()),
+            heat_up => format!("{}, {into} into heat-up {heat_up}", time::gone(trip.at.since_heat_on())),
         },
         detail: parts.join(" · "),
         reading,

@@ -35,9 +35,9 @@ pub(super) const POINT: Table = Table {
     base: |form, known| {
         let Form::PanelPoint(saw) = form else { return Value::Null };
         let Some(of) = Sighting::of(known.book, saw) else { return Value::Null };
-        let mut shown = json!({ "at": of.seen.happened.at });
+        let mut shown = json!({ "at": of.seen.happened.at.0 });
         if let (Some(restored), Some(shown)) = (of.seen.restored_at, shown.as_object_mut()) {
-            shown.insert("restored".into(), restored.into());
+            shown.insert("restored".into(), restored.0.into());
         }
         json!({ "saw": of.seen.to_value(), "shown": shown })
     },

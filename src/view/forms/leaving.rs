@@ -10,6 +10,7 @@ use crate::book::entry::Hash;
 use crate::book::visit::PanelSeen;
 use crate::encoding::stored::Stored;
 use crate::trade::fields::Kind;
+use crate::units::Wall;
 use crate::view::leaving::Leaving;
 use crate::view::route::Form;
 use serde_json::{Value, json};
@@ -91,7 +92,7 @@ fn see_panel(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
     let panel: PanelState = made.take("panel")?;
     let (by, label) = (panel.by, panel.label.clone());
     let mut commands = vec![Command::SeePanel { visit: made.visit(), panel: Box::new(panel) }];
-    if let Some(shows) = made.at::<i64>("clock.shows") {
+    if let Some(shows) = made.at::<Wall>("clock.shows") {
         let ahead_ms = shows.saturating_add(HALF_A_MINUTE_MS).saturating_sub(at.stamp.wall);
         let (of, u_ms, happened) = (OtherClock::Panel, HALF_A_MINUTE_MS, at.happened());
         let offset = Box::new(ClockOffset { of, label, ahead_ms, u_ms, by, happened });

@@ -340,6 +340,7 @@ fn table(form: Form) -> &'static Table {
         Form::Caption(_) => &photo::TABLE,
         Form::SiteRules(_) => &rules::SITE_RULES,
         Form::Rule(..) => &rules::RULE,
+        Form::NotifyStep(..) => &rules::NOTIFY_STEP,
         Form::PlanPosition(_) => &rules::PLAN_POSITION,
     }
 }
@@ -436,8 +437,9 @@ pub fn refused(form: Form, typed: &Typed, refusal: &Refusal, known: Known<'_>) -
 
 /// What a field of a stored fact is called on screen.
 pub(super) fn label(key: &str) -> &'static str {
-    let mut rows = thing::tables().iter().flat_map(|table| table.rows());
-    let asked = rows.find(|row| row.fact.key == key).map(|row| row.name.label);
+    // Keys and labels alone: a refusal needs no form.
+    static LABELS: [(&str, &str); ROWS] = labels::<ROWS>().0;
+    let asked = LABELS.iter().find(|(of, _)| *of == key).map(|(_, label)| *label);
     asked.unwrap_or(match key {
         "HeaterSnapshot.mode" => "Heating mode",
         "CircuitProof.circuit" => "Circuit",
@@ -451,6 +453,36 @@ pub(super) fn label(key: &str) -> &'static str {
         "ProgrammingChange.affected" => "Affected detectors",
         _ => NO_LABEL,
     })
+}
+
+const ROWS: usize = labels::<0>().1;
+
+/// The first so many labels with their keys, and how many there are.
+const fn labels<const MANY: usize>() -> ([(&'static str, &'static str); MANY], usize) {
+    let (mut labels, mut many) = ([("", ""); MANY], 0);
+    let mut table = 0;
+    while table < thing::TABLES.len() {
+        let parts = thing::TABLES[table].parts;
+        let mut part = 0;
+        while part < parts.len() {
+            let lists = parts[part].rows;
+            let mut list = 0;
+            while list < lists.len() {
+                let mut row = 0;
+                while row < lists[list].len() {
+                    if many < MANY {
+                        labels[many] = (lists[list][row].fact.key, lists[list][row].name.label);
+                    }
+                    many += 1;
+                    row += 1;
+                }
+                list += 1;
+            }
+            part += 1;
+        }
+        table += 1;
+    }
+    (labels, many)
 }
 
 /// What a field without a label is called.

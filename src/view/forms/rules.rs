@@ -1,15 +1,17 @@
-//! The forms of what a site goes by: months between visits, a rule of the owner's, and a position put on the list of a visit by hand.
+//! The forms of what a site goes by: months between visits, limits, who is notified, a rule of the owner's, and a position put on the list of a
+//! visit by hand.
 
 use super::row::{Asked, Row, ask, row};
 use super::table::{Made, Rows, Table, whole};
 use super::{Answer, Known, Wrongs};
-use crate::book::body::{PlannedPositions, RuleSet, SiteRules};
+use crate::book::body::{NotifyStep, PlannedPositions, RuleSet, SiteRules, Whom};
 use crate::book::command::Command;
 use crate::encoding::stored::Stored;
 use crate::findings::due::SHIPPED;
 use crate::trade::detector_type::DetectorType;
 use crate::trade::fields::Kind;
 use crate::view::route::Form;
+use crate::view::words;
 use serde_json::{Value, json};
 
 const INTERVAL: Row = row!("rules", SiteRules, "visit_interval_months", "visit-interval", "Months between visits")
@@ -18,9 +20,12 @@ const INTERVAL: Row = row!("rules", SiteRules, "visit_interval_months", "visit-i
 const WRITTEN: Row = row!("rules", SiteRules, "written_notice_h", "written-notice", "Written notice within")
     .help("From when an item was found. Blank: no clock. Ask the AHJ.");
 
+const LIMIT: Row = row!("rules", SiteRules, "impairment_limit_min", "impairment-limit", "Impaired in 24 h at most")
+    .help("Blank: 240, as NFPA 101 has it. Local rules may be stricter.");
+
 pub(super) const SITE_RULES: Table = Table {
-    title: |_| "Visits and notices".into(),
-    parts: &[Rows { title: "", note: "", rows: &[&[INTERVAL, WRITTEN]] }],
+    title: |_| "Visits, limits and notices".into(),
+    parts: &[Rows { title: "", note: "", rows: &[&[INTERVAL, LIMIT, WRITTEN]] }],
     base: |form, known| json!({ "rules": now(form, known).to_value() }),
     make: |made| {
         let Form::SiteRules(site) = made.asked.form else { return Ok(Vec::new()) };
@@ -32,9 +37,67 @@ pub(super) const SITE_RULES: Table = Table {
 /// What the site of a form goes by now.
 fn now(form: Form, known: Known<'_>) -> SiteRules {
     match form {
-        Form::SiteRules(site) | Form::Rule(site, _) => known.register.rules_of(site),
+        Form::SiteRules(site) | Form::Rule(site, _) | Form::NotifyStep(site, _) => known.register.rules_of(site),
         _ => SiteRules::default(),
     }
+}
+
+const LISTED: Row = ask!("step.listed", Kind::Flag, "step-listed", "On this site's list")
+    .words(&[("yes", "On the list", ""), ("no", "Not on it", "")])
+    .needed();
+const REQUIRED: Row = row!("step", NotifyStep, "required", "step-required", "Required here")
+    .words(&[("yes", "Required", ""), ("no", "As needed", "")])
+    .shown(is_listed)
+    .needed();
+const LABEL: Row = row!("step", NotifyStep, "label", "step-label", "Called here")
+    .help("e.g. the shift supervisor. Blank for none.")
+    .shown(is_listed);
+const CONTACT: Row = row!("step", NotifyStep, "contact", "step-contact", "Name and number")
+    .help("Put in for whoever makes the call.")
+    .shown(is_listed);
+
+fn is_listed(asked: &Asked<'_>) -> bool {
+    asked.is(&LISTED, "yes")
+}
+
+/// Whom a form is about.
+fn whom(form: Form) -> Option<Whom> {
+    let Form::NotifyStep(_, number) = form else { return None };
+    Whom::ALL.get(usize::from(number)).copied()
+}
+
+pub(super) const NOTIFY_STEP: Table = Table {
+    title: |asked| format!("Notify: {}", whom(asked.form).map_or("", words::whom)),
+    parts: &[Rows { title: "", note: "", rows: &[&[LISTED, REQUIRED, LABEL, CONTACT]] }],
+    base: |form, known| {
+        let step = now(form, known).notified().into_iter().find(|step| Some(step.whom) == whom(form));
+        step.map_or(Value::Null, |step| json!({ "step": step.to_value() }))
+    },
+    opens: |typed, form, known, _| {
+        let listed = now(form, known).notified().iter().any(|step| Some(step.whom) == whom(form));
+        typed.put(LISTED.name, if listed { "yes" } else { "no" });
+        if !typed.has(REQUIRED.name) {
+            typed.put(REQUIRED.name, "no");
+        }
+    },
+    make: put_step,
+    ..Table::PLAIN
+};
+
+fn put_step(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
+    let (Form::NotifyStep(site, _), Some(whom)) = (made.asked.form, whom(made.asked.form)) else {
+        return Ok(Vec::new());
+    };
+    let mut now = now(made.asked.form, made.asked.known);
+    let mut steps = now.notified();
+    steps.retain(|step| step.whom != whom);
+    if whole(made.at("step.listed"))? {
+        made.put("step.whom", &whom);
+        steps.push(made.take("step")?);
+    }
+    let in_order = |whom: Whom| steps.iter().find(|step| step.whom == whom).cloned();
+    now.notify = Whom::ALL.into_iter().filter_map(in_order).collect();
+    Ok(vec![Command::PutSiteRules { site, now: Box::new(now) }])
 }
 
 const NAME: Row = row!("rule", RuleSet, "name", "rule-name", "Name");

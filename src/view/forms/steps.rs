@@ -26,6 +26,8 @@ const SCOPE: Row =
     row!("plan", VisitPlan, "scope_of_work", "scope", "Scope").help("e.g. all heat detectors in the boiling hall.");
 const EDITION: Row =
     row!("plan", VisitPlan, "edition", "edition", "Code edition").help("The edition the owner or the AHJ asks for.");
+const RULE_SET: Row = row!("plan", VisitPlan, "rule_set", "rule-set", "Rule set")
+    .help("What the positions are picked by. A due list fills it in.");
 const NOT_IN_SCOPE: Row =
     row!("plan", VisitPlan, "not_in_scope", "not-in-scope", "Not in scope").help("e.g. sequence of operations.");
 
@@ -37,7 +39,7 @@ pub(in crate::view) fn visit_type(of: VisitType) -> &'static str {
 
 pub(super) const PLAN: Table = Table {
     title: |_| "Test plan".into(),
-    parts: &[Rows { title: "", note: "", rows: &[&[TYPE, SCOPE, EDITION, NOT_IN_SCOPE]] }],
+    parts: &[Rows { title: "", note: "", rows: &[&[TYPE, SCOPE, EDITION, RULE_SET, NOT_IN_SCOPE]] }],
     base: |_, known| {
         let plan = known.shown().and_then(|visit| visit.plan.now().map(Stored::to_value));
         plan.map_or(Value::Null, |plan| json!({ "plan": plan }))

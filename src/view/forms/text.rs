@@ -8,7 +8,7 @@ use crate::book::refusal::Fault;
 use crate::encoding::Hash;
 use crate::encoding::stored::Stored;
 use crate::trade::fields::Kind;
-use crate::units::{Decimal, Degree, Difference, Length, LengthUnit, NotANumber, Reading};
+use crate::units::{Decimal, Degree, Difference, Length, LengthUnit, NotANumber, Reading, Wall};
 use crate::view::{time, words};
 use serde_json::Value;
 
@@ -33,7 +33,7 @@ pub(super) fn text(kind: Kind, value: &Value, units: Units, known: Known<'_>) ->
         Kind::Seconds(..) => value.as_i64().map(time::gone),
         Kind::Whole(..) => value.as_i64().map(|whole| whole.to_string()),
         Kind::Flag => value.as_bool().map(|on| if on { "yes" } else { "no" }.to_string()),
-        Kind::Moment => value.as_i64().map(|at| time::moment_text(at, known.at.offset_min)),
+        Kind::Moment => value.as_i64().map(|at| time::moment_text(Wall(at), known.at.offset_min)),
         Kind::Height => Length::from_value(value).map(height_text),
         Kind::Attached(_) | Kind::Drawn => {
             Hash::from_value(value).and_then(|hash| known.book.words(hash)).map(str::to_string)
@@ -117,7 +117,7 @@ impl Parser {
             Kind::Whole(..) => text.parse::<i64>().map_or(Value::Null, Value::from),
             Kind::Flag => Value::Bool(text == "yes"),
             Kind::OneOf(_) => text.replace('-', "_").into(),
-            Kind::Moment => time::moment(text, self.offset_min).map_or(Value::Null, Value::from),
+            Kind::Moment => time::moment(text, self.offset_min).map_or(Value::Null, |at| at.0.into()),
             Kind::Happened => match time::moment(text, self.offset_min) {
                 Some(at) => Happened { at, offset: self.offset_min, precision: Precision::Minute }.to_value(),
                 None => return Err(self.wrong(Fault::Date)),

@@ -156,50 +156,47 @@ pub(super) fn command(form: Form, id: Id, detector: Id, value: &Value) -> Result
 }
 
 /// Every table that has fields of its own.
-pub(super) fn tables() -> &'static [&'static Table] {
-    const TABLES: &[&Table] = &[
-        &place::SITE,
-        &place::AREA,
-        &place::CIRCUIT,
-        &position::TABLE,
-        &heater::TABLE,
-        &procedure::TABLE,
-        &super::people::PERSON,
-        &super::people::PHONE,
-        &super::steps::PLAN,
-        &super::steps::NOTIFY,
-        &super::steps::REOPEN,
-        &super::off::IMPAIR,
-        &super::off::SECURE,
-        &super::off::RESTORE,
-        &super::permit::PERMIT,
-        &super::permit::APPROVAL,
-        &super::permit::CLEAR,
-        &super::items::VISUAL,
-        &super::items::ITEM,
-        &super::items::REPAIR,
-        &super::items::REPLACE,
-        &super::later::READING,
-        &super::later::STRIKE,
-        &super::later::JUDGE,
-        &super::later::RESTORED,
-        &super::leaving::PANEL,
-        &super::leaving::LEAVE_OFF,
-        &super::leaving::BREAK,
-        &super::record::NOT_TESTED,
-        &super::record::OTHER,
-        &super::record::PAIR,
-        &super::record::PROVE,
-        &super::record::LIFT,
-        &super::record::INVITE,
-        &super::record::EXCUSE,
-        &super::photo::TABLE,
-        &super::rules::SITE_RULES,
-        &super::rules::RULE,
-        &super::rules::PLAN_POSITION,
-    ];
-    TABLES
-}
+pub(super) const TABLES: &[&Table] = &[
+    &place::SITE,
+    &place::AREA,
+    &place::CIRCUIT,
+    &position::TABLE,
+    &heater::TABLE,
+    &procedure::TABLE,
+    &super::people::PERSON,
+    &super::people::PHONE,
+    &super::steps::PLAN,
+    &super::steps::NOTIFY,
+    &super::steps::REOPEN,
+    &super::off::IMPAIR,
+    &super::off::SECURE,
+    &super::off::RESTORE,
+    &super::permit::PERMIT,
+    &super::permit::APPROVAL,
+    &super::permit::CLEAR,
+    &super::items::VISUAL,
+    &super::items::ITEM,
+    &super::items::REPAIR,
+    &super::items::REPLACE,
+    &super::later::READING,
+    &super::later::STRIKE,
+    &super::later::JUDGE,
+    &super::later::RESTORED,
+    &super::leaving::PANEL,
+    &super::leaving::LEAVE_OFF,
+    &super::leaving::BREAK,
+    &super::record::NOT_TESTED,
+    &super::record::OTHER,
+    &super::record::PAIR,
+    &super::record::PROVE,
+    &super::record::LIFT,
+    &super::record::INVITE,
+    &super::record::EXCUSE,
+    &super::photo::TABLE,
+    &super::rules::SITE_RULES,
+    &super::rules::RULE,
+    &super::rules::PLAN_POSITION,
+];
 
 /// What differs in one of the versions of a group: each field by its name.
 pub(in crate::view) fn say(
@@ -256,7 +253,7 @@ mod tests {
     #[test]
     fn a_closed_list_is_asked_in_full() {
         let mut lists = 0;
-        for row in tables().iter().flat_map(|table| table.rows()) {
+        for row in TABLES.iter().flat_map(|table| table.rows()) {
             if let (Kind::OneOf(names), Answers::Words(words)) = (row.fact.kind, row.answers) {
                 let asked = words.iter().map(|(code, ..)| code.replace('-', "_")).filter(|code| !code.is_empty());
                 let (asked, names): (BTreeSet<String>, BTreeSet<&str>) =
@@ -270,7 +267,7 @@ mod tests {
 
     #[test]
     fn what_is_stored_is_something_that_people_fill_in() {
-        for row in tables().iter().flat_map(|table| table.rows()).filter(|row| !row.path.is_empty()) {
+        for row in TABLES.iter().flat_map(|table| table.rows()).filter(|row| !row.path.is_empty()) {
             assert_ne!(row.fact.kind, Kind::Made, "{}", row.path);
         }
     }

@@ -47,7 +47,7 @@ pub fn back(form: Form) -> Route {
         }
         Form::Reading(_) | Form::Strike(_) => Route::Test(None),
         Form::Person(_) | Form::PhoneName => Route::People,
-        Form::SiteRules(site) | Form::Rule(site, _) => Route::Rules(site),
+        Form::SiteRules(site) | Form::Rule(site, _) | Form::NotifyStep(site, _) => Route::Rules(site),
         Form::PlanPosition(_) => Route::Visit,
         _ => Route::Register,
     }

@@ -7,6 +7,7 @@ use crate::book::register::Register;
 use crate::book::visit::headings;
 use crate::handover::ChainHead;
 use crate::order;
+use crate::units::Wall;
 use crate::view::time;
 use std::collections::BTreeMap;
 
@@ -25,7 +26,7 @@ pub struct ChainRow {
 #[derive(Debug)]
 pub struct Names<'a> {
     register: &'a Register,
-    visits: BTreeMap<Id, (Id, i64)>,
+    visits: BTreeMap<Id, (Id, Wall)>,
     phone: Id,
     pub(super) offset: i64,
 }

@@ -2,6 +2,7 @@
 
 use super::Action;
 use crate::encoding::strokes::Strokes;
+use crate::units::TestTime;
 use crate::view::findings::family::DotPlot;
 use crate::view::profile::Plot;
 use crate::view::test::Band;
@@ -91,7 +92,7 @@ pub struct Trace {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Tick {
     /// When, ms since heat on.
-    pub at: i64,
+    pub at: TestTime,
     /// Its number.
     pub number: u32,
     /// Whether it counts.

@@ -5,6 +5,7 @@
 use super::drawing::Heated;
 use super::svg::{flag, path, place, whole, words};
 use crate::book::timeline::Stage;
+use crate::units::TestTime;
 use crate::view::test::Band;
 use crate::view::time;
 use crate::view::trace::Trace;
@@ -35,18 +36,18 @@ pub struct Beside {
     pub limit: bool,
 }
 
-/// Where a time of a test of this length is, both in ms.
-pub fn x(at: i64, end: i64) -> f64 {
-    LEFT + (RIGHT - LEFT) * (at as f64 / end.max(1) as f64).clamp(0.0, 1.0)
+/// Where a time of a test that ends then is.
+pub fn x(at: TestTime, end: TestTime) -> f64 {
+    LEFT + (RIGHT - LEFT) * (at.0 as f64 / end.0.max(1) as f64).clamp(0.0, 1.0)
 }
 
 /// Estimates and readings are at seconds.
-fn x_of(at: f64, end: i64) -> f64 {
-    x((at * 1_000.0) as i64, end)
+fn x_of(at: f64, end: TestTime) -> f64 {
+    x(TestTime((at * 1_000.0) as i64), end)
 }
 
 /// The line of the estimate and its band; what lies below the axis is to be cut off at its edge.
-pub fn lines(heat: &Trace, end: i64) -> (String, String) {
+pub fn lines(heat: &Trace, end: TestTime) -> (String, String) {
     let up = &heat.temperature;
     let y = |at: f64| FOOT - (FOOT - TOP) * (at - up.from) / (up.to - up.from).max(1e-9);
     let (mut line, mut band) = (String::new(), String::new());
@@ -93,7 +94,7 @@ pub fn beside(heat: &Trace) -> Vec<Beside> {
 }
 
 /// What the heater did, one shape for each stage.
-pub fn strip(bands: &[Band], end: i64) -> String {
+pub fn strip(bands: &[Band], end: TestTime) -> String {
     let (high, low) = STRIP;
     let shape = |band: &Band| {
         let (from, to) = (x(band.from, end), x(band.to, end));
@@ -107,7 +108,7 @@ pub fn strip(bands: &[Band], end: i64) -> String {
 }
 
 /// Where the heater is off.
-pub fn off(bands: &[Band], end: i64) -> String {
+pub fn off(bands: &[Band], end: TestTime) -> String {
     let shape = |band: &Band| {
         let (from, to) = (x(band.from, end), x(band.to, end));
         format!("M{from:.1} {TOP}H{to:.1}V{FOOT}H{from:.1}Z")
@@ -116,7 +117,7 @@ pub fn off(bands: &[Band], end: i64) -> String {
 }
 
 /// The readings.
-pub fn readings(heat: &Trace, end: i64) -> String {
+pub fn readings(heat: &Trace, end: TestTime) -> String {
     let sign = |(at, value, _): &(f64, f64, String)| {
         format!("M{:.1} {:.1}l5 5l-5 5l-5-5z", x_of(*at, end), place(*value, &heat.temperature, FOOT, TOP) - 5.0)
     };
@@ -124,14 +125,14 @@ pub fn readings(heat: &Trace, end: i64) -> String {
 }
 
 /// Where the figure of each reading is, and the figure.
-pub fn figures(heat: &Trace, end: i64) -> Vec<(f64, String)> {
+pub fn figures(heat: &Trace, end: TestTime) -> Vec<(f64, String)> {
     heat.readings.iter().map(|(at, _, figure)| (x_of(*at, end), figure.clone())).collect()
 }
 
 /// A test that is over.
 pub(super) fn heat(of: &Heated) -> String {
     let Heated { trace, bands, ticks } = of;
-    let end = bands.last().map_or(1, |band| band.to).max(1);
+    let end = bands.last().map_or(TestTime(1), |band| band.to).max(TestTime(1));
     let ((line, band), (grid, limits)) = (lines(trace, end), rules(trace));
     let clip = format!(
         "<svg x=\"{LEFT}\" y=\"{TOP}\" width=\"{0}\" height=\"{1}\" viewBox=\"{LEFT} {TOP} {0} {1}\">{2}{3}</svg>",
@@ -152,7 +153,7 @@ pub(super) fn heat(of: &Heated) -> String {
         path("read", &readings(trace, end)),
         path("strip", &strip(bands, end)),
         words("", (LEFT, 120.0), "start", "0:00"),
-        words("", (RIGHT, 120.0), "end", &time::gone(end)),
+        words("", (RIGHT, 120.0), "end", &time::gone(end.since_heat_on())),
     ];
     whole("track heat", 123.0, &trace.label, "heat", &inside.concat())
 }

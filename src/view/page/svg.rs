@@ -4,6 +4,7 @@ use super::drawing::{Drawing, Drawn, Tick, Trace};
 use super::html::escaped;
 use crate::book::timeline::Stage;
 use crate::encoding::strokes::{HIGH, WIDE};
+use crate::units::TestTime;
 use crate::view::findings::family::DotPlot;
 use crate::view::profile::{Axis, Plot};
 use crate::view::test::Band;
@@ -192,7 +193,7 @@ const TRACE_HIGH: f64 = 19.0;
 const TRACE_LOW: f64 = 46.0;
 
 /// The line through what a heater did, up to a time, ms since heat on; `x` is where a time stands.
-pub fn ink(bands: &[Band], until: i64, x: impl Fn(i64) -> f64) -> String {
+pub fn ink(bands: &[Band], until: TestTime, x: impl Fn(TestTime) -> f64) -> String {
     let mut ink = String::new();
     for band in bands.iter().filter(|band| band.from < until && band.to > band.from) {
         let (low, high) = match band.stage {
@@ -220,9 +221,9 @@ pub(super) fn flag(tick: &Tick, x: f64, foot: f64) -> String {
 /// What a heater did, as a chart recorder would ink it: heat-ups rise, soaks run level, cool-down falls; trips are flags. The heights
 /// are the phases', not temperatures.
 fn trace(of: &Trace) -> String {
-    let end = of.bands.last().map_or(1, |band| band.to).max(1);
-    let x = |at: i64| TRACE_LEFT + TRACE_WIDE * (at as f64 / end as f64).clamp(0.0, 1.0);
-    let ink = ink(&of.bands, i64::MAX, x);
+    let end = of.bands.last().map_or(TestTime(1), |band| band.to).max(TestTime(1));
+    let x = |at: TestTime| TRACE_LEFT + TRACE_WIDE * (at.0 as f64 / end.0 as f64).clamp(0.0, 1.0);
+    let ink = ink(&of.bands, TestTime::MAX, x);
     let fill = if ink.is_empty() {
         String::new()
     } else {
@@ -235,7 +236,7 @@ fn trace(of: &Trace) -> String {
         path("past", &ink),
         flags,
         words("", (TRACE_LEFT, 58.0), "start", "0:00"),
-        words("", (TRACE_LEFT + TRACE_WIDE, 58.0), "end", &time::gone(end)),
+        words("", (TRACE_LEFT + TRACE_WIDE, 58.0), "end", &time::gone(end.since_heat_on())),
     ];
     whole("track", 61.0, &of.label, "track", &inside.concat())
 }

@@ -3,7 +3,7 @@
 use super::{Shown, signed};
 use crate::findings::methods::TREND;
 use crate::findings::trend::{LEAST_POINTS, NoSlope, Point, Slope, Stretch, stretches};
-use crate::units::{Celsius, Degree};
+use crate::units::{Celsius, Degree, Wall};
 use crate::view::findings::figure::{self, decimals, explained, visit_step};
 use crate::view::page::drawing::Drawing;
 use crate::view::page::{Block, Kind, Role};
@@ -117,7 +117,7 @@ fn plot(shown: &Shown<'_>, stretches: &[Stretch], points: usize) -> Plot {
     let all = || stretches.iter().flat_map(|stretch| &stretch.points);
     let first = all().map(|point| point.at).min().unwrap_or_default();
     let last = all().map(|point| point.at).max().unwrap_or_default();
-    let years = |at: i64| at.saturating_sub(first) as f64 / YEAR_MS;
+    let years = |at: Wall| at.saturating_sub(first) as f64 / YEAR_MS;
     let dots = stretches.iter().enumerate().flat_map(|(series, stretch)| {
         stretch.points.iter().map(move |point| (years(point.at), degrees(point.mean), series))
     });
@@ -156,7 +156,7 @@ fn axis(low: f64, high: f64) -> Axis {
 }
 
 /// The days of the first and the last point, and years between.
-fn time_axis(shown: &Shown<'_>, first: i64, last: i64) -> Axis {
+fn time_axis(shown: &Shown<'_>, first: Wall, last: Wall) -> Axis {
     let to = (last.saturating_sub(first) as f64 / YEAR_MS).max(0.1);
     let year = |at: f64| {
         let at = first.saturating_add((at * YEAR_MS) as i64);

@@ -5,6 +5,7 @@ use crate::book::body::{About, Body, Photo};
 use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::visit::State;
 use crate::order;
+use crate::units::Wall;
 use crate::view::page::html::NOT_HERE;
 use crate::view::page::{Block, Kind, Picture, Pictures, Role};
 use crate::view::words;
@@ -22,7 +23,7 @@ impl Recorded<'_> {
     pub(super) fn after_closing(&self) -> Option<Block> {
         let all: Vec<&Entry> =
             self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry)).collect();
-        let mut all = order::by(all, |entry| (entry.stamp.wall, entry.seq, entry.hash.to_string()));
+        let mut all = order::by(all, |entry| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()));
         let first = all.iter().position(|entry| matches!(entry.body, Body::VisitClosed { .. }))?;
         let later = all.split_off(first);
         let mut rows: Vec<Vec<String>> = Vec::new();
@@ -76,7 +77,7 @@ impl Recorded<'_> {
             _ => None,
         };
         // Those of a position are kept with the site, and belong to the visit in which they were taken.
-        let until = if self.state() == State::Open { i64::MAX } else { self.visit.record.latest };
+        let until = if self.state() == State::Open { Wall::MAX } else { self.visit.record.latest };
         let meanwhile = self.visit.opened..=until;
         let here = |about| matches!(about, About::Thing(id) if self.lines.iter().any(|line| line.position == id));
         let of_site = scope(Scope::Site(self.visit.site)).filter(|entry| meanwhile.contains(&entry.stamp.wall));

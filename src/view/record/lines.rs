@@ -262,7 +262,7 @@ fn answer(of: Answer) -> String {
 
 fn of_test(found: &TestFindings) -> [String; 3] {
     let tripped = match &found.tripped {
-        Tripped::Yes { first_at } => format!("Yes, {}", time::gone(*first_at)),
+        Tripped::Yes { first_at } => format!("Yes, {}", time::gone(first_at.since_heat_on())),
         Tripped::No(_) => "No".to_string(),
         Tripped::NotYet => "Not yet".to_string(),
         Tripped::NotDecided(_) => "Not decided".to_string(),

@@ -36,7 +36,7 @@ use crate::book::visit::{State, Visit};
 use crate::findings::history::{self, Done};
 use crate::findings::{self, VisitFindings};
 use crate::handover::slug;
-use crate::units::Degree;
+use crate::units::{Degree, Wall};
 pub use file::{FILE, PaperFile, with_file};
 use lines::Line;
 use std::collections::BTreeMap;
@@ -228,7 +228,7 @@ impl<'a> Recorded<'a> {
         self.opens.map_or(0, |opens| opens.offset)
     }
 
-    fn wall(&self, at: i64) -> String {
+    fn wall(&self, at: Wall) -> String {
         time::wall(at, self.offset())
     }
 

@@ -9,7 +9,7 @@ use crate::findings::{
 };
 use crate::order;
 use crate::stats::LimitResult;
-use crate::units::{Celsius, Kelvin};
+use crate::units::{Celsius, Kelvin, TestTime};
 use crate::view::findings::figure::visit_step;
 use crate::view::findings::{lower, role};
 use crate::view::page::drawing::{Drawing, Heated, Interval, Intervals, Tick, Trace};
@@ -187,7 +187,7 @@ impl Recorded<'_> {
     }
 
     fn course(&self, test: &Test, estimates: &mut Estimates) -> Drawing {
-        let end = test.ended.map_or(0, |(_, end)| end);
+        let end = test.ended.map_or(TestTime::HEAT_ON, |(_, end)| end);
         let timeline = Timeline::of(test, end);
         let (bands, trips) = (bands(&timeline), &timeline.trips);
         let tick = |trip: &crate::book::timeline::Trip| Tick {

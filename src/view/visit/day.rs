@@ -6,6 +6,7 @@ use crate::book::entry::Hash;
 use crate::book::register::Register;
 use crate::book::visit::Visit;
 use crate::findings::day::{LEAST_INTERVALS, Limit, LimitOf, Pace, day};
+use crate::units::Wall;
 use crate::view::visit::{A_CIRCUIT, circuit_name};
 use crate::view::{time, words};
 
@@ -15,7 +16,7 @@ pub(super) fn facts(
     register: &Register,
     visit: &Visit,
     offset_min: i64,
-    now: i64,
+    now: Wall,
 ) -> Vec<(&'static str, String)> {
     let day = day(book, register, visit, now);
     if day.left == 0 {
@@ -41,7 +42,7 @@ fn done(pace: &Pace, offset_min: i64) -> String {
     format!("Between {from} and {to}, at {each} min a test ({tests} tests)")
 }
 
-fn limit(register: &Register, of: &Limit, pace: Option<Pace>, offset_min: i64, now: i64) -> String {
+fn limit(register: &Register, of: &Limit, pace: Option<Pace>, offset_min: i64, now: Wall) -> String {
     let at = time::wall(of.at, offset_min);
     let what = match &of.what {
         LimitOf::Station => format!("Station's time on test ends {at}"),

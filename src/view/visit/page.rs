@@ -11,6 +11,7 @@ use crate::book::visit::{Heading, State, Station};
 use crate::encoding::stored;
 use crate::order;
 use crate::trade::caution;
+use crate::units::Wall;
 use crate::view::find::{FIND_BY, Filter, Index, MOST, Seek};
 use crate::view::findings::Sign;
 use crate::view::findings::one::page::panel_keys;
@@ -60,7 +61,7 @@ pub fn first(named: bool, anybody: bool) -> Page {
 
 /// Sites to open a visit on, and the visits there are, each with how it stands; `whole` once all of them are read, `offset` local time
 /// minus UTC at a wall clock time.
-pub fn choose(register: &Register, visits: &[(Heading, State)], whole: bool, offset: impl Fn(i64) -> i64) -> Page {
+pub fn choose(register: &Register, visits: &[(Heading, State)], whole: bool, offset: impl Fn(Wall) -> i64) -> Page {
     let name = |site: Id| register.sites.get(&site).and_then(|group| group.now()).map(|site| site.name.clone());
     let sites = register.sites.keys().filter_map(|id| Some((name(*id)?, *id)));
     let open = |(name, id): (String, Id)| {
@@ -97,7 +98,7 @@ pub fn choose(register: &Register, visits: &[(Heading, State)], whole: bool, off
 
 impl VisitScreen {
     /// The page at `now`, UTC ms. What has to be right before the lift goes up is open at the first look.
-    pub fn page(&self, now: i64) -> Page {
+    pub fn page(&self, now: Wall) -> Page {
         let mut blocks = Vec::new();
         blocks.extend(self.tour());
         if self.closed {
@@ -265,7 +266,7 @@ impl VisitScreen {
     }
 
     /// What has to be right before the lift goes up.
-    fn opening(&self, now: i64) -> Vec<Block> {
+    fn opening(&self, now: Wall) -> Vec<Block> {
         let mut blocks = Vec::new();
         if matches!(self.station, Station::Lapsed { .. }) {
             let (word, words) = (words::STATION_LAPSED_WORD, words::STATION_LAPSED);
@@ -333,18 +334,19 @@ impl VisitScreen {
             let of = self.notify.iter().filter(|row| row.when == when && row.listed == listed);
             of.map(notify).collect::<Vec<_>>()
         };
+        let site_list = Button::to("site-list", words::SITE_LIST, Route::Rules(self.site_id)).icon(Shape::Pen);
         vec![
             Block::text(title, Role::Heading, title),
             Block::rows(title, rows(true)),
             Block::fold(
                 format!("others-{}", stored::name(&when)),
                 words::OTHERS,
-                vec![Block::rows(words::OTHERS, rows(false))],
+                vec![Block::rows(words::OTHERS, rows(false)), Block::buttons(vec![site_list])],
             ),
         ]
     }
 
-    fn impairments(&self, now: i64) -> Vec<Block> {
+    fn impairments(&self, now: Wall) -> Vec<Block> {
         let mut blocks = vec![Block::text("service", Role::Heading, words::SERVICE)];
         for row in &self.impaired {
             let since = time::minutes(now.saturating_sub(row.from));

@@ -3,6 +3,9 @@
 
 pub const OTHER_TAB_TITLE: &str = "Soakbook is open in another tab";
 pub const OTHER_TAB_WORD: &str = "Already open";
+pub const REST_AWAITED: &str = "Loading the rest of the app …";
+pub const REST_MISSING_WORD: &str = "Not loaded yet";
+pub const REST_MISSING: &str = "The rest of the app has not come. It needs a network once, and keeps trying by itself. The visit and tests work without it. If it stays away although there is a network, close the app and open it again.";
 pub const OTHER_TAB: &str = "Soakbook is open in another tab. Use that one, or close it and this one continues.";
 pub const OLD_RECORDS_TITLE: &str = "Records of a test version";
 pub const OLD_RECORDS_WORD: &str = "Old records";
@@ -117,6 +120,7 @@ pub const STATION_LAPSED: &str = "Call the supervising station and extend it bef
 pub const OTHERS: &str = "Others";
 pub const PLAN: &str = "Test plan";
 pub const ITEMS: &str = "Items found";
+pub const SITE_LIST: &str = "Change this site's list";
 pub const REOPEN: &str = "Reopen";
 pub const CHECK_APPROVAL: &str = "Check heater approval";
 pub const RESTORED: &str = "Restored";

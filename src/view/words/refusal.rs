@@ -48,6 +48,9 @@ fn plain(refusal: &Refusal) -> String {
         }
         Refusal::Draft => "Close the visit first. A draft is not signed.",
         Refusal::ReopenTooLate => "Closed more than a day ago. Open a new visit instead.",
+        Refusal::NotHereYet => {
+            "The rest of the app is still loading, for which it needs a network once. Try again in a moment."
+        }
         Refusal::OnBreak => "You're on a break. End it, then secure, impair and notify again as before.",
         Refusal::PairInClassified => {
             "Hazardous (classified) location: lift no wires here. Watch the detector's own lamp or the panel."

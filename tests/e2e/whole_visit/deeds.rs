@@ -28,6 +28,8 @@ pub(crate) enum Deed {
     Panel(&'static str, &'static str),
     /// The restore is marked: with it the test is over.
     Restore(&'static str),
+    /// The same, while nobody has said yet what the panel shows.
+    RestoreFirst(&'static str),
     /// The heater is seen at its top temperature.
     AtTop(&'static str),
     /// No trip.
@@ -64,20 +66,30 @@ pub(crate) enum Deed {
     PanelLeft,
     /// The visit is closed.
     Close,
+    /// It is opened once more, with a reason.
+    Reopen,
+    /// The heater is lowered while the detector has yet to restore.
+    Lowered(&'static str),
+    /// On to the next detector: the restore is looked at later.
+    Next(&'static str),
+    /// At the panel: the point of this position came in.
+    CameIn(&'static str),
+    /// What came in at the panel is taken for a trip, which ends its test.
+    Take,
 }
 
 impl Deed {
     /// The types of the entries that it makes, in their order.
     pub(crate) fn writes(self) -> &'static [&'static str] {
         match self {
-            Deed::Open => &["visit_opened", "attended", "visit_plan"],
+            Deed::Open => &["visit_opened", "visit_plan"],
             Deed::Plan => &["positions_planned", "visit_plan"],
             Deed::Station(_) | Deed::StationOver => &["notified"],
             Deed::PanelFound | Deed::PanelLeft => &["panel_state"],
             Deed::Secure | Deed::BeltAgain => &["secured"],
             Deed::Impair => &["impaired"],
             Deed::HeatOn(..) => &["test_started", "mark"],
-            Deed::Trip(_) | Deed::AtTop(_) => &["mark"],
+            Deed::Trip(_) | Deed::AtTop(_) | Deed::RestoreFirst(_) | Deed::Lowered(_) => &["mark"],
             Deed::Panel(_, "right") | Deed::Showed(..) => &["panel_point"],
             Deed::Panel(..) => &["panel_point", "item_found"],
             Deed::Restore(_) => &["mark", "test_ended"],
@@ -94,6 +106,10 @@ impl Deed {
             Deed::BeltBack => &["restored"],
             Deed::LeaveOff => &["left_off"],
             Deed::Close => &["visit_closed"],
+            Deed::Reopen => &["visit_reopened"],
+            Deed::Next(_) => &["test_ended"],
+            Deed::CameIn(_) => &["panel_saw", "panel_saw"],
+            Deed::Take => &["panel_saw_accepted", "test_ended"],
         }
     }
 
@@ -148,7 +164,7 @@ impl Deed {
                 phone.mark("Heat on").await;
             }
             Deed::Trip(tag) => mark(phone, tag, "Mark trip").await,
-            Deed::Restore(tag) => mark(phone, tag, "Mark restore").await,
+            Deed::Restore(tag) | Deed::RestoreFirst(tag) => mark(phone, tag, "Mark restore").await,
             Deed::AtTop(tag) => {
                 to_test(phone, tag).await;
                 phone.tap("mark-at_top").await;
@@ -254,6 +270,25 @@ impl Deed {
                 to_closing(phone).await;
                 phone.tap("close-visit").await;
             }
+            Deed::Reopen => {
+                to_visit(phone).await;
+                phone.tap("reopen").await;
+                phone.fill("why", "The report left by the wrong gate").await;
+                phone.tap("save").await;
+            }
+            Deed::Lowered(tag) => mark(phone, tag, "Heater lowered").await,
+            Deed::Next(tag) => mark(phone, tag, "Next detector").await,
+            Deed::CameIn(tag) => {
+                to_visit(phone).await;
+                phone.tap("to-panel").await;
+                phone.tap("came-in").await;
+                phone.tap(&format!("point-{tag}")).await;
+            }
+            Deed::Take => {
+                to_visit(phone).await;
+                phone.tap("to-panel").await;
+                phone.tap("take").await;
+            }
         }
     }
 }
@@ -285,14 +320,17 @@ pub(crate) async fn until_written(phone: &Phone, deed: Deed, expected: &[String]
     );
 }
 
-/// The types of what this phone wrote to its visit, in their order, but that clocks parted: a phone that is killed may note that.
+/// The types of what this phone wrote to its visit, in their order, but that clocks parted, which a phone that is killed may note, and that
+/// somebody takes part, which comes with the first thing they do.
 pub(crate) async fn written(phone: &Phone) -> Vec<String> {
+    let own = phone.ask("return localStorage.getItem('soakbook.s/phone')").await;
     let entries = phone.entries().await;
     let entries: Vec<Value> =
         entries.iter().map(|entry| serde_json::from_str(entry.as_str().unwrap()).unwrap()).collect();
     let Some(opened) = entries.iter().find(|entry| entry["type"] == "visit_opened") else { return Vec::new() };
-    let own = |entry: &&Value| entry["scope"] == opened["scope"] && entry["phone"] == opened["phone"];
-    let own = entries.iter().filter(own).filter(|entry| entry["type"] != "clock_gap");
+    let own = |entry: &&Value| entry["scope"] == opened["scope"] && entry["phone"] == own;
+    let silent = ["clock_gap", "visit_joined", "attended"];
+    let own = entries.iter().filter(own).filter(|entry| !silent.iter().any(|of| entry["type"] == *of));
     own.map(|entry| entry["type"].as_str().unwrap().to_owned()).collect()
 }
 

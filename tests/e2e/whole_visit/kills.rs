@@ -8,6 +8,7 @@ use soakbook::book::entries::Book;
 use soakbook::book::visit::{State, Visit, headings};
 use soakbook::findings::{self, Outcome};
 use soakbook::handover::read_bundle;
+use soakbook::units::Wall;
 
 use super::deeds::{Deed, until_written, written};
 use super::night::evening;
@@ -58,7 +59,7 @@ const VISIT: [(i64, Deed); 27] = [
 /// it, of each item whether it is open.
 type Said = (State, Vec<(String, Outcome)>, Vec<bool>, Vec<bool>);
 
-fn says(book: &Book, now: i64) -> Said {
+fn says(book: &Book, now: Wall) -> Said {
     let visit = Visit::of(book, headings(book)[0].id).unwrap();
     let found = findings::visit(book, &visit);
     let outcome = |test: &soakbook::book::test::Test| {

@@ -14,9 +14,11 @@ use super::site;
 use crate::check::{bundle, intact, take_in, valid};
 use crate::host::{Host, dist, folder};
 use crate::phone::Phone;
+use crate::photos::{DRAWN, camera_file, give};
 use crate::setting_up::name;
 
 const MINUTE: i64 = 60;
+const HOUR_MS: i64 = 3_600_000;
 
 /// A phone with the site on it, at eight in the evening of its own clock.
 pub(crate) async fn evening(host: &Host, profile: &Path, files: &Path) -> Phone {
@@ -79,8 +81,9 @@ const STANDING: [(&str, &str); 12] = [
 ];
 
 /// The same of each test, as files have it: tripped, at the panel, restored; nothing of the last where nothing tripped.
-const RESULTS: [(&str, [&str; 3]); 11] = [
+const RESULTS: [(&str, [&str; 3]); 12] = [
     ("D-01", ["yes", "right", "yes"]),
+    ("D-02", ["yes", "right", "yes"]),
     ("D-02", ["yes", "right", "yes"]),
     ("D-03", ["yes", "wrong", "yes"]),
     ("D-04", ["yes", "wrong", "yes"]),
@@ -106,8 +109,9 @@ async fn from_the_panel_as_found_to_driving_off_with_nothing_off_that_nobody_acc
     a_test_in_five_taps(&phone).await;
     lunch(&phone).await;
     past_midnight(&phone).await;
-    second_phone(&phone, &files).await;
+    second_phone(&host, &phone, &files).await;
     closed(&phone).await;
+    reopened(&phone).await;
     signed(&phone, &folder("night-paper")).await;
     the_file_says_the_same(&phone, &folder("night-out")).await;
     phone.off().await;
@@ -117,13 +121,27 @@ async fn opened(phone: &Phone) {
     all(phone, &[Deed::Open, Deed::Plan]).await;
     phone.reads("before-up", "0 of 4 notified").await;
     refused(phone, "D-01", "Notify the supervising station").await;
-    all(phone, &[Deed::Station(210), Deed::PanelFound]).await;
+    all(phone, &[Deed::Station(210)]).await;
+    panel_photo(phone).await;
+    all(phone, &[Deed::PanelFound]).await;
     phone.reads("before-up", "1 of 4 notified").await;
     phone.reads("still-off", "Station on test").await;
     refused(phone, "P-01", site::BELT).await;
     all(phone, &[Deed::Secure]).await;
     phone.reads("still-off", "Packing belt stop secured").await;
     says(phone, "0 of 12 tested").await;
+}
+
+/// A photo of the panel, before anything is said of it.
+async fn panel_photo(phone: &Phone) {
+    to_visit(phone).await;
+    phone.unfold("before-up").await;
+    phone.tap("panel-found").await;
+    let file = camera_file(phone, &folder("night-camera")).await;
+    give(phone, &file).await;
+    phone.until(&format!("{DRAWN} === 1600")).await;
+    phone.keeps("\"type\":\"photo\"").await;
+    phone.flawless("form-panel-photo").await;
 }
 
 async fn three_heaters(phone: &Phone) {
@@ -253,18 +271,48 @@ async fn past_midnight(phone: &Phone) {
     phone.jump(25 * MINUTE).await;
     to_visit(phone).await;
     phone.reads("still-off", "limit 4 h 00 min. Notify the AHJ").await;
-    // Started anew, the app says the same.
+    // Started anew, the app says the same, elsewhere too, and with a clock that somebody has set back for an hour.
     phone.driver.refresh().await.unwrap();
     phone.reads("still-off", "limit 4 h 00 min. Notify the AHJ").await;
+    phone.devtools("Emulation.setTimezoneOverride", json!({ "timezoneId": "Asia/Kathmandu" })).await;
+    phone.driver.refresh().await.unwrap();
+    phone.reads("still-off", "limit 4 h 00 min. Notify the AHJ").await;
+    phone.set_clock(-HOUR_MS).await;
+    to_visit(phone).await;
+    phone.reads("still-off", "Zone 1 impaired").await;
+    phone.set_clock(HOUR_MS).await;
+    phone.reads("still-off", "limit 4 h 00 min. Notify the AHJ").await;
+    phone.devtools("Emulation.setTimezoneOverride", json!({ "timezoneId": "" })).await;
+    phone.driver.refresh().await.unwrap();
+    phone.see("still-off").await;
 }
 
-async fn second_phone(phone: &Phone, files: &Path) {
+/// The partner tests three detectors with a phone of their own, and takes the panel's side of a test of the first phone.
+async fn second_phone(host: &Host, phone: &Phone, files: &Path) {
     all(phone, &[Deed::Invite]).await;
     let sent = bundle(phone, "export-file", &folder("night-sent")).await;
     to_closing(phone).await;
     says(phone, "Partner's phone: its visit file is not here").await;
-    let back = site::partner(&sent, phone.wall().await + 1_000, files);
+    let partner = partner(host, phone, &sent, files).await;
+
+    all(phone, &[Deed::HeatOn("D-02", "Heater B")]).await;
+    for going in [phone, &partner] {
+        going.jump(90).await;
+    }
+    all(phone, &[Deed::Trip("D-02")]).await;
+    all(&partner, &[Deed::CameIn("D-02")]).await;
+    all(phone, &[Deed::RestoreFirst("D-02")]).await;
+    for tag in ["D-07", "D-08"] {
+        tested(&partner, tag, "Heater C", "right").await;
+    }
+    all(&partner, &[Deed::HeatOn("D-09", "Heater C")]).await;
+    partner.jump(90).await;
+    all(&partner, &[Deed::Trip("D-09"), Deed::Panel("D-09", "right"), Deed::Lowered("D-09"), Deed::Next("D-09")]).await;
+    let back = bundle(&partner, "export-file", &folder("night-back")).await;
+    partner.off().await;
+
     phone.jump(10 * MINUTE).await;
+    phone.tap_on("[data-testid=back], [data-testid=tab-send]").await;
     phone.tap("tab-send").await;
     take_in(phone, &back).await;
     phone.see("import-taken").await;
@@ -272,6 +320,29 @@ async fn second_phone(phone: &Phone, files: &Path) {
     phone.reads("position-D-07", "Passed").await;
     phone.reads("position-D-08", "Passed").await;
     phone.reads("position-D-09", "restore not verified").await;
+    // What the partner saw at the panel is proposed, and counts once it is accepted here.
+    phone.reads("position-D-02", "Testing").await;
+    phone.reads("panel-matches", "1 point came in at the panel that matches a trip").await;
+    all(phone, &[Deed::Take]).await;
+    phone.reads("match", "clocks not compared, so no lag").await;
+    phone.flawless("at-panel-taken").await;
+    to_visit(phone).await;
+    phone.reads("position-D-02", "Passed").await;
+}
+
+/// The partner's phone with the site and the visit on it, at the same time of day.
+async fn partner(host: &Host, phone: &Phone, sent: &Path, files: &Path) -> Phone {
+    let partner = Phone::timed(&folder("night-partner"), phone.ahead()).await;
+    partner.open(&host.address()).await;
+    name(&partner).await;
+    partner.tap("take-in").await;
+    for file in [files.join("mill.json").as_path(), sent] {
+        take_in(&partner, file).await;
+        partner.see("import-taken").await;
+    }
+    to_visit(&partner).await;
+    partner.reads("position-P-03", "Not accessible").await;
+    partner
 }
 
 async fn closed(phone: &Phone) {
@@ -307,6 +378,15 @@ async fn closed(phone: &Phone) {
         phone.reads(&format!("position-{tag}"), words).await;
     }
     says_not(phone, "still off with nobody").await;
+}
+
+/// Opened once more and closed again: both stand in the record.
+async fn reopened(phone: &Phone) {
+    all(phone, &[Deed::Reopen]).await;
+    phone.until("!document.querySelector('[data-testid=visit-closed]')").await;
+    phone.reads("still-off", "Zone 1 impaired").await;
+    all(phone, &[Deed::Close]).await;
+    phone.see("visit-closed").await;
 }
 
 async fn the_file_says_the_same(phone: &Phone, into: &Path) {

@@ -1,19 +1,15 @@
-//! The site of the visit as a file, and a partner's phone that takes part in it by file.
+//! The site of the visit, as a file.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use soakbook::book::Id;
-use soakbook::book::body::{Answer, Area, Circuit, Ending, Happened, Person, Point, Precision, Site, What};
-use soakbook::book::command::{Command, PutPosition, StartTest};
-use soakbook::book::entries::Attachment;
-use soakbook::book::visit::headings;
-use soakbook::handover::{Made, Select, bundle_of, read_bundle};
-use soakbook::trade::conditions::{IndicatedBy, Warmth};
+use soakbook::book::body::{Area, Circuit, Site};
+use soakbook::book::command::{Command, PutPosition};
+use soakbook::handover::{Made, Select, bundle_of};
 use soakbook::trade::detector::{Access, AreaConditions, Make, Marking, Place};
 use soakbook::trade::heater::{Cycle, Metrology};
 
-use crate::kit::{self, HAND_HEATER, MORNING, SECOND, World, c, id, k};
+use crate::kit::{self, HAND_HEATER, MORNING, World, c, id, k};
 
 /// What the alarm of P-01 stops.
 pub(crate) const BELT: &str = "Packing belt stop";
@@ -28,9 +24,8 @@ const FIRST_HEATER: u8 = HAND_HEATER;
 const LOOP: u8 = 30;
 const ZONE: u8 = 31;
 const FIRST_POSITION: u8 = 60;
-/// The partner's phone and who has it; the site's first entries are of a third phone.
-const PARTNER: u8 = 200;
-const PARTNERS_PHONE: u8 = 220;
+/// Who made the site: a third phone.
+const MAKER: u8 = 199;
 
 /// 80 °C, −4 K / +4 K: what a heater of 94 °C makes sure of in a soak.
 fn marking() -> Marking {
@@ -62,8 +57,8 @@ fn heater(n: u8, name: &str) -> Command {
 /// Writes the file: two areas, two circuits, twelve positions, three heaters.
 pub(crate) fn write(into: &Path) -> PathBuf {
     let mut world = World::empty();
-    world.act(kit::put_person(PARTNER - 1));
-    world.phone.who = Some(id(PARTNER - 1));
+    world.act(kit::put_person(MAKER));
+    world.phone.who = Some(id(MAKER));
     let site = Site { name: "Invented mill".into(), address: None, invented: true };
     world.act(Command::PutSite { site: id(kit::SITE), now: site });
     for (area, name) in [(kit::HALL, "Hall"), (kit::STORE, "Packing")] {
@@ -99,52 +94,4 @@ pub(crate) fn write(into: &Path) -> PathBuf {
     let file = into.join("mill.json");
     fs::write(&file, bundle_of(&world.book, Select::Everything, &made).unwrap().text).unwrap();
     file
-}
-
-/// What the partner did with the visit that this file holds: D-07 and D-08 passed, D-09 tripped and was left before it restored. Gives the
-/// file that comes back.
-pub(crate) fn partner(visit_file: &Path, now: i64, into: &Path) -> PathBuf {
-    let book = read_bundle(&fs::read_to_string(visit_file).unwrap()).unwrap().book;
-    let mut world = World { book, phone: kit::Phone::new(PARTNERS_PHONE) };
-    (world.phone.wall, world.phone.who) = (now, Some(id(PARTNER)));
-    let name = Attachment::text([9; 16], "B. Partner");
-    let person = Person { name: name.hash(), firm: None, license: None, contact: None, retired: false };
-    world.book.attach(name);
-    world.act(Command::PutPerson { person: id(PARTNER), now: person });
-    // A visit file carries no kit: a partner brings a heater of their own.
-    world.act(heater(FIRST_HEATER + 10, "Partner's heater"));
-    let visit = headings(&world.book)[0].id;
-    for (n, tag) in (0..).zip(["D-07", "D-08", "D-09"]) {
-        let position = position(&world, tag);
-        let test = id(230 + n);
-        world.wait(60 * SECOND).act(Command::Start(Box::new(StartTest {
-            visit,
-            test,
-            position,
-            heater: id(FIRST_HEATER + 10),
-            setting: c(90),
-            procedure: None,
-            indication: kit::indication(IndicatedBy::OwnLamp),
-            heater_warmth: Warmth::Cold,
-            detector_warmth: Warmth::Cold,
-            ..kit::start_test()
-        })));
-        let trip = world.wait(90 * SECOND).act(Command::Mark { of: test, what: What::Tripped });
-        world.wait(SECOND).act(Command::SayPanel { trip, point: Point::Right, said: None });
-        world.wait(SECOND).act(Command::Mark { of: test, what: What::Lowered });
-        world.wait(SECOND).act(Command::End { test, how: Ending::Done });
-        if tag != "D-09" {
-            let happened = Happened { at: world.phone.wall, offset: 0, precision: Precision::Second };
-            world.wait(SECOND).act(Command::SayRestore { test, restored: Answer::Yes, happened });
-        }
-    }
-    let made = Made { at: world.phone.wall, app: "0.1.0".into(), phone: world.phone.id };
-    let file = into.join("partner.json");
-    fs::write(&file, bundle_of(&world.book, Select::Visit(visit), &made).unwrap().text).unwrap();
-    file
-}
-
-fn position(world: &World, tag: &str) -> Id {
-    let register = world.register();
-    *register.positions.iter().find(|(_, position)| position.tag() == tag).unwrap().0
 }

@@ -4,6 +4,7 @@ use super::*;
 use soakbook::book::body::{Answer, ItemClosed, Work};
 use soakbook::book::test::Test;
 use soakbook::findings::Role;
+use soakbook::units::TestTime;
 use soakbook::view::findings::FindingsScreen;
 
 fn close(world: &World, how: ItemClosed) -> Command {
@@ -154,7 +155,7 @@ fn an_item_is_not_closed_by_a_test_that_failed_at_the_panel() {
     }
     world.wait(SECOND).act(mark(What::Restored));
     let test = Test::of(&world.book, id(OTHER_TEST)).expect("the test");
-    let said = of_test(&world.book, &test, 200_000).outcome;
+    let said = of_test(&world.book, &test, TestTime(200_000)).outcome;
     assert!(matches!(said, Outcome::Failed(_)), "{said:?}");
     let command = close(&world, ItemClosed::PassedLater);
     assert!(world.decide(command).is_err());

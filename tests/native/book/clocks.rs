@@ -9,6 +9,7 @@ use soakbook::book::entry::{Hash, Scope};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::timeline::{Phase, ends};
 use soakbook::trade::conditions::Restores::NotWatched;
+use soakbook::units::TestTime;
 
 const MINUTE: i64 = 60 * SECOND;
 
@@ -27,16 +28,16 @@ fn gap(wall_ms: i64, mono_ms: i64, hidden: bool) -> Command {
 /// Now, what the test waits for, the seconds left, and the notes.
 #[track_caller]
 fn check(world: &World, now_s: i64, phase: Phase, left_s: Option<i64>, notes: &[ClockNote]) {
-    assert_eq!(world.now(), now_s * SECOND, "now");
+    assert_eq!(world.now(), TestTime(now_s * SECOND), "now");
     assert_eq!(world.phase(), phase);
     assert_eq!(ends(world.phase()).map(|until| (until - world.now()) / SECOND), left_s, "left");
     assert_eq!(world.test().clock_notes.iter().map(|(_, note)| *note).collect::<Vec<_>>(), notes);
 }
 
-const SOAK: Phase = Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) };
+const SOAK: Phase = Phase::Soak { heat_up: 1, since: TestTime(60_000), until: Some(TestTime(360_000)) };
 
 fn cool() -> Phase {
-    Phase::Cool { heat_up: 1, since: 360_000, until: Some(405_000) }
+    Phase::Cool { heat_up: 1, since: TestTime(360_000), until: Some(TestTime(405_000)) }
 }
 
 #[test]
@@ -89,7 +90,7 @@ fn a_clock_set_forward_while_awake_changes_nothing_and_is_noted() {
     world.act(gap(601_000, 1_000, false));
     check(&world, 101, SOAK, Some(259), &[ClockNote::SetForward { by_ms: 600_000 }]);
     world.taps(&[(380, AtTop)]);
-    assert_eq!(world.now(), 380_000);
+    assert_eq!(world.now(), TestTime(380_000));
 }
 
 #[test]
@@ -98,7 +99,13 @@ fn a_clock_set_without_any_look_changes_nothing_either() {
     let mut world = soaking();
     world.set_clock(-10 * MINUTE).wait(20 * SECOND);
     world.mark(AtTop);
-    check(&world, 120, Phase::Soak { heat_up: 1, since: 120_000, until: Some(420_000) }, Some(300), &[]);
+    check(
+        &world,
+        120,
+        Phase::Soak { heat_up: 1, since: TestTime(120_000), until: Some(TestTime(420_000)) },
+        Some(300),
+        &[],
+    );
 }
 
 #[test]
@@ -108,7 +115,7 @@ fn another_time_zone_is_another_offset_and_nothing_else() {
     world.wait(SECOND);
     check(&world, 101, SOAK, Some(259), &[]);
     world.mark(AtTop);
-    assert_eq!(world.now(), 101_000);
+    assert_eq!(world.now(), TestTime(101_000));
 }
 
 #[test]
@@ -132,7 +139,13 @@ fn after_a_kill_the_wall_bridges_the_time_between() {
     check(&world, 135, SOAK, Some(225), &[]);
     world.mark(AtTop);
     let note = ClockNote::Restarted { away_ms: 85_000 };
-    check(&world, 135, Phase::Soak { heat_up: 1, since: 135_000, until: Some(435_000) }, Some(300), &[note]);
+    check(
+        &world,
+        135,
+        Phase::Soak { heat_up: 1, since: TestTime(135_000), until: Some(TestTime(435_000)) },
+        Some(300),
+        &[note],
+    );
 }
 
 #[test]
@@ -140,13 +153,13 @@ fn after_a_kill_with_the_wall_behind_time_goes_on_and_the_next_lamp_mark_brings_
     // The last entry is the trip at 50 s. Killed at 100 s; the clock is set back by 10 minutes meanwhile.
     let mut world = soaking();
     world.restart(-10 * MINUTE);
-    check(&world, 50, Phase::HeatUp { heat_up: 1, since: 0, until: Some(60_000) }, Some(10), &[]);
+    check(&world, 50, Phase::HeatUp { heat_up: 1, since: TestTime(0), until: Some(TestTime(60_000)) }, Some(10), &[]);
     world.wait(15 * SECOND);
     check(&world, 65, SOAK, Some(295), &[]);
     // The lamp says that the heater goes off: at 70 s by this clock, and from there everything is right again.
     world.wait(5 * SECOND);
     world.mark(HeaterOff);
-    let off = Phase::Cool { heat_up: 1, since: 70_000, until: Some(115_000) };
+    let off = Phase::Cool { heat_up: 1, since: TestTime(70_000), until: Some(TestTime(115_000)) };
     check(&world, 70, off, Some(45), &[ClockNote::RestartedBehind]);
 }
 
@@ -158,7 +171,7 @@ fn a_wall_that_catches_up_after_a_restart_behind_bridges_nothing() {
     world.restart(-70 * SECOND).wait(100 * SECOND);
     check(&world, 150, SOAK, Some(210), &[]);
     world.mark(AtTop);
-    let soak = Phase::Soak { heat_up: 1, since: 150_000, until: Some(450_000) };
+    let soak = Phase::Soak { heat_up: 1, since: TestTime(150_000), until: Some(TestTime(450_000)) };
     check(&world, 150, soak, Some(300), &[ClockNote::RestartedBehind]);
 }
 
@@ -178,13 +191,13 @@ fn two_entries_written_the_other_way_round_cost_no_time() {
     let mut world = soaking();
     world.wait(3_000);
     world.act(gap(-8_000, 400, false));
-    world.phone.mono -= 400;
+    world.phone.mono += -400;
     world.mark(AtTop);
     world.phone.mono += 400;
     check(
         &world,
         103,
-        Phase::Soak { heat_up: 1, since: 102_600, until: Some(402_600) },
+        Phase::Soak { heat_up: 1, since: TestTime(102_600), until: Some(TestTime(402_600)) },
         Some(299),
         &[ClockNote::SetBack { by_ms: 8_400 }],
     );
@@ -199,18 +212,18 @@ fn a_mark_is_moved_in_test_time_even_across_a_sleep() {
     world.wait(10 * SECOND);
     let mark = world.mark(AtTop);
     let at = |world: &World| world.test().marks.iter().find(|m| m.hash == mark).map(|m| (m.at, m.moved_ms)).unwrap();
-    assert_eq!(at(&world), (171_000, 0));
+    assert_eq!(at(&world), (TestTime(171_000), 0));
     world.wait(SECOND);
     let moved = |by_ms| {
         let mut world = world.clone();
         world.act(Command::Move { mark, by_ms });
         at(&world)
     };
-    assert_eq!(moved(-5_000), (166_000, -5_000));
+    assert_eq!(moved(-5_000), (TestTime(166_000), -5_000));
     // Into the sleep, in which the clock stood still: its end is as near as can be said.
-    assert_eq!(moved(-30_000), (161_000, -10_000));
+    assert_eq!(moved(-30_000), (TestTime(161_000), -10_000));
     // Before the sleep.
-    assert_eq!(moved(-91_000), (80_000, -91_000));
+    assert_eq!(moved(-91_000), (TestTime(80_000), -91_000));
 }
 
 #[test]
@@ -220,7 +233,7 @@ fn a_mark_is_moved_within_its_own_session_after_a_restart() {
     world.restart(30 * SECOND).wait(SECOND);
     world.act(Command::Move { mark, by_ms: -2_000 });
     let at = world.test().marks.iter().find(|m| m.hash == mark).map(|m| (m.at, m.moved_ms));
-    assert_eq!(at, Some((98_000, -2_000)));
+    assert_eq!(at, Some((TestTime(98_000), -2_000)));
 }
 
 #[test]
@@ -232,7 +245,7 @@ fn a_test_takes_its_zero_after_whatever_the_clock_did_before() {
     world.restart(MINUTE).wait(SECOND);
     world.act(start_with(|_| {}));
     world.wait(10 * SECOND);
-    check(&world, 10, Phase::HeatUp { heat_up: 1, since: 0, until: Some(60_000) }, Some(50), &[]);
+    check(&world, 10, Phase::HeatUp { heat_up: 1, since: TestTime(0), until: Some(TestTime(60_000)) }, Some(50), &[]);
 }
 
 #[test]

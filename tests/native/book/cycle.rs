@@ -13,7 +13,7 @@ use soakbook::book::timeline::{NotCounted, Phase, Timeline, ahead};
 use soakbook::trade::conditions::Restores::{CannotBeSeen, NotWatched, Watched};
 use soakbook::trade::heater::{Cycle, Heating};
 use soakbook::trade::procedure::Procedure;
-use soakbook::units::Celsius;
+use soakbook::units::{Celsius, TestTime};
 
 /// Given a test, taps at seconds since heat on, and a look at a second: what the test waits for.
 #[track_caller]
@@ -53,11 +53,17 @@ const FIVE: [(i64, What); 5] = [(50, Tripped), (420, Tripped), (484, Tripped), (
 
 #[test]
 fn a_heater_by_itself_needs_no_tap() {
-    let heat_up =
-        |heat_up, since: i64, until: i64| Phase::HeatUp { heat_up, since: since * SECOND, until: Some(until * SECOND) };
-    let cool =
-        |heat_up, since: i64, until: i64| Phase::Cool { heat_up, since: since * SECOND, until: Some(until * SECOND) };
-    let soak = Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) };
+    let heat_up = |heat_up, since: i64, until: i64| Phase::HeatUp {
+        heat_up,
+        since: TestTime(since * SECOND),
+        until: Some(TestTime(until * SECOND)),
+    };
+    let cool = |heat_up, since: i64, until: i64| Phase::Cool {
+        heat_up,
+        since: TestTime(since * SECOND),
+        until: Some(TestTime(until * SECOND)),
+    };
+    let soak = Phase::Soak { heat_up: 1, since: TestTime(60_000), until: Some(TestTime(360_000)) };
     let trip = [(50, Tripped)];
     look(cycling(), &[], 0, heat_up(1, 0, 60));
     look(cycling(), &[], 59, heat_up(1, 0, 60));
@@ -73,11 +79,11 @@ fn a_heater_by_itself_needs_no_tap() {
 
 #[test]
 fn a_five_trip_check_counts_four_and_is_complete_at_the_fifth() {
-    let world = look(cycling(), &FIVE, 700, Phase::Complete { since: 612_000 });
+    let world = look(cycling(), &FIVE, 700, Phase::Complete { since: TestTime(612_000) });
     assert_eq!(not_counted(&world), [Some(NotCounted::First), None, None, None, None]);
     let timeline = world.timeline();
     assert_eq!(timeline.trips.iter().map(|trip| trip.heat_up).collect::<Vec<_>>(), [1, 2, 3, 4, 5]);
-    assert_eq!(timeline.trips[4].heat_up_from, 600_000);
+    assert_eq!(timeline.trips[4].heat_up_from, TestTime(600_000));
     assert!(timeline.missing.is_empty());
     check(world, end(Ending::Done), Ok(&["test_ended"]));
 }
@@ -89,7 +95,7 @@ fn a_trip_counts_while_heating_holding_or_just_after() {
         assert_eq!(not_counted(&world), [Some(NotCounted::First), None], "{second}");
     }
     fn heat_up_two() -> Phase {
-        Phase::HeatUp { heat_up: 2, since: 405_000, until: Some(425_000) }
+        Phase::HeatUp { heat_up: 2, since: TestTime(405_000), until: Some(TestTime(425_000)) }
     }
 }
 
@@ -103,19 +109,19 @@ fn a_second_trip_in_one_heat_up_does_not_count() {
 
 #[test]
 fn a_heater_by_hand_says_when_to_switch() {
-    let up = |since: i64| Phase::HeatUp { heat_up: 1, since, until: Some(60_000) };
+    let up = |since: TestTime| Phase::HeatUp { heat_up: 1, since, until: Some(TestTime(60_000)) };
     let trip = [(50, Tripped)];
-    look(switched(), &trip, 55, up(0));
-    look(switched(), &trip, 100, Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) });
-    look(switched(), &trip, 400, Phase::SwitchOff { heat_up: 1, since: 360_000 });
+    look(switched(), &trip, 55, up(TestTime(0)));
+    look(switched(), &trip, 100, Phase::Soak { heat_up: 1, since: TestTime(60_000), until: Some(TestTime(360_000)) });
+    look(switched(), &trip, 400, Phase::SwitchOff { heat_up: 1, since: TestTime(360_000) });
     let off = [(50, Tripped), (365, HeaterOff)];
-    look(switched(), &off, 409, Phase::Cool { heat_up: 1, since: 365_000, until: Some(410_000) });
+    look(switched(), &off, 409, Phase::Cool { heat_up: 1, since: TestTime(365_000), until: Some(TestTime(410_000)) });
     // A hand-switched heater may cool longer.
-    look(switched(), &off, 500, Phase::SwitchOn { heat_up: 1, since: 410_000 });
+    look(switched(), &off, 500, Phase::SwitchOn { heat_up: 1, since: TestTime(410_000) });
     let on = [(50, Tripped), (365, HeaterOff), (415, HeaterOn)];
-    look(switched(), &on, 420, Phase::HeatUp { heat_up: 2, since: 415_000, until: Some(435_000) });
+    look(switched(), &on, 420, Phase::HeatUp { heat_up: 2, since: TestTime(415_000), until: Some(TestTime(435_000)) });
     let again = [(50, Tripped), (365, HeaterOff), (415, HeaterOn), (430, Tripped)];
-    look(switched(), &again, 431, Phase::SwitchOff { heat_up: 2, since: 430_000 });
+    look(switched(), &again, 431, Phase::SwitchOff { heat_up: 2, since: TestTime(430_000) });
 }
 
 #[test]
@@ -135,17 +141,17 @@ fn a_five_trip_check_by_hand() {
         (587, HeaterOn),
         (600, Tripped),
     ];
-    let world = look(switched(), &taps, 700, Phase::Complete { since: 600_000 });
+    let world = look(switched(), &taps, 700, Phase::Complete { since: TestTime(600_000) });
     assert_eq!(not_counted(&world), [Some(NotCounted::First), None, None, None, None]);
 }
 
 #[test]
 fn without_a_trip_the_heater_goes_on_and_nothing_is_concluded_by_the_clock() {
     // What the heater does is its own clockwork's; a hand-switched one waits for its hand after the procedure's soak.
-    look(cycling(), &[], 359, Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) });
-    look(cycling(), &[], 361, Phase::Cool { heat_up: 1, since: 360_000, until: Some(405_000) });
-    look(switched(), &[], 359, Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) });
-    look(switched(), &[], 361, Phase::SwitchOff { heat_up: 1, since: 360_000 });
+    look(cycling(), &[], 359, Phase::Soak { heat_up: 1, since: TestTime(60_000), until: Some(TestTime(360_000)) });
+    look(cycling(), &[], 361, Phase::Cool { heat_up: 1, since: TestTime(360_000), until: Some(TestTime(405_000)) });
+    look(switched(), &[], 359, Phase::Soak { heat_up: 1, since: TestTime(60_000), until: Some(TestTime(360_000)) });
+    look(switched(), &[], 361, Phase::SwitchOff { heat_up: 1, since: TestTime(360_000) });
 }
 
 #[test]
@@ -156,7 +162,7 @@ fn a_test_without_a_trip_ends_with_the_item_operation_not_proven() {
         world.wait_until(100);
         check(world.clone(), end(Ending::NoTrip), Ok(&["test_ended", "item_found"]));
         world.act(end(Ending::NoTrip));
-        assert_eq!(world.phase(), Phase::Ended { how: Ending::NoTrip, at: 100_000 });
+        assert_eq!(world.phase(), Phase::Ended { how: Ending::NoTrip, at: TestTime(100_000) });
         let items = world.visit().items;
         let found: Vec<_> = items.iter().map(|i| (i.found.position, i.found.test, i.found.what, i.class)).collect();
         assert_eq!(found, [(Some(id(POSITION)), Some(id(TEST)), ItemWhat::OperationNotProven, None)]);
@@ -165,7 +171,7 @@ fn a_test_without_a_trip_ends_with_the_item_operation_not_proven() {
 
 #[test]
 fn one_trip_seen_is_a_yes_for_good() {
-    let cool = Phase::Cool { heat_up: 1, since: 360_000, until: Some(405_000) };
+    let cool = Phase::Cool { heat_up: 1, since: TestTime(360_000), until: Some(TestTime(405_000)) };
     let world = look(cycling(), &[(400, Tripped)], 401, cool);
     check(world, end(Ending::NoTrip), Err(Refusal::HasTripped));
 }
@@ -174,7 +180,7 @@ fn one_trip_seen_is_a_yes_for_good() {
 fn a_later_heat_up_without_a_trip_is_listed_for_retest() {
     // No trip in heat-up 3 (470–490 s); the off after it ends at 535 s.
     let taps = [(50, Tripped), (420, Tripped), (548, Tripped), (612, Tripped)];
-    let mut world = look(cycling(), &taps, 613, Phase::Complete { since: 612_000 });
+    let mut world = look(cycling(), &taps, 613, Phase::Complete { since: TestTime(612_000) });
     assert_eq!(world.timeline().missing, [3]);
     check(world.clone(), end(Ending::Done), Ok(&["test_ended", "retest_listed"]));
     world.act(end(Ending::Done));
@@ -186,7 +192,7 @@ fn a_later_heat_up_without_a_trip_is_listed_for_retest() {
 
 #[test]
 fn a_missing_last_trip_also_completes() {
-    let world = look(cycling(), &FIVE[..4], 700, Phase::Complete { since: 620_000 });
+    let world = look(cycling(), &FIVE[..4], 700, Phase::Complete { since: TestTime(620_000) });
     assert_eq!(world.timeline().missing, [5]);
     check(world, end(Ending::Done), Ok(&["test_ended", "retest_listed"]));
 }
@@ -206,11 +212,16 @@ fn a_watched_restore_that_is_not_seen_costs_the_next_trip_and_appends_one() {
         (612, Tripped),
         (630, Restored),
     ];
-    let world = look(given(), &taps, 666, Phase::HeatUp { heat_up: 6, since: 665_000, until: Some(685_000) });
+    let world = look(
+        given(),
+        &taps,
+        666,
+        Phase::HeatUp { heat_up: 6, since: TestTime(665_000), until: Some(TestTime(685_000)) },
+    );
     assert_eq!(world.timeline().wanted, 6);
     assert_eq!(not_counted(&world)[2], Some(NotCounted::NoRestore));
     let done = [&taps[..], &[(677, Tripped)]].concat();
-    let world = look(given(), &done, 678, Phase::Complete { since: 677_000 });
+    let world = look(given(), &done, 678, Phase::Complete { since: TestTime(677_000) });
     assert_eq!(counted(&world), 4);
 }
 
@@ -223,7 +234,8 @@ fn trips_are_appended_up_to_the_limit() {
     // No restore is ever seen: heat-ups 2 and 3 append one each, then the limit of 2 is reached and the rest does not count either.
     // Heat-ups 6 and 7 lie at 665–685 s and 730–750 s.
     let taps = [&FIVE[..], &[(677, Tripped), (742, Tripped)]].concat();
-    let world = look(World::running(SELF_HEATER, SET_POINT, Watched), &taps, 743, Phase::Complete { since: 742_000 });
+    let world =
+        look(World::running(SELF_HEATER, SET_POINT, Watched), &taps, 743, Phase::Complete { since: TestTime(742_000) });
     assert_eq!(world.timeline().wanted, 7);
     assert_eq!(counted(&world), 0);
 }
@@ -231,8 +243,12 @@ fn trips_are_appended_up_to_the_limit() {
 #[test]
 fn where_restores_are_not_watched_trips_count() {
     for restores in [NotWatched, CannotBeSeen] {
-        let world =
-            look(World::running(SELF_HEATER, SET_POINT, restores), &FIVE, 613, Phase::Complete { since: 612_000 });
+        let world = look(
+            World::running(SELF_HEATER, SET_POINT, restores),
+            &FIVE,
+            613,
+            Phase::Complete { since: TestTime(612_000) },
+        );
         assert_eq!(counted(&world), 4);
         assert!(world.timeline().trips.iter().all(|trip| trip.restore_at.is_none()));
     }
@@ -244,9 +260,9 @@ fn a_panel_reset_is_recorded_and_moves_nothing() {
         cycling(),
         &[(50, Tripped), (365, PanelReset)],
         370,
-        Phase::Cool { heat_up: 1, since: 360_000, until: Some(405_000) },
+        Phase::Cool { heat_up: 1, since: TestTime(360_000), until: Some(TestTime(405_000)) },
     );
-    assert!(world.test().marks.iter().any(|mark| mark.what == PanelReset && mark.at == 365_000));
+    assert!(world.test().marks.iter().any(|mark| mark.what == PanelReset && mark.at == TestTime(365_000)));
 }
 
 #[test]
@@ -255,7 +271,7 @@ fn a_functional_test_is_a_trip_a_point_and_a_restore() {
     for restores in [Watched, NotWatched, CannotBeSeen] {
         let mut world = World::running(SELF_HEATER, FUNCTIONAL, restores);
         let trip = world.taps(&[(50, Tripped)])[0];
-        assert_eq!(world.phase(), Phase::AwaitRestore { since: 50_000 });
+        assert_eq!(world.phase(), Phase::AwaitRestore { since: TestTime(50_000) });
         world.wait_until(80);
         let restored = Command::Mark { of: id(TEST), what: Restored };
         let right = Command::SayPanel { trip, point: Point::Right, said: None };
@@ -268,7 +284,7 @@ fn a_functional_test_is_a_trip_a_point_and_a_restore() {
         world.act(right);
         check(world.clone(), restored.clone(), Ok(&["mark", "test_ended"]));
         world.act(restored);
-        assert_eq!(world.phase(), Phase::Ended { how: Ending::Done, at: 80_000 });
+        assert_eq!(world.phase(), Phase::Ended { how: Ending::Done, at: TestTime(80_000) });
     }
 }
 
@@ -306,7 +322,7 @@ fn a_test_can_be_stopped_with_a_reason_and_keeps_what_it_has() {
     check(world.clone(), Command::Mark { of: id(TEST), what: Tripped }, Err(Refusal::TestEnded));
     // The clock goes on, the test does not.
     world.wait(3_600 * SECOND);
-    assert_eq!(world.phase(), Phase::Ended { how: Ending::HeaterProblem, at: 51_000 });
+    assert_eq!(world.phase(), Phase::Ended { how: Ending::HeaterProblem, at: TestTime(51_000) });
     assert_eq!(world.timeline().stretches.len(), 1);
 }
 
@@ -327,19 +343,29 @@ fn a_heater_without_nominal_heat_ups_asks_for_the_mark() {
         on_heater(n, Heating { cycle, ..auto() }, SET_POINT)
     };
     for (n, cycles) in [(SELF_HEATER, true), (HAND_HEATER, false)] {
-        look(given(n, cycles), &[], 3_000, Phase::HeatUp { heat_up: 1, since: 0, until: None });
+        look(given(n, cycles), &[], 3_000, Phase::HeatUp { heat_up: 1, since: TestTime(0), until: None });
         let top = [(50, Tripped), (80, AtTop)];
-        let soak = Phase::Soak { heat_up: 1, since: 80_000, until: Some(380_000) };
+        let soak = Phase::Soak { heat_up: 1, since: TestTime(80_000), until: Some(TestTime(380_000)) };
         look(given(n, cycles), &top, 90, soak);
     }
     // By itself: off at 380 s, on again at 425 s, and the next heat-up waits for its mark.
     let top = [(50, Tripped), (80, AtTop)];
-    look(given(SELF_HEATER, true), &top, 500, Phase::HeatUp { heat_up: 2, since: 425_000, until: None });
+    look(given(SELF_HEATER, true), &top, 500, Phase::HeatUp { heat_up: 2, since: TestTime(425_000), until: None });
     let second = [&top[..], &[(440, Tripped), (450, AtTop)]].concat();
-    look(given(SELF_HEATER, true), &second, 451, Phase::Cool { heat_up: 2, since: 450_000, until: Some(495_000) });
+    look(
+        given(SELF_HEATER, true),
+        &second,
+        451,
+        Phase::Cool { heat_up: 2, since: TestTime(450_000), until: Some(TestTime(495_000)) },
+    );
     // Its cool-down seen 60 s into an unmarked heat-up is that heat-up's, not the last one's still to come.
     let off = [&top[..], &[(500, HeaterOff)]].concat();
-    look(given(SELF_HEATER, true), &off, 501, Phase::Cool { heat_up: 2, since: 500_000, until: Some(545_000) });
+    look(
+        given(SELF_HEATER, true),
+        &off,
+        501,
+        Phase::Cool { heat_up: 2, since: TestTime(500_000), until: Some(TestTime(545_000)) },
+    );
 }
 
 #[test]
@@ -349,13 +375,13 @@ fn a_late_mark_moves_by_seconds_and_keeps_both_times() {
     world.wait(SECOND);
     let moved = |world: &World| world.test().marks.iter().find(|m| m.hash == trip).map(|m| (m.at, m.moved_ms)).unwrap();
     world.act(Command::Move { mark: trip, by_ms: -3_000 });
-    assert_eq!(moved(&world), (417_000, -3_000));
+    assert_eq!(moved(&world), (TestTime(417_000), -3_000));
     // A second move starts from where the first one left it; the highest place in the chain counts.
     world.wait(SECOND);
     let second = world.act(Command::Move { mark: trip, by_ms: 1_000 });
-    assert_eq!(moved(&world), (418_000, -2_000));
+    assert_eq!(moved(&world), (TestTime(418_000), -2_000));
     world.wait(SECOND).act(Command::Undo { target: second });
-    assert_eq!(moved(&world), (417_000, -3_000));
+    assert_eq!(moved(&world), (TestTime(417_000), -3_000));
 }
 
 #[test]
@@ -397,9 +423,9 @@ fn a_mark_stays_within_the_test() {
     }
     // Heat on is the zero: 4 s earlier makes everything else 4 s later.
     world.act(heat(-4_000));
-    assert_eq!(world.test().marks.iter().map(|mark| mark.at).collect::<Vec<_>>(), [0, 54_000]);
-    assert_eq!(world.phase(), Phase::HeatUp { heat_up: 1, since: 0, until: Some(60_000) });
-    assert_eq!(world.now(), 59_000);
+    assert_eq!(world.test().marks.iter().map(|mark| mark.at).collect::<Vec<_>>(), [0, 54_000].map(TestTime));
+    assert_eq!(world.phase(), Phase::HeatUp { heat_up: 1, since: TestTime(0), until: Some(TestTime(60_000)) });
+    assert_eq!(world.now(), TestTime(59_000));
 }
 
 #[test]
@@ -414,7 +440,7 @@ fn undo_takes_back_what_was_decided_together_and_can_be_undone() {
     check(world.clone(), Command::Undo { target: last }, Ok(&["undone"]));
     let undo = world.act(Command::Undo { target: last });
     assert_eq!(world.test().ended, None);
-    assert_eq!(world.phase(), Phase::AwaitRestore { since: 50_000 });
+    assert_eq!(world.phase(), Phase::AwaitRestore { since: TestTime(50_000) });
     check(world.clone(), Command::Undo { target: last }, Err(Refusal::NothingToUndo));
     world.wait(SECOND).act(Command::Undo { target: undo });
     let after = world.test();
@@ -485,8 +511,8 @@ fn several_heaters_go_on_by_themselves() {
         .map(|test| Timeline::of(test, test.time_on(world.phone.id, world.phone.stamp())).phase)
         .collect();
     // The second started 30 s later: at 335 s of its own it still soaks, from 60 to 360 s.
-    let cool = Phase::Cool { heat_up: 1, since: 360_000, until: Some(405_000) };
-    assert_eq!(phases, [cool, Phase::Soak { heat_up: 1, since: 60_000, until: Some(360_000) }]);
+    let cool = Phase::Cool { heat_up: 1, since: TestTime(360_000), until: Some(TestTime(405_000)) };
+    assert_eq!(phases, [cool, Phase::Soak { heat_up: 1, since: TestTime(60_000), until: Some(TestTime(360_000)) }]);
     // A mark of the one is none of the other.
     assert_eq!(world.visit().tests.iter().map(|test| test.marks.len()).collect::<Vec<_>>(), [2, 2]);
 }
@@ -496,11 +522,12 @@ fn what_comes_next_is_known_ahead() {
     let mut world = cycling();
     world.taps(&[(50, Tripped)]);
     let test = world.test();
-    let next: Vec<i64> = ahead(&test, world.now(), 5).into_iter().map(|(at, _)| at / SECOND).collect();
+    let next: Vec<i64> = ahead(&test, world.now(), 5).into_iter().map(|(at, _)| at.since_heat_on() / SECOND).collect();
     assert_eq!(next, [60, 360, 405, 425, 470]);
     // Without a trip the heater cycles all the same, until its last heat-up is over.
     let idle = cycling();
-    let next: Vec<_> = ahead(&idle.test(), 0, 12).into_iter().map(|(at, _)| at / SECOND).collect();
+    let next: Vec<_> =
+        ahead(&idle.test(), TestTime(0), 12).into_iter().map(|(at, _)| at.since_heat_on() / SECOND).collect();
     assert_eq!(next, [60, 360, 405, 425, 470, 490, 535, 555, 600, 620]);
 }
 
@@ -510,5 +537,5 @@ fn a_procedure_of_one_trip_is_complete_at_it() {
     let one = Procedure { trips: 1, not_averaged: 0, ..set_point() };
     world.wait(SECOND).act(put_procedure(SET_POINT, one));
     world.act(start_with(|_| {}));
-    look(world, &[(50, Tripped)], 60, Phase::Complete { since: 50_000 });
+    look(world, &[(50, Tripped)], 60, Phase::Complete { since: TestTime(50_000) });
 }

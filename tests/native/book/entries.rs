@@ -10,6 +10,7 @@ use soakbook::book::entry::{
 use soakbook::book::integrity::{Anomaly, anomalies};
 use soakbook::encoding::stored::Stored;
 use soakbook::trade::detector::Status;
+use soakbook::units::{Mono, Wall};
 
 fn chain() -> Chain {
     Chain { scope: Scope::Site(id(SITE)), phone: id(100) }
@@ -18,7 +19,7 @@ fn chain() -> Chain {
 fn first() -> Entry {
     let status = Status { retired: true, provisional: false };
     let body = Body::PositionStatus(Edit::new(id(POSITION), vec![Hash::of(b"x")], status));
-    let stamp = Stamp { session: id(101), mono: 5_000, wall: MORNING };
+    let stamp = Stamp { session: id(101), mono: Mono(5_000), wall: MORNING };
     let opens = Some(Opens { app: "0.1.0".into(), zone: String::new(), offset: 60, who: None });
     Entry::seal(Frame { chain: chain(), seq: 0, prev: None, stamp, decision: 7, scopes: Vec::new(), opens }, body)
 }
@@ -162,17 +163,17 @@ fn what_a_newer_app_wrote_is_kept_passed_on_and_shown() {
 
 #[test]
 fn a_clock_that_shows_nonsense_makes_no_entry_that_nobody_can_read() {
-    for (mono, wall) in [(i64::MAX, i64::MIN), (i64::MIN, i64::MAX)] {
+    for (mono, wall) in [(Mono::MAX, Wall::MIN), (Mono::MIN, Wall::MAX)] {
         let stamp = Stamp { session: id(101), mono, wall };
         let entry = sealed(chain(), 0, None, stamp, Body::VisitClosed { covers: Vec::new() });
         assert_eq!(Entry::read(&entry.text), Ok(entry.clone()));
-        assert_eq!(entry.stamp.mono.abs(), MAX_INTEGER);
+        assert_eq!(entry.stamp.mono.0.abs(), MAX_INTEGER);
     }
 }
 
 #[test]
 fn a_chain_with_a_hole_a_fork_or_a_broken_link_shows_it() {
-    let stamp = |mono| Stamp { session: id(101), mono, wall: MORNING };
+    let stamp = |mono| Stamp { session: id(101), mono: Mono(mono), wall: MORNING };
     let body = |n| Body::VisitOpened { site: id(n) };
     let visit = Chain { scope: Scope::Visit(id(VISIT)), phone: id(100) };
     let make = |seq, prev, n| sealed(visit, seq, prev, stamp(seq), body(n));

@@ -26,6 +26,7 @@ use soakbook::book::timeline::{NotCounted, Timeline};
 use soakbook::book::visit::{StillOff, Visit, visits};
 use soakbook::encoding::{Hash, base64, canonical, sha256_hex, to_hex};
 use soakbook::trade::procedure::ProcedureKind;
+use soakbook::units::TestTime;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use writer::{Writer, f, id};
@@ -229,20 +230,29 @@ fn its_first_test_says_what_happened() {
     let test = Test::of(&book(), id(writer::TEST)).unwrap();
     // By hand: tapped 80 s after heat on and moved 2 s earlier; a slip after 5 s.
     let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at, mark.moved_ms)).collect();
-    assert_eq!(marks, [(What::HeatOn, 0, 0), (What::Tripped, 78_000, -2_000)]);
-    assert_eq!(test.struck.iter().map(|mark| (mark.what, mark.at)).collect::<Vec<_>>(), [(What::Tripped, 5_000)]);
+    assert_eq!(marks, [(What::HeatOn, TestTime(0), 0), (What::Tripped, TestTime(78_000), -2_000)]);
+    assert_eq!(
+        test.struck.iter().map(|mark| (mark.what, mark.at)).collect::<Vec<_>>(),
+        [(What::Tripped, TestTime(5_000))]
+    );
     let trip = test.marks[1].hash;
     let reading = test.reading_of(trip).unwrap();
-    assert_eq!((reading.reading, reading.at, reading.corrected_from), (f(1925, -1), 81_000, Some(f(1295, -1))));
+    assert_eq!(
+        (reading.reading, reading.at, reading.corrected_from),
+        (f(1925, -1), TestTime(81_000), Some(f(1295, -1)))
+    );
     assert_eq!((test.readings.len(), test.withdrawn.len()), (1, 1));
     assert_eq!(test.panel(trip), Some((Point::Wrong, Some("Zone 9".into()))));
     assert_eq!(test.restore_said.last().map(|said| said.restored), Some(Answer::Yes));
     // By hand: read 81, corrected 82, confirmed 83, slip 84 and 85, panel 86, move 87, proof 88, gap 89 + 119 asleep = 208,
     // answer 209, stopped 210.
-    assert_eq!(test.ended, Some((Ending::StoppedEarly, 210_000)));
+    assert_eq!(test.ended, Some((Ending::StoppedEarly, TestTime(210_000))));
     let notes: Vec<_> = test.clock_notes.to_vec();
-    assert!(matches!(notes[..], [(208_000, ClockNote::Asleep { for_ms: 119_000, answered: true, .. })]), "{notes:?}");
-    let trips = Timeline::of(&test, 1_000_000).trips;
+    assert!(
+        matches!(notes[..], [(TestTime(208_000), ClockNote::Asleep { for_ms: 119_000, answered: true, .. })]),
+        "{notes:?}"
+    );
+    let trips = Timeline::of(&test, TestTime(1_000_000)).trips;
     assert_eq!(trips.iter().map(|trip| trip.not_counted).collect::<Vec<_>>(), [Some(NotCounted::First)]);
     assert_eq!(test.notes.len(), 1);
 }
@@ -253,9 +263,9 @@ fn its_second_test_was_finished_by_the_other_phone() {
     assert_eq!((test.phone, test.keeper), (id(1), id(2)));
     // By hand: the other phone took over 1 s, marked 2 s and 3 s and ended 4 s after heat on, by the same wall.
     let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at)).collect();
-    assert_eq!(marks, [(What::HeatOn, 0), (What::AtTop, 2_000), (What::Lowered, 3_000)]);
-    assert_eq!(test.ended, Some((Ending::NoTrip, 4_000)));
-    assert_eq!(test.clock_notes, [(0, ClockNote::OtherPhone { away_ms: 1_000 })]);
+    assert_eq!(marks, [(What::HeatOn, TestTime(0)), (What::AtTop, TestTime(2_000)), (What::Lowered, TestTime(3_000))]);
+    assert_eq!(test.ended, Some((Ending::NoTrip, TestTime(4_000))));
+    assert_eq!(test.clock_notes, [(TestTime(0), ClockNote::OtherPhone { away_ms: 1_000 })]);
     assert_eq!(test.judged.map(|judged| judged.did_not_operate), Some(true));
     assert_eq!(test.corrections.len(), 1);
 }
@@ -269,11 +279,11 @@ fn its_third_test_is_as_left() {
     // By hand: heat on, a minute and a second later the trip, each further mark 1 s and one entry between; the last was undone.
     let marks: Vec<_> = test.marks.iter().map(|mark| (mark.what, mark.at)).collect();
     let expected = [
-        (What::HeatOn, 0),
-        (What::Tripped, 61_000),
-        (What::HeaterOff, 63_000),
-        (What::Restored, 64_000),
-        (What::PanelReset, 65_000),
+        (What::HeatOn, TestTime(0)),
+        (What::Tripped, TestTime(61_000)),
+        (What::HeaterOff, TestTime(63_000)),
+        (What::Restored, TestTime(64_000)),
+        (What::PanelReset, TestTime(65_000)),
     ];
     assert_eq!(marks, expected);
 }

@@ -15,7 +15,7 @@ use soakbook::trade::detector::{Duty, Marking};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heater::Heating;
 use soakbook::trade::heating::Heat;
-use soakbook::units::{Celsius, Reading};
+use soakbook::units::{Celsius, Reading, TestTime};
 
 const PROFILE_RUN: u8 = 30;
 
@@ -59,13 +59,13 @@ fn heating() -> World {
 /// Every command so many seconds after the start of the profile run.
 fn at(world: &mut World, taps: &[(i64, Command)]) -> Vec<Hash> {
     let act = |(second, command): &(i64, Command)| {
-        world.wait(second * SECOND - now(world));
+        world.wait(second * SECOND - now(world).since_heat_on());
         world.act(command.clone())
     };
     taps.iter().map(act).collect()
 }
 
-fn now(world: &World) -> i64 {
+fn now(world: &World) -> TestTime {
     profile_run(world).time_on(world.phone.id, world.phone.stamp())
 }
 
@@ -111,7 +111,7 @@ fn another(world: &mut World, n: u8, change: impl FnOnce(&mut StartProfileRun)) 
 }
 
 fn times(profile_run: &ProfileRun) -> Vec<i64> {
-    profile_run.readings.iter().map(|reading| reading.at / SECOND).collect()
+    profile_run.readings.iter().map(|reading| reading.at.since_heat_on() / SECOND).collect()
 }
 
 #[test]
@@ -120,7 +120,10 @@ fn one_tap_starts_a_profile_run_and_its_heat() {
     given.wait(SECOND);
     check(given, profile_run_with(|_| {}), Ok(&["profile_run_started", "mark"]));
     let profile_run = profile_run(&heating());
-    assert_eq!((profile_run.phase(), profile_run.frozen.by), (ProfileRunPhase::Heating { since: 0 }, Some(id(PERSON))));
+    assert_eq!(
+        (profile_run.phase(), profile_run.frozen.by),
+        (ProfileRunPhase::Heating { since: TestTime(0) }, Some(id(PERSON)))
+    );
     assert_eq!(profile_run.started_wall, MORNING + SECOND);
     assert!(profile_run.frozen.heater.profile.is_empty());
 }
@@ -129,17 +132,17 @@ fn one_tap_starts_a_profile_run_and_its_heat() {
 fn marks_lead_through_the_parts_and_readings_fall_into_them() {
     let mut world = heating();
     at(&mut world, &[(10, read(30)), (60, mark(AtTop))]);
-    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Holding { since: 60_000 });
+    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Holding { since: TestTime(60_000) });
     at(&mut world, &[(70, read(95)), (90, mark(HeaterOff))]);
-    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Cooling { since: 90_000 });
+    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Cooling { since: TestTime(90_000) });
     let (whole, ended) = whole();
     let profile_run = profile_run(&whole);
-    assert_eq!(profile_run.phase(), ProfileRunPhase::Ended { at: 200_000, usable: true });
+    assert_eq!(profile_run.phase(), ProfileRunPhase::Ended { at: TestTime(200_000), usable: true });
     assert_eq!(profile_run.ended.map(|end| end.hash), Some(ended));
-    let heated: Vec<i64> = profile_run.while_heating().iter().map(|reading| reading.at).collect();
+    let heated: Vec<i64> = profile_run.while_heating().iter().map(|reading| reading.at.since_heat_on()).collect();
     assert_eq!(heated, [10_000, 30_000, 50_000]);
-    let cooled = profile_run.readings.iter().map(|reading| reading.at).filter(|at| *at >= 90_000);
-    assert_eq!(cooled.collect::<Vec<_>>(), [120_000, 180_000]);
+    let cooled = profile_run.readings.iter().map(|reading| reading.at).filter(|at| *at >= TestTime(90_000));
+    assert_eq!(cooled.collect::<Vec<_>>(), [120_000, 180_000].map(TestTime));
 }
 
 #[test]
@@ -154,7 +157,7 @@ fn a_reading_counts_from_the_tap_that_asked_for_it() {
     world.phone = later;
     let profile_run = profile_run(&world);
     assert_eq!((times(&profile_run), profile_run.while_heating().len()), (vec![10], 1));
-    assert_eq!(now(&world), 13 * SECOND);
+    assert_eq!(now(&world), TestTime(13 * SECOND));
     // A sleep between the two taps moves neither.
     let mut slept = heating();
     slept.wait(10 * SECOND);
@@ -164,7 +167,7 @@ fn a_reading_counts_from_the_tap_that_asked_for_it() {
     let later = std::mem::replace(&mut slept.phone, pressed);
     slept.act(read(70));
     slept.phone = later;
-    assert_eq!((times(&self::profile_run(&slept)), now(&slept)), (vec![10], 71 * SECOND));
+    assert_eq!((times(&self::profile_run(&slept)), now(&slept)), (vec![10], TestTime(71 * SECOND)));
     at(&mut slept, &[(80, read(90))]);
     assert_eq!(times(&self::profile_run(&slept)), [10, 80]);
 }
@@ -303,11 +306,11 @@ fn marks_can_be_taken_back_and_moved() {
     let mut world = heating();
     let hashes = at(&mut world, &[(10, read(30)), (60, mark(AtTop)), (63, read(90))]);
     at(&mut world, &[(65, Command::Undo { target: hashes[1] })]);
-    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Heating { since: 0 });
+    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Heating { since: TestTime(0) });
     let hashes = at(&mut world, &[(70, mark(AtTop)), (75, Command::Undo { target: hashes[2] })]);
     assert_eq!(times(&profile_run(&world)), [10]);
     at(&mut world, &[(76, Command::Move { mark: hashes[0], by_ms: -4_000 })]);
-    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Holding { since: 66_000 });
+    assert_eq!(profile_run(&world).phase(), ProfileRunPhase::Holding { since: TestTime(66_000) });
     let moved = |by_ms| Command::Move { mark: hashes[0], by_ms };
     check(world.clone(), moved(-67_000), Err(Refusal::MoveOutside));
     check(world.clone(), moved(11_000), Err(Refusal::MoveOutside));
@@ -317,7 +320,7 @@ fn marks_can_be_taken_back_and_moved() {
     at(&mut world, &[(80, Command::Move { mark: heat_on, by_ms: 3_000 })]);
     assert_eq!(
         (times(&profile_run(&world)), profile_run(&world).phase()),
-        (vec![7], ProfileRunPhase::Holding { since: 63_000 })
+        (vec![7], ProfileRunPhase::Holding { since: TestTime(63_000) })
     );
     // Taking back the start takes back the profile run.
     let start = profile_run(&world).start;
@@ -332,23 +335,23 @@ fn a_profile_run_survives_kills_sleep_and_set_clocks() {
     let mut world = heating();
     at(&mut world, &[(10, read(30))]);
     world.restart(20 * SECOND);
-    assert_eq!(now(&world), 30 * SECOND);
+    assert_eq!(now(&world), TestTime(30 * SECOND));
     world.wait(5 * SECOND);
     world.act(read(60));
     assert_eq!(times(&profile_run(&world)), [10, 35]);
     // Asleep for 60 s, noticed a second after waking.
     world.sleep(60 * SECOND).wait(SECOND);
     let gap = world.act(Command::NoteGap { scope: Scope::Kit, wall_ms: 61_000, mono_ms: 1_000, hidden: true });
-    assert_eq!(now(&world), 96 * SECOND);
+    assert_eq!(now(&world), TestTime(96 * SECOND));
     // Or somebody set the clock.
     world.wait(SECOND);
     world.act(Command::AnswerGap { gap, asleep: false });
-    assert_eq!(now(&world), 37 * SECOND);
+    assert_eq!(now(&world), TestTime(37 * SECOND));
     let notes: Vec<ClockNote> = profile_run(&world).clock_notes.iter().map(|(_, note)| *note).collect();
     assert_eq!(notes, [ClockNote::Restarted { away_ms: 25_000 }, ClockNote::SetForward { by_ms: 60_000 }]);
     // The wall set back while the app was closed: time goes on from the start of the new session.
     world.restart(-600 * SECOND).wait(4 * SECOND);
-    assert_eq!(now(&world), 41 * SECOND);
+    assert_eq!(now(&world), TestTime(41 * SECOND));
 }
 
 #[test]

@@ -24,6 +24,7 @@ use soakbook::book::visit::{Visit, visits};
 use soakbook::trade::conditions::{ItemClass, Restores, Visual, Warmth};
 use soakbook::trade::detector::{Make, Marking};
 use soakbook::trade::heater::Cycle;
+use soakbook::units::{Mono, TestTime, Wall};
 use std::sync::Arc;
 
 const WHATS: [What; 8] = [
@@ -45,8 +46,8 @@ fn derived(book: &Book) -> Derived {
     let tests: Vec<Option<Test>> = book.test_ids().map(|test| Test::of(book, test)).collect();
     let laid_out = tests.iter().flatten().flat_map(|test| {
         [-1, 0, 61_000, 400_000, MAX_INTEGER].map(|now| {
-            let _ = ahead(test, now, 3);
-            Timeline::of(test, now)
+            let _ = ahead(test, TestTime(now), 3);
+            Timeline::of(test, TestTime(now))
         })
     });
     let laid_out = laid_out.collect();
@@ -449,10 +450,10 @@ pub(super) fn hostile(flags: &[Hostile]) -> Vec<Entry> {
         };
         let undoes = earlier.filter(|_| flag.small % 4 > 0).map_or(somewhere, Entry::decision);
         let test = test_id(flag.small.is_multiple_of(2));
-        let (by, when) = (Who::Person(id(PERSON)), happened(flag.wall));
+        let (by, when) = (Who::Person(id(PERSON)), happened(Wall(flag.wall)));
         let body = match flag.says {
             0..=3 => Body::Undone { undoes },
-            4 => Body::Moved { mark: target, to_session: id(101 + flag.small % 3), to_mono: flag.mono },
+            4 => Body::Moved { mark: target, to_session: id(101 + flag.small % 3), to_mono: Mono(flag.mono) },
             5 => Body::Restored(Restoring { ends: target, by, verified_by: None, note: None, happened: when }.into()),
             6 => Body::AlarmCleared(Clearing { ends: target, by, note: None, happened: when }.into()),
             7 => Body::DetectorRemoved(
@@ -487,7 +488,7 @@ pub(super) fn hostile(flags: &[Hostile]) -> Vec<Entry> {
         let scope = [Scope::Visit(id(VISIT)), Scope::Kit, Scope::Site(id(SITE))]
             [usize::from(flag.chain % 3 / 2 * (flag.small % 3))];
         let chain = Chain { scope, phone: id(100 + flag.chain % 3) };
-        let stamp = Stamp { session: id(101 + flag.small % 3), mono: flag.mono, wall: flag.wall };
+        let stamp = Stamp { session: id(101 + flag.small % 3), mono: Mono(flag.mono), wall: Wall(flag.wall) };
         let prev = (flag.seq > 0).then_some(target);
         let entry = sealed(chain, flag.seq, prev, stamp, body);
         let newer = flag.small.is_multiple_of(17);
@@ -510,7 +511,7 @@ fn odd_item(test: Id, flag: &Hostile) -> ItemFound {
         remedy: None,
         photo: None,
         by: None,
-        happened: happened(flag.wall),
+        happened: happened(Wall(flag.wall)),
     }
 }
 
@@ -622,7 +623,7 @@ proptest! {
 fn an_undo_chain_of_ten_thousand_ends_and_alternates() {
     const LONG: i64 = 10_000;
     let chain = Chain { scope: Scope::Visit(id(VISIT)), phone: id(100) };
-    let stamp = Stamp { session: id(101), mono: 0, wall: MORNING };
+    let stamp = Stamp { session: id(101), mono: Mono(0), wall: MORNING };
     let mut entries = vec![sealed(chain, 0, None, stamp, Body::VisitOpened { site: id(SITE) })];
     for seq in 1..=LONG {
         let last = &entries[entries.len() - 1];
@@ -642,7 +643,7 @@ fn an_undo_chain_of_ten_thousand_ends_and_alternates() {
 #[test]
 fn an_undo_names_what_has_not_arrived_yet_and_only_its_own_phones() {
     let chain = |n| Chain { scope: Scope::Visit(id(VISIT)), phone: id(n) };
-    let stamp = Stamp { session: id(101), mono: 0, wall: MORNING };
+    let stamp = Stamp { session: id(101), mono: Mono(0), wall: MORNING };
     let opened = sealed(chain(100), 0, None, stamp, Body::VisitOpened { site: id(SITE) });
     let undo = sealed(chain(100), 1, Some(opened.hash), stamp, Body::Undone { undoes: opened.decision() });
     let mut book = book_of([&undo]);
@@ -658,7 +659,7 @@ fn an_undo_names_what_has_not_arrived_yet_and_only_its_own_phones() {
 
 #[test]
 fn thousands_of_take_overs_and_their_undoes_end() {
-    let stamp = |mono| Stamp { session: id(101), mono, wall: MORNING };
+    let stamp = |mono| Stamp { session: id(101), mono: Mono(mono), wall: MORNING };
     let visit = Scope::Visit(id(VISIT));
     let mut world = World::running(SELF_HEATER, SET_POINT, Restores::NotWatched);
     let last = world.test().last.unwrap();
@@ -719,8 +720,8 @@ fn a_clockwork_of_no_length_ends() {
     let trip = seal(seq + 3, Body::Mark { of: id(OTHER_TEST), what: What::Tripped });
     [start, heat_on, trip].into_iter().for_each(|entry| world.book.apply(entry));
     let test = Test::of(&world.book, id(OTHER_TEST)).unwrap();
-    assert_eq!(Timeline::of(&test, MAX_INTEGER).trips.len(), 1);
-    assert!(ahead(&test, 0, 100).len() <= 100);
+    assert_eq!(Timeline::of(&test, TestTime(MAX_INTEGER)).trips.len(), 1);
+    assert!(ahead(&test, TestTime(0), 100).len() <= 100);
 }
 
 #[test]

@@ -4,6 +4,7 @@ use crate::kit::*;
 use soakbook::book::body::What::{self, AtTop, HeaterOff, HeaterOn, Tripped};
 use soakbook::book::timeline::Phase;
 use soakbook::trade::conditions::Restores::NotWatched;
+use soakbook::units::TestTime;
 
 /// On the heater that cycles on its own, after a first trip: what the test waits for a second after the last tap.
 #[track_caller]
@@ -16,15 +17,15 @@ fn check(when: &[(i64, What)], then: Phase) {
 }
 
 const fn heat_up(heat_up: u32, since: i64, until: i64) -> Phase {
-    Phase::HeatUp { heat_up, since: since * SECOND, until: Some(until * SECOND) }
+    Phase::HeatUp { heat_up, since: TestTime(since * SECOND), until: Some(TestTime(until * SECOND)) }
 }
 
 const fn soak(since: i64, until: i64) -> Phase {
-    Phase::Soak { heat_up: 1, since: since * SECOND, until: Some(until * SECOND) }
+    Phase::Soak { heat_up: 1, since: TestTime(since * SECOND), until: Some(TestTime(until * SECOND)) }
 }
 
 const fn cool(heat_up: u32, since: i64, until: i64) -> Phase {
-    Phase::Cool { heat_up, since: since * SECOND, until: Some(until * SECOND) }
+    Phase::Cool { heat_up, since: TestTime(since * SECOND), until: Some(TestTime(until * SECOND)) }
 }
 
 #[test]
@@ -120,6 +121,6 @@ fn marks_before_heat_on_and_after_the_end_move_nothing() {
     assert_eq!(world.timeline().trips.len(), 1);
     let heat_on = world.test().marks[0].hash;
     world.wait(SECOND).act(Command::Move { mark: heat_on, by_ms: 51_000 });
-    assert_eq!(world.timeline().trips.iter().map(|trip| trip.at).collect::<Vec<_>>(), [0]);
-    assert_eq!(world.phase(), Phase::Ended { how: Ending::StoppedEarly, at: 0 });
+    assert_eq!(world.timeline().trips.iter().map(|trip| trip.at).collect::<Vec<_>>(), [TestTime(0)]);
+    assert_eq!(world.phase(), Phase::Ended { how: Ending::StoppedEarly, at: TestTime(0) });
 }

@@ -14,6 +14,7 @@ use soakbook::trade::detector::*;
 use soakbook::trade::fields::{Described, Fact, Kind};
 use soakbook::trade::heater::{Cycle, HeaterName, Heating, Metrology};
 use soakbook::trade::procedure::{OwnLimits, Procedure};
+use soakbook::units::Wall;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 
@@ -343,7 +344,7 @@ fn what_leaves_the_phone_is_valid() {
     let gap = golden.iter().find(is_gap).unwrap();
     golden.iter().filter(|entry| entry.hash != gap.hash).for_each(|entry| book.apply(entry.clone()));
     book.attach(soakbook::book::entries::Attachment::text([7; 16], "Ada"));
-    let made = Made { at: 0, app: "0.1.0".into(), phone: golden[0].chain.phone };
+    let made = Made { at: Wall(0), app: "0.1.0".into(), phone: golden[0].chain.phone };
     let of = |wanted: fn(Scope) -> Option<Id>| golden.iter().find_map(|entry| wanted(entry.chain.scope)).unwrap();
     let visit = of(|scope| if let Scope::Visit(id) = scope { Some(id) } else { None });
     let site = of(|scope| if let Scope::Site(id) = scope { Some(id) } else { None });
@@ -377,7 +378,7 @@ fn described() -> Vec<(&'static str, &'static [Fact])> {
         "body_profile_run_started" ProfileRunStart, "body_panel_state" PanelState, "body_clock_offset" ClockOffset,
         "body_pair_opened" OpenPair, "body_circuit_proved" CircuitProof, "body_lift_checked" LiftCheck,
         "body_left_off" LeavingOff, "body_not_tested" NotTested, "body_other_method" OtherMethod,
-        "body_phone_excused" Excuse, "site_rules" SiteRules, "rule_set" RuleSet,
+        "body_phone_excused" Excuse, "site_rules" SiteRules, "notify_step" NotifyStep, "rule_set" RuleSet,
         "body_positions_planned" PlannedPositions, "body_panel_saw" PanelSighting,
         "body_programming_changed" ProgrammingChange,
     ]

@@ -8,6 +8,7 @@ use soakbook::book::command::Command;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::timeline::Phase;
 use soakbook::trade::conditions::Restores::NotWatched;
+use soakbook::units::TestTime;
 
 /// One phone at 100 s of a test that tripped at 50 s, and another beside it with the same wall clock.
 fn two() -> (World, World) {
@@ -44,11 +45,11 @@ fn the_phone_that_takes_over_goes_on_by_the_two_walls() {
     let (one, mut two) = two();
     // The last entry of the first phone is the trip at 50 s by its wall; now it is 100 s by the other's.
     two.act(TAKE_OVER);
-    assert_eq!(two.now(), 100_000);
+    assert_eq!(two.now(), TestTime(100_000));
     assert_eq!(two.test().keeper, two.phone.id);
-    assert_eq!(two.test().clock_notes, [(50_000, ClockNote::OtherPhone { away_ms: 50_000 })]);
+    assert_eq!(two.test().clock_notes, [(TestTime(50_000), ClockNote::OtherPhone { away_ms: 50_000 })]);
     two.wait(10 * SECOND).mark(AtTop);
-    assert_eq!(two.phase(), Phase::Soak { heat_up: 1, since: 110_000, until: Some(410_000) });
+    assert_eq!(two.phase(), Phase::Soak { heat_up: 1, since: TestTime(110_000), until: Some(TestTime(410_000)) });
     check(two.clone(), TAKE_OVER, Ok(&[]));
     // The first phone has heard of it.
     check(one.merged(&two), Command::Mark { of: id(TEST), what: AtTop }, Err(Refusal::OtherPhonesTest));
@@ -89,7 +90,7 @@ fn a_move_by_another_phone_or_to_a_session_nobody_knows_changes_nothing() {
     assert_eq!(marks(&one, &two.phone, here), one.test().marks);
     assert_eq!(marks(&one, &one.phone, id(200)), one.test().marks);
     // The same entry by the mark's own phone, in the mark's own session, moves it.
-    assert_eq!(marks(&one, &one.phone, here)[1].at, 30_000);
+    assert_eq!(marks(&one, &one.phone, here)[1].at, TestTime(30_000));
 }
 
 #[test]
@@ -113,9 +114,9 @@ fn a_test_can_be_taken_back() {
     one.act(TAKE_OVER);
     assert_eq!(one.test().keeper, one.phone.id);
     // By hand: the other's mark at 110 s, and 10 s more by the walls.
-    assert_eq!(one.now(), 120_000);
+    assert_eq!(one.now(), TestTime(120_000));
     one.wait(SECOND).mark(HeaterOff);
-    assert_eq!(one.phase(), Phase::Cool { heat_up: 1, since: 121_000, until: Some(166_000) });
+    assert_eq!(one.phase(), Phase::Cool { heat_up: 1, since: TestTime(121_000), until: Some(TestTime(166_000)) });
     assert!(one.test().after_take_over.is_empty());
 }
 

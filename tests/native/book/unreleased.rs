@@ -4,6 +4,7 @@ use super::golden;
 use soakbook::book::entry::{Entry, Hash, Unreadable};
 use soakbook::encoding::canonical;
 use soakbook::handover::{BundleFault, Made, Select, audit_bundle, bundle_of, read_bundle};
+use soakbook::units::Wall;
 
 /// An entry as the last test version wrote it, by hand.
 fn old_entry() -> String {
@@ -20,7 +21,7 @@ fn old_entry() -> String {
 fn bundle() -> String {
     let mut book = soakbook::book::entries::Book::default();
     golden::entries().into_iter().for_each(|entry| book.apply(entry));
-    let made = Made { at: 0, app: "0.1.0".into(), phone: golden::entries()[0].chain.phone };
+    let made = Made { at: Wall(0), app: "0.1.0".into(), phone: golden::entries()[0].chain.phone };
     bundle_of(&book, Select::Everything, &made).unwrap().text
 }
 

@@ -11,7 +11,7 @@ use soakbook::findings::Outcome;
 use soakbook::findings::history::{Done, DoneWhat, TestDone};
 use soakbook::findings::trend::{NoSlope, stretches};
 use soakbook::trade::detector_type::DetectorType;
-use soakbook::units::{Celsius, Degree, Kelvin};
+use soakbook::units::{Celsius, Degree, Kelvin, Wall};
 use soakbook::view::findings::figure::Shown as Figure;
 use soakbook::view::page::Kind;
 use soakbook::view::page::text::text;
@@ -37,7 +37,7 @@ pub(crate) fn test(year: i64, mean: f64, change: impl FnOnce(&mut TestStart)) ->
         phone: id(1),
         entry: Hash::of(&year.to_be_bytes()),
         seq: year,
-        at: 1_400_000_000_000 + year * YEAR,
+        at: Wall(1_400_000_000_000) + year * YEAR,
         detector: Some(frozen.detector.of),
         what: DoneWhat::Test(Box::new(TestDone {
             test: id(number),
@@ -76,7 +76,7 @@ fn a_slope_is_the_median_of_all_pairs_with_its_interval() {
 fn fewer_points_or_less_than_a_year_say_nothing() {
     assert_eq!(stretches(&years(&[70.0, 71.0, 72.0, 73.0]))[0].slope, Err(NoSlope::TooFew));
     let mut soon = years(&[70.0, 71.0, 72.0, 73.0, 74.0]);
-    (0..).zip(&mut soon).for_each(|(day, done)| done.at = 1_400_000_000_000 + day * 86_400_000);
+    (0..).zip(&mut soon).for_each(|(day, done)| done.at = Wall(1_400_000_000_000) + day * 86_400_000);
     assert_eq!(stretches(&soon)[0].slope, Err(NoSlope::TooShort));
     assert!(stretches(&[]).is_empty());
 }

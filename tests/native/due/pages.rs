@@ -17,7 +17,7 @@ use soakbook::book::seal::{Draft, seal};
 use soakbook::book::visit::Visit;
 use soakbook::findings::due::{SHIPPED, subjects};
 use soakbook::findings::history;
-use soakbook::units::Degree;
+use soakbook::units::{Degree, Wall};
 use soakbook::view::conflicts::{clashes, settle};
 use soakbook::view::due::{SiteDue, plans, rules_page, visit_plan, working};
 use soakbook::view::forms::{self, Attached, Known, Making};
@@ -31,7 +31,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// 2026-03-01T09:00:00Z by `date -u -d 2026-03-01T09:00:00Z +%s`, when the demonstration is loaded.
-pub(crate) const NOW: i64 = 1_772_355_600_000;
+pub(crate) const NOW: Wall = Wall(1_772_355_600_000);
 
 pub(crate) fn site(book: &Book) -> Id {
     *Register::of(book).sites.keys().next().expect("a site")
@@ -52,7 +52,7 @@ pub(crate) fn say(book: &mut Book, scope: Scope, body: Body) {
     say_at(book, NOW, scope, body);
 }
 
-fn say_at(book: &mut Book, wall: i64, scope: Scope, body: Body) {
+fn say_at(book: &mut Book, wall: Wall, scope: Scope, body: Body) {
     let at = at(wall);
     let opens = Opens { app: "test".into(), zone: "UTC".into(), offset: 0, who: at.who };
     let (drafts, decision) = (vec![Draft { scope, body }], book.len() as i64);
@@ -60,7 +60,7 @@ fn say_at(book: &mut Book, wall: i64, scope: Scope, body: Body) {
 }
 
 /// A passed test of a position by warm air at a time, or something like it.
-pub(crate) fn other(book: &mut Book, visit: Id, tag: &str, wall: i64, change: impl FnOnce(&mut OtherMethod)) {
+pub(crate) fn other(book: &mut Book, visit: Id, tag: &str, wall: Wall, change: impl FnOnce(&mut OtherMethod)) {
     let of = position(book, tag);
     let mut body = OtherMethod {
         test: sampled(7_000 + book.len() as u128),
@@ -80,7 +80,7 @@ pub(crate) fn other(book: &mut Book, visit: Id, tag: &str, wall: i64, change: im
     say_at(book, wall, Scope::Visit(visit), Body::OtherMethod(body.into()));
 }
 
-fn pass(book: &mut Book, visit: Id, tag: &str, wall: i64) {
+fn pass(book: &mut Book, visit: Id, tag: &str, wall: Wall) {
     other(book, visit, tag, wall, |_| ());
 }
 
@@ -103,7 +103,7 @@ fn buttons(page: &Page) -> Vec<Button> {
 }
 
 #[track_caller]
-fn says(page: &Page, words: &[&str]) {
+pub(super) fn says(page: &Page, words: &[&str]) {
     let text = text(page);
     words.iter().for_each(|words| assert!(text.contains(words), "{words:?} is not in\n{text}"));
 }
@@ -190,7 +190,12 @@ fn a_plan_is_refused_for_strangers_without_a_reason_and_in_a_closed_visit() {
 }
 
 /// The commands of a form as it opens, with these texts typed into it.
-fn fill(book: &Book, visit: Id, form: Form, texts: &[(&str, &str)]) -> Result<Vec<Command>, Vec<&'static str>> {
+pub(super) fn fill(
+    book: &Book,
+    visit: Id,
+    form: Form,
+    texts: &[(&str, &str)],
+) -> Result<Vec<Command>, Vec<&'static str>> {
     let (register, kit) = (Register::of(book), Kit::of(book));
     let known = Known { register: &register, kit: &kit, book, visit: Some(visit), at: at(NOW) };
     let mut typed = forms::open(form, known, Degree::F);

@@ -5,6 +5,7 @@ use proptest::prelude::*;
 use soakbook::book::body::{RuleCheck, RuleExcept};
 use soakbook::findings::Failed;
 use soakbook::trade::conditions::Visual;
+use soakbook::units::Wall;
 use std::collections::BTreeSet;
 
 const FROM: (i32, u32, u32) = (2016, 1, 31);
@@ -302,7 +303,7 @@ proptest! {
     #[test]
     fn a_failed_one_stays_due_whatever_the_rules(site in any_site(), rules in any_rules()) {
         let failed: Vec<Subject> = site.into_iter().map(|mut of| {
-            let last = of.facts.iter().map(|fact| fact.at).max().unwrap_or(0).max(passed(today()).at);
+            let last = of.facts.iter().map(|fact| fact.at).max().unwrap_or(Wall(0)).max(passed(today()).at);
             of.facts.push(Fact { at: last, ..test(today(), Outcome::Failed(Failed::NoAlarm)) });
             of
         }).collect();

@@ -4,6 +4,7 @@ use super::*;
 use soakbook::book::body::{Body, Edit, SiteRules};
 use soakbook::book::entry::{Chain, Scope};
 use soakbook::book::visit::{ImpairedTime, Near, impaired_limit_ms, impaired_times};
+use soakbook::units::Wall;
 
 const MINUTE: i64 = 60 * SECOND;
 
@@ -11,7 +12,7 @@ const MINUTE: i64 = 60 * SECOND;
 const LIMIT: i64 = 4 * HOUR;
 
 /// Impaired from a time to another, both given by a person.
-fn spell(world: &mut World, circuit: Option<u8>, from: i64, until: Option<i64>) {
+fn spell(world: &mut World, circuit: Option<u8>, from: Wall, until: Option<Wall>) {
     world.phone.wall = world.phone.wall.max(from).max(until.unwrap_or(from));
     let Command::Impair { visit, mut impaired } = impair(circuit) else { unreachable!() };
     impaired.happened = happened(from);
@@ -23,11 +24,11 @@ fn spell(world: &mut World, circuit: Option<u8>, from: i64, until: Option<i64>) 
     }
 }
 
-fn times(world: &World, now: i64) -> Vec<ImpairedTime> {
+fn times(world: &World, now: Wall) -> Vec<ImpairedTime> {
     impaired_times([&world.visit()], LIMIT, now)
 }
 
-fn whole(world: &World, now: i64) -> ImpairedTime {
+fn whole(world: &World, now: Wall) -> ImpairedTime {
     times(world, now).remove(0)
 }
 

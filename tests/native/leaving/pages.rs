@@ -4,7 +4,7 @@ use super::*;
 use soakbook::book::body::{Body, PlannedPositions};
 use soakbook::book::entry::{Chain, Scope};
 use soakbook::book::visit::headings;
-use soakbook::units::Degree;
+use soakbook::units::{Degree, Wall};
 use soakbook::view::find::{Filter, Index, Seek};
 use soakbook::view::leaving::Leaving;
 use soakbook::view::page::text::text;
@@ -15,7 +15,7 @@ use soakbook::view::visit::page as visits;
 
 const MINUTE: i64 = 60 * SECOND;
 
-fn leaving<T>(world: &World, now: i64, with: impl FnOnce(&Leaving<'_>) -> T) -> T {
+fn leaving<T>(world: &World, now: Wall, with: impl FnOnce(&Leaving<'_>) -> T) -> T {
     let (register, visit) = (world.register(), world.visit());
     with(&Leaving { book: &world.book, register: &register, visit: &visit, offset_min: 0, now })
 }

@@ -59,6 +59,36 @@ fn the_wrong_point_is_a_tap_and_the_pair_looks_swapped() {
 }
 
 #[test]
+fn swapped_points_close_when_both_have_passed_again() {
+    // rule B24. Mended at the panel, then each tested once more.
+    let mut world = World::given();
+    for (trip, tag) in
+        [(wrong(&mut world, TEST, POSITION), "HD-2"), (wrong(&mut world, OTHER_TEST, OTHER_POSITION), "HD-1")]
+    {
+        for command in form(&world, trip, &[("showed", tag)]).1.expect("a command") {
+            world.wait(SECOND).act(command);
+        }
+    }
+    world.wait(SECOND);
+    world.act(Command::FindSwapped { visit: id(VISIT), one: id(POSITION), other: id(OTHER_POSITION) });
+    let open = |world: &World| world.visit().items.iter().filter(|item| item.is_open()).count();
+    let again = |world: &mut World, test: u8, position: u8, point: Point| {
+        world.wait(SECOND).act(start_with(|start| {
+            (start.test, start.position, start.procedure) = (id(test), id(position), Some(id(FUNCTIONAL)));
+        }));
+        let trip = world.wait(60 * SECOND).act(Command::Mark { of: id(test), what: What::Tripped });
+        world.act(Command::SayPanel { trip, point, said: None });
+        world.wait(SECOND).act(Command::Mark { of: id(test), what: What::Restored });
+    };
+    again(&mut world, 201, POSITION, Point::Right);
+    assert_eq!(open(&world), 3, "the other is not tested again");
+    again(&mut world, 202, OTHER_POSITION, Point::Wrong);
+    assert_eq!(open(&world), 4, "still wrong, which is one more");
+    again(&mut world, 203, OTHER_POSITION, Point::Right);
+    assert_eq!(open(&world), 1, "the wrong point found after it is one of its own: {:?}", world.visit().items);
+}
+
+#[test]
 fn a_point_that_is_none_of_the_list_is_typed() {
     let mut world = World::given();
     let trip = wrong(&mut world, TEST, POSITION);

@@ -1,7 +1,8 @@
 //! Start-up: what is read, what is put on screen, what waits.
 
 use super::*;
-use soakbook::book::body::{Ending, What};
+use soakbook::book::body::{Ending, Point, What};
+use soakbook::book::refusal::Refusal;
 use soakbook::session::Setting;
 use soakbook::storage::Trouble;
 use soakbook::view::handover::HandedOver;
@@ -47,10 +48,47 @@ fn its_visit_is_put_on_screen_where_the_settings_lost_it() {
     let mut world = on_test();
     world.restart(60 * SECOND);
     let mut session = Session::new(Prefs::default());
+    session.all_rules();
     session.loaded(loaded(&world));
     assert_eq!(session.prefs().visit, Some(id(VISIT)));
     let effects = session.effects();
     assert!(matches!(effects[..], [Effect::Put(Setting::Prefs, _), Effect::Go(Route::Test(None))]), "{effects:?}");
+}
+
+/// Started again, and the later part of the app has not come.
+fn before_the_rest(mut world: World) -> Held {
+    world.restart(60 * SECOND);
+    let mut session = Session::new(prefs());
+    session.loaded(loaded(&world));
+    let _ = session.effects();
+    Held { session, phone: world.phone }
+}
+
+#[test]
+fn a_whole_test_needs_none_of_the_later_rules() {
+    let mut held = before_the_rest(handed(World::given()));
+    let start = start_with(|start| start.indication.restores = Restores::Watched);
+    held.act(start);
+    held.marked(What::AtTop);
+    let tripped = held.marked(What::Tripped);
+    let is_trip = |entry: &&Entry| hashes(&tripped) == [entry.hash.to_string()];
+    let trip = held.session.book().entries().find(is_trip).expect("what was written is in the book").hash;
+    held.act(Command::SayPanel { trip, point: Point::Right, said: None });
+    held.act(Command::Move { mark: trip, by_ms: -1_000 });
+    held.act(Command::End { test: id(TEST), how: Ending::HeaterProblem });
+}
+
+#[test]
+fn a_test_goes_on_before_the_later_rules_are_here() {
+    let mut held = before_the_rest(on_test());
+    held.marked(What::AtTop);
+    let close = || Command::CloseVisit { visit: id(VISIT) };
+    let tap = held.tap();
+    assert_eq!(held.session.act(&tap, close()), Err(Refusal::NotHereYet));
+    assert_eq!(held.session.effects(), [], "nothing is written of what is refused");
+    held.session.all_rules();
+    let refused = held.session.act(&tap, close()).expect_err("a test goes on");
+    assert_ne!(refused, Refusal::NotHereYet);
 }
 
 #[test]

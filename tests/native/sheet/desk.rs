@@ -9,6 +9,7 @@ use soakbook::book::kit::Kit;
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
 use soakbook::trade::detector::AreaConditions;
+use soakbook::units::Wall;
 use soakbook::view::forms::Known;
 use soakbook::view::sheet::export::Writing;
 use soakbook::view::sheet::heads;
@@ -19,7 +20,7 @@ use soakbook::view::sheet::planner::Planner;
 use soakbook::view::sheet::{Ask, Format, Setup};
 use std::sync::Arc;
 
-pub(crate) const NOW: i64 = 1_772_355_600_000;
+pub(crate) const NOW: Wall = Wall(1_772_355_600_000);
 pub(crate) const SITE: Id = Id::from_u128(5);
 
 /// A book with a site and nothing on it, and the ids that are new to it.

@@ -12,7 +12,7 @@ use soakbook::findings::{TestFindings, Way};
 use soakbook::thermal::ProfileRun;
 use soakbook::trade::conditions::Warmth;
 use soakbook::trade::heater::Cycle;
-use soakbook::units::{Celsius, Degree, Reading};
+use soakbook::units::{Celsius, Degree, Mono, Reading};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -58,7 +58,7 @@ fn typed(celsius: f64) -> Reading {
 }
 
 /// Says everything in the order of its times, and gives the hashes of the trips.
-fn say(phone: &mut Phone, scope: Scope, test: Id, from: i64, mut events: Vec<(i64, Event)>) {
+fn say(phone: &mut Phone, scope: Scope, test: Id, from: Mono, mut events: Vec<(i64, Event)>) {
     events.sort_by_key(|(at, _)| *at);
     let mut trip = None;
     for (at, event) in events {

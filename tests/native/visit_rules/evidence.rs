@@ -98,7 +98,7 @@ fn v0_21_an_alarm_that_is_not_ours_ends_all_heats_until_a_named_person_clears_it
         let visit = world.visit();
         let said = visit.alarms_not_cleared().next().expect("recorded");
         assert_eq!((said.hash, said.what, said.by), (alarm, what, Who::Person(id(PERSON))));
-        assert_eq!(said.happened.at / 60_000, world.phone.wall / 60_000);
+        assert_eq!(said.happened.at.whole_minute(), world.phone.wall.whole_minute());
         assert_eq!(world.test().ended.map(|(how, _)| how), Some(Ending::AlarmNotOurs));
         // The detector that was being heated is not lost.
         assert!(visit.items.iter().any(|item| item.found.what == ItemWhat::OperationNotProven));

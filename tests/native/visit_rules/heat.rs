@@ -13,7 +13,7 @@ use soakbook::trade::detector::{LimitsFrom, RateFunction};
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heating::Heat;
 use soakbook::trade::procedure::OwnLimits;
-use soakbook::units::{Kelvin, KelvinPerSecond, Seconds};
+use soakbook::units::{Kelvin, KelvinPerSecond, Seconds, TestTime};
 use soakbook::view::before::Answers;
 use soakbook::view::findings::one::OneTest;
 
@@ -226,9 +226,9 @@ fn v0_18_past_the_safety_time_out_there_is_no_estimate() {
     let test = soakbook::book::test::Test::of(&phone.book, test).expect("the test");
     let profile = profile_of_test(&phone.book, &test).expect("a profile");
     let at = |ms| estimate(&test, &Timeline::of(&test, ms), &profile, ms);
-    assert!(at(99_999).is_ok());
-    assert_eq!(at(100_000), Err(NoEstimate::TimedOut));
-    assert_eq!(at(3_600_000), Err(NoEstimate::TimedOut));
+    assert!(at(TestTime(99_999)).is_ok());
+    assert_eq!(at(TestTime(100_000)), Err(NoEstimate::TimedOut));
+    assert_eq!(at(TestTime(3_600_000)), Err(NoEstimate::TimedOut));
 }
 
 #[test]

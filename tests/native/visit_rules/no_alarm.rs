@@ -9,6 +9,7 @@ use soakbook::trade::conditions::Warmth;
 use soakbook::trade::detector_type::DetectorType;
 use soakbook::trade::heating::{Heat, may_heat};
 use soakbook::trade::procedure::{Procedure, ProcedureKind};
+use soakbook::units::TestTime;
 
 // The heater: 90 °C + 5 K = 95 °C at the top, less 2 · 0.3 K (calibration) and 2 · 0.4 K (fit): 93.6 °C is surely reached. The detector:
 // rated 80 °C, plus 4 K: 84 °C. The element may be 9.6 K behind.
@@ -170,7 +171,7 @@ fn v0_03_a_later_heat_up_heats_as_suddenly_as_a_step() {
     world.act(functional(|_| {}));
     world.taps(&[(600, AtTop), (610, HeaterOff), (3_600, What::HeaterOn), (3_660, AtTop)]);
     let test = world.test();
-    let so_far = findings::no_alarm(&test, &Timeline::of(&test, 3_670 * SECOND), None);
+    let so_far = findings::no_alarm(&test, &Timeline::of(&test, TestTime(3_670 * SECOND)), None);
     check_too_short(Tripped::NotDecided(so_far.expect_err("not yet")), 10, 246.69);
 }
 

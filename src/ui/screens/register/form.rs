@@ -203,7 +203,8 @@ fn focus_on(id: &'static str) {
 #[component]
 fn photos_of(form: Form) -> impl IntoView {
     let app = use_app();
-    photos::of_form(form).map(|about| {
+    let visit = app.visit.with_untracked(|visit| visit.as_ref().map(|visit| visit.id));
+    photos::of_form(form, visit).map(|about| {
         let blocks = memo(move || app.known_now(|known| photos::blocks(known, about)));
         view! { <BlocksHere of=blocks.into() /> }
     })

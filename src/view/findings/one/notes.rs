@@ -15,7 +15,8 @@ pub(super) fn far(found: &TestFindings, unit: Degree) -> Vec<String> {
 
 /// Marks that are none and readings that are none, as they were.
 pub(super) fn struck(test: &Test) -> Vec<String> {
-    let marks = test.struck.iter().map(|mark| format!("{} at {}", words::what(mark.what), time::gone(mark.at)));
+    let marks =
+        test.struck.iter().map(|mark| format!("{} at {}", words::what(mark.what), time::gone(mark.at.since_heat_on())));
     let readings = test.withdrawn.iter().map(|taken| format!("Reading {}", words::as_displayed(&taken.reading)));
     let corrected = test.readings.iter().filter_map(|taken| {
         let was = taken.corrected_from?;

@@ -7,6 +7,7 @@ use super::{
 use crate::book::body::{Point, RetestWhy};
 use crate::book::command::Command;
 use crate::findings::Flag;
+use crate::units::TestTime;
 use crate::view::findings::said::Said;
 use crate::view::findings::{NO_PUBLISHED_TOLERANCE, TITLE};
 use crate::view::heater::ENTER_FOR_NEXT;
@@ -109,7 +110,7 @@ impl OneTest {
     /// What the heater did over the test, with the trips on it.
     fn trace(&self) -> Option<Block> {
         self.bands.last()?;
-        let tick = |&(at, number, counted): &(i64, u32, bool)| Tick { at, number, counted };
+        let tick = |&(at, number, counted): &(TestTime, u32, bool)| Tick { at, number, counted };
         let trace = Trace {
             label: words::trace(&self.tag, self.ticks.len()),
             bands: self.bands.clone(),

@@ -5,7 +5,7 @@ use soakbook::book::body::{Body, Happened, Precision, Who};
 use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{ChainEnd, Entry, Hash, Opens, Scope, Stamp};
 use soakbook::book::seal::{Draft, seal};
-use soakbook::units::{Decimal, Degree, Difference, Reading};
+use soakbook::units::{Decimal, Degree, Difference, Mono, Reading, Wall};
 
 pub(super) fn id(n: u128) -> Id {
     Id::from_u128(0x0190_0000_0000_7000_8000_0000_0000_0000 | n)
@@ -41,14 +41,14 @@ pub(super) const OTHER: u128 = 0x34;
 pub(super) const OTHER_2: u128 = 0x35;
 
 /// 2026-03-02 08:00 UTC, by hand: 20,514 days of 86,400 s and 8 h.
-pub(super) const MORNING: i64 = 1_772_438_400_000;
+pub(super) const MORNING: Wall = Wall(1_772_438_400_000);
 
 /// One of the two phones.
 #[derive(Clone, Copy)]
 pub(super) struct Phone {
     pub(super) id: Id,
     session: Id,
-    mono: i64,
+    mono: Mono,
     offset: i64,
     zone: &'static str,
     pub(super) who: Option<Id>,
@@ -59,7 +59,7 @@ pub(super) struct Writer {
     pub(super) book: Book,
     pub(super) log: Vec<Entry>,
     pub(super) attachments: Vec<Attachment>,
-    wall: i64,
+    wall: Wall,
     pub(super) here: Phone,
     there: Phone,
 }
@@ -69,7 +69,7 @@ impl Writer {
         let phone = |n: u128, zone, offset| Phone {
             id: id(n),
             session: id(0x100 + n),
-            mono: 60_000,
+            mono: Mono(60_000),
             offset,
             zone,
             who: None,
@@ -99,7 +99,7 @@ impl Writer {
 
     pub(super) fn restart(&mut self) {
         self.here.session = Id::from_u128(self.here.session.as_u128() + 0x10);
-        (self.here.mono, self.here.decision) = (0, 0);
+        (self.here.mono, self.here.decision) = (Mono(0), 0);
     }
 
     /// From here on the other phone writes.
@@ -138,7 +138,7 @@ impl Writer {
         self.say(Scope::Visit(id(VISIT)), body)
     }
 
-    pub(super) fn here_mono(&self) -> i64 {
+    pub(super) fn here_mono(&self) -> Mono {
         self.here.mono
     }
 
