@@ -8,6 +8,7 @@ pub mod drawing;
 pub mod heat;
 pub mod html;
 mod intervals;
+mod later;
 mod make;
 mod running;
 pub mod sign;
@@ -24,11 +25,10 @@ use crate::book::acts::About;
 use crate::book::command::Command;
 use crate::book::entry::Hash;
 use drawing::Drawing;
+pub use later::Later;
 pub use running::Running;
 use sign::{Look, Says, Shape, Tone};
 use std::borrow::Cow;
-use std::fmt;
-use std::sync::Arc;
 
 /// Words on a page: most stand in the program, some are put together.
 pub type Words = Cow<'static, str>;
@@ -355,34 +355,6 @@ pub struct Paste {
     pub label: &'static str,
     /// How.
     pub help: &'static str,
-}
-
-/// What is shaped only when its turn to be drawn comes, because it is long: a thousand lines are no frame's work.
-#[derive(Clone)]
-pub struct Later(Arc<dyn Fn() -> Vec<Block> + Send + Sync>);
-
-impl Later {
-    /// Blocks to be shaped later.
-    pub fn new(of: impl Fn() -> Vec<Block> + Send + Sync + 'static) -> Later {
-        Later(Arc::new(of))
-    }
-
-    /// The blocks.
-    pub fn blocks(&self) -> Vec<Block> {
-        (self.0)()
-    }
-}
-
-impl fmt::Debug for Later {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_tuple("Later").finish_non_exhaustive()
-    }
-}
-
-impl PartialEq for Later {
-    fn eq(&self, other: &Later) -> bool {
-        Arc::ptr_eq(&self.0, &other.0)
-    }
 }
 
 /// What a tap does.
