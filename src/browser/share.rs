@@ -26,12 +26,12 @@ pub enum NotShared {
 }
 
 /// Shares a text as a file, in a tap. Some browsers refuse `.json`, so the same bytes are then offered as `.json.txt`.
-pub async fn share(name: &str, text: &str) -> Result<Sent, NotShared> {
+pub async fn share(name: &str, media: &str, text: &str) -> Result<Sent, NotShared> {
     let navigator = window().navigator();
     if member(&navigator, "canShare").is_none() {
         return Err(NotShared::Download);
     }
-    for (name, media) in [(name.to_string(), "application/json"), (format!("{name}.txt"), "text/plain")] {
+    for (name, media) in [(name.to_string(), media), (format!("{name}.txt"), "text/plain")] {
         let data = ShareData::new();
         let file = file(&name, text, media).map_err(|error| NotShared::TryAgain(words(&error)))?;
         data.set_files(&Array::of1(&file));

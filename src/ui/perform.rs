@@ -117,6 +117,7 @@ impl Performer {
             Request::WalkAfresh(area) => app.walk(area, |_| None),
             Request::TakePhoto(about) => self.photos.take(about),
             Request::ErasePhoto(photo) => app.change(|session| session.erase(photo)),
+            Request::Office(ask) => self.transfers.ask(ask),
             Request::Print => {
                 if let Some(page) = self.page {
                     self.paper.shows(page);

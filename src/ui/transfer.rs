@@ -6,23 +6,24 @@ use crate::browser::clock;
 use crate::browser::dav::{Folder, NoReply};
 use crate::browser::next_piece;
 use crate::browser::seal::{self, NotDone, Parameters};
-use crate::browser::share::{self, NotRead, NotShared, Picked, Sent};
-use crate::browser::{ids, settings};
+use crate::browser::settings;
+use crate::browser::share::{self, NotRead, Picked};
 use crate::encoding::sha256_hex;
 use crate::handover::delivery::{Listed, Parcel, Why, is_whole, patience_ms, unseen};
-use crate::handover::sealed::{Seal, SealFault, is_sealed, open_each, sealed_name};
+use crate::handover::sealed::{Seal, SealFault, is_sealed, open_each};
 use crate::handover::{
-    self, Bundle, BundlePictures, Incoming, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select, bundle_with, file_name,
-    heads_of, last_recorded, pictures_of, read_in_pieces,
+    self, Bundle, BundlePictures, Incoming, MAX_BYTES, Made, NothingToHandOver, Select, bundle_with, file_name,
+    heads_of, last_recorded, read_in_pieces,
 };
 use crate::session::Setting;
 use crate::ui::app::{App, handed_over};
-use crate::view::handover::{self as words, Fared, HandedOver, Left, Loading, Names, Outcome, Transfer};
-use crate::view::page::Request;
+use crate::view::handover::{self as words, Fared, HandedOver, Loading, Names, Outcome, Transfer};
 use crate::view::route::Route;
 use leptos::html::Input;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+
+mod outgoing;
 
 /// How long a file is read before a tap has its turn, ms: with what is drawn of it a frame stays well below 50.
 pub(super) const SLICE_MS: i64 = 16;
@@ -173,34 +174,6 @@ impl Transfers {
         with_names(app, |_, names| words::taken_in(&name, &incoming, &news, names))
     }
 
-    /// Seals the visit on screen and sends it.
-    ///
-    /// # Errors
-    /// Why not, as a sentence.
-    pub(super) async fn seal(self, passphrase: &str) -> Result<(), String> {
-        let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
-        let select = visit.ok_or_else(|| words::nothing(NothingToHandOver::Visit))?;
-        let (pictures, without) = self.pictures(select).await;
-        let (bundle, name) = self.bundle(select, pictures, clock::now().wall_ms).map_err(words::nothing)?;
-        let seal = Seal::new(ids::random(), ids::random());
-        let encrypted = seal::seal(passphrase, parameters(&seal), bundle.text.as_bytes()).await.map_err(no_seal)?;
-        let (name, sealed) = (sealed_name(&name), seal.file(&encrypted));
-        let mut left = send(&name, &sealed, Request::ShareVisit).await;
-        if let Left::Failed(_) = left {
-            // The Send page would save it unsealed.
-            left = send(&name, &sealed, Request::SaveVisit).await;
-        }
-        if let Left::Failed(why) = left {
-            return Err(words::sealed_not_saved(&why));
-        }
-        if left != Left::Cancelled {
-            self.note(&bundle);
-        }
-        self.state.update(|state| (state.said, state.without) = (Some(Ok(left)), without));
-        self.fresh.set_value(true);
-        Ok(())
-    }
-
     /// Opens the sealed files that were loaded, and loads them. Those that the passphrase does not open stay; those that none opens go.
     ///
     /// # Errors
@@ -234,53 +207,6 @@ impl Transfers {
     /// Lets the sealed files go that were loaded and not opened.
     pub(super) fn skip_sealed(self) {
         self.state.update(|state| state.sealed.clear());
-    }
-
-    /// Sends what was asked for.
-    pub(super) fn send(self, request: Request) {
-        let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
-        let select = if request == Request::ShareAll { Some(Select::Everything) } else { visit };
-        self.state.update(|state| state.left = Vec::new());
-        let Some(select) = select else {
-            let why = words::nothing(NothingToHandOver::Visit);
-            return self.state.update(|state| state.said = Some(Err(why)));
-        };
-        if self.app.book.with_untracked(|book| pictures_of(book, select).is_empty()) {
-            // In the task of the tap: a share sheet opens in no other.
-            return self.send_with(select, request, BundlePictures::default(), 0);
-        }
-        spawn_local(async move {
-            let (pictures, without) = self.pictures(select).await;
-            self.send_with(select, request, pictures, without);
-        });
-    }
-
-    /// The pictures of what is selected, and how many had no room or are not here.
-    async fn pictures(self, select: Select) -> (BundlePictures, usize) {
-        let asked = |book: &Book| (pictures_of(book, select), BundlePictures::beside(book, select));
-        let (pictures, mut read) = self.app.book.with_untracked(asked);
-        let mut without = 0;
-        for picture in pictures {
-            // One at a time, so that a tap has its turn between.
-            let added = self.app.attachment(picture).await.is_some_and(|found| read.add(&found));
-            without += usize::from(!added);
-        }
-        (read, without)
-    }
-
-    fn send_with(self, select: Select, request: Request, pictures: BundlePictures, without: usize) {
-        // Beside the share sheet, before anything leaves.
-        self.state.update(|state| (state.said, state.without) = (None, without));
-        match self.bundle(select, pictures, clock::now().wall_ms) {
-            Err(why) => self.state.update(|state| state.said = Some(Err(words::nothing(why)))),
-            Ok((bundle, name)) => spawn_local(async move {
-                let left = send(&name, &bundle.text, request).await;
-                if matches!(left, Left::Shared(_) | Left::Saved(_)) {
-                    self.note(&bundle);
-                }
-                self.state.update(|state| state.said = Some(Ok(left)));
-            }),
-        }
     }
 
     /// Puts the visit on screen into the outbox and sends what is in it.
@@ -428,26 +354,6 @@ impl Transfers {
         self.state.with_untracked(|state| self.app.keep_handed_over(&state.handed));
         let left = with_names(self.app, |_, names| words::chain_rows(&bundle.chains, names));
         self.state.update(|state| state.left = left);
-    }
-}
-
-async fn send(name: &str, text: &str, request: Request) -> Left {
-    if request != Request::SaveVisit {
-        match share::share(name, text).await {
-            Ok(Sent::Shared(name)) => return Left::Shared(name),
-            Ok(Sent::Cancelled) => return Left::Cancelled,
-            Err(NotShared::TryAgain(why)) => return Left::Failed(why),
-            Err(NotShared::Download) => {}
-        }
-    }
-    // A file without a known ending is not offered where files are chosen.
-    let (name, media) = match name.ends_with(".json") {
-        true => (name.to_string(), MEDIA),
-        false => (format!("{name}.txt"), "text/plain"),
-    };
-    match share::download(&name, text, media) {
-        Ok(()) => Left::Saved(name),
-        Err(why) => Left::Failed(why),
     }
 }
 

@@ -18,6 +18,7 @@ pub use sealing::{
     not_opened, passphrase_fault, seal_words, sealed_not_saved,
 };
 
+use super::office;
 use super::page::sign::{Look, Says, Shape};
 use super::page::{Action, Block, Button, Page, Request, Role, Row};
 use super::route::Route;
@@ -254,6 +255,8 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
     blocks.push(Block::buttons(vec![
         key("export", OUT_VISIT, Action::Do(Request::ShareVisit)).look(Look::Primary).icon(Shape::Share),
         key("export-file", OUT_FILE, Action::Do(Request::SaveVisit)),
+        key("results", office::RESULTS, Action::Do(Request::Office(office::Ask::Results)))
+            .off(!of.whole || of.visit.is_none()),
         key("export-sealed", SEAL, Action::Go(Route::Passphrase)).off(!of.whole || of.visit.is_none()),
         key("export-all", OUT_ALL, all),
     ]));

@@ -18,6 +18,7 @@ pub mod heater;
 pub mod invented;
 pub mod leaving;
 pub mod locale;
+pub mod office;
 pub mod page;
 pub mod people;
 pub mod photos;

@@ -36,6 +36,7 @@ mod questions;
 mod reacceptance;
 mod record;
 mod reference;
+mod results;
 mod routes;
 mod sample;
 mod scores;

@@ -129,7 +129,7 @@ fn warm_air(n: u8, test: u8) -> Command {
 }
 
 impl World {
-    fn test_of(&self, test: u8) -> soakbook::book::test::Test {
+    pub(crate) fn test_of(&self, test: u8) -> soakbook::book::test::Test {
         soakbook::book::test::Test::of(&self.book, id(test)).expect("a test")
     }
 

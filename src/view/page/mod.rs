@@ -15,6 +15,7 @@ pub mod text;
 use super::cues::CueKind;
 use super::find::Filter;
 use super::findings::figure::Shown;
+use super::office;
 use super::route::Route;
 use super::sheet;
 use crate::book::Id;
@@ -483,6 +484,8 @@ pub enum Request {
     ErasePhoto(Hash),
     /// Something about a spreadsheet.
     Sheet(sheet::Ask),
+    /// What an office asks for: tables, and a file that is only checked.
+    Office(office::Ask),
     /// To print the page.
     Print,
 }
