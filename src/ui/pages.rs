@@ -25,7 +25,7 @@ use crate::view::sheet::page as sheet;
 use crate::view::test::last_end;
 use crate::view::visit::VisitScreen;
 use crate::view::visit::page as visits;
-use crate::view::{at_panel, computed, due, people, profile, record, register, settings, walk};
+use crate::view::{at_panel, check_file, computed, due, people, profile, record, register, settings, walk};
 use leptos::prelude::*;
 use std::collections::BTreeSet;
 
@@ -47,6 +47,14 @@ pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
         Route::People => memo(move || app.known_now(people::page)),
         Route::Computed(topic) => memo(move || computed::page(topic, app.unit())),
         Route::Handover => sending(app),
+        Route::CheckFile => {
+            let transfers = expect_context::<Transfers>();
+            transfers.forget_asked();
+            memo(move || {
+                let loading = transfers.state.with(|state| state.loading.clone());
+                transfers.asked.with(|asked| check_file::page(asked, loading.as_ref()))
+            })
+        }
         Route::Record => recorded(app, record::record, "record"),
         Route::Notice => recorded(app, record::notice, "notice"),
         Route::Sheet(site) => {

@@ -17,12 +17,14 @@ use crate::handover::{
 };
 use crate::session::Setting;
 use crate::ui::app::{App, handed_over};
+use crate::view::check_file;
 use crate::view::handover::{self as words, Fared, HandedOver, Loading, Names, Outcome, Transfer};
 use crate::view::route::Route;
 use leptos::html::Input;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+mod asked;
 mod outgoing;
 
 /// How long a file is read before a tap has its turn, ms: with what is drawn of it a frame stays well below 50.
@@ -34,6 +36,8 @@ pub(super) struct Transfers {
     app: App,
     /// What the page shows of it.
     pub(super) state: RwSignal<Transfer>,
+    /// Files that are only checked.
+    pub(super) asked: RwSignal<check_file::State>,
     /// The browser's own button for files, whose words and size cannot be set.
     pub(super) input: NodeRef<Input>,
     /// How much of the demonstration is loaded, of a hundred, while it is.
@@ -49,6 +53,7 @@ impl Transfers {
         let transfers = Transfers {
             app,
             state: RwSignal::new(Transfer::default()),
+            asked: RwSignal::new(check_file::State::default()),
             input: NodeRef::new(),
             demo: RwSignal::new(None),
             stopped: StoredValue::new(false),
@@ -62,7 +67,7 @@ impl Transfers {
             let files = event.data_transfer().and_then(|dropped| dropped.files());
             let ready =
                 app.all_here.get_untracked() && !transfers.state.with_untracked(|state| state.loading.is_some());
-            if let (Some(input), true, Route::Handover) =
+            if let (Some(input), true, Route::Handover | Route::CheckFile) =
                 (transfers.input.get_untracked(), ready, app.place.get_untracked())
             {
                 input.set_files(files.as_ref());
@@ -77,6 +82,7 @@ impl Transfers {
 
     /// The page comes up as if nothing had been sent; what is still being loaded goes on.
     pub(super) fn forget(self) {
+        self.asked.set(check_file::State::default());
         self.state.update(|state| {
             let (loading, sealed) = (state.loading.take(), std::mem::take(&mut state.sealed));
             let (outcomes, said, left) =
@@ -120,11 +126,19 @@ impl Transfers {
             return;
         }
         self.stopped.set_value(false);
+        let asks = self.app.place.get_untracked() == Route::CheckFile;
+        if asks {
+            self.asked.set(check_file::State::default());
+        }
         self.state.update(|state| (state.loading, state.outcomes) = (Some(Loading::default()), Vec::new()));
         spawn_local(async move {
             for picked in share::pick(&input, MAX_BYTES as u64).await {
-                let outcome = self.take(picked).await;
-                self.state.update(|state| state.outcomes.push(outcome));
+                if asks {
+                    self.check_file(picked).await;
+                } else {
+                    let outcome = self.take(picked).await;
+                    self.state.update(|state| state.outcomes.push(outcome));
+                }
             }
             self.state.update(|state| state.loading = None);
         });
@@ -146,18 +160,7 @@ impl Transfers {
             });
             return Outcome { fared: Fared::Sealed, ..words::unread(&name, words::SEALED.into()) };
         }
-        let mut slice = clock::now().mono_ms;
-        let read = read_in_pieces(&text, async |progress| {
-            if clock::now().mono_ms.saturating_sub(slice) >= SLICE_MS {
-                let loading = Loading { file: name.clone(), progress: Some(progress) };
-                self.state.update(|state| state.loading = Some(loading));
-                // Where a frame is due it is painted first.
-                next_piece().await;
-                slice = clock::now().mono_ms;
-            }
-            !self.stopped.get_value()
-        });
-        let incoming = match read.await {
+        let incoming = match self.read(&name, &text).await {
             Ok(incoming) => incoming,
             Err(handover::NotRead::Cancelled) => return words::stopped(&name),
             Err(handover::NotRead::Faults(faults)) => return words::refused(&name, &faults),
@@ -172,6 +175,22 @@ impl Transfers {
         }
         // Names are read after the merge: the bundle may have brought them.
         with_names(app, |_, names| words::taken_in(&name, &incoming, &news, names))
+    }
+
+    /// Reads a file, a piece at a time.
+    async fn read(self, name: &str, text: &str) -> Result<Incoming, handover::NotRead> {
+        let mut slice = clock::now().mono_ms;
+        let read = read_in_pieces(text, async |progress| {
+            if clock::now().mono_ms.saturating_sub(slice) >= SLICE_MS {
+                let loading = Loading { file: name.to_string(), progress: Some(progress) };
+                self.state.update(|state| state.loading = Some(loading));
+                // Where a frame is due it is painted first.
+                next_piece().await;
+                slice = clock::now().mono_ms;
+            }
+            !self.stopped.get_value()
+        });
+        read.await
     }
 
     /// Opens the sealed files that were loaded, and loads them. Those that the passphrase does not open stay; those that none opens go.

@@ -10,19 +10,22 @@ pub use delivery::{
     ADDRESS, ADDRESS_HELP, FOLDER, FOLDER_HELP, KEEP_PASSWORD, NOT_WHOLE, NOTHING_NEW, PASSWORD, PASSWORD_HELP,
     SAVE_FOLDER, USER, address_words, file_words, folder_words, note_receipt,
 };
+pub(super) use loaded::findings_lines;
 use loaded::full_stop;
-pub use loaded::{Fared, Outcome, check, not_read, not_stored, refused, stopped, taken_in, too_large, unread};
+pub use loaded::{
+    Fared, Outcome, anomaly_words, check, not_read, not_stored, refused, stopped, taken_in, too_large, unread,
+};
 
 pub use sealing::{
     PASSPHRASE, PASSPHRASE_AGAIN, SEAL, SEAL_HELP, SEAL_KEY, SEALED, SKIP, UNSEAL, UNSEAL_HELP, UNSEAL_KEY, no_seal,
     not_opened, passphrase_fault, seal_words, sealed_not_saved,
 };
 
-use super::office;
 use super::page::sign::{Look, Says, Shape};
 use super::page::{Action, Block, Button, Page, Request, Role, Row};
 use super::route::Route;
 use super::words::{STILL_READING, plural};
+use super::{check_file, office};
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::entry::{Chain, Scope};
@@ -168,7 +171,7 @@ pub struct Loading {
 }
 
 impl Loading {
-    fn words(&self) -> String {
+    pub(super) fn words(&self) -> String {
         let how_far = match self.progress {
             None => "opening the file".to_string(),
             Some(Progress::Entries(done, of)) => format!("{done} of {of} records read"),
@@ -279,7 +282,7 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
 fn load(of: Sending<'_>) -> Vec<Block> {
     let Transfer { loading, outcomes, .. } = of.transfer;
     let load = Button::new("import", IN_KEY, Action::Do(Request::Load)).icon(Shape::TakeIn).wide();
-    let mut keys = vec![load];
+    let mut keys = vec![load, Button::to("to-check-file", check_file::TITLE, Route::CheckFile).wide()];
     if !of.folder.is_empty() {
         keys.push(Button::new("fetch", delivery::FETCH, Action::Do(Request::Fetch)).wide());
     }

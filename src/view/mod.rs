@@ -5,6 +5,7 @@
 
 pub mod at_panel;
 pub mod before;
+pub mod check_file;
 pub mod computed;
 pub mod conflicts;
 pub mod cues;

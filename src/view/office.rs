@@ -8,4 +8,6 @@ pub const RESULTS: &str = "Results for a spreadsheet";
 pub enum Ask {
     /// The results of the visit on screen as a table.
     Results,
+    /// To choose visit files that are only checked.
+    ChooseFile,
 }

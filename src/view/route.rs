@@ -48,6 +48,8 @@ pub enum Route {
     Settings,
     /// Visit files out and in.
     Handover,
+    /// A visit file that somebody was sent: whether it is whole, and what it says.
+    CheckFile,
     /// What is due at a site.
     Due(Id),
     /// Which of its positions were tested in which year.
@@ -236,7 +238,9 @@ impl Route {
             | Route::Profile(_)
             | Route::ProfileRun(_) => Tab::Register,
             Route::Due(_) | Route::Coverage(_) | Route::Truck(_) | Route::Rules(_) => Tab::Register,
-            Route::Handover | Route::Folder | Route::Passphrase | Route::Record | Route::Notice => Tab::Handover,
+            Route::Handover | Route::CheckFile | Route::Folder | Route::Passphrase | Route::Record | Route::Notice => {
+                Tab::Handover
+            }
             Route::Form(form) => match super::forms::back(form) {
                 // A form leads back to no form.
                 Route::Form(_) => Tab::Register,
@@ -269,6 +273,7 @@ impl Route {
             Route::People => with("people", None),
             Route::Settings => with("settings", None),
             Route::Handover => with("handover", None),
+            Route::CheckFile => with("check-file", None),
             Route::Due(site) => with("due", Some(site)),
             Route::Coverage(site) => with("coverage", Some(site)),
             Route::Truck(site) => with("truck", Some(site)),
@@ -349,6 +354,7 @@ impl Route {
             ("profile", Some(id)) => Route::Profile(id),
             ("profile-run", Some(id)) => Route::ProfileRun(id),
             ("handover", _) => Route::Handover,
+            ("check-file", _) => Route::CheckFile,
             ("office-folder", _) => Route::Folder,
             ("passphrase", _) => Route::Passphrase,
             ("record", _) => Route::Record,

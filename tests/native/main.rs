@@ -7,6 +7,7 @@ mod at_trip;
 mod attack;
 mod book;
 mod bundle;
+mod check_file;
 mod columns;
 mod computed;
 mod conflicts;

@@ -100,11 +100,11 @@ fn functional(world: &mut World, test: u8, position: u8, point: Point, restored:
     item
 }
 
-fn passes(world: &mut World, test: u8, position: u8) {
+pub(crate) fn passes(world: &mut World, test: u8, position: u8) {
     functional(world, test, position, Point::Right, Answer::Yes);
 }
 
-fn not_tested(n: u8, why: NotTestedWhy) -> Command {
+pub(crate) fn not_tested(n: u8, why: NotTestedWhy) -> Command {
     let (position, by, happened) = (id(n), Who::Person(id(PERSON)), happened(MORNING));
     let of = NotTested { position, why, not_allowed_by: None, note: None, photo: None, by, happened };
     Command::NotTested { visit: id(VISIT), not_tested: Box::new(of) }
@@ -134,7 +134,7 @@ impl World {
     }
 
     #[track_caller]
-    fn close(&mut self) -> &mut World {
+    pub(crate) fn close(&mut self) -> &mut World {
         self.leave();
         self.act(Command::CloseVisit { visit: id(VISIT) });
         self

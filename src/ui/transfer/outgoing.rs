@@ -97,6 +97,7 @@ impl Transfers {
     /// Does what an office asks for.
     pub(in crate::ui) fn ask(self, ask: Ask) {
         match ask {
+            Ask::ChooseFile => self.choose(),
             Ask::Results => {
                 let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| visit.id));
                 self.send_results(visit.as_slice());

@@ -7,6 +7,7 @@
 //! Reading order: this file, `lines` (one position each), `front`, `problems`, `notices`, `method`, `measured`, `fields`, `closing`,
 //! `digest`; `notice` is the other page.
 
+mod checked;
 mod closing;
 mod digest;
 mod fields;
@@ -81,6 +82,11 @@ pub fn notice(book: &Book, register: &Register, visit: &Visit, found: &VisitFind
 /// What a signature under the record is bound to.
 pub fn digest(book: &Book, register: &Register, visit: &Visit) -> Hash {
     locale::within(Locale::default(), || Recorded::of(book, register, visit, &findings::visit(book, visit)).digest)
+}
+
+/// What somebody who checks its file is told of a visit.
+pub fn checked(book: &Book, register: &Register, visit: &Visit) -> Block {
+    locale::within(Locale::default(), || Recorded::of(book, register, visit, &findings::visit(book, visit)).checked())
 }
 
 /// Who signs.
