@@ -192,7 +192,7 @@ impl Offsets {
     }
 
     /// That of the session which wrote an entry.
-    fn at(&self, entry: &Entry) -> Option<i64> {
+    pub fn at(&self, entry: &Entry) -> Option<i64> {
         let same = |(chain, session, _): &&(Chain, Id, i64)| (*chain, *session) == (entry.chain, entry.stamp.session);
         self.0.iter().find(same).map(|(.., offset)| *offset)
     }

@@ -25,7 +25,7 @@ use crate::view::sheet::page as sheet;
 use crate::view::test::last_end;
 use crate::view::visit::VisitScreen;
 use crate::view::visit::page as visits;
-use crate::view::{at_panel, check_file, computed, due, people, profile, record, register, settings, walk};
+use crate::view::{at_panel, check_file, computed, due, office, people, profile, record, register, settings, walk};
 use leptos::prelude::*;
 use std::collections::BTreeSet;
 
@@ -57,6 +57,7 @@ pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
         }
         Route::Record => recorded(app, record::record, "record"),
         Route::Notice => recorded(app, record::notice, "notice"),
+        Route::Day(site, day) => of_day(app, site, day),
         Route::Sheet(site) => {
             let state = expect_context::<Sheets>().state;
             memo(move || app.known_now(|known| state.with(|state| sheet::page(known, site, state))))
@@ -152,6 +153,31 @@ fn recorded(app: App, page: record::Make, name: &'static str) -> Memo<Page> {
             let Some(visit) = visit else { return record::none(name) };
             let Some(found) = app.found(visit.id) else { return results::working(name) };
             app.known_now(|known| page(known.book, known.register, visit, &found))
+        })
+    })
+}
+
+/// What was done at a site on a day.
+fn of_day(app: App, site: Id, day: i64) -> Memo<Page> {
+    let transfers = expect_context::<Transfers>();
+    transfers.forget();
+    let known = memo(move || {
+        app.track_visits();
+        app.book.with_untracked(|book| office::visits_on(book, site, day, offset(clock::now().wall_ms)))
+    });
+    memo(move || {
+        let visit = |id: &Id| Some((app.book.with_untracked(|book| Visit::shared(book, *id))?, app.found(*id)?));
+        let Some(visits) = known.with(|known| known.iter().map(visit).collect::<Option<Vec<_>>>()) else {
+            return results::working("day");
+        };
+        let unit = app.unit();
+        transfers.state.with(|transfer| {
+            let (handed, said) = (&transfer.handed, transfer.said.as_ref());
+            app.outbox(|outbox| {
+                app.known_now(|known| {
+                    office::Day { known, site, day, visits: &visits, unit, handed, outbox, said }.page()
+                })
+            })
         })
     })
 }

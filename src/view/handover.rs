@@ -45,6 +45,7 @@ pub const OUT_HELP: &str = "One file with everything recorded in this visit, the
 pub const OUT_VISIT: &str = "Send this visit";
 /// Key that saves it as a file.
 pub const OUT_FILE: &str = "Save this visit as a file";
+const NOTHING_YET: &str = "Nothing is recorded on this phone yet.";
 const NOT_ALL: &str = "Not all photos";
 /// Key that asks whether everything is to be sent.
 pub const OUT_ALL: &str = "Send ALL sites";
@@ -112,7 +113,7 @@ pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, visit: Id) ->
 pub fn not_handed_over_words((of_visit, of_all): (usize, usize)) -> String {
     let entries = |n: usize| plural(n, "record", "records");
     match (of_visit, of_all.saturating_sub(of_visit)) {
-        (0, 0) => "Everything recorded on this phone was sent or saved as a file.".into(),
+        (0, 0) => "Everything recorded on this phone was shared or saved as a file. Only the office folder confirms that it arrived.".into(),
         (0, rest) => format!("Not sent yet: {} outside this visit.", entries(rest)),
         (visit, 0) => format!("Not sent yet: {} of this visit.", entries(visit)),
         (visit, rest) => {
@@ -225,7 +226,7 @@ pub fn page(of: Sending<'_>) -> Page {
                 ]),
             ],
         ),
-        Block::section("on-paper", ON_PAPER, vec![super::record::keys(of.visit.is_some() && of.whole)]),
+        Block::section("on-paper", ON_PAPER, on_paper(of)),
         delivery::section(of),
         Block::section("load", IN, load(of)),
         Block::section("check-records", CHECK, checked(of)),
@@ -239,6 +240,12 @@ pub fn page(of: Sending<'_>) -> Page {
     }
 }
 
+fn on_paper(of: Sending<'_>) -> Vec<Block> {
+    let day = of.visit.map(|visit| Route::Day(visit.site, office::day_of(visit.record.latest, of.offset)));
+    let key = |day| Block::buttons(vec![Button::to("day", office::DAY, day).wide().off(!of.whole)]);
+    [super::record::keys(of.visit.is_some() && of.whole)].into_iter().chain(day.map(key)).collect()
+}
+
 fn sent(of: Sending<'_>) -> Vec<Block> {
     let Transfer { said, without, left, .. } = of.transfer;
     let all = match of.any {
@@ -249,7 +256,14 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
         |key: &'static str, label: &'static str, action: Action| Button::new(key, label, action).wide().off(!of.whole);
     let mut blocks = vec![
         Block::text("send-help", Role::Plain, OUT_HELP),
-        Block::text("not-handed-over", Role::Plain, not_handed_over_words(of.not_sent)),
+        Block::text(
+            "not-handed-over",
+            Role::Plain,
+            match of.any {
+                true => not_handed_over_words(of.not_sent),
+                false => NOTHING_YET.into(),
+            },
+        ),
     ];
     if of.visit.is_none() {
         blocks.push(Block::text("export-why", Role::Soft, nothing(NothingToHandOver::Visit)));
@@ -263,7 +277,15 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
         key("export-sealed", SEAL, Action::Go(Route::Passphrase)).off(!of.whole || of.visit.is_none()),
         key("export-all", OUT_ALL, all),
     ]));
-    blocks.extend(said.as_ref().map(|said| match said {
+    blocks.extend(said.as_ref().map(left_block));
+    blocks.extend((*without > 0).then(|| Block::notice("without", Says::Warning, NOT_ALL, without_words(*without))));
+    blocks.extend(list(left));
+    blocks
+}
+
+/// What became of an attempt to send.
+pub(super) fn left_block(said: &Result<Left, String>) -> Block {
+    match said {
         Err(why) => Block::notice("export-refused", Says::Warning, NOTHING, why.clone()),
         Ok(left) => {
             let says = match left {
@@ -273,10 +295,7 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
             };
             Block::notice("export-said", says, OUT, left.words())
         }
-    }));
-    blocks.extend((*without > 0).then(|| Block::notice("without", Says::Warning, NOT_ALL, without_words(*without))));
-    blocks.extend(list(left));
-    blocks
+    }
 }
 
 fn load(of: Sending<'_>) -> Vec<Block> {

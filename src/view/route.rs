@@ -50,6 +50,8 @@ pub enum Route {
     Handover,
     /// A visit file that somebody was sent: whether it is whole, and what it says.
     CheckFile,
+    /// What was done at a site on a day, by all phones; days since 1970, local.
+    Day(Id, i64),
     /// What is due at a site.
     Due(Id),
     /// Which of its positions were tested in which year.
@@ -238,9 +240,13 @@ impl Route {
             | Route::Profile(_)
             | Route::ProfileRun(_) => Tab::Register,
             Route::Due(_) | Route::Coverage(_) | Route::Truck(_) | Route::Rules(_) => Tab::Register,
-            Route::Handover | Route::CheckFile | Route::Folder | Route::Passphrase | Route::Record | Route::Notice => {
-                Tab::Handover
-            }
+            Route::Handover
+            | Route::CheckFile
+            | Route::Day(..)
+            | Route::Folder
+            | Route::Passphrase
+            | Route::Record
+            | Route::Notice => Tab::Handover,
             Route::Form(form) => match super::forms::back(form) {
                 // A form leads back to no form.
                 Route::Form(_) => Tab::Register,
@@ -274,6 +280,7 @@ impl Route {
             Route::Settings => with("settings", None),
             Route::Handover => with("handover", None),
             Route::CheckFile => with("check-file", None),
+            Route::Day(site, day) => format!("#/day/{site}/{day}"),
             Route::Due(site) => with("due", Some(site)),
             Route::Coverage(site) => with("coverage", Some(site)),
             Route::Truck(site) => with("truck", Some(site)),
@@ -405,6 +412,7 @@ impl Route {
             ("truck", Some(id)) => Route::Truck(id),
             ("rules", Some(id)) => Route::Rules(id),
             ("rule", None) => rest.and_then(rule).unwrap_or_default(),
+            ("day", None) => rest.and_then(day).unwrap_or_default(),
             ("notify", _) => {
                 rest.and_then(|step| step.parse().ok()).map_or(Route::Visit, |step| Route::Form(Form::Notify(step)))
             }
@@ -425,6 +433,12 @@ fn heater_asks(rest: &str) -> Route {
 fn rule(rest: &str) -> Option<Route> {
     let (site, number) = rest.split_once('/')?;
     Some(Route::Form(Form::Rule(Id::try_parse(site).ok()?, number.parse().ok()?)))
+}
+
+/// A day of a site.
+fn day(rest: &str) -> Option<Route> {
+    let (site, day) = rest.split_once('/')?;
+    Some(Route::Day(Id::try_parse(site).ok()?, day.parse().ok()?))
 }
 
 /// A form that is about an entry, or is named by a hash.

@@ -29,6 +29,7 @@ mod history;
 mod invented;
 mod kit;
 mod leaving;
+mod office;
 mod pages;
 mod panel_side;
 mod photos;

@@ -13,7 +13,7 @@ use crate::handover::{
 };
 use crate::units::Degree;
 use crate::view::handover::{self as words, Left};
-use crate::view::office::Ask;
+use crate::view::office::{self, Ask};
 use crate::view::page::Request;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -97,6 +97,11 @@ impl Transfers {
     /// Does what an office asks for.
     pub(in crate::ui) fn ask(self, ask: Ask) {
         match ask {
+            Ask::DayResults(site, day) => {
+                let offset = clock::offset_minutes(clock::now().wall_ms).into();
+                let visits = self.app.book.with_untracked(|book| office::visits_on(book, site, day, offset));
+                self.send_results(&visits);
+            }
             Ask::ChooseFile => self.choose(),
             Ask::Results => {
                 let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| visit.id));

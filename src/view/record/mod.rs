@@ -84,6 +84,11 @@ pub fn digest(book: &Book, register: &Register, visit: &Visit) -> Hash {
     locale::within(Locale::default(), || Recorded::of(book, register, visit, &findings::visit(book, visit)).digest)
 }
 
+/// The first signs of the digest, as the footer shows them.
+pub fn short_digest(book: &Book, register: &Register, visit: &Visit, found: &VisitFindings) -> String {
+    locale::within(Locale::default(), || short(Recorded::of(book, register, visit, found).digest))
+}
+
 /// What somebody who checks its file is told of a visit.
 pub fn checked(book: &Book, register: &Register, visit: &Visit) -> Block {
     locale::within(Locale::default(), || Recorded::of(book, register, visit, &findings::visit(book, visit)).checked())
