@@ -17,8 +17,8 @@ pub use loaded::{
 };
 
 pub use sealing::{
-    PASSPHRASE, PASSPHRASE_AGAIN, SEAL, SEAL_HELP, SEAL_KEY, SEALED, SKIP, UNSEAL, UNSEAL_HELP, UNSEAL_KEY, no_seal,
-    not_opened, passphrase_fault, seal_words, sealed_not_saved,
+    PASSPHRASE, PASSPHRASE_AGAIN, SEAL, SEAL_HELP, SEAL_KEY, SEALED, SKIP, UNSEAL, UNSEAL_HELP, UNSEAL_KEY, left_out,
+    no_seal, not_opened, passphrase_fault, seal_words, sealed_not_saved,
 };
 
 use super::page::sign::{Look, Says, Shape};
@@ -46,7 +46,8 @@ pub const OUT_VISIT: &str = "Send this visit";
 /// Key that saves it as a file.
 pub const OUT_FILE: &str = "Save this visit as a file";
 const NOTHING_YET: &str = "Nothing is recorded on this phone yet.";
-const NOT_ALL: &str = "Not all photos";
+/// The word above a file without all photos.
+pub const NOT_ALL: &str = "Not all photos";
 /// Key that asks whether everything is to be sent.
 pub const OUT_ALL: &str = "Send ALL sites";
 /// The word above a visit that goes on.

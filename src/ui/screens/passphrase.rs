@@ -1,7 +1,7 @@
 //! A passphrase: to seal the visit on screen, or to open sealed files that were loaded.
 
 use crate::ui::app::use_app;
-use crate::ui::parts::{Field, Key, Look, PageHead, Show};
+use crate::ui::parts::{Field, Key, Look, Notice, PageHead, Says, Show};
 use crate::ui::transfer::Transfers;
 use crate::view::check_file;
 use crate::view::forms::Entry;
@@ -21,6 +21,13 @@ pub(in crate::ui) fn passphrase() -> impl IntoView {
     let from = if checks { Route::CheckFile } else { Route::Handover };
     let (typed, again) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let (wrong, busy) = (RwSignal::new(String::new()), RwSignal::new(false));
+    let left_out = RwSignal::new(0);
+    if !opens {
+        // Said before, not only afterwards.
+        spawn_local(async move {
+            left_out.try_set(transfers.left_out().await);
+        });
+    }
     let go = move |()| {
         let passphrase = typed.get_untracked();
         if busy.get_untracked() {
@@ -62,6 +69,14 @@ pub(in crate::ui) fn passphrase() -> impl IntoView {
             <Field id="passphrase" label=words::PASSPHRASE value=typed on_input=move |text| { wrong.set(String::new()); typed.set(text) } entry=Entry::Secret error=wrong />
             <Show when=move || !opens>
                 <Field id="passphrase-again" label=words::PASSPHRASE_AGAIN value=again on_input=move |text| { wrong.set(String::new()); again.set(text) } entry=Entry::Secret />
+            </Show>
+            <Show when=move || left_out.get() != 0>
+                <Notice
+                    says=Says::Warning
+                    word=words::NOT_ALL
+                    words=Signal::derive(move || words::left_out(left_out.get()))
+                    testid="left-out"
+                />
             </Show>
             <div class="keys">
                 <Key label=key look=Look::Primary wide=true on_press=go testid="passphrase-go" />

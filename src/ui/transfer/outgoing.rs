@@ -47,6 +47,15 @@ impl Transfers {
         Ok(())
     }
 
+    /// How many photos of the visit on screen a sealed file has no room for.
+    pub(in crate::ui) async fn left_out(self) -> usize {
+        let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
+        match visit {
+            Some(select) => self.pictures(select).await.1,
+            None => 0,
+        }
+    }
+
     /// Sends what was asked for.
     pub(in crate::ui) fn send(self, request: Request) {
         let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
