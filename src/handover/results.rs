@@ -166,9 +166,14 @@ fn text(cell: Cell, record: &Value, judged: &Value, unit: Degree) -> String {
     }
 }
 
-/// A temperature in °C in another unit, to the digits that a bundle carries.
+/// A temperature in °C in another unit, to the digits that a bundle carries. In °F the last of those is none: a rating of 200 °F is carried
+/// as 93.333 °C, which is 199.999 °F.
 pub fn temperature(c: f64, unit: Degree) -> Value {
-    rounded(Celsius(c).in_degrees(unit))
+    let degrees = Celsius(c).in_degrees(unit);
+    match unit {
+        Degree::C => rounded(degrees),
+        Degree::F => rounded((degrees * 100.0).round() / 100.0),
+    }
 }
 
 /// A difference in K, or a rate in K/min, in another unit. It is never converted as a point.

@@ -180,7 +180,7 @@ impl Day<'_> {
             measured.unwrap_or_else(|| "–".to_string()),
             who.to_string(),
             self.phone(done.phone),
-            time::wall(done.at, offset),
+            time::of_day(done.at, offset),
         ];
         cells.into_iter().map(Words::from).collect()
     }

@@ -9,6 +9,8 @@ use soakbook::desk::evaluate::{Format, Wanted, evaluate};
 use soakbook::encoding::csv;
 use soakbook::handover::{InUnit, Made, NothingToHandOver, RESULTS, Select, bundle_of, results_name, results_sheet};
 use soakbook::trade::conditions::Restores;
+use soakbook::trade::detector::Marking;
+use soakbook::units::{Degree, Reading};
 use std::collections::HashMap;
 use std::io;
 
@@ -19,7 +21,8 @@ const THIRD: u8 = 30;
 /// A passed test with readings at the first position, another method at the second, a reason at the third.
 fn world() -> World {
     let mut world = World::given();
-    world.act(put_position(THIRD, "=1+1", marking(), no_duty()));
+    let rating = Some(Reading { value: 200, scale: 0, unit: Degree::F });
+    world.act(put_position(THIRD, "=1+1", Marking { rating, ..marking() }, no_duty()));
     functional(&mut world, TEST, POSITION);
     world.wait(SECOND);
     let name = Attachment::text([9; 16], "P. Partner");
@@ -81,7 +84,7 @@ fn lines(text: &str) -> Vec<Line> {
     rows[1..].iter().map(|row| named(&row.fields)).collect()
 }
 
-fn position<'a>(lines: &'a [Line], of: u8) -> &'a Line {
+fn position(lines: &[Line], of: u8) -> &Line {
     let of = id(of).to_string();
     lines.iter().find(|line| line["row"] == "position" && line["position"] == of).expect("a position")
 }
@@ -124,6 +127,17 @@ fn times_are_iso_dates_with_the_offset_of_the_phone() {
     for line in &lines {
         let at = chrono::DateTime::parse_from_rfc3339(&line["started"]).expect("RFC 3339");
         assert_eq!(at.offset().local_minus_utc(), 3_600);
+    }
+}
+
+#[test]
+fn a_rating_of_200_f_is_200_f() {
+    // In °C it is carried as 93.333.
+    for (unit, shown, rating) in [(InUnit::F, "°F", 200.0), (InUnit::AsEntered, "°F", 200.0), (InUnit::C, "°C", 93.333)]
+    {
+        let lines = lines(&sheet(&world().book, unit));
+        let line = position(&lines, THIRD);
+        assert_eq!((line["unit"].as_str(), line["rating"].parse()), (shown, Ok(rating)));
     }
 }
 

@@ -130,8 +130,9 @@ impl Transfers {
         match app.book.with_untracked(|book| results_sheet(book, visits, unit)) {
             Err(why) => self.state.update(|state| state.said = Some(Err(words::nothing(why)))),
             Ok(sheet) => {
-                let at = clock::now().wall_ms;
                 let visit = visits.first().and_then(|id| app.book.with_untracked(|book| Visit::shared(book, *id)));
+                // As of the last record, so that the same results go by the same name.
+                let at = visit.as_ref().map_or(clock::now().wall_ms, |visit| visit.record.latest);
                 let site = app.register.with_untracked(|register| words::file_site(register, visit.as_deref()));
                 let name = results_name(&site, at, app.phone(), clock::offset_minutes(at).into(), sheet.lines);
                 spawn_local(async move {
