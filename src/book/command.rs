@@ -205,8 +205,8 @@ pub enum Command {
     PlanPositions { visit: Id, positions: Vec<Id>, planned: bool, why: Option<Hash> },
     /// Close a visit.
     CloseVisit { visit: Id },
-    /// Take a closing back.
-    ReopenVisit { visit: Id, why: Hash },
+    /// Take a closing back; with the digest of the record that stands until then.
+    ReopenVisit { visit: Id, why: Hash, amends: Option<Hash> },
     /// A signature under the record of a closed visit, or that there is none; the rules add what it covers.
     Sign { visit: Id, signature: Box<Signature> },
     /// Record a notification, or why there was none.

@@ -61,6 +61,19 @@ pub enum Anomaly {
     },
 }
 
+impl Anomaly {
+    /// Whether something is missing, was altered or is there twice; the others are only told.
+    pub fn breaks(&self) -> bool {
+        match self {
+            Anomaly::Missing { .. }
+            | Anomaly::Fork { .. }
+            | Anomaly::BrokenLink { .. }
+            | Anomaly::StartedAgain { .. } => true,
+            Anomaly::NamesUnknown { .. } | Anomaly::WrongScope { .. } | Anomaly::NeedsNewerApp { .. } => false,
+        }
+    }
+}
+
 /// Everything that does not fit, in a fixed order.
 pub fn anomalies(book: &Book) -> Vec<Anomaly> {
     let mut found = Vec::new();

@@ -1,7 +1,7 @@
 //! `soakbook evaluate`: works everything out again from the entries of bundles and says what differs, what is missing and what
 //! was altered.
 //!
-//! A stream of records, each with its `kind`: `file`, `problem` and `difference` for what is wrong with a file, then `test`
+//! A stream of records, each with its `kind`: `file`, `problem` and `difference` for what is wrong with a file, then `position`, `test`
 //! and `family` for what its entries say, `summary` at the end. Many files make one book; with `each` every file is a book of its
 //! own and nothing is kept of it when the next one is read.
 

@@ -78,6 +78,7 @@ enum Command {
         unit: Unit,
     },
     /// Print the record of a visit file, or its notice of deficiencies, as HTML: the same pages as on the phone
+    #[command(after_help = record::STATUSES)]
     Record {
         /// The visit file; `-` is standard input. A sealed one is opened with the passphrase in `SOAKBOOK_PASSPHRASE`, or it is asked for
         file: PathBuf,

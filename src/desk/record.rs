@@ -14,6 +14,12 @@ use crate::handover::audit_bundle;
 use crate::view::page::html::{data_url, document_with};
 use crate::view::record;
 
+/// The exit statuses, for the help.
+pub const STATUSES: &str = "Exit status:
+  0  printed
+  1  printed, but records of the file are missing or were altered
+  2  nothing to print, or the command was not understood";
+
 /// Which of the two pages.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Which {

@@ -128,6 +128,12 @@ fn breaks(bytes: &[u8], from: usize, to: usize) -> usize {
     (from..to).filter(ends).count()
 }
 
+/// Media type of separated values.
+pub const MEDIA: &str = "text/csv";
+
+/// By this mark at the beginning of a text spreadsheets know UTF-8.
+pub const MARK: char = '\u{feff}';
+
 /// Signs by which spreadsheets know a formula at the beginning of a cell: OWASP, "CSV Injection", and the line feed, from memory.
 const FORMULA: [char; 7] = ['=', '+', '-', '@', '\t', '\r', '\n'];
 

@@ -6,8 +6,12 @@ use super::history::{Done, DoneWhat};
 use super::outcome::Outcome;
 use crate::book::Id;
 use crate::book::body::{NotTestedWhy, Work};
-use crate::book::visit::Visit;
+use crate::book::entries::Book;
+use crate::book::register::{Position, Register};
+use crate::book::visit::{State, Visit};
+use crate::order;
 use crate::trade::conditions::Visual;
+use std::collections::BTreeSet;
 
 /// What it comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,6 +41,46 @@ pub struct Standing<'a> {
     pub last: Vec<&'a Done>,
     /// The functional results before them.
     pub earlier: Vec<&'a Done>,
+}
+
+impl<'a> Standing<'a> {
+    /// The functional result that it comes to: of several the worst, of equal ones the newest. None where something else was done since.
+    pub fn deciding(&self) -> Option<&'a Done> {
+        let result = matches!(self.came, Came::Result(_));
+        self.last.iter().copied().filter(|_| result).max_by_key(|one| (rank(one.outcome()), one.at))
+    }
+}
+
+/// The positions in scope of a visit: those planned, and those at which something was done; without a plan all that the site had then.
+pub fn in_scope(
+    book: &Book,
+    register: &Register,
+    visit: &Visit,
+    done_at: impl IntoIterator<Item = Id>,
+) -> BTreeSet<Id> {
+    let planned = visit.planned();
+    let all = planned.is_empty();
+    let over = visit.state(visit.record.latest) != State::Open;
+    // What was hung up after the visit is none of its scope.
+    let there = |position: &Position| {
+        let first = position.installed.iter().filter_map(|of| book.get(of.hash)).map(|entry| entry.stamp.wall);
+        !over || first.min().is_none_or(|hung| hung <= visit.record.latest)
+    };
+    let mut ids: Vec<Id> = planned.into_iter().chain(done_at).collect();
+    if all {
+        let here = register.areas_of(visit.site).into_iter();
+        let here = here.flat_map(|(area, _)| register.positions_of(area));
+        ids.extend(here.filter(|(_, position)| there(position)).map(|(id, _)| id));
+    }
+    order::set(ids)
+}
+
+/// By what positions are put in order: by area, then by number, then by tag. The text is made so that it sorts that way.
+pub fn place_key(register: &Register, position: Id, area: Id, tag: &str) -> order::Key {
+    let known = register.positions.get(&position);
+    let number = known.and_then(|of| of.order.now()).map_or(i64::MAX, |order| order.number);
+    let name = register.areas.get(&area).and_then(|of| of.now()).map_or("", |area| &area.name);
+    (0, 0, format!("{name}\0{area}\0{:020}\0{tag}\0{position}", number.saturating_sub(i64::MIN / 2)))
 }
 
 /// The order in which results win where several stand side by side.

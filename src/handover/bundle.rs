@@ -137,6 +137,15 @@ fn chains_in(book: &Book, select: Select) -> Result<BTreeSet<Chain>, NothingToHa
     Ok(order::set(chains))
 }
 
+/// The entries of what is selected as a book of their own, without attachments.
+pub(super) fn part_of(book: &Book, all: impl Iterator<Item = Select>) -> Result<Book, NothingToHandOver> {
+    let mut chains = BTreeSet::new();
+    for select in all {
+        chains.extend(chains_in(book, select)?);
+    }
+    Ok(book.only(&chains))
+}
+
 /// The attachments that a bundle names and the book has only the names of, in the order in which they are named.
 pub fn pictures_of(book: &Book, select: Select) -> Vec<Hash> {
     let chains = chains_in(book, select).unwrap_or_default();
@@ -304,13 +313,21 @@ fn write(
 /// The name of a bundle's file: `soakbook-<site>-<date>-<end of the phone's id>-<number of entries>-<first 8 digits of its SHA-256>.json`,
 /// in letters that every file system takes. `offset` is the local time minus UTC in minutes.
 pub fn file_name(site: &str, made: &Made, offset: i64, bundle: &Bundle) -> String {
-    let slug = slug(site);
-    let local = made.at.saturating_add(offset.saturating_mul(60_000));
-    let date = chrono::DateTime::from_timestamp_millis(local.0).unwrap_or_default().date_naive();
-    let phone = made.phone.simple().to_string();
-    let phone = phone.get(phone.len().saturating_sub(6)..).unwrap_or_default();
     let hash = sha256_hex(bundle.text.as_bytes());
-    format!("soakbook-{slug}-{date}-{phone}-{}-{}.json", bundle.entries, &hash[..8])
+    format!("{}-{}-{}.json", file_stem(site, made.at, made.phone, offset), bundle.entries, &hash[..8])
+}
+
+/// The name of a table's file: the same, with the number of its lines.
+pub fn results_name(site: &str, at: Wall, phone: Id, offset: i64, lines: usize) -> String {
+    format!("{}-{lines}-results.csv", file_stem(site, at, phone, offset))
+}
+
+fn file_stem(site: &str, at: Wall, phone: Id, offset: i64) -> String {
+    let local = at.saturating_add(offset.saturating_mul(60_000));
+    let date = chrono::DateTime::from_timestamp_millis(local.0).unwrap_or_default().date_naive();
+    let phone = phone.simple().to_string();
+    let phone = phone.get(phone.len().saturating_sub(6)..).unwrap_or_default();
+    format!("soakbook-{}-{date}-{phone}", slug(site))
 }
 
 /// A name in letters that every file system takes.

@@ -21,7 +21,7 @@ mod spans;
 
 pub use bundle::{
     Bundle, BundlePictures, ChainHead, FORMAT, FORMAT_NAME, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select,
-    bundle_of, bundle_with, file_name, file_size, heads_of, last_recorded, pictures_of, slug,
+    bundle_of, bundle_with, file_name, file_size, heads_of, last_recorded, pictures_of, results_name, slug,
 };
 pub use differences::Differs;
 pub use fault::{BundleFault, Position};
@@ -30,6 +30,8 @@ pub use findings_json::FindingsJson;
 pub use incoming::{
     Audit, FindingsCheck, Incoming, News, NotRead, Progress, audit_bundle, read_bundle, read_in_pieces,
 };
-pub use results::{InUnit, Offsets, RESULTS, beside, difference, line, temperature};
+pub use results::{
+    InUnit, Offsets, RESULTS, ResultsSheet, VisitResults, difference, guarded, line, results_sheet, temperature,
+};
 pub use rounded::DIGITS;
 pub use spans::Spans;

@@ -1,19 +1,23 @@
-//! Tests as lines of one flat table, for people with a spreadsheet and for databases.
+//! A visit as one flat table, for people with a spreadsheet and for databases: a line for each position in scope, and one for each test.
+//! Beside it stands `RESULTS.md`, what each column means.
 //!
 //! What a line says comes from the findings as a bundle carries them, so no number can differ from theirs.
+
+mod positions;
+mod sheet;
+
+pub use positions::VisitResults;
+pub use sheet::{ResultsSheet, results_sheet};
 
 use super::rounded::rounded;
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::entry::{Chain, Entry, Scope};
-use crate::book::register::Register;
-use crate::book::test::Test;
-use crate::book::versions::Versions;
+use crate::encoding::csv;
 use crate::encoding::stored::Stored;
-use crate::findings::TestFindings;
 use crate::units::{Celsius, Degree, Kelvin, Wall};
 use chrono::{DateTime, FixedOffset, SecondsFormat};
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 /// What a column shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,17 +36,24 @@ enum Cell {
 const JUDGED: &str = "/judged";
 
 /// The columns, each with what it shows.
-const CELLS: [(&str, Cell); 38] = [
+const CELLS: [(&str, Cell); 45] = [
+    ("row", Cell::Member("/kind")),
     ("site", Cell::Member("/site_name")),
     ("area", Cell::Member("/area_name")),
     ("tag", Cell::Member("/tag")),
+    ("customer_id", Cell::Member("/customer_id")),
     ("panel_point", Cell::Member("/panel_point")),
+    ("location", Cell::Member("/location")),
     ("detector_type", Cell::Member("/detector_type")),
     ("unit", Cell::Unit),
     ("rating", Cell::Temperature("/marked_c")),
     ("started", Cell::Member("/started_local")),
-    ("role", Cell::Member("/role")),
+    ("person", Cell::Member("/by_name")),
+    ("phone_name", Cell::Member("/phone_name")),
     ("outcome", Cell::Member("/outcome")),
+    ("reason", Cell::Member("/reason")),
+    ("method", Cell::Member("/method")),
+    ("role", Cell::Member("/role")),
     ("tripped", Cell::Member("/tripped")),
     ("at_panel", Cell::Member("/at_panel")),
     ("panel_said", Cell::Member("/panel_said")),
@@ -110,43 +121,29 @@ impl InUnit {
 /// The member with the unit of the heater's setting.
 const ENTERED_IN: &str = "entered_in";
 
-/// What a record of a test says beside the findings that a bundle carries: where it was, what was tested, with which heater, on which
-/// phone and when by the clock on its wall. Names are those of the register now.
-pub fn beside(
-    book: &Book,
-    register: &Register,
-    test: &Test,
-    found: &TestFindings,
-    offsets: &Offsets,
-) -> Map<String, Value> {
-    let frozen = &found.frozen;
-    let place = &frozen.position.place;
-    let area = register.areas.get(&place.area).and_then(Versions::now);
-    let site = area.and_then(|area| register.sites.get(&area.site)).and_then(Versions::now);
-    let offset = book.get(test.start).and_then(|start| offsets.at(start));
-    let mut map = Map::new();
-    let mut put = |name: &str, value: Option<Value>| map.extend(value.map(|value| (name.to_string(), value)));
-    put("site_name", site.map(|site| site.name.clone().into()));
-    put("area", Some(place.area.to_string().into()));
-    put("area_name", area.map(|area| area.name.clone().into()));
-    put("panel_point", place.point.clone().map(Value::from));
-    put("detector_type", Some(frozen.detector.marking.detector_type.to_value()));
-    put("marked_c", frozen.detector.marking.rating.map(|rating| rounded(rating.celsius().0)));
-    put("procedure", Some(frozen.procedure.name.clone().into()));
-    put("heater", Some(frozen.heater.of.to_string().into()));
-    put("heater_name", Some(frozen.heater.name.name.clone().into()));
-    put(ENTERED_IN, Some(frozen.heater.setting.unit.to_value()));
-    put("phone", Some(test.phone.to_string().into()));
-    put("started_local", Some(local(found.started_wall, offset).into()));
-    map
-}
-
-/// The line of a record. A judgement by a corrected marking stands in place of the frozen one; how many there are is said.
+/// The line of a record, no cell of which a spreadsheet would run. A judgement by a corrected marking stands in place of the frozen
+/// one; how many there are is said.
 pub fn line(record: &Value, unit: InUnit) -> Vec<String> {
     let unit = unit.of(record);
     let judgements = record.get("judgements").and_then(Value::as_array);
     let judged = judgements.and_then(|all| all.last()).unwrap_or(&Value::Null);
-    CELLS.iter().map(|(_, cell)| text(*cell, record, judged, unit)).collect()
+    CELLS.iter().map(|(_, cell)| guarded(text(*cell, record, judged, unit))).collect()
+}
+
+/// A field that is no formula; a number stays one.
+pub fn guarded(field: String) -> String {
+    if field.parse().is_ok_and(f64::is_finite) { field } else { csv::guarded(&field) }
+}
+
+/// The members of a record that the table shows.
+fn shown() -> impl Iterator<Item = &'static str> {
+    CELLS.iter().filter_map(|(_, cell)| match cell {
+        Cell::Member(pointer) | Cell::Temperature(pointer) | Cell::Difference(pointer) => {
+            let name = pointer.split('/').nth(1)?;
+            Some(if pointer.starts_with(JUDGED) { "judgements" } else { name })
+        }
+        Cell::Unit => None,
+    })
 }
 
 fn text(cell: Cell, record: &Value, judged: &Value, unit: Degree) -> String {
@@ -169,9 +166,14 @@ fn text(cell: Cell, record: &Value, judged: &Value, unit: Degree) -> String {
     }
 }
 
-/// A temperature in °C in another unit, to the digits that a bundle carries.
+/// A temperature in °C in another unit, to the digits that a bundle carries. In °F the last of those is none: a rating of 200 °F is carried
+/// as 93.333 °C, which is 199.999 °F.
 pub fn temperature(c: f64, unit: Degree) -> Value {
-    rounded(Celsius(c).in_degrees(unit))
+    let degrees = Celsius(c).in_degrees(unit);
+    match unit {
+        Degree::C => rounded(degrees),
+        Degree::F => rounded((degrees * 100.0).round() / 100.0),
+    }
 }
 
 /// A difference in K, or a rate in K/min, in another unit. It is never converted as a point.
@@ -195,7 +197,7 @@ impl Offsets {
     }
 
     /// That of the session which wrote an entry.
-    fn at(&self, entry: &Entry) -> Option<i64> {
+    pub fn at(&self, entry: &Entry) -> Option<i64> {
         let same = |(chain, session, _): &&(Chain, Id, i64)| (*chain, *session) == (entry.chain, entry.stamp.session);
         self.0.iter().find(same).map(|(.., offset)| *offset)
     }

@@ -27,7 +27,7 @@ use crate::view::sheet::page as sheet;
 use crate::view::test::last_end;
 use crate::view::visit::VisitScreen;
 use crate::view::visit::page as visits;
-use crate::view::{at_panel, computed, due, people, profile, record, register, settings, walk};
+use crate::view::{at_panel, check_file, computed, due, office, people, profile, record, register, settings, walk};
 use leptos::prelude::*;
 use std::collections::BTreeSet;
 
@@ -48,8 +48,17 @@ pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
         Route::People => memo(move || app.known_now(people::page)),
         Route::Computed(topic) => memo(move || computed::page(topic, app.unit())),
         Route::Handover => sending(app),
+        Route::CheckFile => {
+            let transfers = expect_context::<Transfers>();
+            transfers.forget_asked();
+            memo(move || {
+                let loading = transfers.state.with(|state| state.loading.clone());
+                transfers.asked.with(|asked| check_file::page(asked, loading.as_ref()))
+            })
+        }
         Route::Record => recorded(app, record::record, "record"),
         Route::Notice => recorded(app, record::notice, "notice"),
+        Route::Day(site, day) => of_day(app, site, day),
         Route::Sheet(site) => {
             let state = expect_context::<Sheets>().state;
             memo(move || app.known_now(|known| state.with(|state| sheet::page(known, site, state))))
@@ -151,6 +160,31 @@ fn recorded(app: App, page: record::Make, name: &'static str) -> Memo<Page> {
         })
     });
     memo(move || paper.file.with(|file| record::with_file(page.get(), file.as_ref())))
+}
+
+/// What was done at a site on a day.
+fn of_day(app: App, site: Id, day: i64) -> Memo<Page> {
+    let transfers = expect_context::<Transfers>();
+    transfers.forget();
+    let known = memo(move || {
+        app.track_visits();
+        app.book.with_untracked(|book| office::visits_on(book, site, day, offset(clock::now().wall_ms)))
+    });
+    memo(move || {
+        let visit = |id: &Id| Some((app.book.with_untracked(|book| Visit::shared(book, *id))?, app.found(*id)?));
+        let Some(visits) = known.with(|known| known.iter().map(visit).collect::<Option<Vec<_>>>()) else {
+            return results::working("day");
+        };
+        let unit = app.unit();
+        transfers.state.with(|transfer| {
+            let (handed, said) = (&transfer.handed, transfer.said.as_ref());
+            app.outbox(|outbox| {
+                app.known_now(|known| {
+                    office::Day { known, site, day, visits: &visits, unit, handed, outbox, said }.page()
+                })
+            })
+        })
+    })
 }
 
 /// The list of the results of the visit on screen.

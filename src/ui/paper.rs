@@ -5,7 +5,7 @@ use crate::book::entry::Hash;
 use crate::browser::photo::{Address, drawn};
 use crate::ui::app::{App, use_app};
 use crate::ui::memo::memo;
-use crate::ui::transfer::send;
+use crate::ui::transfer::outgoing::send;
 use crate::view::page::html::{data_url, document_with, html_with, pictures_of};
 use crate::view::page::{Page, Running};
 use crate::view::record::PaperFile;

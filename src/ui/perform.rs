@@ -133,6 +133,7 @@ impl Performer {
             Request::WalkAfresh(area) => app.walk(area, |_| None),
             Request::TakePhoto(about) => self.photos.take(about),
             Request::ErasePhoto(photo) => app.change(|session| session.erase(photo)),
+            Request::Office(ask) => self.transfers.ask(ask),
             Request::Print => self.paper.print(self.page),
             Request::PaperFile(with) => self.paper.make_file(self.page, with),
             Request::SharePaper => self.paper.send_file(true),

@@ -6,6 +6,7 @@ use crate::book::entries::Part;
 use crate::book::refusal::Refusal;
 use crate::browser::share::{self, NotRead};
 use crate::browser::{clock, next_piece};
+use crate::encoding::csv;
 use crate::session::NotSealed;
 use crate::ui::app::App;
 use crate::units::Mono;
@@ -346,7 +347,7 @@ impl Sheets {
                 }
             }
             let name = app.known(|known| export::file_name(known, site));
-            let stage = match share::download(&name, &writing.end(), export::MEDIA) {
+            let stage = match share::download(&name, &writing.end(), csv::MEDIA) {
                 Ok(()) => Stage::Saved(name),
                 Err(why) => Stage::Refused(name, format!("It could not be saved: {why}.")),
             };

@@ -6,24 +6,27 @@ use crate::browser::clock;
 use crate::browser::dav::{Folder, NoReply};
 use crate::browser::next_piece;
 use crate::browser::seal::{self, NotDone, Parameters};
-use crate::browser::share::{self, NotRead, NotShared, Picked, Sent};
-use crate::browser::{ids, settings};
+use crate::browser::settings;
+use crate::browser::share::{self, NotRead, Picked};
 use crate::encoding::sha256_hex;
 use crate::handover::delivery::{Listed, Parcel, Why, is_whole, patience_ms, unseen};
-use crate::handover::sealed::{Seal, SealFault, is_sealed, open_each, sealed_name};
+use crate::handover::sealed::{Seal, SealFault, is_sealed, open_each};
 use crate::handover::{
-    self, Bundle, BundlePictures, Incoming, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select, bundle_with, file_name,
-    heads_of, last_recorded, pictures_of, read_in_pieces,
+    self, Bundle, BundlePictures, Incoming, MAX_BYTES, Made, NothingToHandOver, Select, bundle_with, file_name,
+    heads_of, last_recorded, read_in_pieces,
 };
 use crate::session::Setting;
 use crate::ui::app::{App, handed_over};
 use crate::units::Wall;
-use crate::view::handover::{self as words, Fared, HandedOver, Left, Loading, Names, Outcome, Transfer};
-use crate::view::page::Request;
+use crate::view::check_file;
+use crate::view::handover::{self as words, Fared, HandedOver, Loading, Names, Outcome, Transfer};
 use crate::view::route::Route;
 use leptos::html::Input;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+
+mod asked;
+pub(super) mod outgoing;
 
 /// How long a file is read before a tap has its turn, ms: with what is drawn of it a frame stays well below 50.
 pub(super) const SLICE_MS: i64 = 16;
@@ -34,6 +37,8 @@ pub(super) struct Transfers {
     app: App,
     /// What the page shows of it.
     pub(super) state: RwSignal<Transfer>,
+    /// Files that are only checked.
+    pub(super) asked: RwSignal<check_file::State>,
     /// The browser's own button for files, whose words and size cannot be set.
     pub(super) input: NodeRef<Input>,
     /// How much of the demonstration is loaded, of a hundred, while it is.
@@ -49,6 +54,7 @@ impl Transfers {
         let transfers = Transfers {
             app,
             state: RwSignal::new(Transfer::default()),
+            asked: RwSignal::new(check_file::State::default()),
             input: NodeRef::new(),
             demo: RwSignal::new(None),
             stopped: StoredValue::new(false),
@@ -67,7 +73,7 @@ impl Transfers {
             let files = event.data_transfer().and_then(|dropped| dropped.files());
             let ready =
                 app.all_here.get_untracked() && !transfers.state.with_untracked(|state| state.loading.is_some());
-            if let (Some(input), true, Route::Handover) =
+            if let (Some(input), true, Route::Handover | Route::CheckFile) =
                 (transfers.input.get_untracked(), ready, app.place.get_untracked())
             {
                 input.set_files(files.as_ref());
@@ -82,6 +88,7 @@ impl Transfers {
 
     /// The page comes up as if nothing had been sent; what is still being loaded goes on.
     pub(super) fn forget(self) {
+        self.asked.set(check_file::State::default());
         self.state.update(|state| {
             let (loading, sealed) = (state.loading.take(), std::mem::take(&mut state.sealed));
             let (outcomes, said, left) =
@@ -125,11 +132,19 @@ impl Transfers {
             return;
         }
         self.stopped.set_value(false);
+        let asks = self.app.place.get_untracked() == Route::CheckFile;
+        if asks {
+            self.asked.set(check_file::State::default());
+        }
         self.state.update(|state| (state.loading, state.outcomes) = (Some(Loading::default()), Vec::new()));
         spawn_local(async move {
             for picked in share::pick(&input, MAX_BYTES as u64).await {
-                let outcome = self.take(picked).await;
-                self.state.update(|state| state.outcomes.push(outcome));
+                if asks {
+                    self.check_file(picked).await;
+                } else {
+                    let outcome = self.take(picked).await;
+                    self.state.update(|state| state.outcomes.push(outcome));
+                }
             }
             self.state.update(|state| state.loading = None);
         });
@@ -151,18 +166,7 @@ impl Transfers {
             });
             return Outcome { fared: Fared::Sealed, ..words::unread(&name, words::SEALED.into()) };
         }
-        let mut slice = clock::now().mono_ms;
-        let read = read_in_pieces(&text, async |progress| {
-            if clock::now().mono_ms.saturating_sub(slice) >= SLICE_MS {
-                let loading = Loading { file: name.clone(), progress: Some(progress) };
-                self.state.update(|state| state.loading = Some(loading));
-                // Where a frame is due it is painted first.
-                next_piece().await;
-                slice = clock::now().mono_ms;
-            }
-            !self.stopped.get_value()
-        });
-        let incoming = match read.await {
+        let incoming = match self.read(&name, &text).await {
             Ok(incoming) => incoming,
             Err(handover::NotRead::Cancelled) => return words::stopped(&name),
             Err(handover::NotRead::Faults(faults)) => return words::refused(&name, &faults),
@@ -179,32 +183,20 @@ impl Transfers {
         with_names(app, |_, names| words::taken_in(&name, &incoming, &news, names))
     }
 
-    /// Seals the visit on screen and sends it.
-    ///
-    /// # Errors
-    /// Why not, as a sentence.
-    pub(super) async fn seal(self, passphrase: &str) -> Result<(), String> {
-        let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
-        let select = visit.ok_or_else(|| words::nothing(NothingToHandOver::Visit))?;
-        let (pictures, without) = self.pictures(select).await;
-        let (bundle, name) = self.bundle(select, pictures, clock::now().wall_ms).map_err(words::nothing)?;
-        let seal = Seal::new(ids::random(), ids::random());
-        let encrypted = seal::seal(passphrase, parameters(&seal), bundle.text.as_bytes()).await.map_err(no_seal)?;
-        let (name, sealed) = (sealed_name(&name), seal.file(&encrypted));
-        let mut left = send(&name, &sealed, true).await;
-        if let Left::Failed(_) = left {
-            // The Send page would save it unsealed.
-            left = send(&name, &sealed, false).await;
-        }
-        if let Left::Failed(why) = left {
-            return Err(words::sealed_not_saved(&why));
-        }
-        if left != Left::Cancelled {
-            self.note(&bundle);
-        }
-        self.state.update(|state| (state.said, state.without) = (Some(Ok(left)), without));
-        self.fresh.set_value(true);
-        Ok(())
+    /// Reads a file, a piece at a time.
+    async fn read(self, name: &str, text: &str) -> Result<Incoming, handover::NotRead> {
+        let mut slice = clock::now().mono_ms;
+        let read = read_in_pieces(text, async |progress| {
+            if clock::now().mono_ms.saturating_sub(slice) >= SLICE_MS {
+                let loading = Loading { file: name.to_string(), progress: Some(progress) };
+                self.state.update(|state| state.loading = Some(loading));
+                // Where a frame is due it is painted first.
+                next_piece().await;
+                slice = clock::now().mono_ms;
+            }
+            !self.stopped.get_value()
+        });
+        read.await
     }
 
     /// Opens the sealed files that were loaded, and loads them. Those that the passphrase does not open stay; those that none opens go.
@@ -240,53 +232,6 @@ impl Transfers {
     /// Lets the sealed files go that were loaded and not opened.
     pub(super) fn skip_sealed(self) {
         self.state.update(|state| state.sealed.clear());
-    }
-
-    /// Sends what was asked for.
-    pub(super) fn send(self, request: Request) {
-        let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
-        let select = if request == Request::ShareAll { Some(Select::Everything) } else { visit };
-        self.state.update(|state| state.left = Vec::new());
-        let Some(select) = select else {
-            let why = words::nothing(NothingToHandOver::Visit);
-            return self.state.update(|state| state.said = Some(Err(why)));
-        };
-        if self.app.book.with_untracked(|book| pictures_of(book, select).is_empty()) {
-            // In the task of the tap: a share sheet opens in no other.
-            return self.send_with(select, request, BundlePictures::default(), 0);
-        }
-        spawn_local(async move {
-            let (pictures, without) = self.pictures(select).await;
-            self.send_with(select, request, pictures, without);
-        });
-    }
-
-    /// The pictures of what is selected, and how many had no room or are not here.
-    async fn pictures(self, select: Select) -> (BundlePictures, usize) {
-        let asked = |book: &Book| (pictures_of(book, select), BundlePictures::beside(book, select));
-        let (pictures, mut read) = self.app.book.with_untracked(asked);
-        let mut without = 0;
-        for picture in pictures {
-            // One at a time, so that a tap has its turn between.
-            let added = self.app.attachment(picture).await.is_some_and(|found| read.add(&found));
-            without += usize::from(!added);
-        }
-        (read, without)
-    }
-
-    fn send_with(self, select: Select, request: Request, pictures: BundlePictures, without: usize) {
-        // Beside the share sheet, before anything leaves.
-        self.state.update(|state| (state.said, state.without) = (None, without));
-        match self.bundle(select, pictures, clock::now().wall_ms) {
-            Err(why) => self.state.update(|state| state.said = Some(Err(words::nothing(why)))),
-            Ok((bundle, name)) => spawn_local(async move {
-                let left = send(&name, &bundle.text, request != Request::SaveVisit).await;
-                if matches!(left, Left::Shared(_) | Left::Saved(_)) {
-                    self.note(&bundle);
-                }
-                self.state.update(|state| state.said = Some(Ok(left)));
-            }),
-        }
     }
 
     /// Puts the visit on screen into the outbox and sends what is in it.
@@ -434,28 +379,6 @@ impl Transfers {
         self.state.with_untracked(|state| self.app.keep_handed_over(&state.handed));
         let left = with_names(self.app, |_, names| words::chain_rows(&bundle.chains, names));
         self.state.update(|state| state.left = left);
-    }
-}
-
-/// Hands a file to the share sheet, or saves it where that is asked for or where there is none.
-pub(super) async fn send(name: &str, text: &str, share: bool) -> Left {
-    // A file without a known ending is not offered where files are chosen.
-    let (name, media) = match name {
-        name if name.ends_with(".json") => (name.to_string(), MEDIA),
-        name if name.ends_with(".html") => (name.to_string(), "text/html"),
-        name => (format!("{name}.txt"), "text/plain"),
-    };
-    if share {
-        match share::share(&name, text, media).await {
-            Ok(Sent::Shared(name)) => return Left::Shared(name),
-            Ok(Sent::Cancelled) => return Left::Cancelled,
-            Err(NotShared::TryAgain(why)) => return Left::Failed(why),
-            Err(NotShared::Download) => {}
-        }
-    }
-    match share::download(&name, text, media) {
-        Ok(()) => Left::Saved(name),
-        Err(why) => Left::Failed(why),
     }
 }
 

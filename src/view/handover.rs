@@ -10,18 +10,22 @@ pub use delivery::{
     ADDRESS, ADDRESS_HELP, FOLDER, FOLDER_HELP, KEEP_PASSWORD, NOT_WHOLE, NOTHING_NEW, PASSWORD, PASSWORD_HELP,
     SAVE_FOLDER, USER, address_words, file_words, folder_words, note_receipt,
 };
+pub(super) use loaded::findings_lines;
 use loaded::full_stop;
-pub use loaded::{Fared, Outcome, check, not_read, not_stored, refused, stopped, taken_in, too_large, unread};
+pub use loaded::{
+    Fared, Outcome, anomaly_words, check, not_read, not_stored, refused, stopped, taken_in, too_large, unread,
+};
 
 pub use sealing::{
-    PASSPHRASE, PASSPHRASE_AGAIN, SEAL, SEAL_HELP, SEAL_KEY, SEALED, SKIP, UNSEAL, UNSEAL_HELP, UNSEAL_KEY, no_seal,
-    not_opened, passphrase_fault, seal_words, sealed_not_saved,
+    PASSPHRASE, PASSPHRASE_AGAIN, SEAL, SEAL_HELP, SEAL_KEY, SEALED, SKIP, UNSEAL, UNSEAL_HELP, UNSEAL_KEY, left_out,
+    no_seal, not_opened, passphrase_fault, seal_words, sealed_not_saved,
 };
 
 use super::page::sign::{Look, Says, Shape};
 use super::page::{Action, Block, Button, Page, Request, Role, Row};
 use super::route::Route;
 use super::words::{STILL_READING, plural};
+use super::{check_file, office};
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::entry::{Chain, Scope};
@@ -41,7 +45,9 @@ pub const OUT_HELP: &str = "One file with everything recorded in this visit, the
 pub const OUT_VISIT: &str = "Send this visit";
 /// Key that saves it as a file.
 pub const OUT_FILE: &str = "Save this visit as a file";
-const NOT_ALL: &str = "Not all photos";
+const NOTHING_YET: &str = "Nothing is recorded on this phone yet.";
+/// The word above a file without all photos.
+pub const NOT_ALL: &str = "Not all photos";
 /// Key that asks whether everything is to be sent.
 pub const OUT_ALL: &str = "Send ALL sites";
 /// The word above a visit that goes on.
@@ -108,7 +114,7 @@ pub fn is_handed_over(book: &Book, handed: &HandedOver, phone: Id, visit: Id) ->
 pub fn not_handed_over_words((of_visit, of_all): (usize, usize)) -> String {
     let entries = |n: usize| plural(n, "record", "records");
     match (of_visit, of_all.saturating_sub(of_visit)) {
-        (0, 0) => "Everything recorded on this phone was sent or saved as a file.".into(),
+        (0, 0) => "Everything recorded on this phone was shared or saved as a file. Only the office folder confirms that it arrived.".into(),
         (0, rest) => format!("Not sent yet: {} outside this visit.", entries(rest)),
         (visit, 0) => format!("Not sent yet: {} of this visit.", entries(visit)),
         (visit, rest) => {
@@ -167,7 +173,7 @@ pub struct Loading {
 }
 
 impl Loading {
-    fn words(&self) -> String {
+    pub(super) fn words(&self) -> String {
         let how_far = match self.progress {
             None => "opening the file".to_string(),
             Some(Progress::Entries(done, of)) => format!("{done} of {of} records read"),
@@ -221,7 +227,7 @@ pub fn page(of: Sending<'_>) -> Page {
                 ]),
             ],
         ),
-        Block::section("on-paper", ON_PAPER, vec![super::record::keys(of.visit.is_some() && of.whole)]),
+        Block::section("on-paper", ON_PAPER, on_paper(of)),
         delivery::section(of),
         Block::section("load", IN, load(of)),
         Block::section("check-records", CHECK, checked(of)),
@@ -235,6 +241,12 @@ pub fn page(of: Sending<'_>) -> Page {
     }
 }
 
+fn on_paper(of: Sending<'_>) -> Vec<Block> {
+    let day = of.visit.map(|visit| Route::Day(visit.site, office::day_of(visit.record.latest, of.offset)));
+    let key = |day| Block::buttons(vec![Button::to("day", office::DAY, day).wide().off(!of.whole)]);
+    [super::record::keys(of.visit.is_some() && of.whole)].into_iter().chain(day.map(key)).collect()
+}
+
 fn sent(of: Sending<'_>) -> Vec<Block> {
     let Transfer { said, without, left, .. } = of.transfer;
     let all = match of.any {
@@ -245,7 +257,14 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
         |key: &'static str, label: &'static str, action: Action| Button::new(key, label, action).wide().off(!of.whole);
     let mut blocks = vec![
         Block::text("send-help", Role::Plain, OUT_HELP),
-        Block::text("not-handed-over", Role::Plain, not_handed_over_words(of.not_sent)),
+        Block::text(
+            "not-handed-over",
+            Role::Plain,
+            match of.any {
+                true => not_handed_over_words(of.not_sent),
+                false => NOTHING_YET.into(),
+            },
+        ),
     ];
     if of.visit.is_none() {
         blocks.push(Block::text("export-why", Role::Soft, nothing(NothingToHandOver::Visit)));
@@ -254,22 +273,29 @@ fn sent(of: Sending<'_>) -> Vec<Block> {
     blocks.push(Block::buttons(vec![
         key("export", OUT_VISIT, Action::Do(Request::ShareVisit)).look(Look::Primary).icon(Shape::Share),
         key("export-file", OUT_FILE, Action::Do(Request::SaveVisit)),
+        key("results", office::RESULTS, Action::Do(Request::Office(office::Ask::Results)))
+            .off(!of.whole || of.visit.is_none()),
         key("export-sealed", SEAL, Action::Go(Route::Passphrase)).off(!of.whole || of.visit.is_none()),
         key("export-all", OUT_ALL, all),
     ]));
-    blocks.extend(said.as_ref().map(|said| match said {
-        Err(why) => Block::notice("export-refused", Says::Warning, NOTHING, why.clone()),
-        Ok(left) => Block::notice("export-said", left.says(), OUT, left.words()),
-    }));
+    blocks.extend(said.as_ref().map(left_block));
     blocks.extend((*without > 0).then(|| Block::notice("without", Says::Warning, NOT_ALL, without_words(*without))));
     blocks.extend(list(left));
     blocks
 }
 
+/// What became of an attempt to send.
+pub(super) fn left_block(said: &Result<Left, String>) -> Block {
+    match said {
+        Err(why) => Block::notice("export-refused", Says::Warning, NOTHING, why.clone()),
+        Ok(left) => Block::notice("export-said", left.says(), OUT, left.words()),
+    }
+}
+
 fn load(of: Sending<'_>) -> Vec<Block> {
     let Transfer { loading, outcomes, .. } = of.transfer;
     let load = Button::new("import", IN_KEY, Action::Do(Request::Load)).icon(Shape::TakeIn).wide();
-    let mut keys = vec![load];
+    let mut keys = vec![load, Button::to("to-check-file", check_file::TITLE, Route::CheckFile).wide()];
     if !of.folder.is_empty() {
         keys.push(Button::new("fetch", delivery::FETCH, Action::Do(Request::Fetch)).wide());
     }

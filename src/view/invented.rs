@@ -10,6 +10,10 @@ use crate::book::versions::Versions;
 /// Whether what stands at a place is of an invented site: the one the place is about, else that of the visit on `screen`, else all there
 /// is.
 pub fn is_invented(place: Route, screen: Option<Id>, book: &Book, register: &Register) -> bool {
+    if place == Route::CheckFile {
+        // Somebody else's file, which says itself what it is.
+        return false;
+    }
     let invented = |site: Id| register.sites.get(&site).and_then(Versions::now).is_some_and(|site| site.invented);
     match site_of(place, book, register).or(screen) {
         Some(site) => invented(site),
@@ -25,6 +29,7 @@ fn site_of(place: Route, book: &Book, register: &Register) -> Option<Id> {
         Route::Finding(test) | Route::Play(test) => of_test(test),
         Route::Position(position) | Route::Before(position) => register.site_of(position),
         Route::InArea(area) | Route::Walk(area) => of_area(area),
+        Route::Day(site, _) => Some(site),
         Route::Sheet(site) | Route::Due(site) | Route::Coverage(site) | Route::Truck(site) | Route::Rules(site) => {
             Some(site)
         }

@@ -5,6 +5,7 @@
 
 pub mod at_panel;
 pub mod before;
+pub mod check_file;
 pub mod computed;
 pub mod conflicts;
 pub mod cues;
@@ -18,6 +19,7 @@ pub mod heater;
 pub mod invented;
 pub mod leaving;
 pub mod locale;
+pub mod office;
 pub mod page;
 pub mod people;
 pub mod photos;

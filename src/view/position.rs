@@ -3,6 +3,8 @@
 mod past;
 mod years;
 
+pub(super) use past::came;
+
 use super::before::marking;
 use super::conflicts::conflict;
 use super::forms::{Known, height_text};

@@ -48,6 +48,10 @@ pub enum Route {
     Settings,
     /// Visit files out and in.
     Handover,
+    /// A visit file that somebody was sent: whether it is whole, and what it says.
+    CheckFile,
+    /// What was done at a site on a day, by all phones; days since 1970, local.
+    Day(Id, i64),
     /// What is due at a site.
     Due(Id),
     /// Which of its positions were tested in which year.
@@ -238,7 +242,13 @@ impl Route {
             | Route::Profile(_)
             | Route::ProfileRun(_) => Tab::Register,
             Route::Due(_) | Route::Coverage(_) | Route::Truck(_) | Route::Rules(_) => Tab::Register,
-            Route::Handover | Route::Folder | Route::Passphrase | Route::Record | Route::Notice => Tab::Handover,
+            Route::Handover
+            | Route::CheckFile
+            | Route::Day(..)
+            | Route::Folder
+            | Route::Passphrase
+            | Route::Record
+            | Route::Notice => Tab::Handover,
             Route::Form(form) => match super::forms::back(form) {
                 // A form leads back to no form.
                 Route::Form(_) => Tab::Register,
@@ -271,6 +281,8 @@ impl Route {
             Route::People => with("people", None),
             Route::Settings => with("settings", None),
             Route::Handover => with("handover", None),
+            Route::CheckFile => with("check-file", None),
+            Route::Day(site, day) => format!("#/day/{site}/{day}"),
             Route::Due(site) => with("due", Some(site)),
             Route::Coverage(site) => with("coverage", Some(site)),
             Route::Truck(site) => with("truck", Some(site)),
@@ -352,6 +364,7 @@ impl Route {
             ("profile", Some(id)) => Route::Profile(id),
             ("profile-run", Some(id)) => Route::ProfileRun(id),
             ("handover", _) => Route::Handover,
+            ("check-file", _) => Route::CheckFile,
             ("office-folder", _) => Route::Folder,
             ("passphrase", _) => Route::Passphrase,
             ("record", _) => Route::Record,
@@ -403,6 +416,7 @@ impl Route {
             ("rules", Some(id)) => Route::Rules(id),
             ("rule", None) => rest.and_then(|rest| of_site(rest, Form::Rule)).unwrap_or_default(),
             ("notify-step", None) => rest.and_then(|rest| of_site(rest, Form::NotifyStep)).unwrap_or_default(),
+            ("day", None) => rest.and_then(day).unwrap_or_default(),
             ("notify", _) => {
                 rest.and_then(|step| step.parse().ok()).map_or(Route::Visit, |step| Route::Form(Form::Notify(step)))
             }
@@ -423,6 +437,12 @@ fn heater_asks(rest: &str) -> Route {
 fn of_site(rest: &str, form: fn(Id, u8) -> Form) -> Option<Route> {
     let (site, number) = rest.split_once('/')?;
     Some(Route::Form(form(Id::try_parse(site).ok()?, number.parse().ok()?)))
+}
+
+/// A day of a site.
+fn day(rest: &str) -> Option<Route> {
+    let (site, day) = rest.split_once('/')?;
+    Some(Route::Day(Id::try_parse(site).ok()?, day.parse().ok()?))
 }
 
 /// A form that is about an entry, or is named by a hash.

@@ -6,7 +6,7 @@ use super::page::{Action, Block, Button, Choice, Kind, Page, Request, Role, Row,
 use super::prefs::Prefs;
 use super::route::Route;
 use super::words::{BACK, PEOPLE};
-use super::{computed, prefs};
+use super::{check_file, computed, prefs};
 use crate::trade::caution::{BEFORE_A_VISIT, DEFERS, IN_A_TEST};
 
 /// Heading of the settings.
@@ -54,7 +54,11 @@ pub fn page(prefs: &Prefs, persisted: Option<bool>, version: &str) -> Page {
             Block::section(
                 "about",
                 ABOUT,
-                vec![Block::text("version", Role::Plain, self::version(version)), computed::way_here()],
+                vec![
+                    Block::text("version", Role::Plain, self::version(version)),
+                    computed::way_here(),
+                    check_file::way_here(),
+                ],
             ),
         ],
         ..Page::default()

@@ -252,11 +252,7 @@ fn like(visit: &Visit, areas: &[(String, Vec<PositionRow>)]) -> Option<Id> {
 
 /// A human by name, as the visit knows them.
 pub fn who_words(book: &Book, visit: &Visit, who: Who) -> String {
-    let name = match who {
-        Who::Named(name) => Some(name),
-        Who::Person(id) => visit.attended.iter().rfind(|attendee| attendee.person == id).map(|attendee| attendee.name),
-    };
-    name.and_then(|name| book.words(name)).unwrap_or(words::SOMEBODY).to_string()
+    visit.name_of(book, who).unwrap_or(words::SOMEBODY).to_string()
 }
 
 /// What a newcomer may try on an invented site, until the first test is started: the test that the last visit left flagged is played,

@@ -597,7 +597,7 @@ fn the_table_loses_nothing_of_a_record() {
         }
     }
     kinds.dedup();
-    assert_eq!(kinds, ["file", "test", "family", "summary"]);
+    assert_eq!(kinds, ["file", "position", "test", "family", "summary"]);
 }
 
 #[test]
@@ -677,7 +677,8 @@ fn estimates_are_told_as_such_in_every_format() {
     assert!(text.contains(" K at 26.0"), "{text}");
     let rows = csv::read(&written(Format::Csv)).expect("RFC 4180");
     let column = |name: &str| COLUMNS.iter().position(|(of, _)| *of == name).expect("a column");
-    let late = rows.iter().find(|row| row.fields[column("late_k")] == "0.966").expect("test 1");
+    let mut tests = rows.iter().filter(|row| row.fields[column("kind")] == "test");
+    let late = tests.find(|row| row.fields[column("late_k")] == "0.966").expect("test 1");
     assert_eq!((late.fields[column("kind")].as_str(), late.fields[column("estimated")].as_str()), ("test", ""));
 }
 
@@ -741,8 +742,8 @@ fn the_command_writes_canonical_lines() {
     let output = soakbook(&["--format", "ndjson"], &[sound]);
     let text = String::from_utf8(output.stdout).unwrap();
     let lines: Vec<&str> = text.lines().collect();
-    // One file, two tests, the family of the one with an operating temperature, the summary.
-    assert_eq!(lines.len(), 5);
+    // One file, two positions with a test each, the family of the one with an operating temperature, the summary.
+    assert_eq!(lines.len(), 7);
     for line in lines {
         assert_eq!(canonical(&serde_json::from_str(line).unwrap()), line);
     }
@@ -760,7 +761,7 @@ fn a_pipe_that_closes_is_no_panic() {
     assert_eq!(output.status.code(), Some(0));
 }
 
-/// The lines of the flat table, each with the names of its columns.
+/// The lines of tests in the flat table, each with the names of its columns.
 fn results(text: &str, unit: InUnit) -> (Vec<HashMap<String, String>>, String) {
     let (mut out, mut aside) = (Vec::new(), Vec::new());
     let wanted = Wanted { format: Format::Results, each: true, unit };
@@ -768,7 +769,8 @@ fn results(text: &str, unit: InUnit) -> (Vec<HashMap<String, String>>, String) {
     let rows = csv::read(&String::from_utf8(out).unwrap()).expect("RFC 4180");
     assert_eq!(rows[0].fields, RESULTS);
     let named = |fields: &Vec<String>| rows[0].fields.iter().cloned().zip(fields.iter().cloned()).collect();
-    (rows[1..].iter().map(|row| named(&row.fields)).collect(), String::from_utf8(aside).unwrap())
+    let lines = rows[1..].iter().map(|row| named(&row.fields)).filter(|line: &HashMap<_, _>| line["row"] == "test");
+    (lines.collect(), String::from_utf8(aside).unwrap())
 }
 
 #[test]
@@ -827,7 +829,11 @@ fn a_dash_reads_standard_input_and_what_cannot_be_read_is_said_on_standard_error
     child.stdin.take().unwrap().write_all(bundle().as_bytes()).unwrap();
     let output = child.wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(0));
-    assert_eq!(csv::read(&String::from_utf8(output.stdout).unwrap()).expect("RFC 4180").len(), 3);
+    assert_eq!(
+        csv::read(&String::from_utf8(output.stdout).unwrap()).expect("RFC 4180").len(),
+        5,
+        "a head, two positions, two tests"
+    );
 
     let absent = file("there.json", "").with_file_name("not-there.json");
     let output = soakbook(&[], &[absent]);

@@ -259,6 +259,7 @@ fn what_is_not_read_yet_cannot_be_sent_or_checked() {
         for key in ["export", "export-file", "export-all", "import", "check"] {
             assert_eq!(button(&page, key).off, off, "{key}");
         }
+        assert!(button(&page, "results").off, "without a visit there are none");
     }
     let loading = Transfer { loading: Some(Loading::default()), ..Transfer::default() };
     assert!(button(&sending(&book, &loading, true), "import").off);

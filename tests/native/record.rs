@@ -102,11 +102,11 @@ fn functional(world: &mut World, test: u8, position: u8, point: Point, restored:
     item
 }
 
-fn passes(world: &mut World, test: u8, position: u8) {
+pub(crate) fn passes(world: &mut World, test: u8, position: u8) {
     functional(world, test, position, Point::Right, Answer::Yes);
 }
 
-fn not_tested(n: u8, why: NotTestedWhy) -> Command {
+pub(crate) fn not_tested(n: u8, why: NotTestedWhy) -> Command {
     let (position, by, happened) = (id(n), Who::Person(id(PERSON)), happened(MORNING));
     let of = NotTested { position, why, not_allowed_by: None, note: None, photo: None, by, happened };
     Command::NotTested { visit: id(VISIT), not_tested: Box::new(of) }
@@ -131,12 +131,12 @@ fn warm_air(n: u8, test: u8) -> Command {
 }
 
 impl World {
-    fn test_of(&self, test: u8) -> soakbook::book::test::Test {
+    pub(crate) fn test_of(&self, test: u8) -> soakbook::book::test::Test {
         soakbook::book::test::Test::of(&self.book, id(test)).expect("a test")
     }
 
     #[track_caller]
-    fn close(&mut self) -> &mut World {
+    pub(crate) fn close(&mut self) -> &mut World {
         self.leave();
         self.act(Command::CloseVisit { visit: id(VISIT) });
         self

@@ -83,6 +83,8 @@ fn every_place_is_found_again_by_its_address() {
         Route::People,
         Route::Settings,
         Route::Handover,
+        Route::CheckFile,
+        Route::Day(id, 20_514),
         Route::Due(id),
         Route::Coverage(id),
         Route::Truck(id),

@@ -176,6 +176,13 @@ fn sealed(text: &str) -> String {
 }
 
 #[test]
+fn photos_that_have_no_room_are_told_before_sealing() {
+    assert_eq!(handover::left_out(0), "");
+    assert!(handover::left_out(1).starts_with("1 photo will not be in the sealed file"));
+    assert!(handover::left_out(3).ends_with("They stay on this phone."));
+}
+
+#[test]
 fn the_command_opens_a_sealed_bundle_with_the_passphrase_of_the_environment() {
     let mut phone = Phone::new();
     phone.test(started(1), &read(&["80.0", "88.1", "87.6", "88.4", "87.9"]), Ending::Done);

@@ -1,5 +1,5 @@
-//! Sheets that LibreOffice saved, and what it makes of ours. `cargo test --test office` needs `soffice` on the path: on Debian
-//! `apt-get install --no-install-recommends libreoffice-calc`.
+//! Sheets that LibreOffice saved, and what it and a database make of ours. `cargo test --test office` needs `soffice` on the path: on
+//! Debian `apt-get install --no-install-recommends libreoffice-calc`; and Python 3 with `venv` and a package index for DuckDB.
 #![cfg(not(target_arch = "wasm32"))]
 #![allow(clippy::unwrap_used, reason = "helpers of tests fail where they stand")]
 
@@ -9,6 +9,8 @@ mod desk;
 #[path = "../native/given.rs"]
 #[allow(dead_code, reason = "the native tests use the rest")]
 mod given;
+
+mod results;
 
 use desk::{Desk, fates, rows};
 use soakbook::encoding::charset::Charset;

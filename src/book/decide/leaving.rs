@@ -2,8 +2,8 @@
 
 use super::super::Id;
 use super::super::body::{
-    Answer, Body, BreakItem, Happened, Impaired, LeavingOff, Notice, NotifyAnswer, NotifyWhen, OpenPair, Reopening,
-    RestoreWord, Secured, Signature, Signed, Who, Whom,
+    Amendment, Answer, Body, BreakItem, Happened, Impaired, LeavingOff, Notice, NotifyAnswer, NotifyWhen, OpenPair,
+    Reopening, RestoreWord, Secured, Signature, Signed, Who, Whom,
 };
 use super::super::command::{At, StartBreak};
 use super::super::entries::Book;
@@ -29,7 +29,7 @@ pub(super) fn is_settled(at: At, closing: &Entry) -> bool {
     at.stamp.wall.saturating_sub(closing.stamp.wall) > REOPEN_MS
 }
 
-pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash) -> Drafts {
+pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash, amends: Option<Hash>) -> Drafts {
     let by = at.who.ok_or(Refusal::NoPerson)?;
     let visit = Visit::of(book, id).ok_or(Refusal::NoOpenVisit)?;
     if visit.closed.is_empty() {
@@ -39,7 +39,9 @@ pub(super) fn reopen(book: &Book, at: At, id: Id, why: Hash) -> Drafts {
         return Err(Refusal::ReopenTooLate);
     }
     let reopened = |ends: &Hash| Body::VisitReopened(Reopening { ends: *ends, why, by }.into());
-    Ok(visit.closed.iter().map(|ends| draft(Scope::Visit(id), reopened(ends))).collect())
+    let amended = amends.map(|amends| Body::Amended(Amendment { amends, why, by }.into()));
+    let all = amended.into_iter().chain(visit.closed.iter().map(reopened));
+    Ok(all.map(|body| draft(Scope::Visit(id), body)).collect())
 }
 
 /// A signature under the record, or that somebody declined or is absent. A draft is not signed.

@@ -117,7 +117,7 @@ fn other_rule(book: &Book, at: At, command: Command) -> Drafts {
             plan::positions(book, visit, positions, planned, why)
         }
         Command::CloseVisit { visit } => leaving::close(book, at, visit),
-        Command::ReopenVisit { visit, why } => leaving::reopen(book, at, visit, why),
+        Command::ReopenVisit { visit, why, amends } => leaving::reopen(book, at, visit, why, amends),
         Command::Sign { visit, signature } => leaving::sign(book, at, visit, *signature),
         Command::Notify { visit, notice } => visit::notify(book, at, visit, *notice),
         Command::Impair { visit, impaired } => visit::impair(book, at, visit, *impaired),

@@ -1,11 +1,11 @@
 //! What a visit records beside heat and what is off: the panel, positions not tested, other methods, phones, breaks, what is left off.
 
-use super::NoticeAt;
+use super::{NoticeAt, Visit};
 use crate::book::Id;
 use crate::book::body::{
     Answer, Body, BreakItem, BreakKind, CircuitProof, ClockOffset, Excuse, Happened, LeavingOff, LiftCheck, NotTested,
     Notice, NotifyAnswer, NotifyWhen, OtherMethod, PanelState, PanelWhen, PhoneRef, ProgrammingChange, Sample, What,
-    Whom,
+    Who, Whom,
 };
 use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash};
@@ -293,6 +293,17 @@ fn changes_the_panel(book: &Book, body: &Body) -> bool {
         Body::Replaced(_) | Body::Repaired(_) | Body::AlarmNotOurs(_) | Body::AlarmCleared(_) => true,
         Body::Restored(of) => is_of_the_panel(of.ends),
         _ => false,
+    }
+}
+
+impl Visit {
+    /// The name of somebody, as the visit knows them; none where it was erased or is not here. `names` has the attachments.
+    pub fn name_of<'a>(&self, names: &'a Book, who: Who) -> Option<&'a str> {
+        let name = match who {
+            Who::Named(name) => Some(name),
+            Who::Person(id) => self.attended.iter().rfind(|attendee| attendee.person == id).map(|of| of.name),
+        };
+        names.words(name?)
     }
 }
 

@@ -10,10 +10,11 @@ use super::text;
 use crate::book::Id;
 use crate::book::entries::Book;
 use crate::book::entry::Hash;
+use crate::book::kit::Kit;
 use crate::book::register::Register;
 use crate::book::visit::{Visit, headings};
 use crate::findings::{self, TestFindings};
-use crate::handover::{self, FindingsJson, Offsets};
+use crate::handover::{FindingsJson, Offsets, VisitResults};
 use crate::order;
 
 /// Everything worked out again.
@@ -21,6 +22,8 @@ use crate::order;
 pub(super) struct Found {
     /// The findings as a bundle carries them.
     pub(super) json: FindingsJson,
+    /// The records of positions.
+    positions: Vec<Value>,
     /// Additional columns, test by test.
     beside: Vec<Map<String, Value>>,
     /// Entries about tests that another phone kept.
@@ -32,38 +35,43 @@ impl Found {
     pub(super) fn of(book: &Book) -> Found {
         let visits: Vec<Id> = headings(book).into_iter().rev().map(|heading| heading.id).collect();
         let mut found = Found::default();
-        let register = Register::of(book);
+        let (register, kit) = (Register::of(book), Kit::of(book));
         let say = |visit: &Visit| {
             let late: Vec<Hash> = visit.tests.iter().flat_map(|test| test.after_take_over.iter().copied()).collect();
-            let said = findings::visit(book, visit);
-            let offsets = Offsets::of(book, visit.id);
+            let (found, offsets) = (findings::visit(book, visit), Offsets::of(book, visit.id));
+            let mut json = FindingsJson::default();
+            json.add(&found);
+            let (register, kit, found, offsets) = (&register, &kit, &found, &offsets);
+            let results = VisitResults { book, names: book, register, kit, visit, found, offsets };
             let test = |id| visit.tests.iter().find(|test| test.id == id);
-            let beside = said.by_start().into_iter().map(|found| {
+            let beside = found.by_start().into_iter().map(|found| {
                 let mut map = beside(found);
-                map.extend(
-                    test(found.test)
-                        .map(|test| handover::beside(book, &register, test, found, &offsets))
-                        .unwrap_or_default(),
-                );
+                map.extend(test(found.test).map(|test| results.beside(test, found)).unwrap_or_default());
                 map
             });
             let beside: Vec<_> = beside.collect();
-            (said, late, beside)
+            let positions = results.positions(&json.tests);
+            (json, positions, beside, late)
         };
-        for (said, late, beside) in work_out(book, &visits, thread::available_parallelism().map_or(1, usize::from), say)
-        {
-            found.json.add(&said);
-            found.late.extend(late);
+        let threads = thread::available_parallelism().map_or(1, usize::from);
+        for (json, positions, beside, late) in work_out(book, &visits, threads, say) {
+            found.json.tests.extend(json.tests);
+            found.json.families.extend(json.families);
+            found.positions.extend(positions);
             found.beside.extend(beside);
+            found.late.extend(late);
         }
         found
     }
 
-    /// The records, one for each test and one for each family.
+    /// The records, one for each position in scope, one for each test and one for each family.
     pub(super) fn records(self) -> impl Iterator<Item = Value> {
         let FindingsJson { tests, families } = self.json;
         let tests = tests.into_iter().zip(self.beside).map(|(test, beside)| record("test", test, beside));
-        tests.chain(families.into_iter().map(|family| record("family", family, Map::new())))
+        self.positions
+            .into_iter()
+            .chain(tests)
+            .chain(families.into_iter().map(|family| record("family", family, Map::new())))
     }
 }
 

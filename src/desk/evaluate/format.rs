@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use super::text;
 use crate::encoding::{canonical, csv};
-use crate::handover::{InUnit, RESULTS, line};
+use crate::handover::{InUnit, RESULTS, guarded, line};
 
 /// How records are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -16,7 +16,7 @@ pub enum Format {
     Ndjson,
     /// One table (RFC 4180) for all kinds of records
     Csv,
-    /// One flat table (RFC 4180) of the tests alone, one a line, for a spreadsheet; what is wrong goes to standard error
+    /// One flat table (RFC 4180) for a spreadsheet: a line for each position in scope and for each test; what is wrong goes to standard error
     Results,
     /// For people
     Text,
@@ -24,7 +24,7 @@ pub enum Format {
 
 /// The columns of the table, each with the JSON pointer (RFC 6901) to the member of the record that it shows; where there is none, that
 /// of the column's own name.
-pub const COLUMNS: [(&str, &str); 91] = [
+pub const COLUMNS: [(&str, &str); 97] = [
     ("kind", "/kind"),
     ("file", "/file"),
     ("made", "/made"),
@@ -50,13 +50,19 @@ pub const COLUMNS: [(&str, &str); 91] = [
     ("site_name", "/site_name"),
     ("area_name", "/area_name"),
     ("tag", "/tag"),
+    ("customer_id", "/customer_id"),
     ("panel_point", "/panel_point"),
+    ("location", "/location"),
     ("follows", "/follows"),
     ("started", "/started"),
     ("started_local", "/started_local"),
     ("by", "/by"),
+    ("by_name", "/by_name"),
+    ("phone_name", "/phone_name"),
     ("role", "/role"),
     ("outcome", "/outcome"),
+    ("reason", "/reason"),
+    ("method", "/method"),
     ("tripped", "/tripped"),
     ("not_proven", "/not_proven"),
     ("at_panel", "/at_panel"),
@@ -148,8 +154,8 @@ impl<'a> Sink<'a> {
         let line = match self.format {
             Format::Ndjson => format!("{}\n", canonical(&record)),
             Format::Csv => csv::write([COLUMNS.map(|column| field(&record, column))]),
-            Format::Results if record["kind"] == "test" => {
-                csv::write([line(&record, self.unit).into_iter().map(guarded).collect::<Vec<_>>()])
+            Format::Results if matches!(record["kind"].as_str(), Some("position" | "test")) => {
+                csv::write([line(&record, self.unit)])
             }
             Format::Results => {
                 if matches!(record["kind"].as_str(), Some("problem" | "difference")) {
@@ -202,9 +208,4 @@ fn cell(value: &Value) -> String {
         }
         other => canonical(other),
     }
-}
-
-/// A field that is no formula; a number stays one.
-fn guarded(field: String) -> String {
-    if field.parse().is_ok_and(f64::is_finite) { field } else { csv::guarded(&field) }
 }

@@ -84,38 +84,38 @@ pub(super) fn of_misfit(book: &Book, anomaly: &Anomaly) -> (bool, Value) {
         }
         None => "an entry".to_string(),
     };
-    let (breaks, kind, place, hash, words) = match anomaly {
+    let (kind, place, hash, words) = match anomaly {
         Anomaly::Missing { chain, from, to } => {
             let fault = BundleFault::Missing { chain: *chain, from: *from, to: *to };
-            (true, FaultKind::Missing.name(), fault.place(), None, fault.to_string())
+            (FaultKind::Missing.name(), fault.place(), None, fault.to_string())
         }
         Anomaly::Fork { chain, seq } => {
             let words = format!("two contents at place {seq} of {}, phone {}: both are kept", chain.scope, chain.phone);
-            (true, "fork", span(chain, *seq, *seq), None, words)
+            ("fork", span(chain, *seq, *seq), None, words)
         }
         Anomaly::BrokenLink { hash } => {
             let words = format!("{} does not link to the one before it: one of them was altered", entry(hash));
-            (true, FaultKind::Altered.name(), place(hash), Some(*hash), words)
+            (FaultKind::Altered.name(), place(hash), Some(*hash), words)
         }
         Anomaly::StartedAgain { hash, counts } => {
             let words =
                 format!("{} starts a test that {} starts, too: only that one counts", entry(hash), entry(counts));
-            (true, "started again", place(hash), Some(*hash), words)
+            ("started again", place(hash), Some(*hash), words)
         }
         Anomaly::NamesUnknown { hash } => {
             let words = format!("{} names something that is not here", entry(hash));
-            (false, "names unknown", place(hash), Some(*hash), words)
+            ("names unknown", place(hash), Some(*hash), words)
         }
         Anomaly::WrongScope { hash } => {
             let words = format!("{} stands in a chain where it does not belong", entry(hash));
-            (false, "wrong scope", place(hash), Some(*hash), words)
+            ("wrong scope", place(hash), Some(*hash), words)
         }
         Anomaly::NeedsNewerApp { hash, name } => {
             let words = format!("{} ({name}) needs a newer app", entry(hash));
-            (false, "needs newer app", place(hash), Some(*hash), words)
+            ("needs newer app", place(hash), Some(*hash), words)
         }
     };
-    (breaks, problem(kind, place, hash, words))
+    (anomaly.breaks(), problem(kind, place, hash, words))
 }
 
 /// An entry about a test that another phone kept when it was written.

@@ -43,6 +43,10 @@ pub(super) fn lines(record: &Value, unit: InUnit) -> String {
                 or_nothing(text("/found"))
             )
         }
+        Some("position") => {
+            let outcome = listed([plain(&text("/outcome")), plain(&text("/reason"))]);
+            format!("{}: {outcome}\n", listed([text("/site_name"), text("/area_name"), text("/tag")]))
+        }
         Some("test") => test(record, &text, numbers),
         Some("family") => family(record, &text, numbers),
         Some("summary") => format!(

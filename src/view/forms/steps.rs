@@ -1,14 +1,16 @@
 //! The plan of a visit, who is notified, and reopening.
 
 use super::row::{Asked, Row, by, happened, row};
-use super::table::{Made, Rows, Table};
+use super::table::{Made, Rows, Table, whole};
 use super::{Answer, Wrongs};
 use crate::book::body::{Notice, NotifyWhen, Reopening, VisitPlan, VisitType, Whom};
 use crate::book::command::Command;
 use crate::book::entry::Hash;
+use crate::book::visit::Visit;
 use crate::encoding::stored::{self, Stored};
 
 use crate::units::Degree;
+use crate::view::record;
 use crate::view::route::Form;
 use crate::view::words;
 use serde_json::{Value, json};
@@ -164,7 +166,11 @@ pub(super) const REOPEN: Table = Table {
     parts: &[Rows { title: "", note: "", rows: &[&[WHY]] }],
     make: |made| {
         let why = made.at("reopening.why").unwrap_or(Hash::LOWEST);
-        Ok(vec![Command::ReopenVisit { visit: made.visit(), why }])
+        let known = made.asked.known;
+        let visit = whole(Visit::of(known.book, made.visit()))?;
+        // What somebody may hold on paper: the record that comes after names it.
+        let amends = Some(record::digest(known.book, known.register, &visit));
+        Ok(vec![Command::ReopenVisit { visit: visit.id, why, amends }])
     },
     ..Table::PLAIN
 };

@@ -109,7 +109,7 @@ pub fn taken_in(file: &str, incoming: &Incoming, news: &News, names: &Names<'_>)
     Outcome { file: file.into(), fared, lines, differs }
 }
 
-fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -> bool {
+pub(in crate::view) fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -> bool {
     let list = |lines: &mut Vec<String>, differs: &[Differs]| {
         lines.extend(differs.iter().map(|differs| {
             let tag = differs.test.map(|test| match crate::book::test::Test::of(book, test) {
@@ -150,11 +150,20 @@ fn findings_lines(check: &FindingsCheck, book: &Book, lines: &mut Vec<String>) -
 
 /// What does not fit in the book, in words; empty when all is sound.
 pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
+    let scraps = book.scraps().map(|scrap| {
+        let start: String = scrap.text.chars().take(60).collect();
+        format!("Not a record, kept as it is: {} (“{start}”).", scrap.why)
+    });
+    anomalies(book).iter().map(|anomaly| anomaly_words(book, names, anomaly)).chain(scraps).collect()
+}
+
+/// What does not fit, as a sentence.
+pub fn anomaly_words(book: &Book, names: &Names<'_>, anomaly: &Anomaly) -> String {
     let place = |hash: Hash| match book.get(hash) {
         Some(entry) => format!("Record {} of {}", entry.seq, names.chain(entry.chain)),
         None => "A record".to_string(),
     };
-    let line = |anomaly: &Anomaly| match anomaly {
+    match anomaly {
         Anomaly::Missing { chain, from, to } => {
             format!(
                 "Records {from} to {to} of {} are not here. Load a visit file from that phone.",
@@ -182,10 +191,5 @@ pub fn check(book: &Book, names: &Names<'_>) -> Vec<String> {
         }
         Anomaly::WrongScope { hash } => format!("{} is where it does not belong.", place(*hash)),
         Anomaly::NeedsNewerApp { hash, name } => format!("{} (“{name}”) needs a newer app. Kept.", place(*hash)),
-    };
-    let scraps = book.scraps().map(|scrap| {
-        let start: String = scrap.text.chars().take(60).collect();
-        format!("Not a record, kept as it is: {} (“{start}”).", scrap.why)
-    });
-    anomalies(book).iter().map(line).chain(scraps).collect()
+    }
 }

@@ -3,6 +3,7 @@
 use crate::handover::sealed::{SHORTEST, SealFault};
 
 use super::loaded::full_stop;
+use crate::view::words::plural;
 
 /// Key that leads to sealing, and title of the place.
 pub const SEAL: &str = "Seal with a passphrase";
@@ -40,6 +41,18 @@ pub fn passphrase_fault(typed: &str, again: &str) -> Option<String> {
 pub fn not_opened(files: &[(String, String)], why: &str) -> String {
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
     format!("Not opened: {}. {why}", names.join(", "))
+}
+
+/// Said before sealing of photos that the file has no room for; empty where it has all.
+pub fn left_out(count: usize) -> String {
+    let stay = if count == 1 { "It stays" } else { "They stay" };
+    match count {
+        0 => String::new(),
+        _ => format!(
+            "{} will not be in the sealed file: it would be too large to open again. {stay} on this phone.",
+            plural(count, "photo", "photos")
+        ),
+    }
 }
 
 /// The sealed file could neither be shared nor saved.

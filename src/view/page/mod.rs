@@ -18,6 +18,7 @@ pub mod text;
 use super::cues::CueKind;
 use super::find::Filter;
 use super::findings::figure::Shown;
+use super::office;
 use super::route::Route;
 use super::sheet;
 use crate::book::Id;
@@ -457,6 +458,8 @@ pub enum Request {
     ErasePhoto(Hash),
     /// Something about a spreadsheet.
     Sheet(sheet::Ask),
+    /// What an office asks for: tables, and a file that is only checked.
+    Office(office::Ask),
     /// To print the page.
     Print,
     /// To make a file of the page, with its pictures or without.

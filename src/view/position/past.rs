@@ -50,11 +50,17 @@ fn day(shown: &Shown<'_>, done: &Done) -> String {
 
 /// What came of it, and its sign.
 fn said(shown: &Shown<'_>, done: &Done) -> (Sign, String) {
+    let (sign, title) = came(done);
     match &done.what {
-        DoneWhat::Test(test) => {
-            let title = [Some(test.outcome.words().to_string()), as_read(shown, test)];
-            (outcome_sign(test.outcome), title.into_iter().flatten().collect::<Vec<_>>().join(" · "))
-        }
+        DoneWhat::Test(test) => (sign, [title].into_iter().chain(as_read(shown, test)).collect::<Vec<_>>().join(" · ")),
+        _ => (sign, title),
+    }
+}
+
+/// The same without numbers.
+pub(in crate::view) fn came(done: &Done) -> (Sign, String) {
+    match &done.what {
+        DoneWhat::Test(test) => (outcome_sign(test.outcome), test.outcome.words().to_string()),
         DoneWhat::Other(_, outcome) => (outcome_sign(*outcome), outcome.words().to_string()),
         DoneWhat::Visual(found) if found.is_empty() => (Sign::Good, "Visual check: good".to_string()),
         DoneWhat::Visual(found) => {

@@ -12,8 +12,8 @@ use crate::view::page::sign::Shape;
 use crate::view::page::{Block, Headline, Kind};
 use crate::view::words;
 
-const COUNTS: &str = "Results in numbers";
-const LEFT: &str = "Impairments left";
+pub(super) const COUNTS: &str = "Results in numbers";
+pub(super) const LEFT: &str = "Impairments left";
 const NONE_LEFT: &str = "None. Nothing was left impaired, secured, open or on test.";
 const ITEMS: &str = "Problems found";
 const AT_LEAVING: &str = "System when we left";
@@ -36,7 +36,7 @@ impl Recorded<'_> {
         self.lines.iter().filter(|line| of(line.count)).count()
     }
 
-    fn headline(&self) -> Headline {
+    pub(super) fn headline(&self) -> Headline {
         let all = self.lines.len();
         let passed = self.count(|count| count == Count::Passed);
         let bad = self.count(|count| count == Count::Failed);
@@ -92,7 +92,7 @@ impl Recorded<'_> {
         }
     }
 
-    fn counts(&self) -> Vec<(&'static str, String)> {
+    pub(super) fn counts(&self) -> Vec<(&'static str, String)> {
         let mut rows = vec![
             ("In scope", self.lines.len()),
             ("Tested", self.count(Count::is_tested)),
@@ -129,7 +129,7 @@ impl Recorded<'_> {
     }
 
     /// What is off, each with who accepted it.
-    fn left(&self) -> Vec<Block> {
+    pub(super) fn left(&self) -> Vec<Block> {
         let off = self.visit.off_now();
         let words = self.leaving().each();
         let row = |(off, (_, what)): (&OffNow, &(_, String))| {

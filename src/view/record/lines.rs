@@ -4,10 +4,10 @@ use super::{NOT_RECORDED, Recorded, joined, table};
 use crate::book::Id;
 use crate::book::body::{Answer, Happened, Point, Who};
 use crate::book::register::Position;
-use crate::book::visit::{OtherResult, State};
+use crate::book::visit::OtherResult;
 use crate::encoding::stored;
 use crate::findings::history::{Done, DoneWhat};
-use crate::findings::standing::{Came, standing};
+use crate::findings::standing::{Came, in_scope, place_key, standing};
 use crate::findings::{AtPanel, Outcome, Restored, Role, TestFindings, Tripped};
 use crate::order;
 use crate::trade::conditions::Visual;
@@ -89,38 +89,13 @@ fn said(came: Came) -> (Count, String) {
 }
 
 impl Recorded<'_> {
-    /// The positions in scope, by area and walking order. Those planned and those at which something was done; without a plan all that the
-    /// site had then.
+    /// The positions in scope, by area and walking order.
     pub(super) fn positions(&self) -> Vec<Line> {
-        let planned = self.visit.planned();
-        let all = planned.is_empty();
-        let over = self.state() != State::Open;
-        // What was hung up after the visit is none of its scope.
-        let there = |position: &Position| {
-            let first = position.installed.iter().filter_map(|of| self.book.get(of.hash)).map(|entry| entry.stamp.wall);
-            !over || first.min().is_none_or(|hung| hung <= self.visit.record.latest)
-        };
-        let mut ids: Vec<Id> = planned.into_iter().chain(self.done.keys().copied()).collect();
-        if all {
-            let here = self.register.areas_of(self.visit.site).into_iter();
-            let here = here.flat_map(|(area, _)| self.register.positions_of(area));
-            ids.extend(here.filter(|(_, position)| there(position)).map(|(id, _)| id));
-        }
-        let lines = order::set(ids).into_iter().map(|id| self.line(id)).collect();
-        let place = |line: &Line| {
-            let position = self.register.positions.get(&line.position);
-            let number = position.and_then(|of| of.order.now()).map_or(i64::MAX, |order| order.number);
-            let area = self.area_name(line.area);
-            (area.to_string(), number, line.cells.first().cloned().unwrap_or_default())
-        };
-        // By area, then by number, then by tag: the text is made so that it sorts that way.
+        let ids = in_scope(self.book, self.register, self.visit, self.done.keys().copied());
+        let lines = ids.into_iter().map(|id| self.line(id)).collect();
         order::by(lines, |line| {
-            let (area, number, tag) = place(line);
-            (
-                0,
-                0,
-                format!("{area}\0{}\0{:020}\0{tag}\0{}", line.area, number.saturating_sub(i64::MIN / 2), line.position),
-            )
+            let tag = line.cells.first().map_or("", String::as_str);
+            place_key(self.register, line.position, line.area, tag)
         })
     }
 

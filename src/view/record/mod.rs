@@ -7,6 +7,7 @@
 //! Reading order: this file, `lines` (one position each), `front`, `signatures`, `problems`, `notices`, `method`, `measured`, `plots`, `fields`, `closing`,
 //! `digest`; `notice` is the other page, `file` what leaves the phone.
 
+mod checked;
 mod closing;
 mod digest;
 mod fields;
@@ -86,6 +87,16 @@ pub fn notice(book: &Book, register: &Register, visit: &Visit, found: &VisitFind
 /// What a signature under the record is bound to.
 pub fn digest(book: &Book, register: &Register, visit: &Visit) -> Hash {
     locale::within(Locale::default(), || Recorded::of(book, register, visit, &findings::visit(book, visit)).digest)
+}
+
+/// The first signs of the digest, as the footer shows them.
+pub fn short_digest(book: &Book, register: &Register, visit: &Visit, found: &VisitFindings) -> String {
+    locale::within(Locale::default(), || short(Recorded::of(book, register, visit, found).digest))
+}
+
+/// What somebody who checks its file is told of a visit.
+pub fn checked(book: &Book, register: &Register, visit: &Visit) -> Block {
+    locale::within(Locale::default(), || Recorded::of(book, register, visit, &findings::visit(book, visit)).checked())
 }
 
 /// Who signs.

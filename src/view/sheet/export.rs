@@ -9,12 +9,6 @@ use crate::view::forms::columns::{Column, stands};
 use crate::view::route::Form;
 use crate::view::words;
 
-/// The media type of the file.
-pub const MEDIA: &str = "text/csv";
-
-/// By this mark at its beginning spreadsheets know UTF-8.
-const MARK: char = '\u{feff}';
-
 /// Writes a site out, position by position.
 #[derive(Debug)]
 pub struct Writing {
@@ -32,7 +26,7 @@ impl Writing {
         let positions = areas.flat_map(|(area, _)| register.positions_of(area)).map(|(id, _)| id).collect();
         let fields = heads::fields();
         let heads: Vec<&str> = fields.iter().map(Column::header).collect();
-        let text = MARK.to_string() + &csv::write([heads]);
+        let text = csv::MARK.to_string() + &csv::write([heads]);
         Writing { fields, positions, at: 0, text }
     }
 

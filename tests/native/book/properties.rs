@@ -188,7 +188,7 @@ fn saying(which: u8, of: Hash, other: bool, fresh: Id) -> Command {
             why: Hash::of(b"salted reason"),
         },
         23 => Command::ListRetest { test, why: RetestWhy::Requested },
-        24 => Command::ReopenVisit { visit, why: Hash::of(b"salted reason") },
+        24 => Command::ReopenVisit { visit, why: Hash::of(b"salted reason"), amends: None },
         25 => Command::AnswerReleases { position, releases: Vec::new() },
         _ => Command::HandPhone { to: id(if other { PARTNER } else { PERSON }) },
     }

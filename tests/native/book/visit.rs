@@ -65,9 +65,9 @@ fn a_visit_closes_when_nothing_is_left_open() {
     // Reopened with a reason, or the closing taken back at once.
     let why = Hash::of(b"salted reason");
     let mut reopened = world.clone();
-    reopened.act(Command::ReopenVisit { visit: id(VISIT), why });
+    reopened.act(Command::ReopenVisit { visit: id(VISIT), why, amends: None });
     check(reopened.clone(), door(), Ok(&["secured"]));
-    check(reopened, Command::ReopenVisit { visit: id(VISIT), why }, Err(Refusal::NothingToEnd));
+    check(reopened, Command::ReopenVisit { visit: id(VISIT), why, amends: None }, Err(Refusal::NothingToEnd));
     world.wait(SECOND).act(Command::Undo { target: closing });
     check(world, door(), Ok(&["secured"]));
 }

@@ -148,7 +148,7 @@ fn a_closing_is_reopened_within_a_day_with_a_reason() {
     let mut world = World::given();
     let closing = world.leave().act(close());
     assert_eq!(world.visit().state(MORNING), State::Closed);
-    let reopen = || Command::ReopenVisit { visit: id(VISIT), why: Hash::of(b"salted reason") };
+    let reopen = || Command::ReopenVisit { visit: id(VISIT), why: Hash::of(b"salted reason"), amends: None };
     check(world.clone(), reopen(), Ok(&["visit_reopened"]));
     world.wait(24 * HOUR);
     check(world.clone(), reopen(), Ok(&["visit_reopened"]));

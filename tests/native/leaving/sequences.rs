@@ -142,7 +142,7 @@ fn step(worlds: &mut [World], dice: &mut Dice, tests: &mut u8) {
             None => return,
         },
         21 => Command::AlarmNotOurs { visit: id(VISIT), what: NotOurs::Alarm, note: None },
-        22 => Command::ReopenVisit { visit: id(VISIT), why: Hash::of(b"salted reason") },
+        22 => Command::ReopenVisit { visit: id(VISIT), why: Hash::of(b"salted reason"), amends: None },
         23 => see_panel(PanelWhen::Left, |panel| {
             (panel.normal, panel.troubles) = (false, vec!["Ground fault".into()]);
         }),

@@ -72,7 +72,8 @@ fn what_came_after_a_closing_is_an_amendment() {
     world.close();
     let why = attach(&mut world, "Forgot HD-1");
     world.wait(3_600 * SECOND);
-    world.act(Command::ReopenVisit { visit: id(VISIT), why });
+    let earlier = record::digest(&world.book, &world.register(), &world.visit());
+    world.act(Command::ReopenVisit { visit: id(VISIT), why, amends: Some(earlier) });
     world.act(notify(
         soakbook::book::body::Whom::SupervisingStation,
         soakbook::book::body::NotifyAnswer::Notified,
@@ -87,5 +88,7 @@ fn what_came_after_a_closing_is_an_amendment() {
     assert!(amended.contains("| Closed | 2026-03-02 09:"), "{amended}");
     assert!(amended.contains(&format!("earlier record made from closing {code}")), "{amended}");
     assert!(amended.contains("Forgot HD-1"), "{amended}");
+    assert!(amended.contains(&format!("earlier digest {}", &earlier.to_string()[..8])), "{amended}");
+    assert_ne!(earlier, record::digest(&world.book, &world.register(), &world.visit()));
     assert!(amended.contains("1 × test started"), "{amended}");
 }

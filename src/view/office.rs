@@ -1,0 +1,231 @@
+//! The office's day: what was done at a site on a day, by all phones whose records are here; and what an office asks of the app.
+
+use super::findings::figure::operating_line;
+use super::findings::lower;
+use super::forms::Known;
+use super::handover::{HandedOver, Left, is_handed_over, left_block};
+use super::page::sign::{Shape, Tone};
+use super::page::{Action, Block, Button, Kind, Page, Request, Role, Row, Table, Words};
+use super::position::came;
+use super::route::Route;
+use super::words::BACK;
+use super::{record, time};
+use crate::book::Id;
+use crate::book::body::Who;
+use crate::book::entries::Book;
+use crate::book::entry::{Chain, Scope};
+use crate::book::versions::Versions;
+use crate::book::visit::{Visit, headings};
+use crate::encoding::stored;
+use crate::findings::VisitFindings;
+use crate::findings::history::{Done, DoneWhat, of_visit};
+use crate::handover::Offsets;
+use crate::handover::delivery::{Outbox, State};
+use crate::order;
+use crate::units::{Degree, Wall};
+use std::sync::Arc;
+
+/// Key that sends the results as a table.
+pub const RESULTS: &str = "Results for a spreadsheet";
+/// Title of the page of a day, and the key that leads there.
+pub const DAY: &str = "Day table, all phones";
+const IN_ORDER: &str =
+    "In order of time. To sort it another way, use the spreadsheet: it has the whole visits, with every number.";
+const NOTHING: &str = "Nothing was recorded at this site on this day.";
+const HEAD: [&str; 7] = ["Position", "Area", "Result", "Measured", "By", "Phone", "Time"];
+const DAY_MS: i64 = 86_400_000;
+/// How many days before a day a visit may have begun that still goes on there. Own figure.
+const LONGEST_VISIT_DAYS: i64 = 60;
+/// How many other days are offered. Own figure.
+const MOST_DAYS: usize = 12;
+
+/// What the phone is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ask {
+    /// The results of the visit on screen as a table.
+    Results,
+    /// Those of the visits at this site on this day.
+    DayResults(Id, i64),
+    /// To choose visit files that are only checked.
+    ChooseFile,
+}
+
+/// The local day of a time, days since 1970; `offset` is local time minus UTC, minutes.
+pub fn day_of(at: Wall, offset: i64) -> i64 {
+    at.saturating_add(offset.saturating_mul(60_000)).0.div_euclid(DAY_MS)
+}
+
+/// The visits at a site in which something was recorded on this day, oldest first; `offset` is that of this phone.
+pub fn visits_on(book: &Book, site: Id, day: i64, offset: i64) -> Vec<Id> {
+    let began = |opened: Wall| (day - LONGEST_VISIT_DAYS..=day + 1).contains(&day_of(opened, offset));
+    let here = headings(book).into_iter().rev().filter(|of| of.site == site && began(of.opened));
+    let on_day = |visit: &Id| {
+        let offsets = Offsets::of(book, *visit);
+        let mut entries = book.scope(Scope::Visit(*visit));
+        entries.any(|entry| day_of(entry.stamp.wall, offsets.at(entry).unwrap_or(offset)) == day)
+    };
+    here.map(|of| of.id).filter(on_day).collect()
+}
+
+/// What the page is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Day<'a> {
+    /// What is known.
+    pub known: Known<'a>,
+    /// The site.
+    pub site: Id,
+    /// The day.
+    pub day: i64,
+    /// Its visits, each with what its tests say.
+    pub visits: &'a [(Arc<Visit>, Arc<VisitFindings>)],
+    /// The unit of the screen.
+    pub unit: Degree,
+    /// What has left this phone.
+    pub handed: &'a HandedOver,
+    /// What is on its way to the office's folder.
+    pub outbox: &'a Outbox,
+    /// What became of the table that was sent.
+    pub said: Option<&'a Result<Left, String>>,
+}
+
+impl Day<'_> {
+    /// The page.
+    pub fn page(self) -> Page {
+        let register = self.known.register;
+        let site = register.sites.get(&self.site).and_then(Versions::now).map_or("", |site| &site.name);
+        let date = time::date(Wall(self.day.saturating_mul(DAY_MS)), 0);
+        let visits = self.visits.iter().map(|(visit, found)| self.visit(visit, found)).collect();
+        let lines: Vec<_> = self.visits.iter().flat_map(|(visit, found)| self.lines(visit, found)).collect();
+        let rows: Vec<Vec<Words>> = order::by_number(lines, |(at, _)| at.0).into_iter().map(|(_, row)| row).collect();
+        let results = Action::Do(Request::Office(Ask::DayResults(self.site, self.day)));
+        let results = Button::new("day-results", RESULTS, results).icon(Shape::Share).wide().off(rows.is_empty());
+        let mut blocks = match rows.is_empty() {
+            true => vec![Block::text("nothing", Role::Plain, NOTHING)],
+            false => {
+                let head = HEAD.iter().map(|name| Words::from(*name)).collect();
+                let table = Kind::Table(Table { label: DAY.into(), head, rows });
+                vec![
+                    Block::rows("Visits", visits),
+                    Block::new("day", table),
+                    Block::text("order", Role::Soft, IN_ORDER),
+                ]
+            }
+        };
+        blocks.push(Block::buttons(vec![results]));
+        blocks.extend(self.said.map(left_block));
+        blocks.extend(self.other_days());
+        Page {
+            name: "day",
+            title: DAY.into(),
+            detail: format!("{site} · {date}").into(),
+            back: Some(Button::back(BACK, Route::Handover)),
+            menu: vec![Button::print()],
+            long: true,
+            blocks,
+            ..Page::default()
+        }
+    }
+
+    fn offset(&self) -> i64 {
+        self.known.at.offset_min
+    }
+
+    /// A visit: its digest, and whether it has arrived.
+    fn visit(&self, visit: &Visit, found: &VisitFindings) -> Row {
+        let book = self.known.book;
+        let digest = record::short_digest(book, self.known.register, visit, found);
+        let (shape, tone, word) = receipt(book, self.handed, self.outbox, self.known.at.phone, visit.id);
+        let title = format!("Visit {}", time::wall(visit.opened, self.offset()));
+        Row::new("day-visit", title, format!("Digest {digest}")).badge(shape, tone, word)
+    }
+
+    fn lines(&self, visit: &Visit, found: &VisitFindings) -> Vec<(Wall, Vec<Words>)> {
+        let book = self.known.book;
+        let offsets = Offsets::of(book, visit.id);
+        let all = of_visit(book, visit, &found.tests).into_iter().filter_map(|done| {
+            let offset = book.get(done.entry).and_then(|entry| offsets.at(entry)).unwrap_or(self.offset());
+            (day_of(done.at, offset) == self.day).then(|| (done.at, self.line(visit, found, &done, offset)))
+        });
+        all.collect()
+    }
+
+    fn line(&self, visit: &Visit, found: &VisitFindings, done: &Done, offset: i64) -> Vec<Words> {
+        let register = self.known.register;
+        let place = register.positions.get(&done.position).and_then(|of| of.place.now());
+        let frozen = match &done.what {
+            DoneWhat::Test(of) => Some(&of.frozen.position.place),
+            _ => None,
+        };
+        let place = frozen.or(place);
+        let area = place.and_then(|place| register.areas.get(&place.area)).and_then(Versions::now);
+        let (_, mut result) = came(done);
+        let (measured, who) = match &done.what {
+            DoneWhat::Test(of) => {
+                let test = found.tests.iter().find(|found| found.test == of.test);
+                let operating = test.and_then(|test| test.operating.as_ref().ok());
+                (operating.map(|operating| operating_line(operating, self.unit)), Some(Who::Person(of.frozen.by)))
+            }
+            DoneWhat::Other(of, _) => {
+                result = format!("{result} ({})", lower(&stored::name(&of.method).replace('_', " ")));
+                (None, Some(of.by))
+            }
+            DoneWhat::NotTested(of) => (None, Some(of.by)),
+            DoneWhat::Visual(_) | DoneWhat::Repaired(_) => (None, None),
+        };
+        let who = who.and_then(|who| visit.name_of(self.known.book, who)).unwrap_or("–");
+        let cells = [
+            place.map_or_else(|| "No tag".to_string(), |place| place.name().to_string()),
+            area.map_or_else(|| "–".to_string(), |area| area.name.clone()),
+            result,
+            measured.unwrap_or_else(|| "–".to_string()),
+            who.to_string(),
+            self.phone(done.phone),
+            time::of_day(done.at, offset),
+        ];
+        cells.into_iter().map(Words::from).collect()
+    }
+
+    /// What a phone is called, where its name is here, else the end of its id.
+    fn phone(&self, phone: Id) -> String {
+        let named = self.known.kit.phones.get(&phone).and_then(Versions::now);
+        let named = named.and_then(|of| self.known.book.words(of.name)).map(str::to_string);
+        named.unwrap_or_else(|| {
+            let id = phone.simple().to_string();
+            format!("…{}", id.get(id.len().saturating_sub(6)..).unwrap_or_default())
+        })
+    }
+
+    /// Other days on which visits began, of all sites, newest first.
+    fn other_days(&self) -> Option<Block> {
+        let mut days: Vec<(Id, i64)> = Vec::new();
+        for of in headings(self.known.book) {
+            let day = (of.site, day_of(of.opened, self.offset()));
+            if day != (self.site, self.day) && !days.contains(&day) && days.len() < MOST_DAYS {
+                days.push(day);
+            }
+        }
+        let row = |(site, day): &(Id, i64)| {
+            let name = self.known.register.sites.get(site).and_then(Versions::now).map_or("", |site| &site.name);
+            let date = time::date(Wall(day.saturating_mul(DAY_MS)), 0);
+            Row::new("other-day", date, name.to_string()).to(Route::Day(*site, *day))
+        };
+        let rows: Vec<Row> = days.iter().map(row).collect();
+        (!rows.is_empty()).then(|| Block::section("other-days", "Other days", vec![Block::rows("Other days", rows)]))
+    }
+}
+
+/// Whether what this phone recorded of a visit has arrived, in a drawing and words.
+pub fn receipt(book: &Book, handed: &HandedOver, outbox: &Outbox, phone: Id, visit: Id) -> (Shape, Tone, &'static str) {
+    let chain = Chain { scope: Scope::Visit(visit), phone };
+    let Some(tip) = book.tip(chain) else { return (Shape::TakeIn, Tone::Plain, "From other phones") };
+    let key = format!("{} {}", chain.scope, chain.phone);
+    let confirmed = outbox.files().any(|(parcel, state)| {
+        matches!(state, State::Delivered(_))
+            && parcel.chains.get(&key).is_some_and(|(_, last)| *last == tip.hash.to_string())
+    });
+    match (confirmed, is_handed_over(book, handed, phone, visit)) {
+        (true, _) => (Shape::Tick, Tone::Good, "Confirmed by the office"),
+        (false, true) => (Shape::Open, Tone::Warn, "Saved, not confirmed"),
+        (false, false) => (Shape::Open, Tone::Warn, "Not sent"),
+    }
+}
