@@ -177,10 +177,10 @@ fn of_day(app: App, site: Id, day: i64) -> Memo<Page> {
         };
         let unit = app.unit();
         transfers.state.with(|transfer| {
-            let (handed, said) = (&transfer.handed, transfer.said.as_ref());
+            let (handed, said, order) = (&transfer.handed, transfer.said.as_ref(), transfer.order);
             app.outbox(|outbox| {
                 app.known_now(|known| {
-                    office::Day { known, site, day, visits: &visits, unit, handed, outbox, said }.page()
+                    office::Day { known, site, day, visits: &visits, unit, handed, outbox, order, said }.page()
                 })
             })
         })

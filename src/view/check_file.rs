@@ -15,7 +15,7 @@ use crate::handover::{BundleFault, FindingsCheck, Incoming};
 
 /// Title of the place.
 pub const TITLE: &str = "Check a visit file";
-const HELP: &str = "Choose a visit file you were sent, or drop it here. The app looks whether anything in it is missing or was changed, and recalculates every result. The file stays with you: nothing of it is kept or sent.";
+const HELP: &str = "Choose a visit file you were sent, or drop it here. The app checks whether anything in it is missing or was changed, and recalculates every result. The file stays with you: nothing of it is kept or sent.";
 const CHOOSE: &str = "Choose a file";
 const CHECKING: &str = "Checking the file…";
 const SEALED: (&str, &str) = ("Sealed", "Enter the passphrase the sender gave you.");

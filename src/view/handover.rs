@@ -153,6 +153,8 @@ pub struct Transfer {
     pub without: usize,
     /// The chains that left by it.
     pub left: Vec<ChainRow>,
+    /// By what the table of a day is ordered.
+    pub order: office::OrderBy,
     /// The file that is being read, and how far.
     pub loading: Option<Loading>,
     /// What became of the files.

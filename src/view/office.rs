@@ -29,8 +29,7 @@ use std::sync::Arc;
 pub const RESULTS: &str = "Results for a spreadsheet";
 /// Title of the page of a day, and the key that leads there.
 pub const DAY: &str = "Day table, all phones";
-const IN_ORDER: &str =
-    "In order of time. To sort it another way, use the spreadsheet: it has the whole visits, with every number.";
+const ORDERED: &str = "The spreadsheet has the whole visits, with every number.";
 const NOTHING: &str = "Nothing was recorded at this site on this day.";
 const HEAD: [&str; 7] = ["Position", "Area", "Result", "Measured", "By", "Phone", "Time"];
 const DAY_MS: i64 = 86_400_000;
@@ -48,6 +47,63 @@ pub enum Ask {
     DayResults(Id, i64),
     /// To choose visit files that are only checked.
     ChooseFile,
+    /// To order the table of the day.
+    Order(OrderBy),
+}
+
+/// By what the table of the day is ordered; what is the same in that stays in order of time.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum OrderBy {
+    /// When it was done.
+    #[default]
+    Time,
+    /// Area, then tag.
+    Position,
+    /// What it came to.
+    Result,
+    /// Who did it.
+    Person,
+}
+
+impl OrderBy {
+    const ALL: [OrderBy; 4] = [OrderBy::Time, OrderBy::Position, OrderBy::Result, OrderBy::Person];
+
+    fn words(self) -> (&'static str, &'static str) {
+        match self {
+            OrderBy::Time => ("by-time", "By time"),
+            OrderBy::Position => ("by-position", "By position"),
+            OrderBy::Result => ("by-result", "By result"),
+            OrderBy::Person => ("by-person", "By person"),
+        }
+    }
+
+    /// What a line is ordered by, from its cells.
+    fn key(self, at: Wall, cells: &[Words]) -> order::Key {
+        let text = |column: usize| tag_key(cells.get(column).map_or("", |cell| cell));
+        match self {
+            OrderBy::Time => (at.0, 0, String::new()),
+            OrderBy::Position => (0, 0, format!("{} {}", text(1), text(0))),
+            OrderBy::Result => (0, 0, text(2)),
+            OrderBy::Person => (0, 0, text(4)),
+        }
+    }
+}
+
+/// A text whose numbers are as long as any, so that J-2 comes before J-10.
+fn tag_key(text: &str) -> String {
+    let (mut key, mut digits) = (String::new(), String::new());
+    for c in text.chars().chain(['\0']) {
+        if c.is_ascii_digit() {
+            digits.push(c);
+            continue;
+        }
+        if !digits.is_empty() {
+            key += &format!("{digits:0>9}");
+            digits.clear();
+        }
+        key.extend(c.to_lowercase());
+    }
+    key
 }
 
 /// The local day of a time, days since 1970; `offset` is local time minus UTC, minutes.
@@ -84,6 +140,8 @@ pub struct Day<'a> {
     pub handed: &'a HandedOver,
     /// What is on its way to the office's folder.
     pub outbox: &'a Outbox,
+    /// By what its table is ordered.
+    pub order: OrderBy,
     /// What became of the table that was sent.
     pub said: Option<&'a Result<Left, String>>,
 }
@@ -96,7 +154,9 @@ impl Day<'_> {
         let date = time::date(Wall(self.day.saturating_mul(DAY_MS)), 0);
         let visits = self.visits.iter().map(|(visit, found)| self.visit(visit, found)).collect();
         let lines: Vec<_> = self.visits.iter().flat_map(|(visit, found)| self.lines(visit, found)).collect();
-        let rows: Vec<Vec<Words>> = order::by_number(lines, |(at, _)| at.0).into_iter().map(|(_, row)| row).collect();
+        let lines = order::by_number(lines, |(at, _)| at.0);
+        let lines = order::by(lines, |(at, cells)| self.order.key(*at, cells));
+        let rows: Vec<Vec<Words>> = lines.into_iter().map(|(_, row)| row).collect();
         let results = Action::Do(Request::Office(Ask::DayResults(self.site, self.day)));
         let results = Button::new("day-results", RESULTS, results).icon(Shape::Share).wide().off(rows.is_empty());
         let mut blocks = match rows.is_empty() {
@@ -106,8 +166,9 @@ impl Day<'_> {
                 let table = Kind::Table(Table { label: DAY.into(), head, rows });
                 vec![
                     Block::rows("Visits", visits),
+                    Block::buttons(OrderBy::ALL.map(|by| self.order_key(by)).into()),
                     Block::new("day", table),
-                    Block::text("order", Role::Soft, IN_ORDER),
+                    Block::text("order", Role::Soft, ORDERED),
                 ]
             }
         };
@@ -124,6 +185,12 @@ impl Day<'_> {
             blocks,
             ..Page::default()
         }
+    }
+
+    /// The key that orders the table; dead where it is in that order.
+    fn order_key(&self, by: OrderBy) -> Button {
+        let (key, words) = by.words();
+        Button::new(key, words, Action::Do(Request::Office(Ask::Order(by)))).off(by == self.order)
     }
 
     fn offset(&self) -> i64 {

@@ -10,7 +10,7 @@ use soakbook::handover::delivery::{Outbox, Parcel};
 use soakbook::units::Degree;
 use soakbook::view::forms::Known;
 use soakbook::view::handover::HandedOver;
-use soakbook::view::office::{Day, day_of, receipt, visits_on};
+use soakbook::view::office::{Day, OrderBy, day_of, receipt, visits_on};
 use soakbook::view::page::text::text;
 use soakbook::view::record;
 use std::collections::BTreeMap;
@@ -30,6 +30,10 @@ fn two_phones() -> World {
 }
 
 fn day(world: &World, day: i64) -> String {
+    ordered(world, day, OrderBy::Time)
+}
+
+fn ordered(world: &World, day: i64, order: OrderBy) -> String {
     let (register, kit) = (world.register(), Kit::of(&world.book));
     let ids = visits_on(&world.book, id(SITE), day, 60);
     let visits: Vec<_> = ids
@@ -43,7 +47,7 @@ fn day(world: &World, day: i64) -> String {
     let known =
         Known { register: &register, kit: &kit, book: &world.book, visit: Some(id(VISIT)), at: world.phone.at() };
     let (handed, outbox) = (&HandedOver::new(), &Outbox::default());
-    let of = Day { known, site: id(SITE), day, visits: &visits, unit: Degree::C, handed, outbox, said: None };
+    let of = Day { known, site: id(SITE), day, visits: &visits, unit: Degree::C, handed, outbox, order, said: None };
     text(&of.page())
 }
 
@@ -62,6 +66,20 @@ fn a_day_has_what_every_phone_did_in_order_of_time() {
     let digest = record::digest(&world.book, &world.register(), &world.visit()).to_string();
     assert!(page.contains(&format!("Digest {}", &digest[..8])), "{page}");
     assert!(page.contains("<Not sent>"), "{page}");
+}
+
+#[test]
+fn the_table_is_ordered_by_position_result_or_person() {
+    // By hand: HD-1 before HD-2, "Not tested" before "Passed"; both are of one person, so that time decides.
+    let world = two_phones();
+    let tags = |by| {
+        let page = ordered(&world, MONDAY, by);
+        let tags = page.lines().filter_map(|line| line.trim().strip_prefix("| ")?.split(" |").next());
+        tags.filter(|tag| tag.starts_with("HD-")).map(str::to_string).collect::<Vec<_>>()
+    };
+    assert_eq!(tags(OrderBy::Position), ["HD-1", "HD-2"]);
+    assert_eq!(tags(OrderBy::Result), ["HD-2", "HD-1"]);
+    assert_eq!(tags(OrderBy::Person), ["HD-2", "HD-1"]);
 }
 
 #[test]

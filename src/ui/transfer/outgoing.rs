@@ -112,6 +112,7 @@ impl Transfers {
                 self.send_results(&visits);
             }
             Ask::ChooseFile => self.choose(),
+            Ask::Order(by) => self.state.update(|state| state.order = by),
             Ask::Results => {
                 let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| visit.id));
                 self.send_results(visit.as_slice());
