@@ -115,13 +115,25 @@ fn parts(package: &Package, tools: &Tools, work: &Path, voice: &Voice) -> Result
     run(bindgen.arg(&bound).arg(&main), voice)?;
     let later = format!("{UNNAMED}{LATER}");
     let cut_name = part.file_name().unwrap_or_default().to_string_lossy();
-    let loader = text(&work.join(&link))?.replace(&*cut_name, &later);
+    let loader = any_type(&text(&work.join(&link))?.replace(&*cut_name, &later))
+        .ok_or_else(|| Trouble::Mend("The loader of the later part is not as it was".to_owned()))?;
     Ok(vec![
         (module.clone(), text(&bound.join(&module))?.into()),
         (link, loader.into()),
         (app.clone(), smaller(tools, &bound.join(&app), voice)?),
         (later, smaller(tools, part, voice)?),
     ])
+}
+
+/// The loader, which takes the later part under any media type, as the bindings take the first: some hosts do not know that of wasm, and
+/// compiling while it comes is refused then. None where it does not say what it said.
+#[must_use]
+pub fn any_type(loader: &str) -> Option<String> {
+    const STREAMED: &str = "WebAssembly.instantiateStreaming(src, imports)";
+    const EITHER: &str = "src.then(async (part) => part.headers.get(\"Content-Type\")?.startsWith(\"application/wasm\")
+        ? WebAssembly.instantiateStreaming(part, imports)
+        : WebAssembly.instantiate(await part.arrayBuffer(), imports))";
+    loader.contains(STREAMED).then(|| loader.replace(STREAMED, EITHER))
 }
 
 /// A part as wasm-opt leaves it, if there is a wasm-opt.

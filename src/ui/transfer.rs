@@ -61,15 +61,19 @@ impl Transfers {
             fresh: StoredValue::new(false),
         };
         provide_context(transfers);
+        let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
+        let dropped = window_event_listener(leptos::ev::drop, |event| event.prevent_default());
+        on_cleanup(move || {
+            over.remove();
+            dropped.remove();
+        });
     }
 
     /// Takes files that are dropped, and sends what is over.
     pub(super) fn listen(self) {
         let (app, transfers) = (self.app, self);
         transfers.queue_what_is_over();
-        let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
         let dropped = window_event_listener(leptos::ev::drop, move |event| {
-            event.prevent_default();
             let files = event.data_transfer().and_then(|dropped| dropped.files());
             let ready =
                 app.all_here.get_untracked() && !transfers.state.with_untracked(|state| state.loading.is_some());
@@ -80,10 +84,7 @@ impl Transfers {
                 transfers.load();
             }
         });
-        on_cleanup(move || {
-            over.remove();
-            dropped.remove();
-        });
+        on_cleanup(move || dropped.remove());
     }
 
     /// The page comes up as if nothing had been sent; what is still being loaded goes on.

@@ -110,6 +110,14 @@ fn a_part_is_asked_for_by_a_name_that_no_other_build_has() {
 }
 
 #[test]
+fn the_later_part_is_taken_under_any_media_type() {
+    let loader = "return async (imports) => (WebAssembly.instantiateStreaming(src, imports));";
+    let either = split::any_type(loader).expect("the loader as it is written");
+    assert!(either.contains("arrayBuffer()") && either.starts_with("return async (imports) => (src.then("), "{either}");
+    assert_eq!(split::any_type("return load(src)"), None, "another loader is looked at by somebody");
+}
+
+#[test]
 fn both_parts_are_kept_on_the_phone_together() {
     let dist = folder("parts");
     for name in ["index.html", "a.js", "a_parts.js", "a_bg.wasm", "a_later.wasm"] {
