@@ -16,7 +16,7 @@ fn pretend(accepts: &str, does: &str) {
 
 async fn check(accepts: &str, does: &str, expected: Result<Sent, NotShared>, shared: &str) {
     pretend(accepts, does);
-    let outcome = share::share("b.json", "application/json", r#"{"é":1}"#).await;
+    let outcome = share::share("b.json", r#"{"é":1}"#, "application/json").await;
     assert_eq!(outcome, expected, "{accepts} {does}");
     assert_eq!(js_sys::eval("window.shared").unwrap(), shared);
     js_sys::eval("delete navigator.canShare; delete navigator.share").unwrap();
@@ -38,7 +38,7 @@ async fn a_file_is_shared_as_json_or_else_as_text() {
 #[wasm_bindgen_test]
 async fn a_browser_that_shares_nothing_says_download() {
     js_sys::eval("Object.defineProperty(navigator, 'canShare', { configurable: true, value: undefined })").unwrap();
-    let outcome = share::share("b.json", "application/json", "{}").await;
+    let outcome = share::share("b.json", "{}", "application/json").await;
     js_sys::eval("delete navigator.canShare").unwrap();
     assert_eq!(outcome, Err(NotShared::Download));
 }
