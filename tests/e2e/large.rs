@@ -50,6 +50,7 @@ async fn visits_that_are_over_are_read_after_the_first_screen() {
     for _ in 0..2 {
         phone.open(&host.address()).await;
         phone.tap("tab-send").await;
+        phone.see("handover").await;
         phone.until("!document.querySelector('[data-testid=still-reading]')").await;
     }
     // One stretch from the first to the last of the three.
