@@ -194,7 +194,8 @@ async fn figures_with_20_000_entries() {
     phone.see("import-taken").await;
     phone.open(&host.address()).await;
     phone.tap("tab-send").await;
-    phone.until("!document.querySelector('[data-testid=still-reading]')").await;
+    phone.see("handover").await;
+    phone.until("!document.querySelector(\'[data-testid=still-reading]\')").await;
     tokio::time::sleep(Duration::from_secs(3)).await;
     println!("{entries} entries beside the demo");
     for rate in [1, 4] {

@@ -198,7 +198,8 @@ async fn figures_of_a_record_of_300_positions() {
             phone.open("about:blank").await;
             phone.open(&host.address()).await;
             phone.tap("tab-send").await;
-            phone.until("!document.querySelector('[data-testid=still-reading]')").await;
+            phone.see("handover").await;
+            phone.until("!document.querySelector(\'[data-testid=still-reading]\')").await;
             tokio::time::sleep(std::time::Duration::from_secs(3)).await;
             phone.devtools("Emulation.setCPUThrottlingRate", serde_json::json!({ "rate": rate })).await;
             phone.ask(WATCH).await;
