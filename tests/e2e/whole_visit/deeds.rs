@@ -106,7 +106,7 @@ impl Deed {
             Deed::BeltBack => &["restored"],
             Deed::LeaveOff => &["left_off"],
             Deed::Close => &["visit_closed"],
-            Deed::Reopen => &["visit_reopened"],
+            Deed::Reopen => &["amended", "visit_reopened"],
             Deed::Next(_) => &["test_ended"],
             Deed::CameIn(_) => &["panel_saw", "panel_saw"],
             Deed::Take => &["panel_saw_accepted", "test_ended"],
