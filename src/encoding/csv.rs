@@ -137,20 +137,43 @@ pub const MARK: char = '\u{feff}';
 /// Signs by which spreadsheets know a formula at the beginning of a cell: OWASP, "CSV Injection", and the line feed, from memory.
 const FORMULA: [char; 7] = ['=', '+', '-', '@', '\t', '\r', '\n'];
 
-/// A cell for a spreadsheet: one that it would run, or that begins like what this makes, gets an apostrophe in front.
+/// What separates cells where a spreadsheet has the decimal comma. It heeds quotes only where a cell begins, so that what follows this
+/// in a cell may become a cell.
+const OTHER_SEPARATOR: char = ';';
+
+/// A cell for a spreadsheet: one that it would run, or that begins like what this makes, gets an apostrophe in front, and so does what
+/// a semicolon would make a cell.
 pub fn guarded(cell: &str) -> String {
-    if cell.trim_start_matches('\'').starts_with(FORMULA) { format!("'{cell}") } else { cell.to_string() }
+    let runs = |part: &str| part.trim_start_matches('\'').starts_with(FORMULA);
+    each_part(cell, |out, part| {
+        if runs(part) {
+            out.push('\'');
+        }
+        out.push_str(part);
+    })
 }
 
 /// The cell that was guarded.
-pub fn unguarded(cell: &str) -> &str {
-    match cell.strip_prefix('\'') {
-        Some(rest) if rest.trim_start_matches('\'').starts_with(FORMULA) => rest,
-        _ => cell,
-    }
+pub fn unguarded(cell: &str) -> String {
+    each_part(cell, |out, part| {
+        let guarded = part.strip_prefix('\'').filter(|rest| rest.trim_start_matches('\'').starts_with(FORMULA));
+        out.push_str(guarded.unwrap_or(part));
+    })
 }
 
-/// `rows` as CSV text: CRLF after every record, quotes only where a field needs them. A record of one empty field is
+fn each_part(cell: &str, put: impl Fn(&mut String, &str)) -> String {
+    let mut out = String::with_capacity(cell.len());
+    for (index, part) in cell.split(OTHER_SEPARATOR).enumerate() {
+        if index > 0 {
+            out.push(OTHER_SEPARATOR);
+        }
+        put(&mut out, part);
+    }
+    out
+}
+
+/// `rows` as CSV text: CRLF after every record, quotes only where a field needs them, here or where a spreadsheet separates by semicolons
+/// or tabs. A record of one empty field is
 /// written as `""`, so that it differs from a blank line. A field that a spreadsheet would take for a formula is the
 /// caller's to guard: the RFC knows no formulas.
 pub fn write<Record, Field>(rows: impl IntoIterator<Item = Record>) -> String
@@ -173,7 +196,7 @@ where
 }
 
 fn write_field(out: &mut String, field: &str, alone: bool) {
-    if field.contains([',', '"', '\r', '\n']) || (alone && field.is_empty()) {
+    if field.contains([',', OTHER_SEPARATOR, '\t', '"', '\r', '\n']) || (alone && field.is_empty()) {
         out.push('"');
         out.push_str(&field.replace('"', "\"\""));
         out.push('"');

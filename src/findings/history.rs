@@ -83,9 +83,18 @@ impl Done {
 
     /// Whether it counts as done: all three results of a functional test are good. An electrical check warms no element.
     pub fn passed(&self) -> bool {
-        let electrical = matches!(&self.what, DoneWhat::Other(of, _) if of.method == Method::Electrical);
-        self.outcome() == Some(Outcome::Passed) && !electrical
+        self.outcome() == Some(Outcome::Passed) && !self.is_electrical_only()
     }
+
+    /// Whether it is an electrical check that found no fault: no functional test. One that found a fault is a failure like any other.
+    pub fn is_electrical_only(&self) -> bool {
+        matches!(&self.what, DoneWhat::Other(of, outcome) if is_electrical_only(of.method, *outcome))
+    }
+}
+
+/// Whether a result by this method is an electrical check that found no fault.
+pub fn is_electrical_only(method: Method, outcome: Outcome) -> bool {
+    method == Method::Electrical && matches!(outcome, Outcome::Passed | Outcome::NotVerified { .. })
 }
 
 /// What was done in one visit, whose tests have these findings; by time, and what happened at once by entry.
@@ -103,7 +112,7 @@ pub fn of_position(book: &Book, position: Id) -> Vec<Done> {
     let mut estimates = Estimates::default();
     let mut all = Vec::new();
     for heading in headings(book) {
-        let here = |entry: &Entry| !book.is_void(entry) && position_of(&entry.body) == Some(position);
+        let here = |entry: &Entry| !book.is_void(entry) && happened(entry).is_some_and(|(of, _)| of == position);
         if !book.scope(Scope::Visit(heading.id)).any(here) {
             continue;
         }
@@ -183,15 +192,16 @@ fn of_entry(visit: &Visit, entry: &Entry) -> Option<Done> {
     Some(Done { position, visit: visit.id, closed, phone, entry: entry.hash, seq: entry.seq, at, detector, what })
 }
 
-fn position_of(body: &Body) -> Option<Id> {
-    match body {
-        Body::TestStarted(start) => Some(start.position.of),
-        Body::OtherMethod(of) => Some(of.position),
-        Body::VisualCheck(of) => Some(of.position),
-        Body::NotTested(of) => Some(of.position),
-        Body::Repaired(of) => Some(of.position),
-        _ => None,
-    }
+/// At which position an entry says that something was done, and when; a test when it started.
+pub fn happened(entry: &Entry) -> Option<(Id, Wall)> {
+    Some(match &entry.body {
+        Body::TestStarted(start) => (start.position.of, entry.stamp.wall),
+        Body::OtherMethod(of) => (of.position, of.happened.at),
+        Body::VisualCheck(of) => (of.position, of.happened.at),
+        Body::NotTested(of) => (of.position, of.happened.at),
+        Body::Repaired(of) => (of.position, of.happened.at),
+        _ => return None,
+    })
 }
 
 /// What a result by another method comes to.

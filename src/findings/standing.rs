@@ -18,6 +18,8 @@ use std::collections::BTreeSet;
 pub enum Came {
     /// The worst of the last functional results.
     Result(Outcome),
+    /// It was only checked electrically, without a fault: no functional test.
+    Electrical(Outcome),
     /// It was repaired, and no test came after.
     Repaired,
     /// Its detector was replaced, and the new one was not tested.
@@ -46,7 +48,7 @@ pub struct Standing<'a> {
 impl<'a> Standing<'a> {
     /// The functional result that it comes to: of several the worst, of equal ones the newest. None where something else was done since.
     pub fn deciding(&self) -> Option<&'a Done> {
-        let result = matches!(self.came, Came::Result(_));
+        let result = matches!(self.came, Came::Result(_) | Came::Electrical(_));
         self.last.iter().copied().filter(|_| result).max_by_key(|one| (rank(one.outcome()), one.at))
     }
 }
@@ -120,13 +122,19 @@ pub fn standing<'a>(visit: &Visit, position: Id, done: &'a [Done]) -> Standing<'
     // Whose a result is that names no detector nobody can say once there were two.
     let hangs = |done: &&Done| removed.is_empty() || done.detector.is_some_and(|of| !removed.contains(&of));
     let current: Vec<&Done> = functional.iter().copied().filter(hangs).collect();
+    // A check that warms nothing takes nothing away from a test, and proves nothing after one that failed.
+    let electrical = current.iter().all(|one| one.is_electrical_only());
+    let current: Vec<&Done> = current.into_iter().filter(|one| electrical || !one.is_electrical_only()).collect();
     let followed = |one: &Done| current.iter().any(|other| follows(other).is_some() && follows(other) == test(one));
     let later = |at: usize, one: &Done| current.iter().skip(at + 1).any(|other| other.phone == one.phone);
     let last = current.iter().enumerate().filter(|(at, one)| !followed(one) && !later(*at, one));
     let last: Vec<&Done> = last.map(|(_, one)| *one).collect();
     let earlier = functional.into_iter().filter(|one| !last.iter().any(|other| other.entry == one.entry)).collect();
     let came = match last.iter().max_by_key(|one| rank(one.outcome())) {
-        Some(worst) => since(done, &last).unwrap_or(Came::Result(worst.outcome().unwrap_or(Outcome::NotDecided))),
+        Some(worst) => since(done, &last).unwrap_or_else(|| {
+            let outcome = worst.outcome().unwrap_or(Outcome::NotDecided);
+            if electrical { Came::Electrical(outcome) } else { Came::Result(outcome) }
+        }),
         None if !removed.is_empty() => Came::Replaced,
         None => untested(done),
     };

@@ -22,8 +22,25 @@ pub const FORMAT: i64 = 2;
 pub const MEDIA: &str = "application/json";
 /// No file larger than this is read, bytes.
 pub const MAX_BYTES: usize = 64 << 20;
-/// What entries and pictures may take of it: findings and the rest are small beside them.
-const ROOM: usize = MAX_BYTES / 16 * 15;
+/// How a file is to leave.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cover {
+    /// As it is.
+    Open,
+    /// Sealed: in base64 three bytes are four.
+    Sealed,
+}
+
+impl Cover {
+    /// What entries and pictures may take of a file that is to be read again: findings and the rest are small beside them.
+    pub fn room(self) -> usize {
+        let room = MAX_BYTES / 16 * 15;
+        match self {
+            Cover::Open => room,
+            Cover::Sealed => room / 4 * 3,
+        }
+    }
+}
 
 /// What goes into a bundle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -103,10 +120,10 @@ impl BundlePictures {
     }
 
     /// None yet, with the room that the entries leave in a file that is to be read again.
-    pub fn beside(book: &Book, select: Select) -> BundlePictures {
+    pub fn beside(book: &Book, select: Select, cover: Cover) -> BundlePictures {
         let chains = chains_in(book, select).unwrap_or_default();
         let entries = chains.iter().flat_map(|chain| book.chain(*chain));
-        BundlePictures::within(ROOM.saturating_sub(entries.map(|entry| entry.text.len()).sum()))
+        BundlePictures::within(cover.room().saturating_sub(entries.map(|entry| entry.text.len()).sum()))
     }
 
     /// Adds a picture; false where there is no room for it.

@@ -20,7 +20,7 @@ pub mod sealed;
 mod spans;
 
 pub use bundle::{
-    Bundle, BundlePictures, ChainHead, FORMAT, FORMAT_NAME, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select,
+    Bundle, BundlePictures, ChainHead, Cover, FORMAT, FORMAT_NAME, MAX_BYTES, MEDIA, Made, NothingToHandOver, Select,
     bundle_of, bundle_with, file_name, file_size, heads_of, last_recorded, pictures_of, results_name, slug,
 };
 pub use differences::Differs;

@@ -50,7 +50,6 @@ pub(super) fn page_at(app: App, place: Route) -> Option<Memo<Page>> {
         Route::Handover => sending(app),
         Route::CheckFile => {
             let transfers = expect_context::<Transfers>();
-            transfers.forget_asked();
             memo(move || {
                 let loading = transfers.state.with(|state| state.loading.clone());
                 transfers.asked.with(|asked| check_file::page(asked, loading.as_ref()))
@@ -267,8 +266,14 @@ fn sending(app: App) -> Memo<Page> {
         app.track_visits();
         app.register.with(|register| app.book.with_untracked(|book| handover::all_of_it(book, register)))
     });
+    let day = memo(move || {
+        app.visit.with(|visit| {
+            let offset = offset(clock::now().wall_ms);
+            visit.as_ref().map(|visit| app.book.with_untracked(|book| office::last_day(book, visit, offset)))
+        })
+    });
     memo(move || {
-        let (whole, not_sent) = (app.all_here.get(), not_sent.get());
+        let (whole, not_sent, day) = (app.all_here.get(), not_sent.get(), day.get());
         let any = not_sent.1 > 0 || app.book.with_untracked(|book| book.chains().next().is_some());
         app.register.with(|register| {
             app.visit.with(|visit| {
@@ -283,6 +288,7 @@ fn sending(app: App) -> Memo<Page> {
                                     any,
                                     register,
                                     visit,
+                                    day,
                                     whole,
                                     not_sent,
                                     all_of_it,

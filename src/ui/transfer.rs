@@ -12,7 +12,7 @@ use crate::encoding::sha256_hex;
 use crate::handover::delivery::{Listed, Parcel, Why, is_whole, patience_ms, unseen};
 use crate::handover::sealed::{Seal, SealFault, is_sealed, open_each};
 use crate::handover::{
-    self, Bundle, BundlePictures, Incoming, MAX_BYTES, Made, NothingToHandOver, Select, bundle_with, file_name,
+    self, Bundle, BundlePictures, Cover, Incoming, MAX_BYTES, Made, NothingToHandOver, Select, bundle_with, file_name,
     heads_of, last_recorded, read_in_pieces,
 };
 use crate::session::Setting;
@@ -73,6 +73,7 @@ impl Transfers {
     pub(super) fn listen(self) {
         let (app, transfers) = (self.app, self);
         transfers.queue_what_is_over();
+        transfers.forget_asked();
         let dropped = window_event_listener(leptos::ev::drop, move |event| {
             let files = event.data_transfer().and_then(|dropped| dropped.files());
             let ready =
@@ -89,7 +90,6 @@ impl Transfers {
 
     /// The page comes up as if nothing had been sent; what is still being loaded goes on.
     pub(super) fn forget(self) {
-        self.asked.set(check_file::State::default());
         self.state.update(|state| {
             let (loading, sealed) = (state.loading.take(), std::mem::take(&mut state.sealed));
             let (outcomes, said, left) =
@@ -254,7 +254,7 @@ impl Transfers {
             return;
         }
         spawn_local(async move {
-            let (pictures, without) = self.pictures(select).await;
+            let (pictures, without) = self.pictures(select, Cover::Open).await;
             if app.outbox(|outbox| outbox.holds(&chains)) {
                 return;
             }

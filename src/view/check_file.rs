@@ -7,25 +7,33 @@ use super::route::Route;
 use super::words::BACK;
 use super::{office, record, time, words};
 use crate::book::Id;
+use crate::book::entries::Book;
 use crate::book::integrity::{Anomaly, anomalies};
 use crate::book::register::Register;
 use crate::book::visit::{Visit, headings};
 use crate::encoding::sha256_hex;
 use crate::handover::{BundleFault, FindingsCheck, Incoming};
+use crate::order;
 
 /// Title of the place.
 pub const TITLE: &str = "Check a visit file";
-const HELP: &str = "Choose a visit file you were sent, or drop it here. The app checks whether anything in it is missing or was changed, and recalculates every result. The file stays with you: nothing of it is kept or sent.";
+const HELP: &str = "Choose a visit file you were sent, or drop it here. The app looks for gaps and changed records, and recalculates every result. The file stays with you: nothing of it is kept or sent.";
 const CHOOSE: &str = "Choose a file";
 const CHECKING: &str = "Checking the file…";
 const SEALED: (&str, &str) = ("Sealed", "Enter the passphrase the sender gave you.");
 /// Key that opens sealed files.
 pub const OPEN: &str = "Open and check";
-const WHOLE: &str = "Whole: nothing is missing or was changed";
+const FITS: &str = "Fits together: no gap, no altered record";
 const NOT_WHOLE: &str = "Not whole: something is missing or was changed";
 const NO_FILE: &str = "Not checked: not a visit file this app can read";
-const DIFFER: &str = "Whole, but its results differ";
-const TOO_OLD: &str = "Whole, but this app is too old to read all of it: update it";
+const DIFFER: &str = "Fits together, but its results differ";
+const MISFITS: &str = "Not sure: some records do not fit together";
+const NOT_ALL: &str = "Fits together, but not everything is in the file";
+const TOO_OLD: &str = "Fits together, but this app is too old to read all of it: update it";
+const NEWER: &str = "Fits together, but this app is too old to compare the results: update it";
+const NONE: &str = "Fits together, but it has no results to compare";
+/// What nobody can see in a file alone.
+const END: &str = "A file alone cannot show records left off at the end, or a whole phone left out. The digest can: for each visit below, compare the eight characters with the signed record.";
 const RESULTS: &str = "Results recalculated";
 const NOT_WHOLE_WORDS: &str =
     "Ask whoever sent it for the file again. If the new one says the same, do not rely on it.";
@@ -116,22 +124,34 @@ pub fn faulty(faults: &[BundleFault]) -> Vec<Block> {
     ]
 }
 
+/// How many photos, names, notes and signatures a book names and does not have.
+fn not_in(book: &Book) -> usize {
+    let named = book.entries().flat_map(|entry| entry.body.attachments());
+    order::set(named.filter(|hash| !book.has_attachment(*hash))).len()
+}
+
 /// A file that could be read, and its text; `offset` is local time minus UTC here, minutes.
 pub fn read(incoming: &Incoming, text: &str, offset: i64) -> Vec<Block> {
     let book = &incoming.book;
     let register = Register::of(book);
     let names = Names::of(book, &register, Id::nil(), offset);
+    let all = headings(book);
     let found = anomalies(book);
     let breaks = found.iter().any(Anomaly::breaks);
     let misfits: Vec<String> = found.iter().map(|anomaly| anomaly_words(book, &names, anomaly)).collect();
     let mut lines = Vec::new();
     let differ = findings_lines(&incoming.findings, book, &mut lines);
-    let too_old = found.iter().any(|anomaly| matches!(anomaly, Anomaly::NeedsNewerApp { .. }));
-    let (shape, verdict) = match (breaks, differ, too_old) {
-        (true, ..) => (Shape::Fail, NOT_WHOLE),
-        (false, true, _) => (Shape::Fail, DIFFER),
-        (false, false, true) => (Shape::Warning, TOO_OLD),
-        (false, false, false) => (Shape::Done, WHOLE),
+    let too_old = |anomaly: &Anomaly| matches!(anomaly, Anomaly::NeedsNewerApp { .. });
+    let without = not_in(book);
+    let (shape, verdict) = match &incoming.findings {
+        _ if breaks => (Shape::Fail, NOT_WHOLE),
+        _ if differ => (Shape::Fail, DIFFER),
+        _ if !found.iter().all(too_old) => (Shape::Warning, MISFITS),
+        _ if without > 0 => (Shape::Warning, NOT_ALL),
+        _ if !found.is_empty() => (Shape::Warning, TOO_OLD),
+        FindingsCheck::NewerMethod => (Shape::Warning, NEWER),
+        FindingsCheck::None => (Shape::Warning, NONE),
+        FindingsCheck::Same | FindingsCheck::OlderMethod(_) | FindingsCheck::Differ(_) => (Shape::Done, FITS),
     };
     let same = match &incoming.findings {
         FindingsCheck::Same => "Yes, the same",
@@ -149,13 +169,23 @@ pub fn read(incoming: &Incoming, text: &str, offset: i64) -> Vec<Block> {
     if breaks {
         blocks.push(Block::notice("not-whole", Says::Warning, "Do not rely on it", NOT_WHOLE_WORDS));
     }
+    if without > 0 {
+        let words = words::plural(
+            without,
+            "photo, name, note or signature is not in it: left out",
+            "photos, names, notes or signatures are not in it: left out",
+        );
+        blocks.push(Block::notice("without", Says::Warning, "Not in the file", format!("{words}, or erased.")));
+    }
+    if !breaks && !all.is_empty() {
+        blocks.push(Block::text("end", Role::Plain, END));
+    }
     if !matches!(incoming.findings, FindingsCheck::Same) {
         blocks.push(list(RESULTS, lines));
     }
     if !misfits.is_empty() {
         blocks.push(list("What does not fit", misfits));
     }
-    let all = headings(book);
     let visits = all.iter().take(MOST_VISITS).filter_map(|heading| Visit::of(book, heading.id));
     blocks.extend(visits.map(|visit| record::checked(book, &register, &visit)));
     if all.len() > MOST_VISITS {

@@ -195,6 +195,8 @@ pub struct Sending<'a> {
     pub register: &'a Register,
     /// The visit on screen.
     pub visit: Option<&'a Visit>,
+    /// The day of the last thing that was done in it.
+    pub day: Option<i64>,
     /// Whether the book is read to its end: what is not would be missing from a bundle, a check and a comparison.
     pub whole: bool,
     /// How many entries made here have not left the phone: of the visit, and of everything.
@@ -244,7 +246,7 @@ pub fn page(of: Sending<'_>) -> Page {
 }
 
 fn on_paper(of: Sending<'_>) -> Vec<Block> {
-    let day = of.visit.map(|visit| Route::Day(visit.site, office::day_of(visit.record.latest, of.offset)));
+    let day = of.visit.zip(of.day).map(|(visit, day)| Route::Day(visit.site, day));
     let key = |day| Block::buttons(vec![Button::to("day", office::DAY, day).wide().off(!of.whole)]);
     [super::record::keys(of.visit.is_some() && of.whole)].into_iter().chain(day.map(key)).collect()
 }

@@ -8,7 +8,7 @@ use super::page::sign::{Shape, Tone};
 use super::page::{Action, Block, Button, Kind, Page, Request, Role, Row, Table, Words};
 use super::position::came;
 use super::route::Route;
-use super::words::BACK;
+use super::words::{BACK, plural};
 use super::{record, time};
 use crate::book::Id;
 use crate::book::body::Who;
@@ -18,7 +18,7 @@ use crate::book::versions::Versions;
 use crate::book::visit::{Visit, headings};
 use crate::encoding::stored;
 use crate::findings::VisitFindings;
-use crate::findings::history::{Done, DoneWhat, of_visit};
+use crate::findings::history::{Done, DoneWhat, happened, of_visit};
 use crate::handover::Offsets;
 use crate::handover::delivery::{Outbox, State};
 use crate::order;
@@ -111,14 +111,36 @@ pub fn day_of(at: Wall, offset: i64) -> i64 {
     at.saturating_add(offset.saturating_mul(60_000)).0.div_euclid(DAY_MS)
 }
 
-/// The visits at a site in which something was recorded on this day, oldest first; `offset` is that of this phone.
+/// The days on which something was done in a visit, newest first, each by the clock of the session that recorded it; `offset` is that of
+/// this phone.
+pub fn days_of(book: &Book, visit: Id, offset: i64) -> Vec<i64> {
+    let offsets = Offsets::of(book, visit);
+    let mut days = Vec::new();
+    for entry in book.scope(Scope::Visit(visit)).filter(|entry| !book.is_void(entry)) {
+        let day = happened(entry).map(|(_, at)| day_of(at, offsets.at(entry).unwrap_or(offset)));
+        days.extend(day.filter(|day| !days.contains(day)));
+    }
+    order::by_number(days, |day| day.saturating_neg())
+}
+
+/// The day of the last thing that was done in a visit; of one in which nothing was, that of its last record.
+pub fn last_day(book: &Book, visit: &Visit, offset: i64) -> i64 {
+    let latest = || day_of(visit.record.latest, offset);
+    days_of(book, visit.id, offset).first().copied().unwrap_or_else(latest)
+}
+
+/// The visits at a site in which something was done or recorded on this day, oldest first; `offset` is that of this phone.
 pub fn visits_on(book: &Book, site: Id, day: i64, offset: i64) -> Vec<Id> {
     let began = |opened: Wall| (day - LONGEST_VISIT_DAYS..=day + 1).contains(&day_of(opened, offset));
     let here = headings(book).into_iter().rev().filter(|of| of.site == site && began(of.opened));
     let on_day = |visit: &Id| {
         let offsets = Offsets::of(book, *visit);
         let mut entries = book.scope(Scope::Visit(*visit));
-        entries.any(|entry| day_of(entry.stamp.wall, offsets.at(entry).unwrap_or(offset)) == day)
+        entries.any(|entry| {
+            let offset = offsets.at(entry).unwrap_or(offset);
+            let at = [Some(entry.stamp.wall), happened(entry).map(|(_, at)| at)];
+            at.into_iter().flatten().any(|at| day_of(at, offset) == day)
+        })
     };
     here.map(|of| of.id).filter(on_day).collect()
 }
@@ -233,7 +255,9 @@ impl Day<'_> {
                 (operating.map(|operating| operating_line(operating, self.unit)), Some(Who::Person(of.frozen.by)))
             }
             DoneWhat::Other(of, _) => {
-                result = format!("{result} ({})", lower(&stored::name(&of.method).replace('_', " ")));
+                if !done.is_electrical_only() {
+                    result = format!("{result} ({})", lower(&stored::name(&of.method).replace('_', " ")));
+                }
                 (None, Some(of.by))
             }
             DoneWhat::NotTested(of) => (None, Some(of.by)),
@@ -262,15 +286,22 @@ impl Day<'_> {
         })
     }
 
-    /// Other days on which visits began, of all sites, newest first.
+    /// Other days on which something was done, of all sites, newest first.
     fn other_days(&self) -> Option<Block> {
         let mut days: Vec<(Id, i64)> = Vec::new();
         for of in headings(self.known.book) {
-            let day = (of.site, day_of(of.opened, self.offset()));
-            if day != (self.site, self.day) && !days.contains(&day) && days.len() < MOST_DAYS {
-                days.push(day);
+            if days.len() >= MOST_DAYS {
+                break;
+            }
+            for day in days_of(self.known.book, of.id, self.offset()) {
+                let day = (of.site, day);
+                if day != (self.site, self.day) && !days.contains(&day) {
+                    days.push(day);
+                }
             }
         }
+        let mut days = order::by_number(days, |(_, day)| day.saturating_neg());
+        days.truncate(MOST_DAYS);
         let row = |(site, day): &(Id, i64)| {
             let name = self.known.register.sites.get(site).and_then(Versions::now).map_or("", |site| &site.name);
             let date = time::date(Wall(day.saturating_mul(DAY_MS)), 0);
@@ -282,17 +313,23 @@ impl Day<'_> {
 }
 
 /// Whether what this phone recorded of a visit has arrived, in a drawing and words.
-pub fn receipt(book: &Book, handed: &HandedOver, outbox: &Outbox, phone: Id, visit: Id) -> (Shape, Tone, &'static str) {
+pub fn receipt(book: &Book, handed: &HandedOver, outbox: &Outbox, phone: Id, visit: Id) -> (Shape, Tone, Words) {
     let chain = Chain { scope: Scope::Visit(visit), phone };
-    let Some(tip) = book.tip(chain) else { return (Shape::TakeIn, Tone::Plain, "From other phones") };
+    let Some(tip) = book.tip(chain) else { return (Shape::TakeIn, Tone::Plain, "From other phones".into()) };
     let key = format!("{} {}", chain.scope, chain.phone);
-    let confirmed = outbox.files().any(|(parcel, state)| {
+    let confirmed = outbox.files().filter(|(parcel, state)| {
         matches!(state, State::Delivered(_))
             && parcel.chains.get(&key).is_some_and(|(_, last)| *last == tip.hash.to_string())
     });
-    match (confirmed, is_handed_over(book, handed, phone, visit)) {
-        (true, _) => (Shape::Tick, Tone::Good, "Confirmed by the office"),
-        (false, true) => (Shape::Open, Tone::Warn, "Saved, not confirmed"),
-        (false, false) => (Shape::Open, Tone::Warn, "Not sent"),
+    // Of several files the one with the most photos.
+    let without = confirmed.map(|(parcel, _)| parcel.without.unwrap_or_default()).min();
+    match (without, is_handed_over(book, handed, phone, visit)) {
+        (Some(0), _) => (Shape::Tick, Tone::Good, "Confirmed by the office".into()),
+        (Some(photos), _) => {
+            let words = format!("Confirmed, {} not in it", plural(photos, "photo", "photos"));
+            (Shape::Warning, Tone::Warn, words.into())
+        }
+        (None, true) => (Shape::Open, Tone::Warn, "Saved, not confirmed".into()),
+        (None, false) => (Shape::Open, Tone::Warn, "Not sent".into()),
     }
 }

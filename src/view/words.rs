@@ -464,6 +464,8 @@ pub fn reaccepted(why: Reaccepted) -> &'static str {
     }
 }
 
+/// A check that found no fault and warmed nothing: no functional test.
+pub const ELECTRICAL_ONLY: &str = "Electrical check only";
 /// What is left of a visit.
 pub const DAY: &str = "Today";
 /// What that rests on.

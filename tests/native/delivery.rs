@@ -455,6 +455,7 @@ fn page_with(folder: &str, outbox: &Outbox, transfer: &Transfer) -> Page {
         any: true,
         register,
         visit: None,
+        day: None,
         whole: true,
         not_sent: (0, 0),
         all_of_it: "",

@@ -10,7 +10,7 @@ use soakbook::book::body::{
 };
 use soakbook::book::command::{At, Command, PutPosition, ReplaceDetector, StartTest};
 use soakbook::book::decide::decide;
-use soakbook::book::entries::Book;
+use soakbook::book::entries::{Attachment, Book};
 use soakbook::book::entry::{Chain, Entry, Frame, Hash, Opens, Stamp};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
@@ -370,8 +370,13 @@ pub(crate) fn circuit(name: &str, shows_point: bool) -> Circuit {
     }
 }
 
+/// What is said of a person, as an attachment that the world does not have.
+pub(crate) fn of_person(what: &str, n: u8) -> Attachment {
+    Attachment::text([n; 16], &format!("{what} {n}"))
+}
+
 pub(crate) fn put_person(n: u8) -> Command {
-    let named = |what: &str| Hash::of(format!("{what} {n}, salted").as_bytes());
+    let named = |what: &str| of_person(what, n).hash();
     let now = Person {
         name: named("name"),
         firm: Some(named("firm")),

@@ -10,7 +10,8 @@ use soakbook::handover::delivery::{Outbox, Parcel};
 use soakbook::units::Degree;
 use soakbook::view::forms::Known;
 use soakbook::view::handover::HandedOver;
-use soakbook::view::office::{Day, OrderBy, day_of, receipt, visits_on};
+use soakbook::view::office::{Day, OrderBy, day_of, days_of, last_day, receipt, visits_on};
+use soakbook::view::page::sign::Tone;
 use soakbook::view::page::text::text;
 use soakbook::view::record;
 use std::collections::BTreeMap;
@@ -18,6 +19,8 @@ use std::sync::Arc;
 
 /// `date -u -d 2026-03-02 +%s` (GNU coreutils) gives 1772409600, over 86,400.
 const MONDAY: i64 = 20_514;
+const HOUR: i64 = 3_600 * SECOND;
+const THIRD_TEST: u8 = 31;
 
 /// Two phones, each with a position.
 fn two_phones() -> World {
@@ -96,24 +99,71 @@ fn a_day_is_the_local_one() {
 }
 
 #[test]
+fn the_day_is_that_of_the_last_thing_done_by_its_own_clock() {
+    let mut world = World::given();
+    // The phone's clock is an hour ahead of UTC: half past eleven of Monday evening.
+    world.sleep(14 * HOUR + HOUR / 2);
+    passes(&mut world, TEST, POSITION);
+    // Closed after midnight, and looked at nine hours west: on Monday all the same.
+    world.sleep(HOUR);
+    world.act(not_tested(OTHER_POSITION, NotTestedWhy::Obstructed));
+    world.close();
+    let last = |world: &World| [60, -540].map(|offset| last_day(&world.book, &world.visit(), offset));
+    assert_eq!(day_of(world.visit().record.latest, 60), MONDAY + 1);
+    assert_eq!(last(&world), [MONDAY, MONDAY]);
+    assert!(day(&world, MONDAY).contains("| HD-1 | "), "{}", day(&world, MONDAY));
+}
+
+#[test]
+fn each_day_of_a_long_visit_is_offered() {
+    let mut world = World::given();
+    passes(&mut world, TEST, POSITION);
+    world.sleep(24 * HOUR);
+    passes(&mut world, OTHER_TEST, OTHER_POSITION);
+    world.sleep(24 * HOUR);
+    passes(&mut world, THIRD_TEST, POSITION);
+    assert_eq!(days_of(&world.book, id(VISIT), 60), [MONDAY + 2, MONDAY + 1, MONDAY]);
+    let page = day(&world, MONDAY);
+    assert!(page.contains("2026-03-03") && page.contains("2026-03-04"), "{page}");
+}
+
+#[test]
+fn what_was_recorded_later_is_in_the_table_of_its_day() {
+    let mut world = World::given();
+    world.sleep(72 * HOUR);
+    // It happened on Monday.
+    world.act(not_tested(OTHER_POSITION, NotTestedWhy::Obstructed));
+    assert!(day(&world, MONDAY).contains("| HD-2 | "));
+    assert_eq!(last_day(&world.book, &world.visit(), 60), MONDAY);
+}
+
+#[test]
 fn saved_is_not_confirmed_until_a_receipt() {
     let world = two_phones();
     let (phone, visit) = (world.phone.id, id(VISIT));
     let chain = Chain { scope: Scope::Visit(visit), phone };
     let tip = world.book.tip(chain).expect("an entry").hash.to_string();
     let heads = BTreeMap::from([(format!("{} {}", chain.scope, phone), (world.book.chain(chain).count(), tip))]);
-    let parcel = |delivered| Parcel {
+    let parcel_without = |delivered, without| Parcel {
         name: "day.json".into(),
         digest: String::new(),
         chains: heads.clone(),
         delivered,
-        without: None,
+        without,
     };
+    let parcel = |delivered| parcel_without(delivered, None);
     let word = |handed: &HandedOver, outbox: &Outbox| receipt(&world.book, handed, outbox, phone, visit).2;
     let none = HandedOver::new();
     assert_eq!(word(&none, &Outbox::default()), "Not sent");
     assert_eq!(word(&heads, &Outbox::of(vec![parcel(None)])), "Saved, not confirmed");
     assert_eq!(word(&heads, &Outbox::of(vec![parcel(Some(MORNING))])), "Confirmed by the office");
+    let part = |photos| parcel_without(Some(MORNING), Some(photos));
+    assert_eq!(word(&heads, &Outbox::of(vec![part(2)])), "Confirmed, 2 photos not in it");
+    let (_, tone, one) = receipt(&world.book, &heads, &Outbox::of(vec![part(1)]), phone, visit);
+    assert_eq!((tone, &*one), (Tone::Warn, "Confirmed, 1 photo not in it"));
+    // One file that has them all is enough.
+    let both = Outbox::of(vec![Parcel { name: "part.json".into(), ..part(2) }, parcel(Some(MORNING))]);
+    assert_eq!(word(&heads, &both), "Confirmed by the office");
     let stranger = receipt(&world.book, &none, &Outbox::default(), id(77), visit);
     assert_eq!(stranger.2, "From other phones");
 }

@@ -55,8 +55,8 @@ fn sending(book: &Book, transfer: &Transfer, whole: bool) -> Page {
     let all_of_it = &handover::all_of_it(book, &register);
     let not_sent = handover::not_handed_over(book, &transfer.handed, id(PHONE), None);
     let (register, outbox) = (&register, &Outbox::default());
-    let (any, visit, folder, offset) = (true, None, "", 0);
-    handover::page(Sending { any, register, visit, whole, not_sent, all_of_it, folder, outbox, offset, transfer })
+    let (any, visit, day, folder, offset) = (true, None, None, "", 0);
+    handover::page(Sending { any, register, visit, day, whole, not_sent, all_of_it, folder, outbox, offset, transfer })
 }
 
 /// Every page of the app over the demonstration, and one with results.

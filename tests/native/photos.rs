@@ -12,7 +12,10 @@ use soakbook::book::photos::{PhotoOf, photos_of, scope_of};
 use soakbook::book::refusal::Refusal;
 use soakbook::book::register::Register;
 use soakbook::encoding::picture::NoPicture;
-use soakbook::handover::{BundleFault, BundlePictures, Made, Select, bundle_of, bundle_with, pictures_of, read_bundle};
+use soakbook::handover::sealed::Seal;
+use soakbook::handover::{
+    BundleFault, BundlePictures, Cover, MAX_BYTES, Made, Select, bundle_of, bundle_with, pictures_of, read_bundle,
+};
 use soakbook::view::forms::Known;
 use soakbook::view::page::html::html;
 use soakbook::view::page::text::text;
@@ -224,7 +227,7 @@ fn made() -> Made {
 }
 
 fn bundle(world: &World, pictures: &[Attachment]) -> soakbook::handover::Bundle {
-    let mut added = BundlePictures::beside(&world.book, Select::Everything);
+    let mut added = BundlePictures::beside(&world.book, Select::Everything, Cover::Open);
     pictures.iter().for_each(|picture| assert!(added.add(picture)));
     bundle_with(&world.book, Select::Everything, &made(), added).expect("a bundle")
 }
@@ -268,8 +271,20 @@ fn pictures_for_which_a_file_has_no_room_stay() {
     assert_eq!(sent.attachments, 2);
     // What the line has beside its bytes counts too.
     assert!(!BundlePictures::within(40_000).add(&large(1)));
-    let mut beside = BundlePictures::beside(&world.book, Select::Everything);
+    let mut beside = BundlePictures::beside(&world.book, Select::Everything, Cover::Open);
     assert!(beside.add(&large(1)));
+}
+
+#[test]
+fn a_sealed_file_can_be_loaded_again() {
+    let (world, _) = with_photo();
+    // As much as it has room for, findings of 2 MiB, and the tag of AES-GCM of 16 bytes (NIST SP 800-38D).
+    let encrypted = vec![0; Cover::Sealed.room() + (2 << 20) + 16];
+    assert!(Seal::new([1; 16], [2; 12]).file(&encrypted).len() <= MAX_BYTES);
+    // In base64 (RFC 4648) these bytes are more than that, and less than there is room for in a file that is not sealed.
+    let large = Attachment { bytes: vec![0; Cover::Sealed.room() / 4 * 3 + 3], ..photo(1) };
+    assert!(large.bytes.len() / 3 * 4 < Cover::Open.room());
+    assert!(!BundlePictures::beside(&world.book, Select::Everything, Cover::Sealed).add(&large));
 }
 
 #[test]

@@ -9,7 +9,7 @@ use soakbook::desk::evaluate::{Format, Wanted, evaluate};
 use soakbook::encoding::csv;
 use soakbook::handover::{InUnit, Made, NothingToHandOver, RESULTS, Select, bundle_of, results_name, results_sheet};
 use soakbook::trade::conditions::Restores;
-use soakbook::trade::detector::Marking;
+use soakbook::trade::detector::{Make, Marking};
 use soakbook::units::{Degree, Reading};
 use std::collections::HashMap;
 use std::io;
@@ -185,6 +185,85 @@ fn work_after_a_test_leaves_a_position_without_its_numbers() {
         lines.iter().any(|line| line["row"] == "test" && line["outcome"] == "passed"),
         "the test keeps its own line"
     );
+}
+
+fn other_method(test: u8, of: u8, method: Method) -> Command {
+    let other = OtherMethod {
+        test: id(test),
+        position: id(of),
+        detector: Some(detector(of)),
+        method,
+        basis: Some("Owner's procedure 7".into()),
+        tripped: Answer::Yes,
+        point: Point::Right,
+        said: None,
+        restored: Answer::Yes,
+        by: Who::Person(id(PERSON)),
+        note: None,
+        happened: happened(MORNING),
+    };
+    Command::OtherMethod { visit: id(VISIT), other: Box::new(other) }
+}
+
+/// Another detector with another rating hangs there now.
+fn replaced(world: &mut World, of: u8, visit: Option<Id>) {
+    let Command::Replace(mut new) = replace(of) else { unreachable!() };
+    (new.visit, new.new) = (visit, Some((id(of + 100), Marking { rating: Some(c(57)), ..marking() }, Make::default())));
+    world.wait(SECOND).act(Command::Replace(new));
+}
+
+#[test]
+fn a_result_keeps_the_detector_that_it_is_of() {
+    let mut world = World::given();
+    world.act(other_method(TEST, POSITION, Method::WarmAir));
+    replaced(&mut world, POSITION, None);
+    let lines = lines(&sheet(&world.book, InUnit::C));
+    let line = position(&lines, POSITION);
+    let said = ["outcome", "method", "tripped", "detector", "rating"].map(|name| line[name].clone());
+    assert_eq!(said, ["passed", "warm_air", "yes", &detector(POSITION).to_string(), "88.0"]);
+}
+
+#[test]
+fn a_replaced_detector_takes_its_results_with_it() {
+    let mut world = World::given();
+    world.act(other_method(TEST, POSITION, Method::WarmAir));
+    replaced(&mut world, POSITION, Some(id(VISIT)));
+    let lines = lines(&sheet(&world.book, InUnit::C));
+    let line = position(&lines, POSITION);
+    let said = ["outcome", "method", "tripped", "at_panel", "restored"].map(|name| line[name].as_str());
+    assert_eq!(said, ["replaced_not_tested", "", "", "", ""]);
+    assert_eq!((&line["detector"], line["rating"].as_str()), (&id(POSITION + 100).to_string(), "57.0"));
+}
+
+#[test]
+fn the_rating_beside_limits_is_the_one_they_come_from() {
+    let mut world = world();
+    let right = Marking { rating: Some(c(91)), ..marking() };
+    let why = Attachment::text([9; 16], "Misread").hash();
+    world.act(Command::CorrectMarking { test: id(TEST), marking: right.into(), why });
+    let lines = lines(&sheet(&world.book, InUnit::C));
+    let test = lines.iter().find(|line| line["row"] == "test").expect("a test");
+    for line in [position(&lines, POSITION), test] {
+        // By hand: 91 °C, 4 K more and less.
+        let said = ["rating", "lower_limit", "upper_limit", "judgements"].map(|name| line[name].as_str());
+        assert_eq!(said, ["91.0", "87.0", "95.0", "2"]);
+    }
+}
+
+#[test]
+fn an_electrical_check_is_no_passed_test() {
+    let mut world = World::given();
+    world.act(other_method(TEST, POSITION, Method::Electrical));
+    let table = lines(&sheet(&world.book, InUnit::C));
+    let said = ["outcome", "method", "tripped"].map(|name| position(&table, POSITION)[name].as_str());
+    assert_eq!(said, ["electrical_only", "electrical", "yes"]);
+    let mut other = other_method(TEST, POSITION, Method::Electrical);
+    if let Command::OtherMethod { other, .. } = &mut other {
+        (other.tripped, other.point, other.restored) = (Answer::No, Point::NotThere, Answer::NotChecked);
+    }
+    let mut world = World::given();
+    world.act(other);
+    assert_eq!(position(&lines(&sheet(&world.book, InUnit::C)), POSITION)["outcome"], "no_alarm");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! The results table and the records of `evaluate`, opened by what offices open them with.
 
 use crate::{folder, save};
+use serde_json::Value;
 use soakbook::book::visit::headings;
 use soakbook::desk::cache_dir;
 use soakbook::desk::promises::{Size, book};
@@ -41,6 +42,27 @@ fn python() -> PathBuf {
 fn evaluated(arguments: &[&str], files: &[PathBuf]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_soakbook"));
     command.arg("evaluate").args(arguments).args(files).output().unwrap()
+}
+
+/// Records in which the detector of one position was replaced halfway by one that trips 6 K higher: drift of neither.
+fn with_a_replaced_detector(records: &str) -> String {
+    let of_one = |record: &Value| record["kind"] == "test" && record["tag"] == "H-0001";
+    let records: Vec<Value> = records.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let half = records.iter().filter(|record| of_one(record)).count() / 2;
+    let (mut seen, mut text) = (0, String::new());
+    for mut record in records {
+        if of_one(&record) {
+            seen += 1;
+        }
+        if of_one(&record) && seen > half {
+            record["detector"] = "019c0000-0000-7000-8000-0000000000ff".into();
+            if let Some(mean) = record["operating"]["mean_c"].as_f64() {
+                record["operating"]["mean_c"] = (mean + 6.0).into();
+            }
+        }
+        text += &format!("{record}\n");
+    }
+    text
 }
 
 #[test]
@@ -95,6 +117,7 @@ fn duckdb_answers_the_questions_of_the_readme_over_a_folder() {
     let few = &files[..20];
     let (records, table) = (keep("few.ndjson", "ndjson", few), keep("few.csv", "results", few));
     let many = keep("results.ndjson", "ndjson", &files);
+    fs::write(&many, with_a_replaced_detector(&fs::read_to_string(&many).unwrap())).unwrap();
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut asked = Command::new(python());
     asked.arg(root.join("tests/office/queries.py")).arg(root.join("README.md")).args([many, records, table]);

@@ -65,9 +65,7 @@ fn mark_of(done: &Done) -> Mark {
     match &done.what {
         _ if done.passed() => Mark::Passed,
         DoneWhat::Test(test) if matches!(test.outcome, Outcome::Mistake | Outcome::InProgress) => Mark::Nothing,
-        DoneWhat::Other(of, Outcome::Passed | Outcome::NotVerified { .. }) if of.method == Method::Electrical => {
-            Mark::Nothing
-        }
+        DoneWhat::Other(..) if done.is_electrical_only() => Mark::Nothing,
         DoneWhat::Other(of, Outcome::NotVerified { .. }) if of.method == Method::Laboratory => Mark::Passed,
         DoneWhat::Test(_) | DoneWhat::Other(..) => Mark::Tested,
         DoneWhat::Visual(_) => Mark::Looked,

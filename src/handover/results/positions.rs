@@ -2,7 +2,7 @@
 
 use super::{ENTERED_IN, Offsets, local, shown};
 use crate::book::Id;
-use crate::book::body::Who;
+use crate::book::body::{Body, Replaced, Who};
 use crate::book::entries::Book;
 use crate::book::kit::Kit;
 use crate::book::register::{Position, Register};
@@ -57,7 +57,9 @@ impl VisitResults<'_> {
     pub fn beside(&self, test: &Test, found: &TestFindings) -> Map<String, Value> {
         let frozen = &found.frozen;
         let mut map = Members(Map::new());
-        let (place, marking) = (&frozen.position.place, &frozen.detector.marking);
+        let place = &frozen.position.place;
+        // What the limits beside it were made from.
+        let marking = found.holding().last().map_or(&frozen.detector.marking, |judged| &judged.marking);
         self.place(&mut map, place.area, [&place.customer_id, &place.point, &place.location]);
         marked(&mut map, marking.detector_type.to_value(), marking.rating.map(|rating| rating.celsius().0));
         map.put("procedure", frozen.procedure.name.clone());
@@ -104,7 +106,7 @@ impl VisitResults<'_> {
                     }
                     Members(map)
                 }
-                _ => self.untested(id, deciding.or(done.last())),
+                _ => self.untested(id, stands.came, deciding, done),
             };
             let (outcome, reason) = named(stands.came);
             map.put("kind", "position");
@@ -123,20 +125,33 @@ impl VisitResults<'_> {
         order::by(records, key).into_iter().map(|(_, record)| record).collect()
     }
 
-    /// What is known of a position that no test decides, with the last thing that was done there.
-    fn untested(&self, id: Id, last: Option<&Done>) -> Members {
+    /// What is known of a position that no test decides: what decides it, else the last thing that was done there.
+    fn untested(&self, id: Id, came: Came, deciding: Option<&Done>, done: &[Done]) -> Members {
         let mut map = Members(Map::new());
         let known = self.register.positions.get(&id);
+        let replaced = Some(id).filter(|_| came == Came::Replaced).and_then(|id| self.replaced(id));
+        let detector = match replaced {
+            Some((_, of)) => of.installed,
+            // A result is given to none but its own.
+            None if deciding.is_some() => deciding.and_then(|one| one.detector),
+            None => done.iter().rev().find_map(|one| one.detector).or_else(|| known.and_then(Position::detector)),
+        };
         if let Some(place) = known.and_then(|of| of.place.now()) {
             map.put("tag", place.tag.clone());
             self.place(&mut map, place.area, [&place.customer_id, &place.point, &place.location]);
         }
-        if let Some(marking) = known.and_then(|of| self.register.marking_of(of)) {
+        let registered = detector.and_then(|detector| self.register.detectors.get(&detector));
+        if let Some(marking) = registered.and_then(|detector| detector.marking.now()) {
             marked(&mut map, marking.detector_type.to_value(), marking.rating.map(|rating| rating.celsius().0));
             map.put_some(ENTERED_IN, marking.rating.map(|rating| rating.unit.to_value()));
         }
-        map.put_some("detector", known.and_then(Position::detector).map(|detector| detector.to_string()));
-        let Some(last) = last else { return map };
+        map.put_some("detector", detector.map(|detector| detector.to_string()));
+        if let Some((phone, of)) = replaced {
+            self.who(&mut map, Some(of.by), phone);
+            map.put("started_local", local(of.happened.at, Some(of.happened.offset)));
+            return map;
+        }
+        let Some(last) = deciding.or(done.last()) else { return map };
         let (who, offset) = match &last.what {
             DoneWhat::Test(of) => (Some(Who::Person(of.frozen.by)), None),
             DoneWhat::Other(of, _) => (Some(of.by), Some(of.happened.offset)),
@@ -146,7 +161,7 @@ impl VisitResults<'_> {
         self.who(&mut map, who, last.phone);
         let offset = offset.or_else(|| self.offsets.at(self.book.get(last.entry)?));
         map.put("started_local", local(last.at, offset));
-        if let DoneWhat::Other(of, _) = &last.what {
+        if let Some(DoneWhat::Other(of, _)) = deciding.map(|one| &one.what) {
             let other = self.visit.record.other_methods.iter().find(|other| other.said.hash == last.entry);
             let restored = other.map_or(of.restored, OtherResult::restored);
             map.put("method", stored::name(&of.method));
@@ -156,6 +171,15 @@ impl VisitResults<'_> {
             map.put("restored", stored::name(&restored));
         }
         map
+    }
+
+    /// The last replacement at a position in the visit.
+    fn replaced(&self, position: Id) -> Option<(Id, &Replaced)> {
+        let work = self.visit.work.iter().rfind(|work| work.position == position && work.replaced)?;
+        match &self.book.get(work.hash)?.body {
+            Body::Replaced(of) => Some((work.phone, of)),
+            _ => None,
+        }
     }
 
     fn known(&self, test: Id) -> Option<&Test> {
@@ -190,6 +214,7 @@ fn marked(map: &mut Members, detector_type: Value, rating_c: Option<f64>) {
 fn named(came: Came) -> (&'static str, Option<String>) {
     match came {
         Came::Result(outcome) => (outcome.name(), None),
+        Came::Electrical(_) => ("electrical_only", None),
         Came::Repaired => ("repaired_not_tested", None),
         Came::Replaced => ("replaced_not_tested", None),
         Came::Found(found) => ("failed_visual", Some(stored::name(&found))),

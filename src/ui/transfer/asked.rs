@@ -7,14 +7,19 @@ use crate::handover;
 use crate::handover::sealed::{Seal, is_sealed, open_each};
 use crate::view::check_file::{self, State};
 use crate::view::handover as words;
+use crate::view::route::Route;
 use leptos::prelude::*;
 
 impl Transfers {
-    /// The page comes up empty, unless one comes back from a passphrase.
-    pub(in crate::ui) fn forget_asked(self) {
-        if !self.fresh.try_update_value(std::mem::take).unwrap_or_default() {
-            self.asked.set(State::default());
-        }
+    /// What was asked is forgotten elsewhere. The passphrase is part of asking: who comes back without it finds the files still there.
+    pub(super) fn forget_asked(self) {
+        let app = self.app;
+        Effect::new(move |_| {
+            let asks = matches!(app.place.get(), Route::CheckFile | Route::Passphrase);
+            if !asks && self.asked.with_untracked(|asked| *asked != State::default()) {
+                self.asked.set(State::default());
+            }
+        });
     }
 
     fn tell(self, name: String, said: Vec<crate::view::page::Block>) {
@@ -57,7 +62,6 @@ impl Transfers {
                 Err(fault) => self.tell(name, check_file::unread(vec![words::seal_words(fault)])),
             }
             self.state.update(|state| state.loading = None);
-            self.fresh.set_value(true);
         });
         let (stay, whys): (Vec<_>, Vec<_>) = stay.await.into_iter().unzip();
         let fault = whys.into_iter().next_back().map(|why| words::not_opened(&stay, &no_seal(why)));

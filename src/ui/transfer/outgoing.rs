@@ -9,7 +9,7 @@ use crate::browser::{clock, ids, seal};
 use crate::encoding::csv;
 use crate::handover::sealed::{Seal, sealed_name};
 use crate::handover::{
-    BundlePictures, InUnit, MEDIA, NothingToHandOver, Select, pictures_of, results_name, results_sheet,
+    BundlePictures, Cover, InUnit, MEDIA, NothingToHandOver, Select, pictures_of, results_name, results_sheet,
 };
 use crate::units::Degree;
 use crate::view::handover::{self as words, Left};
@@ -26,7 +26,7 @@ impl Transfers {
     pub(in crate::ui) async fn seal(self, passphrase: &str) -> Result<(), String> {
         let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
         let select = visit.ok_or_else(|| words::nothing(NothingToHandOver::Visit))?;
-        let (pictures, without) = self.pictures(select).await;
+        let (pictures, without) = self.pictures(select, Cover::Sealed).await;
         let (bundle, name) = self.bundle(select, pictures, clock::now().wall_ms).map_err(words::nothing)?;
         let seal = Seal::new(ids::random(), ids::random());
         let encrypted = seal::seal(passphrase, parameters(&seal), bundle.text.as_bytes()).await.map_err(no_seal)?;
@@ -51,7 +51,7 @@ impl Transfers {
     pub(in crate::ui) async fn left_out(self) -> usize {
         let visit = self.app.visit.with_untracked(|visit| visit.as_ref().map(|visit| Select::Visit(visit.id)));
         match visit {
-            Some(select) => self.pictures(select).await.1,
+            Some(select) => self.pictures(select, Cover::Sealed).await.1,
             None => 0,
         }
     }
@@ -70,14 +70,14 @@ impl Transfers {
             return self.send_with(select, request, BundlePictures::default(), 0);
         }
         spawn_local(async move {
-            let (pictures, without) = self.pictures(select).await;
+            let (pictures, without) = self.pictures(select, Cover::Open).await;
             self.send_with(select, request, pictures, without);
         });
     }
 
     /// The pictures of what is selected, and how many had no room or are not here.
-    pub(super) async fn pictures(self, select: Select) -> (BundlePictures, usize) {
-        let asked = |book: &Book| (pictures_of(book, select), BundlePictures::beside(book, select));
+    pub(super) async fn pictures(self, select: Select, cover: Cover) -> (BundlePictures, usize) {
+        let asked = |book: &Book| (pictures_of(book, select), BundlePictures::beside(book, select, cover));
         let (pictures, mut read) = self.app.book.with_untracked(asked);
         let mut without = 0;
         for picture in pictures {

@@ -61,6 +61,7 @@ fn said(shown: &Shown<'_>, done: &Done) -> (Sign, String) {
 pub(in crate::view) fn came(done: &Done) -> (Sign, String) {
     match &done.what {
         DoneWhat::Test(test) => (outcome_sign(test.outcome), test.outcome.words().to_string()),
+        DoneWhat::Other(..) if done.is_electrical_only() => (Sign::Open, words::ELECTRICAL_ONLY.to_string()),
         DoneWhat::Other(_, outcome) => (outcome_sign(*outcome), outcome.words().to_string()),
         DoneWhat::Visual(found) if found.is_empty() => (Sign::Good, "Visual check: good".to_string()),
         DoneWhat::Visual(found) => {
@@ -80,6 +81,7 @@ fn row(shown: &Shown<'_>, position: &Position, done: &Done) -> Row {
             parts.extend(test.as_read.map(|as_read| lower(as_read.words())));
             parts.push(test.frozen.heater.name.name.clone());
         }
+        DoneWhat::Other(..) if done.is_electrical_only() => {}
         DoneWhat::Other(other, _) => parts.push(plain(&stored::name(&other.method))),
         DoneWhat::Visual(_) | DoneWhat::NotTested(_) | DoneWhat::Repaired(_) => {}
     }

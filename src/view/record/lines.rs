@@ -72,6 +72,10 @@ fn said(came: Came) -> (Count, String) {
         }
         Came::Result(Outcome::InProgress) => (Count::Running, "Test running".into()),
         Came::Result(outcome) => (Count::NotDecided, outcome.words().into()),
+        Came::Electrical(outcome) => {
+            let words = if outcome == Outcome::Passed { "OK".into() } else { lower(outcome.words()) };
+            (Count::NotTested(words::ELECTRICAL_ONLY), format!("Not heat tested: electrical check only, {words}"))
+        }
         Came::Repaired => (Count::NotDecided, "Not decided: repaired, not tested since".into()),
         Came::Replaced => (Count::NotDecided, "Not decided: replaced, not tested since".into()),
         Came::Found(found) => (Count::Failed, format!("Failed visual after its test: {}", lower(found.words()))),
@@ -201,6 +205,7 @@ impl Recorded<'_> {
         let one = |done: &&Done| {
             let role = match &done.what {
                 DoneWhat::Test(test) => lower(crate::view::findings::role(Role::of(&test.frozen))),
+                _ if done.is_electrical_only() => "electrical check".to_string(),
                 _ => "before".to_string(),
             };
             done.outcome().map(|outcome| format!("{role}: {}", lower(outcome.words())))
@@ -262,7 +267,9 @@ fn of_test(found: &TestFindings) -> [String; 3] {
 /// What else is to be known of the results: another method, what was not exercised.
 fn how(last: &[&Done]) -> String {
     let method = |done: &&Done| match &done.what {
-        DoneWhat::Other(of, _) => Some(format!("by {}", stored::name(&of.method).replace('_', " "))),
+        DoneWhat::Other(of, _) if !done.is_electrical_only() => {
+            Some(format!("by {}", stored::name(&of.method).replace('_', " ")))
+        }
         _ => None,
     };
     let mut parts: Vec<String> = last.iter().filter_map(method).collect();

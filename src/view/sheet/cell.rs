@@ -36,6 +36,7 @@ pub const NOT_NAMED: &str = "Not named";
 /// What is wrong with it.
 pub fn normal(column: &Column, cell: &str, how: How) -> Result<String, String> {
     let text = unguarded(cell);
+    let text = text.as_str();
     if text.len() == cell.len() && text.starts_with('=') {
         return Err("is a formula. Save the sheet with values".to_string());
     }

@@ -103,8 +103,8 @@ impl Planner {
     /// Looks at what a row is called and which position that is.
     fn meet(&mut self, known: Known<'_>, row: &Row, setup: &Setup) {
         let text = |key: &str| {
-            let text = setup.of(key).and_then(|at| row.fields.get(at)).map_or("", |text| cell::unguarded(text));
-            text.replace('\n', " ")
+            let text = setup.of(key).and_then(|at| row.fields.get(at)).map(|text| cell::unguarded(text));
+            text.unwrap_or_default().replace('\n', " ")
         };
         let (id, point) = (text("customer-id"), text("point"));
         let names = Names { id, point, circuit: text("circuit"), tag: text("tag"), area: text("area") };
@@ -243,7 +243,8 @@ impl Planner {
         }
         let make = position.detector().and_then(|id| known.register.detectors.get(&id)?.make.now());
         let here = make.and_then(|make| make.serial.as_deref()).unwrap_or_default();
-        let there = setup.of("serial").and_then(|at| row.fields.get(at)).map_or("", |text| cell::unguarded(text));
+        let there = setup.of("serial").and_then(|at| row.fields.get(at)).map(|text| cell::unguarded(text));
+        let there = there.as_deref().unwrap_or_default();
         let moved = !names.area.is_empty() && !same(area(known.register, id), &names.area);
         match differs(here, there) {
             true => asked("serial number", here, there),

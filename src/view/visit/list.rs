@@ -6,7 +6,7 @@ use crate::book::entry::Hash;
 use crate::book::register::{Position, Register};
 use crate::book::test::Test;
 use crate::book::visit::{OtherResult, Visit};
-use crate::findings::history::other_outcome;
+use crate::findings::history::{is_electrical_only, other_outcome};
 use crate::findings::{self, Failed, Outcome, VisitFindings};
 use crate::units::Degree;
 use crate::view::before::marking;
@@ -197,6 +197,9 @@ fn by_other_method(other: &OtherResult) -> Standing {
         return Standing::NoResult;
     }
     let outcome = other_outcome(&other.said.what, other.restored());
+    if is_electrical_only(other.said.what.method, outcome) {
+        return Standing::Tested(Sign::Open, words::ELECTRICAL_ONLY);
+    }
     let words = match outcome {
         Outcome::Passed => "Passed, other method",
         Outcome::Failed(Failed::NoAlarm) => "No alarm, other method",

@@ -3,7 +3,7 @@
 use super::*;
 use soakbook::book::acts::About;
 use soakbook::desk::record::{Which, print};
-use soakbook::handover::{BundlePictures, Made, Select, bundle_with};
+use soakbook::handover::{BundlePictures, Cover, Made, Select, bundle_with};
 use soakbook::view::handover::Left;
 use soakbook::view::page::html::{data_url, document_with, pictures_of};
 use soakbook::view::record::{PaperFile, with_file};
@@ -30,7 +30,7 @@ fn pictured() -> World {
 
 fn bundle(world: &World, photos: &[Attachment]) -> String {
     let made = Made { at: MORNING, app: "0.1.0".into(), phone: world.phone.id };
-    let mut pictures = BundlePictures::beside(&world.book, Select::Visit(id(VISIT)));
+    let mut pictures = BundlePictures::beside(&world.book, Select::Visit(id(VISIT)), Cover::Open);
     photos.iter().for_each(|photo| assert!(pictures.add(photo)));
     bundle_with(&world.book, Select::Visit(id(VISIT)), &made, pictures).expect("a bundle").text
 }

@@ -57,6 +57,31 @@ fn a_new_detector_is_proven_by_its_own_test_only() {
 }
 
 #[test]
+fn an_electrical_check_is_no_heat_test() {
+    let check = || {
+        let Command::OtherMethod { visit, mut other } = warm_air(POSITION, OTHER_TEST) else { unreachable!() };
+        other.method = Method::Electrical;
+        Command::OtherMethod { visit, other }
+    };
+    let mut world = given();
+    world.act(check());
+    assert_eq!(came(&world), Came::Electrical(Outcome::Passed));
+    let page = record(&world);
+    assert!(line(&page, "HD-1").ends_with("| Not heat tested: electrical check only, OK"), "{page}");
+    assert!(page.contains("0 of 2 detectors passed") && page.contains("electrical check only 1"), "{page}");
+    // It takes nothing away from a test, and mends none.
+    for (point, stays) in [
+        (Point::Right, Came::Result(Outcome::Passed)),
+        (Point::Wrong, Came::Result(Outcome::Failed(findings::Failed::WrongPoint))),
+    ] {
+        let mut world = given();
+        functional(&mut world, TEST, POSITION, point, Answer::Yes);
+        world.act(check());
+        assert_eq!(came(&world), stays);
+    }
+}
+
+#[test]
 fn of_two_phones_the_worst_counts() {
     let world = given();
     let (mut one, mut other) = (world.clone(), world.other_phone());

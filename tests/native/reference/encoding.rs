@@ -195,9 +195,21 @@ fn csv_quotes_only_what_needs_it_and_reads_back_the_same() {
     check_rows(&text, &[&["id", "x"], &["\u{feff}", ""]]);
 }
 
+#[test]
+fn csv_quotes_what_another_separator_would_split() {
+    // Common practice: where the decimal mark is a comma, spreadsheets separate by semicolons; pasted text by tabs.
+    let rows: &[&[&str]] = &[&["Lobby;=1+1", "a\tb", "c"]];
+    let text = csv::write(rows);
+    assert_eq!(text, "\"Lobby;=1+1\",\"a\tb\",c\r\n");
+    check_rows(&text, rows);
+    // Quotes count only where a cell begins, so what follows a semicolon is guarded, too.
+    assert_eq!(csv::guarded("Lobby;=1+1;'@A;b"), "Lobby;'=1+1;''@A;b");
+    assert_eq!(csv::unguarded("Lobby;'=1+1;''@A;b"), "Lobby;=1+1;'@A;b");
+}
+
 proptest! {
     #[test]
-    fn any_rows_read_back_as_written(rows in vec(vec("[a,\"\r\n °é]{0,6}", 1..4), 0..6)) {
+    fn any_rows_read_back_as_written(rows in vec(vec("[a,;\t\"\r\n °é]{0,6}", 1..4), 0..6)) {
         let read: Vec<_> = csv::read(&csv::write(&rows)).unwrap().into_iter().map(|row| row.fields).collect();
         prop_assert_eq!(read, rows);
     }
