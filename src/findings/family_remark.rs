@@ -141,7 +141,7 @@ fn with_ambient(plain: &[&Member]) -> Option<Figure> {
         quantity: Quantity::Number,
         inputs: vec![
             Input::new("u(b)", u, Quantity::Number),
-            Input::new("t(95 %)", t, Quantity::Number),
+            Input::new("t(95%)", t, Quantity::Number),
             Input::new("tests with an ambient temperature", ambient.len() as f64, Quantity::Count),
         ],
     })

@@ -48,7 +48,7 @@ pub const UNCERTAINTY: Method = Method {
 };
 /// Its expanded uncertainty.
 pub const EXPANDED: Method = Method {
-    name: "Expanded uncertainty U (95 %)",
+    name: "Expanded uncertainty U (95%)",
     formula: "k · u; ν = u⁴ / Σ (uᵢ⁴/νᵢ)",
     source: "JCGM 100:2008 (GUM) G.4.1 (Welch–Satterthwaite), G.6.4",
 };
@@ -182,7 +182,7 @@ pub const WITH_AMBIENT: Method = Method {
 /// A position over the years.
 pub const TREND: Method = Method {
     name: "Slope over the years",
-    formula: "median of (T₂ − T₁)/(t₂ − t₁) over all pairs of points; 95 % interval by the ranks of Kendall's statistic. One point a visit, the \
+    formula: "median of (T₂ − T₁)/(t₂ − t₁) over all pairs of points; 95% interval by the ranks of Kendall's statistic. One point a visit, the \
               mean of its first test with readings; a new line with another detector, heater or calibration and, for types that lag behind the \
               heater, another setting",
     source: "Theil (1950); Sen (1968), Journal of the American Statistical Association 63, 1379; what begins a new line is the project's own",

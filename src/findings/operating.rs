@@ -225,7 +225,7 @@ impl Operating {
             None => Input::new("degrees of freedom ν", f64::INFINITY, Quantity::Count),
         };
         let mut inputs = vec![Input::new("u", self.u.0, Quantity::Difference), dfs];
-        inputs.extend(self.k.map(|k| Input::new("coverage factor k = t(95 %, ν)", k, Quantity::Number)));
+        inputs.extend(self.k.map(|k| Input::new("coverage factor k = t(95%, ν)", k, Quantity::Number)));
         Figure { method: &methods::EXPANDED, value: self.expanded.0, u: None, quantity: Quantity::Difference, inputs }
     }
 }

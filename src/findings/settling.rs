@@ -63,7 +63,7 @@ impl Settling {
                 Input::new("number of counted trips n", self.n as f64, Quantity::Count),
                 Input::new("standard deviation of the residuals", self.sd.0, Quantity::Difference),
                 Input::new("step of the display d", self.step.0, Quantity::Difference),
-                Input::new("t(95 %)", self.t, Quantity::Number),
+                Input::new("t(95%)", self.t, Quantity::Number),
             ],
         }
     }

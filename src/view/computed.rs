@@ -240,7 +240,7 @@ pub const TOPICS: [Topic; 12] = [
         rules: &[("With an interval that holds 0 no drift is shown. That says nothing of one that is smaller.", OWN)],
         given: || {
             vec![
-                count("Fewest points of a slope", LEAST_POINTS, "Kendall's test: 2/4! is 8 %, 2/5! is 2 %"),
+                count("Fewest points of a slope", LEAST_POINTS, "Kendall's test: 2/4! is 8%, 2/5! is 2%"),
                 number("Years they have to span", LEAST_YEARS, OWN),
             ]
         },

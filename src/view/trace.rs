@@ -66,14 +66,18 @@ impl Known {
         estimates: &mut Estimates,
     ) -> Known {
         let none = |why: String| (words::NO_ESTIMATE_VALUE.to_string(), why);
+        let trace = |samples: &[Sample], tip| {
+            let given = LimitsGiven::of(&test.frozen.detector.marking, &test.frozen.procedure).ok();
+            trace(test, timeline, unit, given.as_ref(), samples, tip)
+        };
         if test.ended.is_some() {
             return Known { live: none(String::new()), ..Known::default() };
         }
         let (live, trace) = match estimates.path(book, test, timeline.now) {
-            Ok(_) if hidden => (none(words::AFTER_READING.into()), Some(trace(test, timeline, unit, &[], None))),
+            Ok(_) if hidden => (none(words::AFTER_READING.into()), Some(trace(&[], None))),
             Ok((samples, now)) => {
                 let live = (words::degrees(now.value, unit, 0), words::band(now.lo, now.hi, unit));
-                (live, Some(trace(test, timeline, unit, samples, Some(now))))
+                (live, Some(trace(samples, Some(now))))
             }
             Err(NoEstimate::Withdrawn(share)) => {
                 let withdrawn = words::withdrawn(share);
@@ -105,20 +109,28 @@ fn asked(book: &Book, test: &Test, timeline: &Timeline, estimates: &mut Estimate
     })
 }
 
-/// The heater's temperature over a test that is over; none where it has no heater profile that fits.
+/// The heater's temperature over a test that is over, with the limits that hold for it now; none where it has no heater profile that fits.
 pub(super) fn of_ended(
     book: &Book,
     test: &Test,
     timeline: &Timeline,
     unit: Degree,
+    limits: Option<&LimitsGiven>,
     estimates: &mut Estimates,
 ) -> Option<Trace> {
     let samples = estimates.course(book, test, timeline.now).ok()?;
     let any = samples.iter().any(|(_, found)| found.is_some());
-    any.then(|| trace(test, timeline, unit, &samples, None))
+    any.then(|| trace(test, timeline, unit, limits, &samples, None))
 }
 
-fn trace(test: &Test, timeline: &Timeline, unit: Degree, samples: &[Sample], now: Option<Estimate>) -> Trace {
+fn trace(
+    test: &Test,
+    timeline: &Timeline,
+    unit: Degree,
+    given: Option<&LimitsGiven>,
+    samples: &[Sample],
+    now: Option<Estimate>,
+) -> Trace {
     let degrees = |at: Celsius| at.in_degrees(unit);
     let frozen = &test.frozen;
     let mut path: Vec<Vec<Point>> = vec![Vec::new()];
@@ -132,7 +144,6 @@ fn trace(test: &Test, timeline: &Timeline, unit: Degree, samples: &[Sample], now
             _ => {}
         }
     }
-    let given = LimitsGiven::of(&frozen.detector.marking, &frozen.procedure).ok();
     let bounds = given.map(|given| [(given.lower(), false), (given.upper(), true)]);
     let limits = bounds.into_iter().flatten().filter_map(|(limit, top)| {
         let limit = limit?;

@@ -472,7 +472,7 @@ pub const DAY: &str = "Today";
 pub const DAY_WORDS: &str =
     "An estimate from today's pace, not a promise: 9 times in 10 it ends in between if the pace stays as it was.";
 /// Where the share that is drawn comes from.
-pub const REACCEPTANCE_SOURCE: &str = "NFPA 72 (2013), chapter 14, reacceptance testing: all affected, 10 % of the others, at most 50. Here of the heat detectors only.";
+pub const REACCEPTANCE_SOURCE: &str = "NFPA 72 (2013), chapter 14, reacceptance testing: all affected, 10% of the others, at most 50. Here of the heat detectors only.";
 
 /// The key that leaves a position for later and goes on.
 pub fn skip_to(tag: &str) -> String {

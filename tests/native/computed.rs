@@ -236,7 +236,7 @@ fn numbers_that_are_a_choice_are_those_of_the_code() {
         assert!(given("Side by side", Degree::C).contains(&share), "{share}");
     }
     assert!(texts("Median deviation").contains(&NORMAL_MAD.to_string()));
-    assert!(texts("Expanded uncertainty").contains(&format!("{} %", COVERAGE * 100.0)));
+    assert!(texts("Expanded uncertainty").contains(&format!("{}%", COVERAGE * 100.0)));
 }
 
 #[test]

@@ -58,9 +58,9 @@ fn a_mean_converts_as_a_point_and_its_uncertainty_as_a_difference() {
     let celsius = one(&phone, 1, Degree::C).operating.expect("an operating temperature");
     let fahrenheit = one(&phone, 1, Degree::F).operating.expect("an operating temperature");
     assert_eq!((celsius[0].value.as_str(), celsius[0].unit.as_str()), ("88.0", "°C"));
-    assert_eq!(celsius[0].spread, "± 1.0 °C (95 %)");
+    assert_eq!(celsius[0].spread, "± 1.0 °C (95%)");
     assert_eq!((fahrenheit[0].value.as_str(), fahrenheit[0].unit.as_str()), ("190.4", "°F"));
-    assert_eq!(fahrenheit[0].spread, "± 1.9 °F (95 %)");
+    assert_eq!(fahrenheit[0].spread, "± 1.9 °F (95%)");
     assert_eq!((fahrenheit[1].value.as_str(), fahrenheit[1].unit.as_str()), ("1.9", "°F"));
 }
 

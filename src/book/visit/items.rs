@@ -1,6 +1,7 @@
 //! Items, work and the retest list of a visit.
 
 use super::Visit;
+use super::record::OtherResult;
 use crate::book::Id;
 use crate::book::body::{Answer, Body, Ending, Happened, ItemClosed, ItemFound, ItemWhat, Point, RetestWhy, What, Who};
 use crate::book::entries::Book;
@@ -37,7 +38,7 @@ pub struct Item {
     pub told: Vec<Told>,
     /// How it was closed, and by whom, in order.
     pub closed: Vec<(ItemClosed, Who)>,
-    /// The tests that showed it, one for each closing.
+    /// The tests that showed it, one for each closing; none where none was asked for.
     shown_by: Vec<Option<Id>>,
 }
 
@@ -45,6 +46,16 @@ impl Item {
     /// Whether it is still to be dealt with.
     pub fn is_open(&self) -> bool {
         self.closed.is_empty()
+    }
+
+    /// The test that shows its last closing.
+    pub fn shown_by(&self) -> Option<Id> {
+        self.shown_by.last().copied().flatten()
+    }
+
+    fn close(&mut self, how: ItemClosed, shown: &Test) {
+        self.closed.push((how, Who::Person(shown.frozen.by)));
+        self.shown_by.push(Some(shown.id));
     }
 
     /// By when somebody is to be told in writing, UTC ms, where a site gives it so many hours from when it was found; none once it is done.
@@ -161,8 +172,9 @@ pub(super) fn settle(visit: &mut Visit) {
     let tests = &visit.tests;
     let holds = |shown: &Option<Id>| shown.is_none_or(|id| tests.iter().find(|test| test.id == id).is_none_or(passed));
     for item in &mut visit.items {
-        let mut holding = std::mem::take(&mut item.shown_by).into_iter().map(|shown| holds(&shown));
+        let mut holding = item.shown_by.iter().map(holds);
         item.closed.retain(|_| holding.next().unwrap_or(true));
+        item.shown_by.retain(holds);
     }
     visit.items = order::by_number(std::mem::take(&mut visit.items), |item| item.wall.0);
     visit.work = order::by_number(std::mem::take(&mut visit.work), |work| work.wall.0);
@@ -176,7 +188,7 @@ fn close_replaced(visit: &mut Visit) {
     let Visit { items, work, tests, .. } = visit;
     for work in work.iter().filter(|work| work.replaced) {
         let proof = tests.iter().find(|test| test.frozen.after == Some(work.hash) && passed(test));
-        let Some(by) = proof.map(|test| Who::Person(test.frozen.by)) else { continue };
+        let Some(proof) = proof else { continue };
         let old = |test: &Option<Id>| {
             let of = tests.iter().find(|of| Some(of.id) == *test);
             of.is_some_and(|of| Some(of.frozen.detector.of) == work.removed)
@@ -187,26 +199,22 @@ fn close_replaced(visit: &mut Visit) {
                 ItemWhat::OperationNotProven | ItemWhat::StaysInAlarm | ItemWhat::OutsideLimits
             );
             if work.item == Some(item.hash) || (of_detector && old(&item.found.test)) {
-                item.closed.push((ItemClosed::ReplacedAndTested, by));
+                item.close(ItemClosed::ReplacedAndTested, proof);
             }
         }
     }
 }
 
-/// Swapped points are closed by themselves, with the wrong points that showed it, once the last test of both positions since has passed.
+/// Swapped points are closed by themselves, with the wrong points that showed it, once the last tests of both positions since have passed.
 fn close_swapped(visit: &mut Visit) {
-    let Visit { items, tests, .. } = visit;
+    let Visit { items, tests, record, .. } = visit;
     let swapped = items.iter().filter(|item| item.is_open() && item.found.what == ItemWhat::SwappedPoints);
     let swapped: Vec<_> =
         swapped.filter_map(|item| Some((item.wall, [item.found.position?, item.found.other_position?]))).collect();
     for (since, both) in swapped {
-        let last = |position: &Id| {
-            let of = |test: &&Test| test.frozen.position.of == *position && test.started_wall >= since;
-            let real = |test: &&Test| !matches!(test.ended, Some((Ending::Mistake, _)));
-            tests.iter().rfind(|test| of(test) && real(test)).filter(|test| passed(test))
-        };
-        let [Some(one), Some(other)] = both.each_ref().map(last) else { continue };
-        let by = Who::Person(if one.started_wall > other.started_wall { one } else { other }.frozen.by);
+        let shown = both.map(|position| passed_since(tests, &record.other_methods, position, since));
+        let [Some(one), Some(other)] = shown else { continue };
+        let shown = if one.started_wall > other.started_wall { one } else { other };
         let answered = |item: &&mut Item| {
             let pair = [item.found.position, item.found.other_position] == both.map(Some);
             let wrong = item.found.position.is_some_and(|position| both.contains(&position));
@@ -218,8 +226,28 @@ fn close_swapped(visit: &mut Visit) {
                     _ => false,
                 }
         };
-        items.iter_mut().filter(answered).for_each(|item| item.closed.push((ItemClosed::PassedLater, by)));
+        items.iter_mut().filter(answered).for_each(|item| item.close(ItemClosed::PassedLater, shown));
     }
+}
+
+/// The newest test of a position that has passed since, where the last result of no phone says otherwise: of several phones the worst counts.
+fn passed_since<'a>(tests: &'a [Test], others: &[OtherResult], position: Id, since: Wall) -> Option<&'a Test> {
+    let of = |test: &&Test| test.frozen.position.of == position && test.started_wall >= since;
+    let real = |test: &&Test| !matches!(test.ended, Some((Ending::Mistake, _)));
+    let tests: Vec<&Test> = tests.iter().filter(of).filter(real).collect();
+    // Who started one test knowingly after another has answered it.
+    let answered = |of: Id| tests.iter().any(|test| test.frozen.follows == Some(of));
+    let again = |phone: Id, from: usize| tests.iter().skip(from).any(|test| test.phone == phone);
+    let stands = |(at, test): &(usize, &&Test)| !answered(test.id) && !again(test.phone, at + 1);
+    let mut standing = tests.iter().enumerate().filter(stands);
+    let against = |other: &OtherResult| {
+        let (of, phone) = (&other.said.what, other.said.phone);
+        let bad = of.tripped != Answer::Yes || of.point != Point::Right || of.restored == Answer::No;
+        let from = tests.iter().position(|test| test.started_wall >= of.happened.at).unwrap_or(tests.len());
+        bad && of.position == position && of.happened.at >= since && !answered(of.test) && !again(phone, from)
+    };
+    let all = standing.all(|(_, test)| passed(test)) && !others.iter().any(against);
+    tests.iter().copied().rfind(|test| all && passed(test))
 }
 
 /// Whether all three results of a test are good.

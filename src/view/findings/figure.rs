@@ -138,7 +138,7 @@ fn spread_text(operating: &Operating, unit: Degree) -> String {
 /// The operating temperature over `trips`, those of its test, as a figure that opens.
 pub fn operating(operating: &Operating, trips: &[TripFinding], unit: Degree) -> Shown {
     let decimals = decimals(operating.expanded, unit);
-    let of_what = if operating.complete() { "95 %" } else { "95 %, of the parts that are known" };
+    let of_what = if operating.complete() { "95%" } else { "95%, of the parts that are known" };
     let label = match operating.estimated {
         0 => format!("Operating temperature, as heater temperature at trip{}", at_rate(operating, unit)),
         estimated => format!("Operating temperature, indicative: {estimated} of {} trips estimated", operating.n),

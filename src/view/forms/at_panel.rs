@@ -86,7 +86,7 @@ fn positions(asked: &Asked<'_>) -> Vec<(Id, String, Option<Id>)> {
 
 pub(super) const PROGRAMMING: Table = Table {
     title: |_| "Panel programming changed".into(),
-    lead: "Check off what the change affects. All of it goes on today's list, and the app draws 10 % of the other heat detectors, at most 50. Ask the AHJ what else to test.",
+    lead: "Check off what the change affects. All of it goes on today's list, and the app draws 10% of the other heat detectors, at most 50. Ask the AHJ what else to test.",
     save: "Make the list",
     parts: &[Rows {
         title: "",

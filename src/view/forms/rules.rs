@@ -3,7 +3,7 @@
 
 use super::row::{Asked, Row, ask, row};
 use super::table::{Made, Rows, Table, whole};
-use super::{Answer, Known, Wrongs};
+use super::{Answer, Known, Wrong, Wrongs};
 use crate::book::body::{NotifyStep, PlannedPositions, RuleSet, SiteRules, Whom};
 use crate::book::command::Command;
 use crate::encoding::stored::Stored;
@@ -56,6 +56,8 @@ const CONTACT: Row = row!("step", NotifyStep, "contact", "step-contact", "Name a
     .help("Put in for whoever makes the call.")
     .shown(is_listed);
 
+const KEEP_ONE: &str = "Keep at least one on the list. Add someone else first, then take this one off.";
+
 fn is_listed(asked: &Asked<'_>) -> bool {
     asked.is(&LISTED, "yes")
 }
@@ -90,13 +92,26 @@ fn put_step(mut made: Made<'_>) -> Result<Vec<Command>, Wrongs> {
     };
     let mut now = now(made.asked.form, made.asked.known);
     let mut steps = now.notified();
-    steps.retain(|step| step.whom != whom);
+    // A list may name one party twice: the form is of the first, and the others stay as they are.
+    let stood = steps.iter().position(|step| step.whom == whom);
     if whole(made.at("step.listed"))? {
         made.put("step.whom", &whom);
-        steps.push(made.take("step")?);
+        let (step, rank) = (made.take("step")?, |whom| Whom::ALL.iter().position(|other| *other == whom));
+        match stood.and_then(|at| steps.get_mut(at)) {
+            Some(stands) => *stands = step,
+            None => {
+                let before = steps.iter().position(|other| rank(other.whom) > rank(whom));
+                steps.insert(before.unwrap_or(steps.len()), step);
+            }
+        }
+    } else if let Some(at) = stood {
+        steps.remove(at);
     }
-    let in_order = |whom: Whom| steps.iter().find(|step| step.whom == whom).cloned();
-    now.notify = Whom::ALL.into_iter().filter_map(in_order).collect();
+    if steps.is_empty() {
+        // Without a list of its own a site goes by the usual four.
+        return Err(Wrongs::from([(LISTED.name.key, Wrong { say: KEEP_ONE.into(), offer: None })]));
+    }
+    now.notify = steps;
     Ok(vec![Command::PutSiteRules { site, now: Box::new(now) }])
 }
 

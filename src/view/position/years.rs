@@ -97,7 +97,7 @@ fn said(shown: &Shown<'_>, of: usize, place: usize, stretch: &Stretch) -> Vec<Bl
 
 fn figure(shown: &Shown<'_>, label: String, slope: &Slope, points: &[Point]) -> figure::Shown {
     let unit = shown.unit;
-    let spread = slope.interval.map(|[low, high]| format!("95 %: {} to {}", signed(low, unit), signed(high, unit)));
+    let spread = slope.interval.map(|[low, high]| format!("95%: {} to {}", signed(low, unit), signed(high, unit)));
     figure::Shown {
         label,
         value: signed(slope.per_year, unit),

@@ -2,7 +2,7 @@
 
 use super::{Recorded, joined, short, table};
 use crate::book::body::{About, Body, Photo};
-use crate::book::entry::{Entry, Hash, Scope};
+use crate::book::entry::{Entry, Scope};
 use crate::book::visit::State;
 use crate::order;
 use crate::units::Wall;
@@ -14,7 +14,7 @@ use std::sync::Arc;
 const AMENDED: &str = "Amendments";
 const AMENDED_WORDS: &str = "The visit was reopened, or something was recorded after it was closed. This record replaces the one made from the earlier closing.";
 const PHOTOS: &str = "Photos";
-const PHOTOS_WORDS: &str = "The visit file has the same photos. The code is the start of the photo's SHA-256.";
+const PHOTOS_WORDS: &str = "The visit file lists each of these photos, and has the pictures that were on the phone and fit in the file. The code is the start of the photo's SHA-256.";
 const FILE: &str = "This record and its file";
 const LEAF: &str = "For the owner";
 
@@ -69,10 +69,10 @@ impl Recorded<'_> {
         Some(Block::section("amendments", AMENDED, blocks.concat()))
     }
 
-    /// The photos of the visit, of its positions and of what was found.
-    pub(super) fn photos(&self) -> Option<Block> {
+    /// The photos of the visit, of its positions and of what was found, as they are printed: the newest first, each once.
+    pub(super) fn pictured(&self) -> Vec<Arc<Photo>> {
         let scope = |scope| self.book.scope(scope).filter(|entry| !self.book.is_void(entry));
-        let of = |entry: &'_ Entry| match &entry.body {
+        let of = |entry: &Entry| match &entry.body {
             Body::Photo(of) => Some(Arc::clone(of)),
             _ => None,
         };
@@ -81,24 +81,41 @@ impl Recorded<'_> {
         let meanwhile = self.visit.opened..=until;
         let here = |about| matches!(about, About::Thing(id) if self.lines.iter().any(|line| line.position == id));
         let of_site = scope(Scope::Site(self.visit.site)).filter(|entry| meanwhile.contains(&entry.stamp.wall));
-        let of_site = of_site.filter_map(of).filter(|of| here(of.about));
-        let mut photos: Vec<Arc<Photo>> = of_site.chain(scope(Scope::Visit(self.visit.id)).filter_map(of)).collect();
-        let (mut pictures, mut shown): (Vec<Picture>, Vec<Hash>) = (Vec::new(), Vec::new());
-        // Of several captions the newest counts.
-        photos.reverse();
-        for of in photos {
-            if shown.contains(&of.photo) {
-                continue;
+        let of_site = of_site.filter(|entry| of(entry).is_some_and(|of| here(of.about)));
+        let of_visit = scope(Scope::Visit(self.visit.id)).filter(|entry| of(entry).is_some());
+        let all: Vec<&Entry> = of_site.chain(of_visit).collect();
+        // Of several captions the newest counts; by the clocks, which are the same on every phone.
+        let mut all = order::by(all, |entry| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()));
+        all.reverse();
+        let mut photos: Vec<Arc<Photo>> = Vec::new();
+        for photo in all.into_iter().filter_map(of) {
+            if !photos.iter().any(|other| other.photo == photo.photo) {
+                photos.push(photo);
             }
-            shown.push(of.photo);
-            let about = match of.about {
-                About::Thing(id) if self.register.positions.contains_key(&id) => self.tag(id).to_string(),
-                About::Thing(id) => self.area_name(id).to_string(),
-                About::Act(act) => {
-                    let item = self.visit.items.iter().find(|item| item.hash == act);
-                    item.map_or_else(|| "The visit".to_string(), |item| self.what(item))
-                }
-            };
+        }
+        photos
+    }
+
+    /// What a photo is of. One of the panel is one of the visit.
+    fn pictured_thing(&self, about: About) -> String {
+        let (position, item) = match about {
+            About::Thing(id) => {
+                (self.visit.tests.iter().find(|test| test.id == id).map_or(id, |test| test.frozen.position.of), None)
+            }
+            About::Act(act) => (self.visit.id, self.visit.items.iter().find(|item| item.hash == act)),
+        };
+        match item {
+            Some(item) => self.what(item),
+            None if self.register.positions.contains_key(&position) => self.tag(position).to_string(),
+            None => "The visit".to_string(),
+        }
+    }
+
+    /// The photos.
+    pub(super) fn photos(&self) -> Option<Block> {
+        let mut pictures: Vec<Picture> = Vec::new();
+        for of in self.pictured() {
+            let about = self.pictured_thing(of.about);
             let caption = of.caption.map_or_else(|| "no caption".to_string(), |caption| self.said(caption));
             let code = format!("code {}", short(of.photo));
             let (words, alt) = (joined([about.clone(), caption.clone()]), joined([about, caption, code]));
@@ -133,7 +150,7 @@ impl Recorded<'_> {
             Block::text(
                 "digest-words",
                 Role::Plain,
-                "The digest is made from the records listed here and the results above, without signatures. If any record changes, the digest changes.",
+                "The digest is made from the records listed here and the results and photos above, without signatures. If any of them changes, the digest changes.",
             ),
         ];
         blocks.extend(table("chains", &["Phone", "Records", "Last record"], rows, ""));

@@ -6,10 +6,10 @@ use crate::book::entry::{Chain, ChainEnd, Entry, Hash, Scope};
 use crate::encoding::canonical;
 use crate::encoding::stored::Stored;
 use crate::findings::METHOD;
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// Version of the data that is hashed.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 impl Recorded<'_> {
     /// Where the visit's chains end for the record: at the last entry of each that says anything of it. A phone that only signs has no part
@@ -54,11 +54,13 @@ impl Recorded<'_> {
         }
     }
 
-    /// SHA-256 of the canonical JSON (RFC 8785) of version, method, visit, chains and what is printed of each position.
+    /// SHA-256 of the canonical JSON (RFC 8785) of version, method, visit, chains, and what is printed of each position and as a photo: photos of
+    /// positions are in the chains of the site.
     pub(super) fn digest(&self) -> Hash {
         let positions: Vec<String> =
             self.lines.iter().map(|line| format!("{}\t{}", line.position, line.as_printed())).collect();
         let measured: Vec<String> = self.found.by_start().into_iter().map(|found| self.measured_line(found)).collect();
+        let photos: Vec<Value> = self.pictured().iter().map(Stored::to_value).collect();
         let data = json!({
             "soakbook_record": VERSION,
             "method": METHOD,
@@ -67,6 +69,7 @@ impl Recorded<'_> {
             "chains": self.ends().to_value(),
             "positions": positions,
             "measured": measured,
+            "photos": photos,
         });
         Hash::of(canonical(&data).as_bytes())
     }

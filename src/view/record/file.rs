@@ -10,8 +10,7 @@ use crate::view::words;
 pub const FILE: &str = "Send or save as a file";
 const SHEET: &str = "paper-file";
 const MAKING: &str = "Making the file…";
-const WHAT: &str =
-    "It opens and prints in any browser. It is the same file that “soakbook record” makes from the visit file.";
+const WHAT: &str = "It opens and prints in any browser. “soakbook record” makes it again from the visit file, with the photos in that file.";
 const SHARE: &str = "Send";
 const SAVE: &str = "Save";
 const PICTURES: &str = "Pictures in the file";

@@ -12,7 +12,7 @@ use crate::view::words;
 
 /// Heading of the section.
 pub(super) const MEASURED: &str = "Owner's information, not asked for by NFPA 72";
-const WHAT: &str = "Temperatures of the heater at the trip, with their expanded uncertainty U (about 95 %). They are not the detector's set point and do not change the results above.";
+const WHAT: &str = "Temperatures of the heater at the trip, with their expanded uncertainty U (about 95%). They are not the detector's set point and do not change the results above.";
 const RULE: &str = "Decision rule for a limit result: guard band equal to U (ILAC-G8:09/2019). Within: the mean lies inside the limits by more than U. Within, close to limit: inside by less. Outside, within uncertainty: outside by less than U. Outside: outside by more. As read: the mean alone. Marked limits are those on the detector or in its listing.";
 const NOTHING: &str = "No trip temperature was taken.";
 const HEAD: [&str; 8] =

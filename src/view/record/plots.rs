@@ -18,9 +18,9 @@ use crate::view::test::bands;
 use crate::view::{trace, words};
 
 const AREAS: &str = "Results against limits";
-const AREAS_WORDS: &str = "One plot for each area and pair of limits. Dot: the mean. Bar: its expanded uncertainty U (about 95 %). Strong lines: the limits. Diamond: outside, or closer to a limit than U.";
+const AREAS_WORDS: &str = "One plot for each area and pair of limits. Dot: the mean. Bar: its expanded uncertainty U (about 95%). Strong lines: the limits. Diamond: outside, or closer to a limit than U.";
 const TESTS: &str = "Tests to look at";
-const TESTS_WORDS: &str = "Line: heater temperature, estimated from the heater's profile. Shaded band: about 95 %. Diamonds: readings of the display. Flags: trips, white where one doesn't count. Dashed lines: limits. Strip below: heating, holding, off. Without a profile only heating, holding and off are drawn, not temperatures. Time since heat on in minutes:seconds.";
+const TESTS_WORDS: &str = "Line: heater temperature, estimated from the heater's profile. Shaded band: about 95%. Diamonds: readings of the display. Flags: trips, white where one doesn't count. Dashed lines: limits. Strip below: heating, holding, off. Without a profile only heating, holding and off are drawn, not temperatures. Time since heat on in minutes:seconds.";
 /// Most plots of areas, most results of one, and most courses: three pages of them. Own figures.
 const MOST_AREAS: usize = 8;
 const MOST_RESULTS: usize = 24;
@@ -181,12 +181,12 @@ impl Recorded<'_> {
                 why.to_string(),
             ]);
             blocks.push(Block::text("plot-title", Role::Plain, what));
-            blocks.push(Block::new("course", Kind::Drawing(Box::new(self.course(test, &mut estimates)))));
+            blocks.push(Block::new("course", Kind::Drawing(Box::new(self.course(found, test, &mut estimates)))));
         }
         Some(Block::section("courses", TESTS, blocks))
     }
 
-    fn course(&self, test: &Test, estimates: &mut Estimates) -> Drawing {
+    fn course(&self, found: &TestFindings, test: &Test, estimates: &mut Estimates) -> Drawing {
         let end = test.ended.map_or(TestTime::HEAT_ON, |(_, end)| end);
         let timeline = Timeline::of(test, end);
         let (bands, trips) = (bands(&timeline), &timeline.trips);
@@ -196,7 +196,9 @@ impl Recorded<'_> {
             counted: trip.not_counted.is_none(),
         };
         let ticks: Vec<Tick> = trips.iter().map(tick).collect();
-        match trace::of_ended(self.book, test, &timeline, self.unit, estimates) {
+        // Those of the table: a corrected rating takes the frozen one's place.
+        let limits = found.holding().last().and_then(|judged| judged.limits.as_ref().ok());
+        match trace::of_ended(self.book, test, &timeline, self.unit, limits, estimates) {
             Some(trace) => Drawing::Heat(Heated { trace, bands, ticks }),
             None => Drawing::Trace(Trace {
                 label: words::trace(test.frozen.position.place.name(), ticks.len()),

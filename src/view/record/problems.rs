@@ -2,6 +2,7 @@
 
 use super::lines::seen;
 use super::{NOT_RECORDED, Recorded, joined, table, when};
+use crate::book::Id;
 use crate::book::body::{Body, ItemClosing, ItemTelling, ItemWhat};
 use crate::book::visit::Item;
 use crate::trade::conditions::ItemClass;
@@ -83,20 +84,20 @@ impl Recorded<'_> {
 
     fn closing(&self, item: &Item) -> String {
         let Some((how, by)) = item.closed.last() else { return "Open".to_string() };
+        let shown = item.shown_by();
         let closings = self.book.naming(item.hash).filter_map(|entry| match &entry.body {
-            Body::ItemClosed(of) if (of.how, of.by) == (*how, *by) => Some(of.clone()),
+            Body::ItemClosed(of) if (of.how, of.by, of.test) == (*how, *by, shown) => Some(of.clone()),
             _ => None,
         });
         let last: Option<Arc<ItemClosing>> = closings.max_by_key(|of| of.happened.at);
         let day = last.as_ref().map_or_else(String::new, |of| when(of.happened));
-        let evidence = last.as_ref().and_then(|of| self.evidence(of)).unwrap_or_default();
+        let evidence = shown.and_then(|test| self.evidence(test)).unwrap_or_default();
         let note = last.and_then(|of| of.note).map_or_else(String::new, |note| self.said(note));
         joined([words::item_closed(*how).to_string(), day, self.who(*by), evidence, note])
     }
 
-    /// The test that shows that it is settled.
-    fn evidence(&self, closing: &ItemClosing) -> Option<String> {
-        let test = closing.test?;
+    /// The test that shows that it is settled: what is closed by itself has no other date.
+    fn evidence(&self, test: Id) -> Option<String> {
         let found = self.found.tests.iter().find(|found| found.test == test)?;
         Some(format!("test of {}: {}", self.wall(found.started_wall), lower(found.outcome.words())))
     }

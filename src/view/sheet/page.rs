@@ -135,11 +135,11 @@ pub fn page(known: Known<'_>, site: Id, state: &State) -> Page {
             [refused].into_iter().chain(start(known, site)).collect()
         }
         Stage::Working(what, percent) => vec![
-            Block::notice("sheet-working", Says::Info, *what, format!("{percent} %")),
+            Block::notice("sheet-working", Says::Info, *what, format!("{percent}%")),
             // Apart from the words, which change while a finger presses.
             Block::buttons(vec![Button::new("sheet-stop", "Cancel", ask(Ask::Stop)).wide()]),
         ],
-        Stage::Saving(percent) => vec![Block::notice("sheet-saving", Says::Info, SAVING, format!("{percent} %"))],
+        Stage::Saving(percent) => vec![Block::notice("sheet-saving", Says::Info, SAVING, format!("{percent}%"))],
         Stage::Ready(ready) => read(ready, state.pick),
         Stage::Done(words, entry) => {
             let undo = Action::Undo(*entry, "Spreadsheet".into()).then(ask(Ask::Again));

@@ -165,7 +165,7 @@ fn the_page_says_the_slope_in_numbers_and_words_and_what_it_cannot_say() {
     for words in [
         "## Over the years",
         "[Operating temperature over the years: 5 visits, 1 line.]",
-        "= Slope, Heater one, 2014-05-13 to 2018-05-13: +1.0 °C a year 95 %: +0.5 to +1.5",
+        "= Slope, Heater one, 2014-05-13 to 2018-05-13: +1.0 °C a year 95%: +0.5 to +1.5",
         "2014-05-13: 70.0 °C ± 1.0 °C",
         "It trips hotter from year to year.",
         "Due: today",

@@ -3,7 +3,8 @@
 use super::pages::{NOW, fill, says, site};
 use crate::demo::{at, demo_book, give};
 use soakbook::book::Id;
-use soakbook::book::body::{VisitPlan, VisitType, Whom};
+use soakbook::book::body::{NotifyStep, SiteRules, VisitPlan, VisitType, Whom};
+use soakbook::book::command::Command;
 use soakbook::book::entries::Book;
 use soakbook::book::entry::Hash;
 use soakbook::book::register::Register;
@@ -96,4 +97,37 @@ fn a_plan_says_type_scope_edition_rule_set_and_what_is_left_out() {
             not_in_scope: words("Sequence of operations"),
         })
     );
+}
+
+#[test]
+fn somebody_stays_on_the_list_and_steps_of_others_are_left_alone() {
+    let (mut book, made) = demo_book();
+    let form = |whom: Whom| {
+        let number = Whom::ALL.iter().position(|other| *other == whom).and_then(|place| u8::try_from(place).ok());
+        Form::NotifyStep(made.site, number.expect("of the list"))
+    };
+    let off = [("step-listed", "no")];
+    for whom in [Whom::Owner, Whom::SupervisingStation, Whom::Occupants] {
+        put(&mut book, made.visit, form(whom), &off);
+    }
+    // With nobody on it the usual four would be back.
+    assert_eq!(fill(&book, made.visit, form(Whom::FireDepartment), &off), Err(vec!["step-listed"]));
+    assert_eq!(whoms(&book), [Whom::FireDepartment]);
+    // Two steps of one party, as a file may have them.
+    let step = |whom, label: &str| NotifyStep { whom, label: Some(label.into()), required: true, contact: None };
+    let list = vec![step(Whom::Other, "Guard"), step(Whom::Owner, "Shift lead"), step(Whom::Other, "Tenant")];
+    let now = SiteRules { notify: list, ..Register::of(&book).rules_of(made.site) };
+    give(&mut book, at(NOW), Command::PutSiteRules { site: made.site, now: Box::new(now) }).expect("allowed");
+    put(&mut book, made.visit, form(Whom::Insurer), &[("step-listed", "yes"), ("step-required", "no")]);
+    put(&mut book, made.visit, form(Whom::Other), &[("step-label", "Gate")]);
+    let labels = |book: &Book| {
+        let steps = Register::of(book).rules_of(made.site).notify;
+        steps.into_iter().map(|step| step.label.unwrap_or_default()).collect::<Vec<_>>()
+    };
+    assert_eq!(
+        labels(&book).iter().filter(|label| !label.is_empty()).collect::<Vec<_>>(),
+        ["Gate", "Shift lead", "Tenant"]
+    );
+    put(&mut book, made.visit, form(Whom::Other), &off);
+    assert_eq!(labels(&book).iter().filter(|label| !label.is_empty()).collect::<Vec<_>>(), ["Shift lead", "Tenant"]);
 }

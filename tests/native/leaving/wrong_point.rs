@@ -39,6 +39,16 @@ fn wrong(world: &mut World, test: u8, position: u8) -> Hash {
     trip
 }
 
+/// One more test of a position, which showed that point and restored.
+fn again(world: &mut World, test: u8, position: u8, point: Point) {
+    world.wait(SECOND).act(start_with(|start| {
+        (start.test, start.position, start.procedure) = (id(test), id(position), Some(id(FUNCTIONAL)));
+    }));
+    let trip = world.wait(60 * SECOND).act(Command::Mark { of: id(test), what: What::Tripped });
+    world.act(Command::SayPanel { trip, point, said: None });
+    world.wait(SECOND).act(Command::Mark { of: id(test), what: What::Restored });
+}
+
 #[test]
 fn the_wrong_point_is_a_tap_and_the_pair_looks_swapped() {
     // rule B24.
@@ -72,14 +82,6 @@ fn swapped_points_close_when_both_have_passed_again() {
     world.wait(SECOND);
     world.act(Command::FindSwapped { visit: id(VISIT), one: id(POSITION), other: id(OTHER_POSITION) });
     let open = |world: &World| world.visit().items.iter().filter(|item| item.is_open()).count();
-    let again = |world: &mut World, test: u8, position: u8, point: Point| {
-        world.wait(SECOND).act(start_with(|start| {
-            (start.test, start.position, start.procedure) = (id(test), id(position), Some(id(FUNCTIONAL)));
-        }));
-        let trip = world.wait(60 * SECOND).act(Command::Mark { of: id(test), what: What::Tripped });
-        world.act(Command::SayPanel { trip, point, said: None });
-        world.wait(SECOND).act(Command::Mark { of: id(test), what: What::Restored });
-    };
     again(&mut world, 201, POSITION, Point::Right);
     assert_eq!(open(&world), 3, "the other is not tested again");
     again(&mut world, 202, OTHER_POSITION, Point::Wrong);
@@ -97,4 +99,48 @@ fn a_point_that_is_none_of_the_list_is_typed() {
     }
     let (_, made) = form(&world, trip, &[("showed", "other"), ("showed-words", "Smoke, lobby")]);
     assert_eq!(made, Ok(vec![Command::SayPanel { trip, point: Point::Wrong, said: Some("Smoke, lobby".into()) }]));
+}
+
+#[test]
+fn swapped_points_stay_open_while_the_last_test_of_a_phone_has_not_passed() {
+    // Of several phones the worst counts, as in the result of the position.
+    let mut world = World::given();
+    wrong(&mut world, TEST, POSITION);
+    wrong(&mut world, OTHER_TEST, OTHER_POSITION);
+    world.wait(SECOND);
+    let swapped = world.act(Command::FindSwapped { visit: id(VISIT), one: id(POSITION), other: id(OTHER_POSITION) });
+    let mut other = world.other_phone();
+    wrong(&mut other, 200, POSITION);
+    world.phone.wall = other.phone.wall;
+    again(&mut world, 201, POSITION, Point::Right);
+    again(&mut world, 202, OTHER_POSITION, Point::Right);
+    let item = |world: &World| world.visit().items.into_iter().find(|item| item.hash == swapped).expect("the item");
+    assert!(!item(&world).is_open(), "as far as this phone knows");
+    let mut merged = world.merged(&other);
+    assert!(item(&merged).is_open(), "the other phone saw a wrong point");
+    // That phone tests it again.
+    merged.phone = Phone { wall: merged.phone.wall, ..other.phone };
+    again(&mut merged, 203, POSITION, Point::Right);
+    assert!(!item(&merged).is_open());
+    // What is closed by itself names the test that shows it.
+    let visit = merged.visit();
+    let found = soakbook::findings::visit(&merged.book, &visit);
+    let page = text(&soakbook::view::record::record(&merged.book, &merged.register(), &visit, &found));
+    let line = page.lines().find(|line| line.contains("Points look swapped")).expect("its line");
+    assert!(line.contains("Passed a later test") && line.contains("test of 2026-03-02 "), "{line}");
+    assert!(line.ends_with(": passed"), "{line}");
+}
+
+#[test]
+fn swapped_points_stay_open_while_another_method_shows_the_wrong_one() {
+    let mut world = World::given();
+    let swapped = world.act(Command::FindSwapped { visit: id(VISIT), one: id(POSITION), other: id(OTHER_POSITION) });
+    let mut other = world.other_phone();
+    let now = other.wait(SECOND).phone.wall;
+    let shown = |of: &mut OtherMethod| (of.test, of.point, of.happened.at) = (id(200), Point::Wrong, now);
+    other.act(other_method(POSITION, shown));
+    again(&mut world, 201, POSITION, Point::Right);
+    again(&mut world, 202, OTHER_POSITION, Point::Right);
+    let open = |world: &World| world.visit().items.iter().any(|item| item.hash == swapped && item.is_open());
+    assert!(!open(&world) && open(&world.merged(&other)));
 }

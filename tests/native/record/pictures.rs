@@ -2,6 +2,8 @@
 
 use super::*;
 use soakbook::book::acts::About;
+use soakbook::book::kit::Kit;
+use soakbook::book::photos::photos_of;
 use soakbook::desk::record::{Which, print};
 use soakbook::handover::{BundlePictures, Cover, Made, Select, bundle_with};
 use soakbook::view::handover::Left;
@@ -106,4 +108,44 @@ fn the_file_is_named_and_weighed_before_it_leaves() {
     );
     assert!(!said(PaperFile { pictures: 0, ..made }).contains("Pictures in the file"));
     assert!(text(&with_file(base.clone(), None)).contains("Making the file…"));
+}
+
+#[test]
+fn each_photo_says_what_it_is_of() {
+    // A photo of the panel is one of the visit.
+    let page = record(&pictured());
+    let photos = section(&page, "Photos");
+    assert!(photos.contains("[HD-1 · Cover <cracked>") && photos.contains("[The visit · no caption"), "{photos}");
+    assert!(!photos.contains("Unknown"), "{photos}");
+}
+
+#[test]
+fn the_digest_is_of_the_photos_that_are_printed_too() {
+    // Those of a position are in the chains of the site, which the digest does not list.
+    let digest = |world: &World| fact(&record(world), "Digest (SHA-256)").to_string();
+    let mut world = given();
+    functional(&mut world, TEST, POSITION, Point::Wrong, Answer::Yes);
+    let bare = digest(&world);
+    let mut partner = world.other_phone();
+    let photo = add(&mut world, About::Thing(id(POSITION)), 1, None);
+    let one = digest(&world);
+    assert_ne!(one, bare);
+    let caption = attach(&mut world, "Cover cracked");
+    world.wait(SECOND).act(Command::CaptionPhoto { of: photo, caption: Some(caption) });
+    let captioned = digest(&world);
+    assert_ne!(captioned, one);
+    // A partner's site chain that comes later.
+    add(&mut partner, About::Thing(id(OTHER_POSITION)), 2, None);
+    let merged = [world.merged(&partner), partner.merged(&world)].map(|world| digest(&world));
+    assert_ne!(merged[0], captioned);
+    assert_eq!(merged[0], merged[1], "whichever phone prints it");
+    for entry in
+        photos_of(&world.book, &world.register(), &Kit::of(&world.book), About::Thing(id(POSITION)))[0].entries.clone()
+    {
+        world.wait(SECOND).act(Command::Undo { target: entry });
+    }
+    assert_eq!(digest(&world), bare);
+    // One of a thing that the record does not name is none of it.
+    add(&mut world, About::Thing(id(SITE)), 3, None);
+    assert_eq!(digest(&world), bare);
 }

@@ -41,7 +41,7 @@ fn it_begins_with_a_file_or_pasted_cells_and_offers_what_is_there() {
     let words =
         "! Not imported: a.csv: It has more than 10,000 rows. Save only the rows of this site. Nothing was changed.";
     says(&text(&shown(&desk, refused, None)), &[words, "[Choose a file]"]);
-    says(&text(&shown(&desk, Stage::Working("Importing", 7), None)), &["! Importing: 7 %", "[Cancel]"]);
+    says(&text(&shown(&desk, Stage::Working("Importing", 7), None)), &["! Importing: 7%", "[Cancel]"]);
 }
 
 #[test]
