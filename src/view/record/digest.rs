@@ -9,7 +9,7 @@ use crate::findings::METHOD;
 use serde_json::json;
 
 /// Version of the data that is hashed.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 impl Recorded<'_> {
     /// Where the visit's chains end for the record: at the last entry of each that says anything of it. A phone that only signs has no part
@@ -57,7 +57,7 @@ impl Recorded<'_> {
     /// SHA-256 of the canonical JSON (RFC 8785) of version, method, visit, chains and what is printed of each position.
     pub(super) fn digest(&self) -> Hash {
         let positions: Vec<String> =
-            self.lines.iter().map(|line| format!("{}\t{}", line.position, line.as_printed())).collect();
+            self.lines.iter().map(|line| format!("{}\t{}", line.position, line.as_bound())).collect();
         let measured: Vec<String> = self.found.by_start().into_iter().map(|found| self.measured_line(found)).collect();
         let data = json!({
             "soakbook_record": VERSION,

@@ -83,7 +83,8 @@ fn what_came_after_a_closing_is_an_amendment() {
     world.close();
     let page = record(&world);
     let amended = section(&page, "Amendments");
-    let closing = world.book.entries().find(|entry| matches!(entry.body.name(), "visit_closed"));
+    let closings = world.book.entries().filter(|entry| matches!(entry.body.name(), "visit_closed"));
+    let closing = closings.min_by_key(|entry| entry.stamp.wall);
     let code = closing.expect("a closing").hash.to_string()[..8].to_string();
     assert!(amended.contains("| Closed | 2026-03-02 09:"), "{amended}");
     assert!(amended.contains(&format!("earlier record made from closing {code}")), "{amended}");
