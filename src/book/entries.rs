@@ -302,9 +302,11 @@ impl Book {
         self.attachments.iter()
     }
 
-    /// The text of an attachment, where it is text.
+    /// The text of an attachment, where it is text. What calls itself a picture is none, wherever it is kept.
     pub fn words(&self, hash: Hash) -> Option<&str> {
-        self.attachment(hash).and_then(|attachment| std::str::from_utf8(&attachment.bytes).ok())
+        self.attachment(hash)
+            .filter(|attachment| !attachment.is_picture())
+            .and_then(|attachment| std::str::from_utf8(&attachment.bytes).ok())
     }
 
     /// Every chain.

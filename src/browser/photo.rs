@@ -7,7 +7,7 @@ use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, BlobPropertyBag, CanvasRenderingContext2d, HtmlCanvasElement, HtmlInputElement, ImageBitmap, Url};
 
 use super::js::{After, first, member, settle, window, words};
-use crate::encoding::picture::{HEAD_BYTES, MOST_BYTES, NoPicture, kept_size, may_decode};
+use crate::encoding::picture::{HEAD_BYTES, MOST_BYTES, NoPicture, is_picture, kept_size, may_decode};
 
 /// Media type of what is kept.
 pub const MEDIA: &str = "image/jpeg";
@@ -121,8 +121,11 @@ pub async fn drawn(within: &web_sys::Element) {
 pub struct Address(String);
 
 impl Address {
-    /// An address for bytes of a media type; none where the browser gives none.
+    /// An address for a picture's bytes; none where the media type is no picture's, or the browser gives none.
     pub fn of(bytes: &[u8], media: &str) -> Option<Address> {
+        if !is_picture(media) {
+            return None;
+        }
         let options = BlobPropertyBag::new();
         options.set_type(media);
         let parts = Array::of1(&Uint8Array::from(bytes));

@@ -35,9 +35,10 @@ pub enum NoPicture {
     Failed(String),
 }
 
-/// Whether something of this media type is a picture: its bytes are read only when it is drawn or sent.
+/// Whether something of this media type is a picture: one that every browser draws. Its bytes are read only when it is drawn or sent, never as
+/// words. The hash of an attachment does not cover its media type, so on a phone and on a computer the same ones are.
 pub fn is_picture(media: &str) -> bool {
-    media.starts_with("image/")
+    matches!(media, "image/jpeg" | "image/png" | "image/webp")
 }
 
 /// Width and height, px, from the start of a JPEG, PNG or WebP file; none where it is none of them.

@@ -38,7 +38,8 @@ pub enum NoSignature {
 impl Strokes {
     /// A finger comes down, at shares of the box; false where the box is full.
     pub fn begin(&mut self, x: f64, y: f64) -> bool {
-        if self.is_full() {
+        // One that was read back knows not how far it was thinned.
+        if self.is_full() || (self.count() >= MOST_POINTS && !self.thin()) {
             return false;
         }
         self.strokes.push(vec![place(x, y)]);
@@ -131,6 +132,35 @@ impl Strokes {
             }
         }
         true
+    }
+}
+
+/// What draws: one finger or pen at a time. Whatever else touches the pad meanwhile, a palm say, draws nothing and ends nothing.
+#[derive(Clone, Debug, Default)]
+pub struct Pen(Option<(i32, Strokes)>);
+
+impl Pen {
+    /// Whether this pointer may begin a stroke.
+    pub fn is_free_for(&self, pointer: i32) -> bool {
+        self.0.as_ref().is_none_or(|(down, _)| *down == pointer)
+    }
+
+    /// A pointer comes down on what was drawn before; false where the box is full. A stroke of its own that nobody ended goes on.
+    pub fn down(&mut self, pointer: i32, before: Strokes, x: f64, y: f64) -> bool {
+        let mut strokes = self.up(pointer).unwrap_or(before);
+        let taken = strokes.begin(x, y);
+        self.0 = Some((pointer, strokes));
+        taken
+    }
+
+    /// What this pointer draws on; none where another one draws, or none.
+    pub fn drawing(&mut self, pointer: i32) -> Option<&mut Strokes> {
+        self.0.as_mut().filter(|(down, _)| *down == pointer).map(|(_, strokes)| strokes)
+    }
+
+    /// Its stroke ends: all that is drawn. None where another one draws, or none.
+    pub fn up(&mut self, pointer: i32) -> Option<Strokes> {
+        self.0.take_if(|(down, _)| *down == pointer).map(|(_, strokes)| strokes)
     }
 }
 

@@ -6,20 +6,25 @@ use crate::browser::photo::{Address, drawn};
 use crate::ui::app::{App, use_app};
 use crate::ui::memo::memo;
 use crate::ui::transfer::outgoing::send;
-use crate::view::page::html::{data_url, document_with, html_with, pictures_of};
+use crate::view::page::html::{NOT_HERE, data_url, document_with, html_with, left_out, pictures_of};
 use crate::view::page::{Page, Running};
 use crate::view::record::PaperFile;
 use crate::view::words;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+/// The inside of a page as HTML, and what runs along its sheets.
+type Inside = (String, Option<Running>);
+/// A page that is laid out, with the pictures in it.
+type LaidOut = (Vec<(Hash, Address)>, Inside);
+
 /// The pages that are shown, given by context; of several, the last one is printed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Paper {
     app: App,
     shown: StoredValue<Vec<Memo<Page>>>,
-    /// Pictures that are laid out, until they are printed.
-    pictures: StoredValue<Vec<(Hash, Address)>, LocalStorage>,
+    /// What is laid out with these pictures, until it is printed or the page is left.
+    laid_out: StoredValue<Option<LaidOut>, LocalStorage>,
     /// The page as a file that is ready to leave.
     pub(super) file: RwSignal<Option<PaperFile>>,
     text: StoredValue<String>,
@@ -31,7 +36,7 @@ impl Paper {
         let paper = Paper {
             app: use_app(),
             shown: StoredValue::new(Vec::new()),
-            pictures: StoredValue::new_local(Vec::new()),
+            laid_out: StoredValue::new_local(None),
             file: RwSignal::new(None),
             text: StoredValue::new(String::new()),
         };
@@ -43,13 +48,13 @@ impl Paper {
         let paper = self;
         let demo = memo(move || paper.app.is_demo());
         let fill = move |printing: bool| {
-            // What has pictures was laid out before.
-            if !printing {
-                paper.pictures.set_value(Vec::new());
-            } else if paper.pictures.with_value(|pictures| !pictures.is_empty()) {
+            // What has pictures was laid out before, if that is still what it says.
+            if printing && paper.is_laid_out() {
                 return;
             }
-            paper.fill(printing, demo.get_untracked());
+            paper.laid_out.set_value(None);
+            let inside = if printing { paper.inside(None) } else { None };
+            put(inside.as_ref(), demo.get_untracked());
         };
         let on = |name: &'static str, printing: bool| {
             let event = leptos::ev::Custom::<web_sys::Event>::new(name);
@@ -60,28 +65,32 @@ impl Paper {
         on("afterprint", false);
     }
 
-    fn fill(self, printing: bool, demo: bool) {
-        let (Some(body), Some(paper)) = (document().body(), document().get_element_by_id("paper")) else { return };
-        let last = self.shown.with_value(|pages| pages.last().copied());
-        let page = last.filter(|_| printing).and_then(|page| {
-            page.try_with_untracked(|page| {
-                self.pictures.with_value(|pictures| {
-                    let address = |hash| {
-                        pictures.iter().find(|(of, _)| *of == hash).map(|(_, address)| address.text().to_string())
-                    };
-                    (html_with(page, &address), page.running.clone())
-                })
-            })
-        });
-        sheets(page.as_ref().and_then(|(_, running)| running.as_ref()));
-        let page = page.map(|(page, running)| match demo && running.is_none() {
-            true => format!("<p>{}</p>{page}", words::DEMO),
-            // It says so itself, on every sheet.
-            false => page,
-        });
-        // A class name of letters is always taken.
-        drop(body.class_list().toggle_with_force("on-paper", page.is_some()));
-        paper.set_inner_html(&page.unwrap_or_default());
+    /// The inside of the page that is printed; without pictures where nobody read them.
+    fn inside(self, pictures: Option<&[(Hash, Address)]>) -> Option<Inside> {
+        let page = self.shown.with_value(|pages| pages.last().copied())?;
+        let address = |hash| {
+            let found = pictures?.iter().find(|(of, _)| *of == hash);
+            found.map(|(_, address)| address.text().to_string())
+        };
+        page.try_with_untracked(|page| {
+            let missing = if pictures.is_some() { NOT_HERE } else { left_out(page) };
+            (html_with(page, &address, missing), page.running.clone())
+        })
+    }
+
+    /// Whether what is laid out is the page as it is now.
+    fn is_laid_out(self) -> bool {
+        self.laid_out.with_value(|laid_out| {
+            let Some((pictures, inside)) = laid_out else { return false };
+            self.inside(Some(pictures)).as_ref() == Some(inside)
+        })
+    }
+
+    /// Forgets what was laid out and never printed.
+    fn forget_laid_out(self) {
+        if self.laid_out.try_update_value(Option::take).flatten().is_some() {
+            put(None, false);
+        }
     }
 
     /// Prints a page, its pictures laid out before.
@@ -101,12 +110,17 @@ impl Paper {
                 let found = self.app.attachment(hash).await;
                 read.extend(found.and_then(|found| Some((hash, Address::of(&found.bytes, &found.media)?))));
             }
-            self.pictures.set_value(read);
-            self.fill(true, self.app.is_demo());
+            // Another page may be shown by now.
+            let still = self.shown.with_value(|pages| pages.last().copied() == page);
+            let Some(inside) = self.inside(Some(&read)).filter(|_| still) else { return };
+            put(Some(&inside), self.app.is_demo());
+            self.laid_out.set_value(Some((read, inside)));
             if let Some(paper) = document().get_element_by_id("paper") {
                 drawn(&paper).await;
             }
-            drop(window().print());
+            if self.laid_out.with_value(Option::is_some) && window().print().is_err() {
+                self.forget_laid_out();
+            }
         });
     }
 
@@ -157,8 +171,23 @@ impl Paper {
 
     /// A page is shown no longer.
     pub(super) fn leaves(self, page: Memo<Page>) {
+        self.forget_laid_out();
         self.shown.update_value(|pages| pages.retain(|other| *other != page));
     }
+}
+
+/// Puts the inside of a page on the paper, or takes it off.
+fn put(page: Option<&Inside>, demo: bool) {
+    let (Some(body), Some(paper)) = (document().body(), document().get_element_by_id("paper")) else { return };
+    sheets(page.and_then(|(_, running)| running.as_ref()));
+    let html = page.map(|(html, running)| match demo && running.is_none() {
+        true => format!("<p>{}</p>{html}", words::DEMO),
+        // It says so itself, on every sheet.
+        false => html.clone(),
+    });
+    // A class name of letters is always taken.
+    drop(body.class_list().toggle_with_force("on-paper", html.is_some()));
+    paper.set_inner_html(&html.unwrap_or_default());
 }
 
 /// Puts the rule of the sheets that are printed into a style sheet of its own; the policy of the page allows no `<style>`.

@@ -1,7 +1,7 @@
 //! What a finger draws: thinned, kept as text, read back or refused.
 
 use proptest::prelude::*;
-use soakbook::encoding::strokes::{HIGH, MOST_POINTS, MOST_STROKES, NoSignature, Strokes, WIDE};
+use soakbook::encoding::strokes::{HIGH, MOST_POINTS, MOST_STROKES, NoSignature, Pen, Strokes, WIDE};
 
 /// A drawing of strokes through these points, as shares of the box.
 fn drawn(strokes: &[&[(f64, f64)]]) -> Strokes {
@@ -61,6 +61,42 @@ fn a_scribble_fills_the_box_and_stays() {
     assert!(!slow.is_full() && slow.text().contains(&format!("{} ", WIDE - 2)), "{}", slow.text());
     let mut dots = Strokes::default();
     assert_eq!((0..1_000_u32).take_while(|n| dots.begin(f64::from(*n) / 1_000.0, 0.5)).count(), MOST_STROKES);
+}
+
+#[test]
+fn a_full_box_that_was_read_back_stays_a_drawing() {
+    let text_of = |point: &dyn Fn(usize) -> (usize, usize)| {
+        let points: Vec<String> = (1..MOST_POINTS).map(point).map(|(x, y)| format!("{x} {y}")).collect();
+        format!("M0 0L{}", points.join(" "))
+    };
+    // Points far apart: nothing can be left out, and nothing more is taken. The primes keep them apart.
+    let wild = text_of(&|n| (n * 389 % 1_009 * 1_000 / 1_009, n * 211 % 503 * 500 / 503));
+    let mut full = Strokes::read(&wild).expect("a drawing");
+    assert!(!full.begin(0.5, 0.5) && !full.go(0.9, 0.9));
+    // Points 7 apart along lines: the next stroke has room among them.
+    let fine = text_of(&|n| (n % 140 * 7, n / 140 * 30));
+    let mut thinned = Strokes::read(&fine).expect("a drawing");
+    assert!(thinned.begin(0.5, 0.5) && thinned.go(0.9, 0.9));
+    for drawing in [full, thinned] {
+        assert_eq!(Strokes::read(&drawing.text()).map(|read| read.text()), Some(drawing.text()));
+    }
+}
+
+#[test]
+fn a_palm_beside_the_pen_neither_draws_nor_ends_its_stroke() {
+    const PEN: i32 = 3;
+    const PALM: i32 = 4;
+    let mut pen = Pen::default();
+    assert!(pen.is_free_for(PEN) && pen.down(PEN, Strokes::default(), 0.1, 0.2));
+    assert!(!pen.is_free_for(PALM) && pen.drawing(PALM).is_none());
+    assert_eq!(pen.up(PALM), None);
+    assert!(pen.drawing(PEN).expect("its stroke").go(0.3, 0.4));
+    let before = pen.up(PEN).expect("a stroke");
+    assert_eq!(before.text(), "M100 100L300 200");
+    // Lifted, it leaves the pad to the next; a stroke that nobody ended goes on.
+    assert!(pen.is_free_for(PALM) && pen.down(PALM, before, 0.5, 0.5));
+    assert!(pen.is_free_for(PALM) && pen.down(PALM, Strokes::default(), 0.7, 0.5));
+    assert_eq!(pen.up(PALM).map(|all| all.text()).as_deref(), Some("M100 100L300 200M500 250M700 250"));
 }
 
 #[test]

@@ -299,11 +299,15 @@ fn changes_the_panel(book: &Book, body: &Body) -> bool {
 impl Visit {
     /// The name of somebody, as the visit knows them; none where it was erased or is not here. `names` has the attachments.
     pub fn name_of<'a>(&self, names: &'a Book, who: Who) -> Option<&'a str> {
-        let name = match who {
+        names.words(self.name(who)?)
+    }
+
+    /// The attachment with the name of somebody, whether it is here or not.
+    pub fn name(&self, who: Who) -> Option<Hash> {
+        match who {
             Who::Named(name) => Some(name),
             Who::Person(id) => self.attended.iter().rfind(|attendee| attendee.person == id).map(|of| of.name),
-        };
-        names.words(name?)
+        }
     }
 }
 

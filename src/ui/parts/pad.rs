@@ -3,7 +3,7 @@
 
 use super::field::framed;
 use super::{Key, Shape};
-use crate::encoding::strokes::{HIGH, Strokes, WIDE};
+use crate::encoding::strokes::{HIGH, Pen, Strokes, WIDE};
 use crate::view::forms::sign::{CLEAR, PAD_FULL};
 use leptos::wasm_bindgen::JsCast;
 use leptos::{ev, prelude::*};
@@ -29,28 +29,30 @@ pub fn pad(
     on_draw: Callback<String>,
 ) -> impl IntoView {
     let of = move || Strokes::read(&value.get()).unwrap_or_default();
-    let drawing = StoredValue::new(None::<Strokes>);
+    let pen = StoredValue::new(Pen::default());
     // The stroke under the finger, alone: what was drawn before is not written anew with each move.
     let (stroke, full) = (RwSignal::new(String::new()), RwSignal::new(false));
     let down = move |event: ev::PointerEvent| {
-        if event.button() != 0 || !event.is_primary() {
+        let pointer = event.pointer_id();
+        if event.button() != 0 || !pen.with_value(|pen| pen.is_free_for(pointer)) {
             return;
         }
         event.prevent_default();
         let Some((pad, x, y)) = place(&event) else { return };
         // Without capture a stroke ends at the edge of the pad.
-        drop(pad.set_pointer_capture(event.pointer_id()));
-        let mut strokes = drawing.get_value().unwrap_or_else(|| untrack(of));
-        full.set(!strokes.begin(x, y));
-        if !full.get_untracked() {
-            stroke.set(strokes.last());
-            drawing.set_value(Some(strokes));
-        }
+        drop(pad.set_pointer_capture(pointer));
+        let before = untrack(of);
+        pen.update_value(|pen| {
+            full.set(!pen.down(pointer, before, x, y));
+            if let Some(strokes) = pen.drawing(pointer).filter(|_| !full.get_untracked()) {
+                stroke.set(strokes.last());
+            }
+        });
     };
     let go = move |event: ev::PointerEvent| {
-        let Some((_, x, y)) = place(&event).filter(|_| event.is_primary()) else { return };
-        drawing.update_value(|strokes| {
-            if let Some(strokes) = strokes {
+        let Some((_, x, y)) = place(&event) else { return };
+        pen.update_value(|pen| {
+            if let Some(strokes) = pen.drawing(event.pointer_id()) {
                 if strokes.go(x, y) {
                     stroke.set(strokes.last());
                 } else if strokes.is_full() {
@@ -61,13 +63,13 @@ pub fn pad(
     };
     // A stroke that the phone takes away counts as far as it went.
     let end = move |event: ev::PointerEvent| {
-        if let Some(strokes) = drawing.try_update_value(Option::take).flatten().filter(|_| event.is_primary()) {
+        if let Some(strokes) = pen.try_update_value(|pen| pen.up(event.pointer_id())).flatten() {
             on_draw.run(strokes.text());
             stroke.set(String::new());
         }
     };
     let clear = move |()| {
-        drawing.set_value(None);
+        pen.set_value(Pen::default());
         stroke.set(String::new());
         full.set(false);
         on_draw.run(String::new());

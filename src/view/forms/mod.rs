@@ -34,7 +34,9 @@ mod ways;
 
 pub use position::counted_up;
 pub(super) use steps::{step_number, visit_type};
+pub use table::take_up;
 pub(super) use text::height_text;
+pub use thing::edited;
 pub(super) use thing::{Group, groups, put, say};
 pub use ways::{back, leads_back, next};
 
@@ -376,22 +378,6 @@ pub fn page_for(mut page: Page, gap: Gap, typed: &Typed) -> (Page, &'static str)
         (part.folded, part.note) = (false, why(gap));
     }
     (page, name.id)
-}
-
-/// The thing a form edits; none for a new one.
-pub fn edited(form: Form, Known { register, kit, .. }: Known<'_>) -> Option<Id> {
-    match form {
-        Form::Site(id) => id.filter(|id| register.sites.contains_key(id)),
-        Form::Area(id) => id.filter(|id| register.areas.contains_key(id)),
-        Form::Circuit(id) => id.filter(|id| register.circuits.contains_key(id)),
-        Form::Position(id) => id.filter(|id| register.positions.contains_key(id)),
-        Form::Heater(id) => id.filter(|id| kit.heaters.contains_key(id)),
-        Form::Procedure(id) => id.filter(|id| kit.procedures.contains_key(id)),
-        Form::Person(id) => id.filter(|id| kit.people.contains_key(id)),
-        Form::Marking(test) | Form::Judge(test) | Form::Restored(test) => Some(test),
-        Form::Visual(position) | Form::Repair(position) | Form::Replace(position) => Some(position),
-        _ => None,
-    }
 }
 
 /// The texts that a form keeps as attachments, by key.

@@ -1,9 +1,12 @@
 //! Who signs the record, or why nobody does.
 
+use super::Wrong;
 use super::row::{Asked, Row, ask};
-use super::table::{Rows, Table, whole};
+use super::table::{ABOUT, Rows, Table, whole};
+use crate::book::Id;
 use crate::book::body::{Signature, Signer};
 use crate::book::command::Command;
+use crate::book::entry::Hash;
 use crate::book::visit::Visit;
 use crate::encoding::strokes::{NoSignature, Strokes};
 use crate::trade::fields::{Kind, LINE, NAME};
@@ -50,6 +53,14 @@ pub const PAD_FULL: &str = "The box is full. Save what is drawn, or clear it and
 /// The key that clears the pad.
 pub const CLEAR: &str = "Clear";
 
+/// Said in place of saving what was drawn for another record.
+const MOVED: &str = "The record changed after this form was opened. Go back, read the record, and sign again.";
+
+/// What is signed: this visit, with this digest.
+fn about(visit: Id, digest: Hash) -> String {
+    format!("{visit} {digest}")
+}
+
 /// Who signs by the number of a form.
 pub(in crate::view) fn signer(number: u8) -> Signer {
     SIGNERS.get(usize::from(number)).copied().unwrap_or(Signer::Owner)
@@ -73,17 +84,26 @@ pub(super) const SIGN: Table = Table {
             .and_then(|who| known.kit.people_by_name(known.book).into_iter().find(|(id, ..)| *id == who));
         typed.put(SIGNED_BY.name, person.map_or("", |(_, _, name)| name));
     },
+    // What somebody drew for one record never comes under another.
+    about: |_, known| {
+        let digest = |visit: Visit| about(visit.id, record::digest(known.book, known.register, &visit));
+        known.shown().map_or_else(String::new, digest)
+    },
     make: |made| {
         let (Form::Sign(number), known) = (made.asked.form, made.asked.known) else { return Ok(Vec::new()) };
         let (how, happened) = whole(made.at("signature.how").zip(made.at("signature.happened")))?;
         let visit = whole(Visit::of(known.book, made.visit()))?;
+        let digest = record::digest(known.book, known.register, &visit);
+        if made.asked.typed.get(ABOUT) != about(visit.id, digest) {
+            return Err([("", Wrong { say: MOVED.into(), offer: None })].into());
+        }
         let signature = Signature {
             signer: signer(number),
             how,
             name: made.at("signature.name"),
             drawn: made.at("signature.drawn"),
             note: made.at("signature.note"),
-            digest: record::digest(known.book, known.register, &visit),
+            digest,
             covers: Vec::new(),
             happened,
         };

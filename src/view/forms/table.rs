@@ -8,7 +8,7 @@ use crate::book::Id;
 use crate::book::body::{Happened, Who};
 use crate::book::command::Command;
 use crate::book::refusal::Fault;
-use crate::encoding::stored::{Object, Stored};
+use crate::encoding::stored::{self, Object, Stored};
 use crate::trade::fields::Kind;
 use crate::units::Degree;
 use crate::view::route::Form;
@@ -39,6 +39,8 @@ pub(super) struct Table {
     pub(super) base: fn(Form, Known<'_>) -> Value,
     /// What else stands in it when it opens.
     pub(super) opens: fn(&mut Typed, Form, Known<'_>, Degree),
+    /// What it is about beyond its address; a half-filled one about anything else is not taken up again. Empty for nothing.
+    pub(super) about: fn(Form, Known<'_>) -> String,
     /// What has to be there first, and the form that makes it.
     pub(super) first: fn(Known<'_>) -> Option<(&'static str, Form)>,
     /// The commands of what was read.
@@ -103,6 +105,7 @@ impl Table {
         parts: NONE,
         base: |_, _| Value::Null,
         opens: |_, _, _, _| {},
+        about: |_, _| String::new(),
         first: |_| None,
         make: |_| Ok(Vec::new()),
     };
@@ -129,6 +132,10 @@ impl Table {
             }
         }
         (self.opens)(&mut typed, form, known, unit);
+        let about = (self.about)(form, known);
+        if !about.is_empty() {
+            typed.set(ABOUT, &about);
+        }
         typed
     }
 
@@ -205,6 +212,16 @@ impl Table {
         }
         if wrongs.is_empty() { (self.make)(Made { value, asked, making }) } else { Err(wrongs) }
     }
+}
+
+/// Under this key a half-filled form keeps what it is about.
+pub(super) const ABOUT: &str = "about";
+
+/// A half-filled form out of its draft; none where that cannot be read, or was about something else.
+pub fn take_up(form: Form, draft: &str, known: Known<'_>) -> Option<Typed> {
+    let typed = stored::read::<Typed>(draft)?;
+    let about = (super::table(form).about)(form, known);
+    (typed.get(ABOUT) == about).then_some(typed)
 }
 
 /// The answer that stands for somebody who is not on the list.

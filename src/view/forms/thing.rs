@@ -13,6 +13,22 @@ use crate::trade::fields::Kind;
 use crate::view::route::Form;
 use serde_json::Value;
 
+/// The thing a form edits; none for a new one.
+pub fn edited(form: Form, Known { register, kit, .. }: Known<'_>) -> Option<Id> {
+    match form {
+        Form::Site(id) => id.filter(|id| register.sites.contains_key(id)),
+        Form::Area(id) => id.filter(|id| register.areas.contains_key(id)),
+        Form::Circuit(id) => id.filter(|id| register.circuits.contains_key(id)),
+        Form::Position(id) => id.filter(|id| register.positions.contains_key(id)),
+        Form::Heater(id) => id.filter(|id| kit.heaters.contains_key(id)),
+        Form::Procedure(id) => id.filter(|id| kit.procedures.contains_key(id)),
+        Form::Person(id) => id.filter(|id| kit.people.contains_key(id)),
+        Form::Marking(test) | Form::Judge(test) | Form::Restored(test) => Some(test),
+        Form::Visual(position) | Form::Repair(position) | Form::Replace(position) => Some(position),
+        _ => None,
+    }
+}
+
 /// A group of fields that is edited as one.
 pub(in crate::view) struct Group<'a> {
     /// Its name in what the form makes.

@@ -3,9 +3,10 @@
 //! The text of people goes in escaped; the styles are those of `style/paper.css`.
 
 use super::drawing::Drawing;
-use super::{Block, Kind, Page, Picture, Role, Row, Running, Table, Words, svg};
+use super::{Block, Button, Kind, Page, Picture, Role, Row, Running, Table, Words, svg};
 use crate::book::entry::Hash;
 use crate::encoding::base64;
+use crate::encoding::picture::is_picture;
 use crate::view::findings::figure::Shown;
 
 /// Where the bytes of a picture are, as an address; none where they are not at hand.
@@ -13,12 +14,12 @@ pub type Pictures<'a> = &'a dyn Fn(Hash) -> Option<String>;
 
 /// The page as the inside of an HTML element.
 pub fn html(page: &Page) -> String {
-    html_with(page, &|_| None)
+    html_with(page, &|_| None, NOT_HERE)
 }
 
-/// The same with its pictures.
-pub fn html_with(page: &Page, pictures: Pictures<'_>) -> String {
-    let mut out = Html(String::new(), pictures);
+/// The same with its pictures; `missing` is said in the place of one without an address.
+pub fn html_with(page: &Page, pictures: Pictures<'_>, missing: &str) -> String {
+    let mut out = Html(String::new(), pictures, missing);
     page.running.iter().for_each(|of| out.put("p class=\"across\"", &of.across));
     out.put("h1", &page.title);
     out.some("p", &page.detail);
@@ -35,7 +36,7 @@ pub fn document(page: &Page) -> String {
 pub fn document_with(page: &Page, pictures: Pictures<'_>) -> String {
     let title = escaped(&format!("{} · {}", page.title, page.detail));
     let rule = page.running.as_ref().map_or_else(String::new, Running::rule);
-    let inside = html_with(page, pictures);
+    let inside = html_with(page, pictures, NOT_HERE);
     format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>{title}</title>\n<style>\n{PAPER}{rule}\n</style>\n</head>\n<body>\n<main id=\"paper\">{inside}</main>\n</body>\n</html>\n"
     )
@@ -43,8 +44,7 @@ pub fn document_with(page: &Page, pictures: Pictures<'_>) -> String {
 
 /// A picture as an address that has all of it; none of what is no picture that every browser draws.
 pub fn data_url(media: &str, bytes: &[u8]) -> Option<String> {
-    let known = ["image/jpeg", "image/png", "image/webp"].contains(&media);
-    known.then(|| format!("data:{media};base64,{}", base64(bytes)))
+    is_picture(media).then(|| format!("data:{media};base64,{}", base64(bytes)))
 }
 
 /// The pictures of a page, in its order.
@@ -63,7 +63,7 @@ const PAPER: &str = include_str!("../../../style/paper.css");
 
 /// A table alone, as the screen draws it too.
 pub fn table(of: &Table) -> String {
-    let mut out = Html(String::new(), &|_| None);
+    let mut out = Html(String::new(), &|_| None, NOT_HERE);
     out.table(of);
     out.0
 }
@@ -87,6 +87,14 @@ pub(super) fn escaped(text: &str) -> String {
 /// Said in the place of a picture whose bytes are not there.
 pub const NOT_HERE: &str = "picture not in this file";
 
+/// Said in the place of every picture of a page where the browser prints by itself: it does not wait until they are read.
+pub fn left_out(page: &Page) -> &'static str {
+    match page.menu.contains(&Button::print()) {
+        true => "picture left out: print with the app's Print key",
+        false => "picture left out",
+    }
+}
+
 /// Most letters of a cell that stays on one line.
 const WHOLE: usize = 32;
 
@@ -98,7 +106,7 @@ fn whole(plain: &'static str, kept: &'static str, text: &str) -> &'static str {
 /// Letters of a name that is kept on one line, and of a word that is not parted.
 const SHORT: usize = 16;
 
-struct Html<'a>(String, Pictures<'a>);
+struct Html<'a>(String, Pictures<'a>, &'a str);
 
 impl Html<'_> {
     /// An element whose tag may carry a class: `p class="soft"`.
@@ -253,7 +261,7 @@ impl Html<'_> {
                 out.put("figcaption", &format!("{words} · {code}"));
             }),
             None => {
-                let why = if of.gone.is_empty() { NOT_HERE } else { &*of.gone };
+                let why = if of.gone.is_empty() { self.2 } else { &*of.gone };
                 self.put("p class=\"soft\"", &format!("{words} · {code} · {why}"));
             }
         }

@@ -48,13 +48,12 @@ pub(super) fn words(class: &str, (x, y): (f64, f64), anchor: &str, text: &str) -
     format!("<text{class} x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\">{}</text>", escaped(text))
 }
 
-/// A signature over its line, with whose it is below.
+/// A signature over its line, with whose it is below, where the words find room on several lines.
 fn signature(of: &Drawn) -> String {
     let (label, line) = (escaped(&of.label), HIGH / 5 * 4);
     format!(
-        "<svg class=\"strokes\" viewBox=\"0 0 {WIDE} {HIGH}\" role=\"img\" aria-label=\"{label}\" data-testid=\"signature\"><path class=\"pad-line\" d=\"M0 {line}H{WIDE}\"/>{}<text x=\"0\" y=\"{}\">{label}</text></svg>",
-        path("", &of.strokes.path()),
-        HIGH - 20
+        "<figure class=\"signed\"><svg class=\"strokes\" viewBox=\"0 0 {WIDE} {HIGH}\" role=\"img\" aria-label=\"Signature\" data-testid=\"signature\"><path class=\"pad-line\" d=\"M0 {line}H{WIDE}\"/>{}</svg><figcaption>{label}</figcaption></figure>",
+        path("", &of.strokes.path())
     )
 }
 

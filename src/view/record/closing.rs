@@ -23,7 +23,7 @@ impl Recorded<'_> {
     pub(super) fn after_closing(&self) -> Option<Block> {
         let all: Vec<&Entry> =
             self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry)).collect();
-        let mut all = order::by(all, |entry| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()));
+        let mut all = by_time(all);
         let first = all.iter().position(|entry| matches!(entry.body, Body::VisitClosed { .. }))?;
         let later = all.split_off(first);
         let mut rows: Vec<Vec<String>> = Vec::new();
@@ -82,10 +82,8 @@ impl Recorded<'_> {
         let here = |about| matches!(about, About::Thing(id) if self.lines.iter().any(|line| line.position == id));
         let of_site = scope(Scope::Site(self.visit.site)).filter(|entry| meanwhile.contains(&entry.stamp.wall));
         let of_site = of_site.filter(|entry| of(entry).is_some_and(|of| here(of.about)));
-        let of_visit = scope(Scope::Visit(self.visit.id)).filter(|entry| of(entry).is_some());
-        let all: Vec<&Entry> = of_site.chain(of_visit).collect();
-        // Of several captions the newest counts; by the clocks, which are the same on every phone.
-        let mut all = order::by(all, |entry| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()));
+        // Of several captions the newest counts.
+        let mut all = by_time(of_site.chain(scope(Scope::Visit(self.visit.id))).collect());
         all.reverse();
         let mut photos: Vec<Arc<Photo>> = Vec::new();
         for photo in all.into_iter().filter_map(of) {
@@ -171,6 +169,11 @@ impl Recorded<'_> {
         let blocks = lines.map(|line| Block::text("leaf", Role::Plain, line)).to_vec();
         Block::section("leaf", LEAF, blocks)
     }
+}
+
+/// Entries in the order of time. Across phones order has no meaning, so that of their clocks serves: every phone has the same.
+pub(super) fn by_time(entries: Vec<&Entry>) -> Vec<&Entry> {
+    order::by(entries, |entry| (entry.stamp.wall.0, entry.seq, entry.hash.to_string()))
 }
 
 /// What was recorded since the last line, as one line; nothing where nothing was.

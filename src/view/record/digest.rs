@@ -58,7 +58,7 @@ impl Recorded<'_> {
     /// positions are in the chains of the site.
     pub(super) fn digest(&self) -> Hash {
         let positions: Vec<String> =
-            self.lines.iter().map(|line| format!("{}\t{}", line.position, line.as_printed())).collect();
+            self.lines.iter().map(|line| format!("{}\t{}", line.position, line.as_bound())).collect();
         let measured: Vec<String> = self.found.by_start().into_iter().map(|found| self.measured_line(found)).collect();
         let photos: Vec<Value> = self.pictured().iter().map(Stored::to_value).collect();
         let data = json!({

@@ -52,12 +52,18 @@ pub(super) struct Line {
     area: Id,
     pub(super) count: Count,
     cells: Vec<String>,
+    /// What the digest has in place of the cell with a name.
+    by: String,
 }
 
+/// The cell with a name.
+const BY: usize = 3;
+
 impl Line {
-    /// As the digest has it.
-    pub(super) fn as_printed(&self) -> String {
-        self.cells.join("\t")
+    /// As the digest has it: as printed, but the hash of a name in its place, which stays when the name is erased.
+    pub(super) fn as_bound(&self) -> String {
+        let cell = |(at, cell): (usize, &String)| if at == BY { self.by.clone() } else { cell.clone() };
+        self.cells.iter().enumerate().map(cell).collect::<Vec<_>>().join("\t")
     }
 }
 
@@ -133,7 +139,11 @@ impl Recorded<'_> {
             came => said(came),
         };
         let [tripped, panel, restored] = tested.map_or_else(|| ["–"; 3].map(String::from), |one| self.three(one));
-        let by = tested.or(done.last()).map_or_else(|| "–".to_string(), |one| self.when_by(one));
+        let by = |name: &dyn Fn(Who) -> String| {
+            tested.or(done.last()).map_or_else(|| "–".to_string(), |one| self.when_by(one, name))
+        };
+        let hash = |who| self.visit.name(who).map_or_else(String::new, |name| name.to_string());
+        let (by, bound) = (by(&|who| self.who(who)), by(&hash));
         let result = joined([word, self.before(&stands.earlier), how(&stands.last)]);
         let cells = vec![
             place.map_or_else(|| "No tag".to_string(), |place| place.name().to_string()),
@@ -146,7 +156,7 @@ impl Recorded<'_> {
             restored,
             result,
         ];
-        Line { position: id, area: place.map_or_else(Id::nil, |place| place.area), count, cells }
+        Line { position: id, area: place.map_or_else(Id::nil, |place| place.area), count, cells, by: bound }
     }
 
     fn where_is(&self, place: &Place) -> String {
@@ -168,11 +178,11 @@ impl Recorded<'_> {
         joined([marking.detector_type.words().to_string(), rating, class, serial])
     }
 
-    fn when_by(&self, done: &Done) -> String {
-        let said = |happened: Happened, by: Who| format!("{} · {}", super::when(happened), self.who(by));
+    fn when_by(&self, done: &Done, name: &dyn Fn(Who) -> String) -> String {
+        let said = |happened: Happened, by: Who| format!("{} · {}", super::when(happened), name(by));
         match &done.what {
             DoneWhat::Test(test) => {
-                let by = self.who(Who::Person(test.frozen.by));
+                let by = name(Who::Person(test.frozen.by));
                 format!("{} · {by}", self.wall(done.at))
             }
             DoneWhat::Other(of, _) => said(of.happened, of.by),

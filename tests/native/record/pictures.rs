@@ -7,7 +7,7 @@ use soakbook::book::photos::photos_of;
 use soakbook::desk::record::{Which, print};
 use soakbook::handover::{BundlePictures, Cover, Made, Select, bundle_with};
 use soakbook::view::handover::Left;
-use soakbook::view::page::html::{data_url, document_with, pictures_of};
+use soakbook::view::page::html::{data_url, document_with, html_with, left_out, pictures_of};
 use soakbook::view::record::{PaperFile, with_file};
 
 fn photo(n: u8) -> Attachment {
@@ -66,8 +66,32 @@ fn pictures_are_in_the_page_where_they_are_in_the_file() {
         "{without}"
     );
     assert!(!without.contains("<img"));
+    // A browser that prints by itself has none, and does not say that the file has none.
+    let by_browser = html_with(&page, &|_| None, left_out(&page));
+    assert!(
+        by_browser.contains(&format!("{code} · picture left out: print with the app&#39;s Print key")),
+        "{by_browser}"
+    );
+    assert!(!by_browser.contains("picture not in this file"));
+    assert_eq!(left_out(&soakbook::view::page::Page::default()), "picture left out");
     // What calls itself something else is not drawn.
     assert_eq!(data_url("image/svg+xml", b"<svg/>"), None);
+}
+
+#[test]
+fn of_captions_on_two_phones_the_later_counts() {
+    for later_is_the_first_phone in [false, true] {
+        let mut world = given();
+        functional(&mut world, TEST, POSITION, Point::Wrong, Answer::Yes);
+        let mut other = world.other_phone();
+        let (early, late) = if later_is_the_first_phone { (&mut other, &mut world) } else { (&mut world, &mut other) };
+        early.wait(SECOND);
+        add(early, About::Thing(id(VISIT)), 1, Some("Early"));
+        late.wait(60 * SECOND);
+        add(late, About::Thing(id(VISIT)), 1, Some("Late"));
+        let page = record(&world.merged(&other));
+        assert!(page.contains("Late") && !page.contains("Early"), "{page}");
+    }
 }
 
 #[test]

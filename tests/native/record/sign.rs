@@ -1,8 +1,11 @@
 //! Signatures: typed, declined, absent; never under a draft.
 
 use super::*;
+use soakbook::book::body::Body;
 use soakbook::book::body::{Signature, Signed, Signer};
+use soakbook::book::entry::Scope;
 use soakbook::book::refusal::{Fault, Refusal};
+use soakbook::book::seal::{Draft, seal};
 use soakbook::units::Degree;
 use soakbook::view::forms::{self, Known, Making};
 use soakbook::view::page::text::text as read;
@@ -15,6 +18,30 @@ fn sign(world: &World, how: Signed, change: impl FnOnce(&mut Signature)) -> Comm
     let mut signature = Signature { signer, how, name: None, drawn: None, note: None, digest, covers, happened };
     change(&mut signature);
     Command::Sign { visit: id(VISIT), signature: Box::new(signature) }
+}
+
+/// What a file of other software may say, whatever the rules here are.
+fn said(world: &mut World, how: Signed, change: impl FnOnce(&mut Signature)) {
+    let Command::Sign { signature, .. } = sign(world, how, change) else { unreachable!() };
+    let body = Body::Signature((*signature).into());
+    let phone = &mut world.phone;
+    let draft = vec![Draft { scope: Scope::Visit(id(VISIT)), body }];
+    let sealed = seal(&world.book, phone.id, phone.stamp(), phone.decision, &phone.opens(), draft);
+    phone.decision += 1;
+    sealed.into_iter().for_each(|entry| world.book.apply(entry));
+}
+
+/// Reopened and closed again: another record.
+fn amended(world: &mut World) {
+    let why = attach(world, "One more look");
+    world.wait(SECOND);
+    world.act(Command::ReopenVisit { visit: id(VISIT), why, amends: None });
+    world.close();
+}
+
+fn with_known<T>(world: &World, visit: Option<Id>, with: impl FnOnce(Known<'_>) -> T) -> T {
+    let (register, kit) = (world.register(), soakbook::book::kit::Kit::of(&world.book));
+    with(Known { register: &register, kit: &kit, book: &world.book, visit, at: world.phone.at() })
 }
 
 fn closed() -> World {
@@ -163,4 +190,144 @@ fn the_form_refuses_a_dot_and_keeps_what_is_drawn() {
     let [Command::Sign { signature, .. }] = commands.as_slice() else { panic!("{commands:?}") };
     assert_eq!((signature.how, signature.drawn), (Signed::Drawn, Some(Hash::of(b"M100 300L200 100"))));
     assert_eq!(signature.name, Some(Hash::of(b"O. Owner")));
+}
+
+#[test]
+fn what_was_drawn_for_one_record_never_comes_under_another() {
+    let form = Form::Sign(1);
+    let mut world = closed();
+    let here = Some(id(VISIT));
+    let mut typed = with_known(&world, here, |known| forms::open(form, known, Degree::F));
+    typed.set("sign-drawn", "M100 300L200 100");
+    typed.set("sign-name", "O. Owner");
+    let draft = soakbook::encoding::stored::write(&typed);
+    let taken_up = |world: &World, visit| with_known(world, visit, |known| forms::take_up(form, &draft, known));
+    let saves = |world: &World| {
+        with_known(world, here, |known| {
+            let attached = forms::texts(form, &typed, known).into_iter();
+            let attached = attached.map(|(key, text)| (key, Hash::of(text.as_bytes()))).collect();
+            forms::command(form, &typed, Making { id: id(90), other: id(91), attached: &attached }, known)
+        })
+    };
+    assert_eq!(taken_up(&world, here).as_ref(), Some(&typed));
+    assert!(saves(&world).is_ok());
+    // The tester signs meanwhile: the record is the same.
+    world.act(sign(&world.clone(), Signed::Absent, |of| of.signer = Signer::Tester));
+    assert!(taken_up(&world, here).is_some() && saves(&world).is_ok());
+    // Another visit on screen, or the same one after it was reopened.
+    world.act(Command::OpenVisit { visit: id(92), site: id(SITE), plan: plan() });
+    assert_eq!((taken_up(&world, Some(id(92))), taken_up(&world, None)), (None, None));
+    amended(&mut world);
+    assert_eq!(taken_up(&world, here), None);
+    let wrongs = saves(&world).expect_err("the record changed");
+    assert!(wrongs[""].say.starts_with("The record changed after this form was opened."), "{wrongs:?}");
+    // Any other form comes back as it was left.
+    assert!(with_known(&world, here, |known| forms::take_up(Form::Break, "{\"why\":\"Lunch\"}", known)).is_some());
+}
+
+#[test]
+fn of_two_signatures_on_two_phones_the_later_counts() {
+    for later_is_the_first_phone in [false, true] {
+        let mut world = closed();
+        let mut other = world.other_phone();
+        let (early, late) = if later_is_the_first_phone { (&mut other, &mut world) } else { (&mut world, &mut other) };
+        early.wait(SECOND);
+        early.act(sign(&early.clone(), Signed::Declined, |_| {}));
+        late.wait(60 * SECOND);
+        let name = attach(late, "O. Owner");
+        late.act(sign(&late.clone(), Signed::Typed, |of| of.name = Some(name)));
+        let page = record(&world.merged(&other));
+        assert!(line(&page, "Owner's").contains("| O. Owner | typed, digest "), "{page}");
+    }
+}
+
+#[test]
+fn ink_for_an_earlier_record_says_so_and_leaves_the_line() {
+    let mut world = closed();
+    let before = fact(&record(&world), "Digest (SHA-256)")[..8].to_string();
+    let (name, drawn) = (attach(&mut world, "O. Owner"), attach(&mut world, "M100 300L200 100"));
+    world.act(sign(&world.clone(), Signed::Drawn, |of| (of.name, of.drawn) = (Some(name), Some(drawn))));
+    let owners = |page: &str| page.lines().filter(|line| line.trim().starts_with("| Owner's")).count();
+    assert_eq!(owners(&record(&world)), 1);
+    amended(&mut world);
+    let page = record(&world);
+    let old =
+        format!("[Signature: Owner's representative · O. Owner · for digest {before}; the record has changed since]");
+    assert!(page.contains(&old), "{page}");
+    assert!(page.contains("\n  | Owner's representative |  |  | \n") && owners(&page) == 2, "{page}");
+    // Signed anew, the old ink is gone.
+    world.wait(SECOND);
+    world.act(sign(&world.clone(), Signed::Drawn, |of| (of.name, of.drawn) = (Some(name), Some(drawn))));
+    let page = record(&world);
+    assert!(page.contains("[Signature: Owner's representative · O. Owner]") && owners(&page) == 1, "{page}");
+}
+
+#[test]
+fn only_who_signed_with_a_drawing_has_one() {
+    let mut world = closed();
+    let drawn = attach(&mut world, "M100 300L200 100");
+    said(&mut world, Signed::Declined, |of| of.drawn = Some(drawn));
+    said(&mut world, Signed::Drawn, |of| of.signer = Signer::Authority);
+    let page = record(&world);
+    assert!(!page.contains("[Signature"), "{page}");
+    assert!(!line(&page, "Owner's").contains("drawing") && line(&page, "Owner's").contains("declined"), "{page}");
+    assert!(line(&page, "Authority").contains("; the drawing is not in this file |"), "{page}");
+}
+
+#[test]
+fn a_long_name_is_whole_below_its_signature() {
+    use soakbook::view::page::html::document;
+    let mut world = closed();
+    // 40 letters.
+    let long = "Bartholomew Featherstonehaugh-Cholmondel";
+    assert_eq!(long.chars().count(), 40);
+    let (name, drawn) = (attach(&mut world, long), attach(&mut world, "M100 300L200 100"));
+    world.act(sign(&world.clone(), Signed::Drawn, |of| (of.name, of.drawn) = (Some(name), Some(drawn))));
+    let html = document(&page(&world.book, id(VISIT), record::record));
+    let drawing = html.split("<figure class=\"signed\">").nth(1).and_then(|rest| rest.split("</figure>").next());
+    let drawing = drawing.expect("a signature");
+    // Words of a drawing never wrap; those below it do.
+    assert!(!drawing.contains("<text"), "{drawing}");
+    let caption = format!("<figcaption>Signature: Owner&#39;s representative · {long}</figcaption>");
+    assert!(drawing.ends_with(&caption), "{drawing}");
+}
+
+#[test]
+fn erasing_names_leaves_the_record_that_was_signed() {
+    let mut world = given();
+    let name = attach(&mut world, "T. Tester");
+    passes(&mut world, TEST, POSITION);
+    let Command::NotTested { visit, mut not_tested } = not_tested(OTHER_POSITION, NotTestedWhy::OutOfTime) else {
+        unreachable!()
+    };
+    not_tested.by = Who::Named(name);
+    world.act(Command::NotTested { visit, not_tested });
+    world.close();
+    let before = fact(&record(&world), "Digest (SHA-256)").to_string();
+    assert!(line(&record(&world), "HD-2").contains("T. Tester"));
+    assert!(world.book.erase(name));
+    assert!(!record(&world).contains("T. Tester"));
+    assert_eq!(fact(&record(&world), "Digest (SHA-256)"), before);
+}
+
+#[test]
+fn words_that_call_themselves_a_picture_are_none_on_the_phone_and_on_a_computer() {
+    use soakbook::desk::record::{Which, print};
+    use soakbook::handover::{BundlePictures, Cover, Made, Select, bundle_with};
+    use soakbook::view::page::html::document;
+    let mut world = closed();
+    let relabelled = |media: &str, words: &str| Attachment { media: media.into(), ..Attachment::text([8; 16], words) };
+    let (name, drawn) = (relabelled("image/png", "O. Owner"), relabelled("image/x", "M100 300L200 100"));
+    // As a phone takes them in: what is no picture goes into the book, a picture stays in the store.
+    world.book.attach_elsewhere(name.hash());
+    world.book.attach(drawn.clone());
+    let (of_name, of_drawn) = (name.hash(), drawn.hash());
+    world.act(sign(&world.clone(), Signed::Drawn, |of| (of.name, of.drawn) = (Some(of_name), Some(of_drawn))));
+    let made = Made { at: MORNING, app: "0.1.0".into(), phone: world.phone.id };
+    let mut pictures = BundlePictures::beside(&world.book, Select::Visit(id(VISIT)), Cover::Open);
+    assert!(pictures.add(&name));
+    let file = bundle_with(&world.book, Select::Visit(id(VISIT)), &made, pictures).expect("a bundle").text;
+    let html = document(&page(&world.book, id(VISIT), record::record));
+    assert!(html.contains("M100 300L200 100") && html.contains("(erased or not in this file)"), "{html}");
+    assert_eq!(print(&file, Which::Record, None, true).expect("a page").0, html);
 }

@@ -90,6 +90,8 @@ fn the_longer_side_that_is_kept_has_1600_pixels_at_most() {
 
 #[test]
 fn a_picture_is_one_by_its_media_type() {
-    assert!(is_picture("image/jpeg") && is_picture("image/png"));
+    assert!(is_picture("image/jpeg") && is_picture("image/png") && is_picture("image/webp"));
+    // What a browser may not draw, or draws by running it.
+    assert!(!["image/svg+xml", "image/gif", "image/x", "image/", "IMAGE/JPEG"].into_iter().any(is_picture));
     assert!(!is_picture("text/plain") && !is_picture("application/json"));
 }

@@ -28,8 +28,11 @@ impl Filling {
         let app = use_app();
         let (form, come_for) = forms::come_for(form);
         let address = Route::Form(form).address();
-        let draft = app.drafts.with_untracked(|drafts| drafts.get(&address).cloned());
-        let draft = draft.and_then(|text| stored::read::<Typed>(&text));
+        let kept = app.drafts.with_untracked(|drafts| drafts.get(&address).cloned());
+        let draft = kept.as_ref().and_then(|text| app.known(|known| forms::take_up(form, text, known)));
+        if kept.is_some() && draft.is_none() {
+            app.keep_draft(address, None);
+        }
         let taken_up = RwSignal::new(draft.is_some());
         let typed = RwSignal::new(draft.unwrap_or_else(|| fresh(app, form)));
         let page = memo(move || {
