@@ -13,12 +13,12 @@ use super::{precache, split};
 pub const BUDGET: usize = 900_000;
 
 /// What it may cost until the promise is kept: a little above what was measured last.
-pub const CEILING: usize = 1_380_000;
+pub const CEILING: usize = 1_450_000;
 
 /// What has to be there before the first screen is promised to cost, and what it may cost until then.
 pub const FIRST_BUDGET: usize = 400_000;
 /// As [`CEILING`].
-pub const FIRST_CEILING: usize = 763_000;
+pub const FIRST_CEILING: usize = 790_000;
 
 /// Bytes of one file at gzip level 9.
 ///
