@@ -186,6 +186,21 @@ pub(crate) fn servers() -> Result<bool, Trouble> {
     if there() { Ok(true) } else { Err(Trouble::Install { what, command }) }
 }
 
+/// Finds what looks at printed pages: `qpdf`, and poppler for their text; installs them where that is allowed without asking. False on a
+/// system without apt.
+pub(crate) fn paper() -> Result<bool, Trouble> {
+    let there = || ["qpdf", "pdftotext", "pdfinfo"].iter().all(|name| find(name).is_some());
+    if there() {
+        return Ok(true);
+    }
+    if find("apt-get").is_none() {
+        return Ok(false);
+    }
+    let command = from_apt("qpdf poppler-utils", "qpdf and poppler, for printed pages", "half a minute", there)?;
+    let what = "qpdf or poppler is missing".to_owned();
+    if there() { Ok(true) } else { Err(Trouble::Install { what, command }) }
+}
+
 /// Installs packages where this is root; gives the command that a person would give. A failure shows as something still not there.
 fn from_apt(packages: &str, what: &str, usually: &str, there: impl Fn() -> bool) -> Result<String, Trouble> {
     let install = format!("apt-get install -y --no-install-recommends {packages}");

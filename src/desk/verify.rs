@@ -206,6 +206,9 @@ fn end_to_end(mut command: Command, tools: &Tools, browser: &Browser, dist: &Pat
     if tools::servers().map_err(|trouble| Failure::from(&trouble))? {
         command.env("SOAKBOOK_SERVERS", "yes");
     }
+    if tools::paper().map_err(|trouble| Failure::from(&trouble))? {
+        command.env("SOAKBOOK_PAPER", "yes");
+    }
     command.env("SOAKBOOK_CHROMIUM", &browser.chromium).env("SOAKBOOK_CHROMEDRIVER", &browser.driver);
     Ok(command)
 }
