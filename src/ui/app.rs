@@ -29,7 +29,7 @@ use crate::browser::{ids, next_piece, settings, text};
 use crate::encoding::stored;
 use crate::findings::Estimates;
 use crate::session::{Effect, NotSealed, Offer, Sealing, Session, Setting, Tap, batch, stored_attachment};
-use crate::ui::later::{Arrival, Later};
+use crate::ui::later::Arrival;
 use crate::ui::memo::memo;
 use crate::units::{Degree, TestTime};
 use crate::view::locale::{self, Locale};
@@ -260,14 +260,6 @@ impl App {
     fn follow(self, effects: Vec<Effect>) {
         effects.into_iter().for_each(|effect| self.perform(effect));
         self.session.with_value(|session| self.drawn.follow(session));
-    }
-
-    /// The later part is here: what it begins lives as long as the page, and everyone who waited looks again.
-    pub(in crate::ui) fn later_came(self, later: &'static Later) {
-        if let Some(owner) = self.owner.get_value() {
-            owner.with(|| (later.begin)(self));
-        }
-        self.later.set(Arrival::Here(later));
     }
 
     /// This phone's id.

@@ -156,7 +156,7 @@ pub fn read(incoming: &Incoming, text: &str, offset: i64) -> Vec<Block> {
     let same = match &incoming.findings {
         FindingsCheck::Same => "Yes, the same",
         FindingsCheck::Differ(_) => "Yes, and they differ",
-        FindingsCheck::None => "Yes; the file brings none to compare",
+        FindingsCheck::None => "Yes; the file has none to compare",
         FindingsCheck::OlderMethod(_) => "Yes, by a newer method",
         FindingsCheck::NewerMethod => "No, this app is too old for them",
     };

@@ -113,11 +113,16 @@ pub(crate) fn not_tested(n: u8, why: NotTestedWhy) -> Command {
 }
 
 fn warm_air(n: u8, test: u8) -> Command {
-    let other = OtherMethod {
+    Command::OtherMethod { visit: id(VISIT), other: Box::new(other_method(n, test, Method::WarmAir)) }
+}
+
+/// A good result of the detector at a position, which is not named.
+pub(crate) fn other_method(n: u8, test: u8, method: Method) -> OtherMethod {
+    OtherMethod {
         test: id(test),
         position: id(n),
         detector: None,
-        method: Method::WarmAir,
+        method,
         basis: Some("Owner's procedure 7".into()),
         tripped: Answer::Yes,
         point: Point::Right,
@@ -126,8 +131,7 @@ fn warm_air(n: u8, test: u8) -> Command {
         by: Who::Person(id(PERSON)),
         note: None,
         happened: happened(MORNING),
-    };
-    Command::OtherMethod { visit: id(VISIT), other: Box::new(other) }
+    }
 }
 
 impl World {

@@ -188,20 +188,7 @@ fn work_after_a_test_leaves_a_position_without_its_numbers() {
 }
 
 fn other_method(test: u8, of: u8, method: Method) -> Command {
-    let other = OtherMethod {
-        test: id(test),
-        position: id(of),
-        detector: Some(detector(of)),
-        method,
-        basis: Some("Owner's procedure 7".into()),
-        tripped: Answer::Yes,
-        point: Point::Right,
-        said: None,
-        restored: Answer::Yes,
-        by: Who::Person(id(PERSON)),
-        note: None,
-        happened: happened(MORNING),
-    };
+    let other = OtherMethod { detector: Some(detector(of)), ..crate::record::other_method(of, test, method) };
     Command::OtherMethod { visit: id(VISIT), other: Box::new(other) }
 }
 

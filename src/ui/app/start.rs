@@ -8,6 +8,7 @@ use crate::browser::trouble::Trouble;
 use crate::browser::{after, clock, ids, next_task, persist, settings};
 use crate::encoding::{stored, to_hex};
 use crate::session::{Loaded, Session, Setting, Stage};
+use crate::ui::later::Arrival;
 use crate::ui::{address, later};
 use crate::view::handover::HandedOver;
 use futures_util::future::join4;
@@ -96,6 +97,14 @@ impl App {
             store.import(Batch { records: missing, attachments: Vec::new() }).await?;
         }
         Ok(())
+    }
+
+    /// The later part is here: what it begins lives as long as the page, and everyone who waited looks again.
+    pub(in crate::ui) fn later_came(self, later: &'static later::Later) {
+        if let Some(owner) = self.owner.get_value() {
+            owner.with(|| (later.begin)(self));
+        }
+        self.later.set(Arrival::Here(later));
     }
 
     /// Shows a trouble with the data.

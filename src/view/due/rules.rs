@@ -75,7 +75,7 @@ fn interval(now: &SiteRules, site: Id, parted: bool) -> Block {
     };
     let key = Button::to("visit-interval", EDIT, Route::Form(Form::SiteRules(site))).icon(Shape::Pen);
     let limit = now.impairment_limit_min.map_or(IMPAIRED_LIMIT_MS, |minutes| i64::from(minutes) * 60_000);
-    let limit = format!("Impaired at most {} in 24 h.", time::minutes(limit));
+    let limit = format!("Impairment limit {} in 24 h.", time::minutes(limit));
     let written = now.written_notice_h.map(|hours| format!(" Written notice within {hours} h."));
     let words = format!("{words} {limit}{}", written.unwrap_or_default());
     let mut blocks = vec![Block::text("interval-words", Role::Plain, words)];

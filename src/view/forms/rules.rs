@@ -20,8 +20,8 @@ const INTERVAL: Row = row!("rules", SiteRules, "visit_interval_months", "visit-i
 const WRITTEN: Row = row!("rules", SiteRules, "written_notice_h", "written-notice", "Written notice within")
     .help("From when an item was found. Blank: no clock. Ask the AHJ.");
 
-const LIMIT: Row = row!("rules", SiteRules, "impairment_limit_min", "impairment-limit", "Impaired in 24 h at most")
-    .help("Blank: 240, as NFPA 101 has it. Local rules may be stricter.");
+const LIMIT: Row = row!("rules", SiteRules, "impairment_limit_min", "impairment-limit", "Impairment limit in 24 h")
+    .help("Blank: 240 (4 h, NFPA 101). Local rules may be stricter.");
 
 pub(super) const SITE_RULES: Table = Table {
     title: |_| "Visits, limits and notices".into(),
@@ -49,11 +49,11 @@ const REQUIRED: Row = row!("step", NotifyStep, "required", "step-required", "Req
     .words(&[("yes", "Required", ""), ("no", "As needed", "")])
     .shown(is_listed)
     .needed();
-const LABEL: Row = row!("step", NotifyStep, "label", "step-label", "Called here")
+const LABEL: Row = row!("step", NotifyStep, "label", "step-label", "Known here as")
     .help("e.g. the shift supervisor. Blank for none.")
     .shown(is_listed);
 const CONTACT: Row = row!("step", NotifyStep, "contact", "step-contact", "Name and number")
-    .help("Put in for whoever makes the call.")
+    .help("Filled in for whoever makes the call.")
     .shown(is_listed);
 
 const KEEP_ONE: &str = "Keep at least one on the list. Add someone else first, then take this one off.";

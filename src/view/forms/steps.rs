@@ -29,7 +29,7 @@ const SCOPE: Row =
 const EDITION: Row =
     row!("plan", VisitPlan, "edition", "edition", "Code edition").help("The edition the owner or the AHJ asks for.");
 const RULE_SET: Row = row!("plan", VisitPlan, "rule_set", "rule-set", "Rule set")
-    .help("What the positions are picked by. A due list fills it in.");
+    .help("How the positions were picked. A due list fills it in.");
 const NOT_IN_SCOPE: Row =
     row!("plan", VisitPlan, "not_in_scope", "not-in-scope", "Not in scope").help("e.g. sequence of operations.");
 

@@ -162,7 +162,7 @@ impl Recorded<'_> {
         let lines = [
             "Keep this record and the visit file together, until the next test and for one year after (NFPA 72, chapter 14). The AHJ may ask for longer.".to_string(),
             format!("The visit file has every tap of this visit ({tests}), with its time, the phone and the person. Names and photos in it can be erased later without breaking the file."),
-            "To have the file checked, open it in this app under Settings, “Check a visit file”, or with “soakbook evaluate FILE” on a computer. Both recalculate every result from the recorded taps and report any record that is missing or was changed. Neither needs an account or the internet.".to_string(),
+            "To have the file checked, open it in this app under Settings, “Check a visit file”, or with “soakbook evaluate FILE” on a computer. Both recalculate every result from the recorded taps and report any gap and any changed record. Neither needs an account or the internet.".to_string(),
             format!("“soakbook record FILE” prints this record again. Its footer must show the same digest: {digest}."),
             "This record shows how the detectors performed on the day of the test. It is no guarantee for the time until the next one.".to_string(),
         ];

@@ -49,7 +49,7 @@ fn plain(refusal: &Refusal) -> String {
         Refusal::Draft => "Close the visit first. A draft is not signed.",
         Refusal::ReopenTooLate => "Closed more than a day ago. Open a new visit instead.",
         Refusal::NotHereYet => {
-            "The rest of the app is still loading, for which it needs a network once. Try again in a moment."
+            "The rest of the app is still loading. It needs a network connection once. Try again in a moment."
         }
         Refusal::OnBreak => "You're on a break. End it, then secure, impair and notify again as before.",
         Refusal::PairInClassified => {

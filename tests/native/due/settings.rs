@@ -63,10 +63,10 @@ fn the_limit_of_impairment_is_a_setting_of_the_site() {
     let limit = |book: &Book| impaired_limit_ms(&Register::of(book), made.site) / 60_000;
     let page = |book: &Book| rules_page(&Register::of(book), made.site);
     assert_eq!(limit(&book), 240);
-    says(&page(&book), &["Impaired at most 4 h 00 min in 24 h."]);
+    says(&page(&book), &["Impairment limit 4 h 00 min in 24 h."]);
     put(&mut book, made.visit, Form::SiteRules(made.site), &[("impairment-limit", "120"), ("written-notice", "48")]);
     assert_eq!(limit(&book), 120);
-    says(&page(&book), &["Impaired at most 2 h 00 min in 24 h. Written notice within 48 h."]);
+    says(&page(&book), &["Impairment limit 2 h 00 min in 24 h. Written notice within 48 h."]);
     for wrong in ["0", "1441", "soon"] {
         let refused = fill(&book, made.visit, Form::SiteRules(made.site), &[("impairment-limit", wrong)]);
         assert_eq!(refused, Err(vec!["impairment-limit"]), "{wrong}");

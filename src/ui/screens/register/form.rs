@@ -13,12 +13,12 @@ use crate::view::conflicts::clashes;
 use crate::view::forms::{self, Making, Wrongs};
 use crate::view::heater::not_possible;
 use crate::view::photos;
-use crate::view::route::{Form, Route};
+use crate::view::route::{Form, Route, Tab};
 use crate::view::words;
 use leptos::prelude::*;
 use leptos::wasm_bindgen::JsCast;
 
-/// A form, beside the list where there is room.
+/// A form; one of the register beside its list where there is room.
 #[component]
 pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
     let app = use_app();
@@ -38,9 +38,9 @@ pub(in crate::ui) fn form_screen(form: Form) -> impl IntoView {
             }}
         </div>
     };
-    match form {
-        Form::Marking(_) => page.into_any(),
-        _ => view! { <BesideRegister>{page}</BesideRegister> }.into_any(),
+    match Route::Form(form).tab() {
+        Tab::Register => view! { <BesideRegister>{page}</BesideRegister> }.into_any(),
+        _ => page.into_any(),
     }
 }
 
