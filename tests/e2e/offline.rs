@@ -81,7 +81,7 @@ async fn a_test_is_run_before_the_rest_of_the_app_has_come() {
     phone.see("before-up").await;
     phone.tap("tab-devices").await;
     // It hangs, and then it fails; both are said, and neither is the end of it.
-    phone.reads("rest-missing", "It needs a network once").await;
+    phone.reads("rest-missing", "It needs a network connection once").await;
     assert_eq!(phone.accessibility_faults().await, Vec::<String>::new());
     phone.tap("tab-visit").await;
     start_demo(&phone, BARE).await;
