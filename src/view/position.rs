@@ -102,6 +102,11 @@ pub fn page(shown: Shown<'_>) -> Page {
     let mut blocks = notices(&shown, position);
     blocks.push(Block::new("facts", Kind::Facts(facts(&shown, position))));
     blocks.extend(test_it(&shown, position).map(|key| Block::buttons(vec![key])));
+    // What is worked out later stands below the key, which would move under the finger.
+    if shown.whole && past::is_unproven(position, shown.done) {
+        blocks.push(Block::notice("not-proven", Says::Info, NOT_PROVEN.0, NOT_PROVEN.1));
+    }
+    blocks.extend(shown.due.map(|due| Block::new("due", Kind::Facts(vec![("Due".into(), due.to_string().into())]))));
     blocks.push(last_results(&shown));
     blocks.extend(caution(&shown, position));
     let now = shown.known.at.stamp.wall;
@@ -176,9 +181,6 @@ fn notices(shown: &Shown<'_>, position: &Position) -> Vec<Block> {
         let (word, words, key) = PROVISIONAL;
         notices.push(Block::notice("provisional", Says::Info, word, words).with(vec![edit(key)]));
     }
-    if shown.whole && past::is_unproven(position, shown.done) {
-        notices.push(Block::notice("not-proven", Says::Info, NOT_PROVEN.0, NOT_PROVEN.1));
-    }
     notices
 }
 
@@ -201,7 +203,6 @@ fn facts(shown: &Shown<'_>, position: &Position) -> Vec<Fact> {
         facts.push(("Location".into(), "Hazardous (classified)".into()));
     }
     facts.push(("Panel".into(), panel(register, position).into()));
-    facts.extend(shown.due.map(|due| ("Due".into(), due.to_string().into())));
     facts
 }
 

@@ -12,7 +12,7 @@ const TIMES: usize = 750;
 
 /// Where a finger has to come down: in the middle of the thing, once it is there, can be pressed, nothing lies over it and
 /// it keeps still for two frames. A screen that has just come up may still scroll to its top, and a plate that has just changed
-/// its order takes no press for a second.
+/// its order takes no press for a second. It then notes whether the finger does come down there.
 const WHERE: &str = "const plate = (e) => e.matches('input[type=radio]') ? e.closest('label') : e;
     const e = [...document.querySelectorAll(SELECTOR)].find((e) => !e.disabled && !e.classList.contains('dead') && plate(e).checkVisibility());
     if (!e) return null;
@@ -28,7 +28,10 @@ const WHERE: &str = "const plate = (e) => e.matches('input[type=radio]') ? e.clo
     await frame();
     await frame();
     const [later, below] = middle();
-    return later === x && below === y && t.contains(document.elementFromPoint(x, y)) ? [x, y] : null;";
+    if (later !== x || below !== y || !t.contains(document.elementFromPoint(x, y))) return null;
+    window.missed = false;
+    addEventListener('pointerdown', (down) => { window.missed = !t.contains(down.target); }, { capture: true, once: true });
+    return [x, y];";
 
 /// What a finger would touch in its place, for whoever reads a failure.
 const OVER: &str = "const e = document.querySelector(SELECTOR);
@@ -54,8 +57,7 @@ impl Phone {
     pub(crate) async fn tap_on(&self, selector: &str) {
         let script = WHERE.replace("SELECTOR", &json!(selector).to_string());
         for _ in 0..TIMES {
-            if let Ok((x, y)) = serde_json::from_value::<(f64, f64)>(self.ask(&script).await) {
-                self.finger_down(x, y).await;
+            if self.finger_down_on(&script).await {
                 self.finger_up().await;
                 self.taps.set(self.taps.get() + 1);
                 return;
@@ -66,9 +68,16 @@ impl Phone {
         panic!("cannot be tapped: {selector}, over it {}\n{}", self.ask(&over).await, self.page().await);
     }
 
-    async fn finger_down(&self, x: f64, y: f64) {
+    /// Puts a finger where the script says, and takes it away unused where the page moved in between, as an eye would see.
+    async fn finger_down_on(&self, script: &str) -> bool {
+        let Ok((x, y)) = serde_json::from_value::<(f64, f64)>(self.ask(script).await) else { return false };
         let touch = json!({ "type": "touchStart", "touchPoints": [{ "x": x, "y": y }] });
         self.devtools("Input.dispatchTouchEvent", touch).await;
+        if self.ask("return window.missed").await != true {
+            return true;
+        }
+        self.devtools("Input.dispatchTouchEvent", json!({ "type": "touchCancel", "touchPoints": [] })).await;
+        false
     }
 
     async fn finger_up(&self) {
@@ -97,8 +106,7 @@ impl Phone {
     pub(crate) async fn hold(&self, name: &str, until: &str) {
         let script = WHERE.replace("SELECTOR", &json!(named(name)).to_string());
         for _ in 0..TIMES {
-            if let Ok((x, y)) = serde_json::from_value::<(f64, f64)>(self.ask(&script).await) {
-                self.finger_down(x, y).await;
+            if self.finger_down_on(&script).await {
                 self.until(until).await;
                 self.finger_up().await;
                 return;

@@ -192,6 +192,12 @@ impl Phone {
         self.until("navigator.serviceWorker.controller !== null").await;
     }
 
+    /// Loads the page anew. The old one still answers for a while, and a tap on it would be lost.
+    pub(crate) async fn reload(&self) {
+        self.ask("window.old = true; setTimeout(() => location.reload())").await;
+        self.until("document.readyState === 'complete' && !window.old").await;
+    }
+
     /// Waits until an expression holds in the page.
     pub(crate) async fn until(&self, expression: &str) {
         let script = format!("return Boolean({expression})");

@@ -25,7 +25,7 @@ pub(crate) async fn signed(phone: &Phone, into: &Path) {
     let drawn = "[...document.querySelectorAll('.pad path')].map((of) => of.getAttribute('d')).join('')";
     phone.until(&format!("{drawn}.split('M').length === 4")).await;
     phone.flawless("pad").await;
-    phone.ask("location.reload()").await;
+    phone.reload().await;
     phone.see("taken-up").await;
     phone.until(&format!("{drawn}.split('M').length === 4")).await;
     phone.tap("save").await;
