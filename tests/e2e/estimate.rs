@@ -54,9 +54,9 @@ async fn the_estimate_is_traced_and_a_slip_is_asked_about_once() {
     phone.reads("asked-reading", "You entered 100 °F at trip 3").await;
     phone.flawless("test-far").await;
     phone.keeps("\"value\":100").await;
-    let (heat_on, ahead) = (phone.heat_on.get(), phone.ahead());
+    let (heat_on, stood) = (phone.heat_on.get(), phone.wall().await);
     phone.kill();
-    let phone = Phone::timed(&profile, ahead).await;
+    let phone = Phone::again(&profile, stood).await;
     phone.heat_on.set(heat_on);
     phone.open(&host.address()).await;
     phone.reads("asked-reading", "100 °F").await;

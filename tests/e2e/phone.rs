@@ -116,6 +116,13 @@ impl Phone {
         phone
     }
 
+    /// Switches a phone on again, its clock where it stood: how long a start takes on a slow machine is not counted.
+    pub(crate) async fn again(profile: &Path, stood: Wall) -> Self {
+        let phone = Self::timed(profile, 0).await;
+        phone.put_ahead(stood - phone.wall().await).await;
+        phone
+    }
+
     /// Lets time go by, in no time.
     pub(crate) async fn jump(&self, seconds: i64) {
         self.put_ahead(self.ahead.get() + seconds * 1_000).await;

@@ -104,9 +104,9 @@ async fn two_profile_runs_make_a_heat_profile() {
     start(&phone).await;
     let (first, top_at) = RISES[0];
     read_at(&phone, RISES[0], &[18, 36, 54, 72, 90]).await;
-    let (heat_on, ahead) = (phone.heat_on.get(), phone.ahead());
+    let (heat_on, stood) = (phone.heat_on.get(), phone.wall().await);
     phone.kill();
-    let phone = Phone::timed(&profile, ahead).await;
+    let phone = Phone::again(&profile, stood).await;
     phone.heat_on.set(heat_on);
     phone.open(&host.address()).await;
     phone.reads("profile-run", "5 readings").await;

@@ -21,11 +21,11 @@ const LEAF: &str = "For the owner";
 impl Recorded<'_> {
     /// Closings and reopenings, with what was recorded after each closing.
     pub(super) fn after_closing(&self) -> Option<Block> {
-        let all: Vec<&Entry> =
-            self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry)).collect();
-        let mut all = by_time(all);
-        let first = all.iter().position(|entry| matches!(entry.body, Body::VisitClosed { .. }))?;
-        let later = all.split_off(first);
+        let all = || self.book.scope(Scope::Visit(self.visit.id)).filter(|entry| !self.book.is_void(entry));
+        let place = |entry: &Entry| (entry.stamp.wall, entry.seq, entry.hash);
+        let closings = all().filter(|entry| matches!(entry.body, Body::VisitClosed { .. }));
+        let first = closings.map(place).min()?;
+        let later = by_time(all().filter(|entry| place(entry) >= first).collect());
         let mut rows: Vec<Vec<String>> = Vec::new();
         let mut since: Vec<(String, usize)> = Vec::new();
         let mut changed = false;
@@ -71,7 +71,11 @@ impl Recorded<'_> {
 
     /// The photos of the visit, of its positions and of what was found, as they are printed: the newest first, each once.
     pub(super) fn pictured(&self) -> Vec<Arc<Photo>> {
-        let scope = |scope| self.book.scope(scope).filter(|entry| !self.book.is_void(entry));
+        // Before they are put in order: a visit has thousands of entries and few photos.
+        let scope = |scope| {
+            let photos = self.book.scope(scope).filter(|entry| matches!(entry.body, Body::Photo(_)));
+            photos.filter(|entry| !self.book.is_void(entry))
+        };
         let of = |entry: &Entry| match &entry.body {
             Body::Photo(of) => Some(Arc::clone(of)),
             _ => None,
