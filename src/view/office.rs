@@ -185,7 +185,7 @@ impl Day<'_> {
             true => vec![Block::text("nothing", Role::Plain, NOTHING)],
             false => {
                 let head = HEAD.iter().map(|name| Words::from(*name)).collect();
-                let table = Kind::Table(Table { label: DAY.into(), head, rows });
+                let table = Kind::Table(Table { label: DAY.into(), head, rows, later: false }.into());
                 vec![
                     Block::rows("Visits", visits),
                     Block::buttons(OrderBy::ALL.map(|by| self.order_key(by)).into()),

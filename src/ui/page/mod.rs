@@ -16,11 +16,14 @@ use crate::view::page::drawing::Drawing;
 use crate::view::page::html;
 use crate::view::page::sign::Shape;
 use crate::view::page::svg::{self, WIDTH};
-use crate::view::page::{self, Action, Block, Button, Kind, Later, Notice, Page, Request, Role, Row, Section, Words};
+use crate::view::page::{
+    self, Action, Block, Button, Kind, Later, Notice, Page, Request, Role, Row, Section, Table, Words,
+};
 use crate::view::settings::ON_OFF;
 use crate::view::words::CLOSE;
 use keyed::{Drawn, Keyed};
 use leptos::{ev, prelude::*};
+use std::sync::Arc;
 use wasm_bindgen::JsCast;
 
 /// Lines drawn in one task.
@@ -215,12 +218,7 @@ fn leaf(block: Block, to: Performer) -> AnyView {
             .into_any()
         }
         Kind::Text(role, words) => text(role, words, testid),
-        // Text alone, so that a hundred lines are drawn at once.
-        Kind::Table(of) => {
-            let (label, table) = (of.label.to_string(), html::table(&of));
-            view! { <div class="wide" role="region" tabindex="0" aria-label=label data-testid=testid inner_html=table></div> }
-                .into_any()
-        }
+        Kind::Table(of) => table(of, testid),
         Kind::Facts(of) => {
             let fact = |(name, value): (Words, Words)| view! { <dt>{name}</dt> <dd>{value}</dd> };
             view! {
@@ -284,6 +282,22 @@ fn later(of: Later, to: Performer) -> AnyView {
         false
     });
     blocks(shaped.into(), to)
+}
+
+/// A table as text alone, so that many lines are drawn at once.
+fn table(of: Arc<Table>, testid: String) -> AnyView {
+    let label = of.label.to_string();
+    let text = RwSignal::new(String::new());
+    if of.later {
+        pieces::draw_later(move || {
+            let _gone = text.try_set(html::table(&of));
+            false
+        });
+    } else {
+        text.set(html::table(&of));
+    }
+    view! { <div class="wide" role="region" tabindex="0" aria-label=label data-testid=testid inner_html=move || text.get()></div> }
+        .into_any()
 }
 
 fn text(role: Role, words: Words, testid: String) -> AnyView {

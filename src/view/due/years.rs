@@ -49,7 +49,8 @@ impl SiteDue {
                         [Words::from(site.tags[*index].clone())].into_iter().chain(marks).collect()
                     };
                     let rows = lines.iter().map(row).collect();
-                    vec![Block::new("years", Kind::Table(Table { label: label.clone().into(), head, rows }))]
+                    let table = Table { label: label.clone().into(), head, rows, later: false };
+                    vec![Block::new("years", Kind::Table(table.into()))]
                 };
                 tables.push(Block::new("coverage-table", Kind::Later(Later::new(table))));
             }

@@ -30,6 +30,7 @@ pub use later::Later;
 pub use running::Running;
 use sign::{Look, Says, Shape, Tone};
 use std::borrow::Cow;
+use std::sync::Arc;
 
 /// Words on a page: most stand in the program, some are put together.
 pub type Words = Cow<'static, str>;
@@ -89,7 +90,7 @@ pub enum Kind {
     /// A sentence.
     Text(Role, Words),
     /// A table: on a phone it scrolls sideways inside itself, on paper its head repeats.
-    Table(Table),
+    Table(Arc<Table>),
     /// Names with their values.
     Facts(Vec<(Words, Words)>),
     /// A number that opens to where it comes from.
@@ -241,6 +242,8 @@ pub struct Table {
     pub head: Vec<Words>,
     /// Its lines; a missing cell is empty.
     pub rows: Vec<Vec<Words>>,
+    /// Whether a screen draws it in a task of its own, after what stands above it.
+    pub later: bool,
 }
 
 /// What a sentence is on its page.

@@ -57,8 +57,10 @@ const DRAFT_STILL_OFF: &str = "Draft, still off";
 const INVENTED: &str = "Demo, invented";
 const INVENTED_WORDS: &str = "This site, its detectors and heaters are invented.";
 const NO_VISIT: &str = "Open a visit first: its record is made from what was recorded.";
-/// Lines of one table on screen: more are no frame's work.
-const LINES: usize = 100;
+/// Lines of one table: more are no frame's work.
+const LINES: usize = 50;
+/// Lines that are drawn with the rest of the page.
+const AT_ONCE: usize = 8;
 
 /// What makes one of the pages.
 pub type Make = fn(&Book, &Register, &Visit, &VisitFindings) -> Page;
@@ -323,9 +325,10 @@ fn table(key: &'static str, head: &[&'static str], rows: Vec<Vec<String>>, nothi
         |cell: String| if cell.is_empty() && !key.starts_with("to-") { "–".into() } else { Words::from(cell) };
     let row = |row: Vec<String>| row.into_iter().map(filled).collect::<Vec<Words>>();
     let rows: Vec<Vec<Words>> = rows.into_iter().map(row).collect();
-    let made = |lines: &[Vec<Words>]| {
+    let made = |(index, lines): (usize, &[Vec<Words>])| {
         let head = head.iter().map(|name| Words::from(*name)).collect();
-        Block::new(key, Kind::Table(Table { label: key.into(), head, rows: lines.to_vec() }))
+        let table = Table { label: key.into(), head, rows: lines.to_vec(), later: lines.len() > AT_ONCE || index > 0 };
+        Block::new(key, Kind::Table(table.into()))
     };
-    rows.chunks(LINES).map(made).collect()
+    rows.chunks(LINES).enumerate().map(made).collect()
 }

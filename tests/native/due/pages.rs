@@ -351,8 +351,9 @@ fn the_years_are_a_table_whose_head_and_lines_go_on_paper() {
 
 #[test]
 fn a_table_escapes_what_people_wrote_and_fills_short_lines() {
-    let table = Table { label: "A".into(), head: vec!["a".into(), "b".into()], rows: vec![vec!["<b>".into()]] };
-    let page = Page { blocks: vec![Block::new("t", Kind::Table(table))], ..Page::default() };
+    let table =
+        Table { label: "A".into(), head: vec!["a".into(), "b".into()], rows: vec![vec!["<b>".into()]], later: false };
+    let page = Page { blocks: vec![Block::new("t", Kind::Table(table.into()))], ..Page::default() };
     assert!(html(&page).contains("<th scope=\"row\">&lt;b&gt;</th><td></td>"), "{}", html(&page));
 }
 
