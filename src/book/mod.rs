@@ -24,6 +24,7 @@ pub mod clock;
 pub mod command;
 pub mod decide;
 mod described;
+pub mod early;
 pub mod entries;
 pub mod entry;
 pub mod facts;

@@ -39,6 +39,7 @@ pub mod trend;
 mod trip;
 mod visit;
 
+pub use crate::book::early::{EARLY_BELOW, EARLY_WITHIN_MS, EarlyTrip, EarlyWhy, early_so_far};
 pub use area::BY_HEATERS;
 pub use at_trip::Late;
 pub use estimate_trace::Sample;
@@ -54,10 +55,7 @@ pub use no_alarm::{
     no_alarm,
 };
 pub use operating::{NoOperating, Operating, Unknown};
-pub use outcome::{
-    AtPanel, EARLY_BELOW, EARLY_WITHIN_MS, EarlyTrip, EarlyWhy, Failed, NotExercised, Outcome, Restored, Tripped,
-    early_so_far, restored as restored_of,
-};
+pub use outcome::{AtPanel, Failed, NotExercised, Outcome, Restored, Tripped, restored as restored_of};
 pub use profile::{AMBIENT_U, NoProfile, fitted, heater_profile, residuals};
 pub use remark::{Remark, before, lacking};
 pub use score::{FAR, Score, Share, WITHDRAWN_BELOW, is_confirmed};

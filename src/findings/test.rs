@@ -6,14 +6,14 @@ use super::live::LiveEstimator;
 use super::no_alarm::{NotProven, no_alarm};
 use super::operating::{NoOperating, Operating, operating};
 use super::outcome::{
-    AtPanel, EarlyTrip, Failed, NotExercised, Outcome, Restored, Tripped, at_panel, early, not_exercised, outcome,
-    restored,
+    AtPanel, Failed, NotExercised, Outcome, Restored, Tripped, at_panel, early, not_exercised, outcome, restored,
 };
 use super::score::{Score, is_confirmed};
 use super::scores::Estimates;
 use super::trip::{TripFinding, most_rate, trips};
 use crate::book::Id;
 use crate::book::body::{Ending, ItemWhat, TestStart};
+use crate::book::early::EarlyTrip;
 use crate::book::entries::Book;
 use crate::book::test::{Judged, Test};
 use crate::book::timeline::{NotCounted, Stage, Timeline};

@@ -4,12 +4,14 @@ use super::Visit;
 use super::record::OtherResult;
 use crate::book::Id;
 use crate::book::body::{Answer, Body, Ending, Happened, ItemClosed, ItemFound, ItemWhat, Point, RetestWhy, What, Who};
+use crate::book::early::early_so_far;
 use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash, Scope};
 use crate::book::test::Test;
+use crate::book::timeline::Timeline;
 use crate::order;
 use crate::trade::conditions::ItemClass;
-use crate::units::Wall;
+use crate::units::{TestTime, Wall};
 use std::sync::Arc;
 
 /// Someone was notified of an item.
@@ -250,7 +252,7 @@ fn passed_since<'a>(tests: &'a [Test], others: &[OtherResult], position: Id, sin
     tests.iter().copied().rfind(|test| all && passed(test))
 }
 
-/// Whether all three results of a test are good.
+/// Whether all three results of a test are good, and its trip is this detector's as far as readings and time say.
 pub fn passed(test: &Test) -> bool {
     let good = matches!(test.ended, Some((Ending::Done | Ending::StoppedEarly, _)));
     let trip = test.marks.iter().rfind(|mark| mark.what == What::Tripped);
@@ -262,5 +264,6 @@ pub fn passed(test: &Test) -> bool {
     let marked =
         trip.is_some_and(|trip| test.marks.iter().any(|mark| mark.what == What::Restored && mark.at >= trip.at));
     let said = test.restored_word();
-    good && point && said.map_or(marked, |said| said == Answer::Yes)
+    let all = good && point && said.map_or(marked, |said| said == Answer::Yes);
+    all && early_so_far(test, &Timeline::of(test, TestTime::MAX)).is_none_or(|early| early.confirmed)
 }

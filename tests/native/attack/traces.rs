@@ -103,6 +103,19 @@ fn an_item_is_not_closed_by_a_test_before_it_when_the_clock_was_set_back() {
     assert!(world.decide(command).is_err());
 }
 
+/// Rule 0.06: a trip 5 s after heat on (early up to 10 s, own figure) may be another detector's, and closes nothing until someone says whose.
+#[test]
+fn an_item_is_not_closed_by_an_early_trip_before_it_is_answered() {
+    let mut world = undecided();
+    let trip = pass_another(&mut world, 5);
+    let command = close(&world, ItemClosed::PassedLater);
+    assert_eq!(world.decide(command).map(|_| ()), Err(soakbook::book::refusal::Refusal::NoPassedTest));
+    world.wait(SECOND).act(Command::AnswerEarlyTrip { trip, this_detector: true });
+    let command = close(&world, ItemClosed::PassedLater);
+    world.act(command);
+    assert!(!not_proven_is_open(&world));
+}
+
 /// Rule 0.14, 0.20: closed by a passed test, which then is none.
 #[test]
 fn an_item_opens_again_when_the_test_that_closed_it_has_not_passed_after_all() {
