@@ -90,6 +90,8 @@ fn close(node: &mut Value) {
 fn a_bundle_is_valid_by_its_published_schema() {
     let schema: Value = serde_json::from_str(include_str!("../../public/bundle.schema.json")).expect("JSON");
     jsonschema::meta::validate(&schema).expect("a JSON Schema of 2020-12");
+    let described = &schema["properties"]["findings"]["if"]["properties"]["method"]["const"];
+    assert_eq!(*described, json!(findings::METHOD), "bundle.schema.json describes the findings of this method");
     // What is not described may stand in a bundle for later apps to add to; this one describes every finding it writes.
     let mut strict = schema.clone();
     let definitions = strict["$defs"].as_object_mut().expect("definitions");
@@ -109,7 +111,7 @@ fn a_bundle_is_valid_by_its_published_schema() {
         let value: Value = serde_json::from_str(&bundle.text).expect("JSON");
         let errors: Vec<String> =
             validator.iter_errors(&value).map(|error| format!("{}: {error}", error.instance_path())).collect();
-        assert!(errors.is_empty(), "{errors:?}");
+        assert!(errors.is_empty(), "bundle.schema.json: {errors:?}");
     }
     let mut broken: Value = serde_json::from_str(&bundle(&phone).text).expect("JSON");
     broken["entries"][0]["seq"] = json!(-1);

@@ -311,7 +311,7 @@ fn bundle() -> Value {
         "entries": entries,
         // printf 'Ada' | base64 (GNU coreutils).
         "attachments": [{ "hash": Hash::of(b"x").to_string(), "salt": "00112233445566778899aabbccddeeff", "media": "text/plain", "bytes": "QWRh" }],
-        "findings": { "method": 6, "tests": [], "families": [], "anything": [1.5] },
+        "findings": { "method": soakbook::findings::METHOD, "tests": [], "families": [], "anything": [1.5] },
     })
 }
 
