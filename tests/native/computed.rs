@@ -164,7 +164,7 @@ fn every_figure_opens_to_a_formula_of_the_page_and_the_page_has_no_other() {
         used.insert(method.name);
     }
     let page: BTreeSet<&str> = TOPICS.iter().flat_map(|topic| topic.methods).map(|method| method.name).collect();
-    assert_eq!(page.difference(&used).collect::<Vec<_>>(), [&""; 0], "on the page and in no figure");
+    assert_eq!(page.difference(&used).collect::<Vec<_>>(), [&""; 0], "on the page and in no figure of `figures` above");
     assert_eq!(page.len(), TOPICS.iter().map(|topic| topic.methods.len()).sum::<usize>(), "each name once");
 }
 

@@ -577,7 +577,8 @@ fn the_table_loses_nothing_of_a_record() {
         kinds.push(record["kind"].as_str().expect("a kind").to_string());
         let field = |name: &str| {
             let column = COLUMNS.iter().position(|(of, _)| *of == name);
-            row.fields[column.unwrap_or_else(|| panic!("no column for {name}"))].as_str()
+            row.fields[column.unwrap_or_else(|| panic!("no column for {name} in `COLUMNS` of desk/evaluate/format.rs"))]
+                .as_str()
         };
         let check = |of: &Value, but: &[&str]| {
             for (name, value) in of.as_object().expect("an object") {

@@ -4,6 +4,8 @@ use soakbook::book::Id;
 use soakbook::book::entry::Hash;
 use soakbook::trade::heater_gaps::Gap;
 use soakbook::view::route::{Form, Route};
+use std::collections::HashSet;
+use std::mem::discriminant;
 
 #[test]
 fn every_place_is_found_again_by_its_address() {
@@ -96,8 +98,20 @@ fn every_place_is_found_again_by_its_address() {
         Route::Computed(None),
         Route::Computed(Some(3)),
     ];
+    // A place that is not listed would not be tried.
+    let declared = |of: &str| {
+        let code =
+            include_str!("../../src/view/route.rs").split(&format!("pub enum {of} {{")).nth(1).expect("the enum");
+        let code = code.split("\n}").next().unwrap_or_default();
+        code.lines().filter(|line| line.trim_start().starts_with(|sign: char| sign.is_ascii_uppercase())).count()
+    };
+    let kinds = |of: &[Route]| of.iter().map(discriminant).collect::<HashSet<_>>().len();
+    assert_eq!(kinds(&places) + 1, declared("Route"), "list it in `places` above");
+    let entries = of_an_entry.iter().filter_map(|place| if let Route::Form(form) = place { Some(*form) } else { None });
+    let kinds = forms.into_iter().chain(entries).map(|form| discriminant(&form)).collect::<HashSet<_>>();
+    assert_eq!(kinds.len(), declared("Form"), "list it in `forms` above");
     for place in places.into_iter().chain(forms.map(Route::Form)).chain(of_an_entry) {
-        assert_eq!(Route::read(&place.address()), place);
+        assert_eq!(Route::read(&place.address()), place, "`Route::read` reads what `address` writes");
     }
     assert!(!of_an_entry.contains(&Route::Visit));
     assert_eq!(Route::read("#/nonsense/xyz"), Route::Visit);

@@ -83,9 +83,9 @@ fn every_type_has_its_row_and_stands_in_the_golden_log_and_no_other_does() {
     let rows = rows();
     let listed: BTreeSet<&str> = rows.iter().map(|row| row.name.as_str()).collect();
     assert_eq!(listed.len(), rows.len(), "each once");
-    assert_eq!(listed, written);
+    assert_eq!(listed, written, "FORMAT.md has a row for each, and no other");
     let golden = by_type();
-    assert_eq!(golden.keys().map(String::as_str).collect::<BTreeSet<_>>(), written);
+    assert_eq!(golden.keys().map(String::as_str).collect::<BTreeSet<_>>(), written, "the golden log has each");
 }
 
 #[test]
@@ -104,7 +104,11 @@ fn the_fields_of_every_type_are_those_that_are_written() {
         if entries.iter().any(|entry| entry.body.edited().is_some()) {
             found.insert("replaces".into(), true);
         }
-        assert_eq!(row_of(&name).fields, found, "{name}");
+        assert_eq!(
+            row_of(&name).fields,
+            found,
+            "{name}: FORMAT.md; a field that may be absent is once there and once not"
+        );
         assert!(found.keys().all(|field| !FRAME.contains(&field.as_str())), "{name} uses a name of the frame");
     }
 }

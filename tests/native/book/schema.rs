@@ -73,12 +73,29 @@ fn every_entry_of_the_golden_log_is_valid() {
 fn every_type_has_its_own_definition_and_no_other_has() {
     let definitions = PARSED["$defs"].as_object().unwrap();
     let defined: BTreeSet<&str> = definitions.keys().filter_map(|name| name.strip_prefix("body_")).collect();
-    let listed: Vec<&str> =
-        PARSED["$defs"]["type"]["enum"].as_array().unwrap().iter().flat_map(Value::as_str).collect();
+    let listed = texts(&PARSED["$defs"]["type"]["enum"]);
     let rows = format::rows();
     let known: Vec<&str> = rows.iter().map(|row| row.name.as_str()).collect();
-    assert_eq!(listed, known);
-    assert_eq!(defined, known.into_iter().collect());
+    assert_eq!(listed, known, "`type` of bundle.schema.json has the types in the order of FORMAT.md");
+    assert_eq!(defined, known.iter().copied().collect(), "each has its definition");
+    assert_eq!(led("body"), known, "and a line in `body` that leads to it");
+    let rows: Vec<&str> = texts(&PARSED["$defs"]["row"]["properties"]["type"]["enum"]);
+    assert_eq!(led("row"), rows, "each row of a sheet has a line in `row`");
+}
+
+fn texts(list: &Value) -> Vec<&str> {
+    list.as_array().into_iter().flatten().flat_map(Value::as_str).collect()
+}
+
+/// The types that a definition leads to theirs, in its order.
+fn led(name: &str) -> Vec<&str> {
+    let ways = PARSED["$defs"][name]["allOf"].as_array().into_iter().flatten();
+    let to = |way: &'static Value| {
+        let of = way["if"]["properties"]["type"]["const"].as_str().expect("a type");
+        assert_eq!(way["then"]["$ref"], format!("#/$defs/body_{of}"));
+        of
+    };
+    ways.map(to).collect()
 }
 
 /// The fields of a definition, and whether one may be absent.
@@ -92,12 +109,12 @@ fn fields(name: &str) -> format::Fields {
 #[test]
 fn types_and_shapes_have_the_fields_that_the_format_says() {
     for row in format::rows() {
-        assert_eq!(fields(&format!("body_{}", row.name)), row.fields, "{}", row.name);
+        assert_eq!(fields(&format!("body_{}", row.name)), row.fields, "{}: bundle.schema.json and FORMAT.md", row.name);
     }
     let shapes = format::shapes();
     assert!(shapes.len() > 40);
     for (name, of) in shapes {
-        assert_eq!(fields(&name), of, "{name}");
+        assert_eq!(fields(&name), of, "{name}: bundle.schema.json and FORMAT.md");
     }
 }
 
@@ -155,7 +172,7 @@ fn every_field_is_described_and_in_the_golden_log() {
     // The openings of sessions are part of the frame; what an edit replaces is written in one place for all of them.
     let elsewhere = |place: &String| place.starts_with("opens.") || place.ends_with(".replaces");
     let all: BTreeSet<String> = all.filter(|place| !elsewhere(place)).collect();
-    assert_eq!(all.difference(&met).collect::<Vec<_>>(), Vec::<&String>::new());
+    assert_eq!(all.difference(&met).collect::<Vec<_>>(), Vec::<&String>::new(), "no entry of the golden log has it");
 }
 
 fn own((name, value): (&String, &Value)) -> (String, Value) {
@@ -294,7 +311,7 @@ fn bundle() -> Value {
         "entries": entries,
         // printf 'Ada' | base64 (GNU coreutils).
         "attachments": [{ "hash": Hash::of(b"x").to_string(), "salt": "00112233445566778899aabbccddeeff", "media": "text/plain", "bytes": "QWRh" }],
-        "findings": { "method": 6, "tests": [], "families": [], "anything": [1.5] },
+        "findings": { "method": soakbook::findings::METHOD, "tests": [], "families": [], "anything": [1.5] },
     })
 }
 
@@ -434,7 +451,8 @@ fn every_field_that_people_fill_in_is_described_as_its_kind() {
     for (name, facts) in described() {
         let properties = PARSED["$defs"][name]["properties"].as_object().unwrap_or_else(|| panic!("{name}"));
         let listed: BTreeSet<&str> = properties.keys().map(String::as_str).collect();
-        assert_eq!(facts.iter().map(|fact| fact.name).collect::<BTreeSet<_>>(), listed, "{name}");
+        let named = facts.iter().map(|fact| fact.name).collect::<BTreeSet<_>>();
+        assert_eq!(named, listed, "`{name}` in bundle.schema.json and FORMAT.md");
         for fact in facts {
             assert!(says(&properties[fact.name], fact.kind), "{}: {}", fact.key, properties[fact.name]);
         }
@@ -443,5 +461,5 @@ fn every_field_that_people_fill_in_is_described_as_its_kind() {
     let sources = [include_str!("../../../src/trade/stored.rs"), include_str!("../../../src/book/described.rs")];
     let lines = sources.iter().flat_map(|text| text.lines());
     let written = lines.filter(|line| line.starts_with("described!(") || line.starts_with("facts!(")).count();
-    assert_eq!(described().len(), written);
+    assert_eq!(described().len(), written, "`described` in this file names each type");
 }
