@@ -133,7 +133,7 @@ pub fn page(known: Known<'_>) -> Page {
         title: TITLE.into(),
         back,
         blocks,
-        foot: if open { vec![tap.icon(Shape::Alarm)] } else { Vec::new() },
+        foot: if open { vec![tap.icon(Shape::Time)] } else { Vec::new() },
         ..Page::default()
     }
 }

@@ -346,6 +346,9 @@ impl Words {
             },
             Phase::SwitchOff { .. } => say("Switch the heat off", "Keep heater in place. Then mark it.", Mood::Hand),
             Phase::SwitchOn { .. } => say("Switch the heat on", "Then mark it.", Mood::Hand),
+            Phase::Cool { .. } if timeline.trips.is_empty() => {
+                say("Heat off", NoAlarmWait::of(test, timeline).words_off(), Mood::Cool)
+            }
             Phase::Cool { .. } if !tripped => say("Heat off", "No trip in this heat-up.", Mood::Cool),
             Phase::Cool { .. } => {
                 let advice = match (test.frozen.indication.latching, test.frozen.indication.restores) {
@@ -425,7 +428,7 @@ const TIME_LEFT: &str = "time left";
 fn clock(timeline: &Timeline) -> (String, &'static str, bool) {
     let now = timeline.now;
     let over = |since: TestTime| (time::glance(now.saturating_sub(since)), "late by", true);
-    let gone = |since: TestTime| (time::glance(now.saturating_sub(since)), "so far", false);
+    let gone = |since: TestTime| (time::glance(now.saturating_sub(since)), "elapsed", false);
     match timeline.phase {
         Phase::HeatUp { until: Some(until), .. }
         | Phase::Soak { until: Some(until), .. }

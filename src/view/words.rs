@@ -389,6 +389,11 @@ pub fn demo(line: &str) -> String {
     format!("Demo, invented · {line}")
 }
 
+/// After a tag on a screen of the demo whose line below is full.
+pub fn demo_tag(tag: &str) -> String {
+    format!("{tag} · Demo")
+}
+
 /// Whether cues can be heard and the screen stays on; nothing while both are as they should be.
 pub fn heard(sound: bool, muted: bool, dark: bool) -> String {
     let sound = match (muted, sound) {
@@ -402,7 +407,7 @@ pub fn heard(sound: bool, muted: bool, dark: bool) -> String {
 
 /// The temperature a heater tops out at for a setting.
 pub fn tops_out_at(top: &str) -> String {
-    format!("tops out at {top}")
+    format!("tops out at {}", top.replace(' ', "\u{a0}"))
 }
 
 /// How many trips a procedure asks for, and how many first ones do not count.

@@ -20,7 +20,7 @@ const RESTORES: [i64; 3] = [406, 507, 608];
 
 /// Ends the set-point test, which leads to what it says; gives the taps since its start. Back on the visit afterwards.
 async fn done(phone: &Phone) -> usize {
-    phone.mark("Done").await;
+    phone.mark("Heater lowered").await;
     let taps = phone.taps.get();
     phone.see("headline").await;
     phone.tap("tab-visit").await;

@@ -133,7 +133,7 @@ async fn four_trips(phone: &Phone, readings: [&str; 3]) {
         trip(phone, number).await;
         read(phone, reading).await;
     }
-    phone.mark("Done").await;
+    phone.mark("Heater lowered").await;
     phone.see("headline").await;
 }
 

@@ -15,7 +15,7 @@ async fn test(phone: &Phone, tag: &'static str, lag: &str, reading: Option<&str>
             read(phone, reading).await;
         }
     }
-    phone.mark("Done").await;
+    phone.mark("Heater lowered").await;
     // The numbers of a visit come a moment after the screen.
     phone.unfold("measured").await;
     phone.see("operating-temperature").await;

@@ -165,9 +165,9 @@ async fn nothing_stands_between_anybody_and_any_screen() {
         trip(&phone, number).await;
         read(&phone, reading).await;
     }
-    phone.reads("mark", "Done").await;
+    phone.reads("mark", "Heater lowered").await;
     phone.look("test-complete", f).await;
-    phone.mark("Done").await;
+    phone.mark("Heater lowered").await;
     phone.see("headline").await;
     phone.tap("tab-visit").await;
 

@@ -91,6 +91,44 @@ fn no_trip_is_an_order_only_when_silence_means_something() {
 }
 
 #[test]
+fn once_the_heat_is_off_a_test_without_a_trip_says_how_it_may_end_and_that_nothing_is_decided() {
+    let trip = order(Big::Mark(Tripped), "Mark trip", "HD-1", true);
+    let end = order(Big::End(Ending::NoTrip), "End: no trip", "HD-1 · not decided", false);
+    // By hand from the kit: heat-up 60 s, hold 300 s, then off.
+    let mut world = World::running(SELF_HEATER, FUNCTIONAL, Restores::NotWatched);
+    world.wait_until(300);
+    assert!(!orders(&world).contains(&end), "while it is hot there is more to wait for");
+    world.wait_until(370);
+    assert_eq!(orders(&world), [trip.clone(), end.clone()]);
+    assert_eq!(screen(&world).advice, "No trip. Top temp not marked. Wait or end test.");
+    // The heat-up after it is the trip's alone again.
+    world.wait_until(410);
+    assert_eq!(orders(&world), std::slice::from_ref(&trip));
+    // Seen at its top temperature, and no calibration on file.
+    let mut world = World::running(HAND_HEATER, FUNCTIONAL, Restores::NotWatched);
+    world.taps(&[(60, AtTop), (361, HeaterOff)]);
+    assert_eq!(orders(&world), [trip, end]);
+    assert_eq!(screen(&world).advice, "No trip, not decided. Wait or end test.");
+    world.wait(SECOND).act(Command::End { test: id(TEST), how: Ending::NoTrip });
+    assert_eq!(screen(&world).plates[0].big, Big::Nothing);
+    // A trip that was marked is none that can be denied.
+    let mut world = World::running(SELF_HEATER, FUNCTIONAL, Restores::NotWatched);
+    world.taps(&[(50, Tripped)]);
+    world.wait_until(370);
+    assert!(screen(&world).plates.iter().all(|plate| plate.big != Big::End(Ending::NoTrip)));
+}
+
+#[test]
+fn the_heater_is_lowered_in_the_same_words_after_the_last_trip_of_many() {
+    let mut world = World::running(SELF_HEATER, SET_POINT, Restores::NotWatched);
+    // Heat-ups begin at 0, 405, 470, 535 and 600 s.
+    world.taps(&[(50, Tripped), (420, Tripped), (485, Tripped), (550, Tripped), (615, Tripped)]);
+    world.wait_until(700);
+    let done = order(Big::End(Ending::Done), "Heater lowered", "HD-1 · ends the test", true);
+    assert_eq!(orders(&world), [done]);
+}
+
+#[test]
 fn undo_names_the_tag_and_holds_back_where_the_whole_test_would_go() {
     let mut world = World::running(SELF_HEATER, FUNCTIONAL, Restores::NotWatched);
     let last = |world: &World| last_mark(&world.book, &world.test()).expect("something to undo");

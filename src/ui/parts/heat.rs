@@ -38,7 +38,7 @@ pub fn heated(
         view! { <text class="read-text" x=format!("{x:.1}") y="27" text-anchor="middle">{words}</text> }
     };
     view! {
-        <svg class="track heat" viewBox="0 0 360 123" role="img" aria-label=move || heat.with(|heat| heat.label.clone()) data-testid="heat">
+        <div class="heat-room"><svg class="track heat" viewBox="0 0 360 123" role="img" aria-label=move || heat.with(|heat| heat.label.clone()) data-testid="heat">
             <path class="cool" d=move || spans.with(|all| off(all, end.get())) />
             <path class="base" d=move || rules.get().0 />
             // What lies below the axis is cut off at its edge.
@@ -57,6 +57,6 @@ pub fn heated(
             <text x=RIGHT y="120" text-anchor="end">
                 {move || time::gone(end.get().since_heat_on())}
             </text>
-        </svg>
+        </svg></div>
     }
 }

@@ -123,9 +123,9 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
         let dark = cueing.awake.with(|awake| !matches!(awake, Some(Awake::Held) | None));
         words::heard(sound, muted, dark)
     };
-    let under = move || {
-        let line = screen.with(|screen| screen.as_ref().map(|s| s.under.clone()).unwrap_or_default());
-        if app.is_demo() { words::demo(&line) } else { line }
+    let tag = move || {
+        let tag = screen.with(|screen| screen.as_ref().map(|s| s.tag.clone()).unwrap_or_default());
+        if app.is_demo() { words::demo_tag(&tag) } else { tag }
     };
     let at_hand = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.marks_at_hand && !s.marks.is_empty())));
     let several = memo(move || screens.with(Vec::len) > 1);
@@ -134,7 +134,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
             <div class="stage-read">
                 <header class="stage-head">
                     <Key label=words::BACK look=Look::Plain icon=Shape::Back bare=true on_press=move |()| app.go(Route::Visit) testid="back" />
-                    <h1>{get(|s| s.tag.clone())} <small>{under}</small></h1>
+                    <h1>{tag} <small>{get(|s| s.under.clone())}</small></h1>
                     <AlarmNotOurs bare=true />
                     <Key label=words::MORE look=Look::Plain icon=Shape::More bare=true on_press=move |()| details_open.set(true) testid="more" />
                 </header>

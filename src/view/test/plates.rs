@@ -72,6 +72,17 @@ impl NoAlarmWait {
             NoAlarmWait::Unknown => "No trip yet – keep watching.".into(),
         }
     }
+
+    /// The same once the heat is off: what is true, and what may be done about it.
+    pub(super) fn words_off(self) -> &'static str {
+        match self {
+            NoAlarmWait::TopNotSeen => "No trip. Top temp not marked. Wait or end test.",
+            NoAlarmWait::Soak(_) => "No trip. Soak was too short. Wait or end test.",
+            NoAlarmWait::Decided => "No trip. Lower the heater.",
+            NoAlarmWait::NotHotEnough => "No trip. This setting is too low to prove a failure.",
+            NoAlarmWait::Unknown => "No trip, not decided. Wait or end test.",
+        }
+    }
 }
 
 /// The large keys: what a technician would want to say next with the eyes on the detector.
@@ -93,12 +104,13 @@ pub fn plates(test: &Test, timeline: &Timeline) -> Vec<Plate> {
         };
         Plate { number, expected, ..plate(Big::Mark(What::Tripped), &label, &of) }
     };
+    let no_trip = || plate(Big::End(Ending::NoTrip), "No trip", "heater is lowered");
     let heat_up = timeline.heat_up();
     let tripped = timeline.trip_of(heat_up);
     let watched = test.frozen.indication.restores == Restores::Watched;
     match timeline.phase {
         Phase::Ended { .. } => vec![Plate { expected: false, ..plate(Big::Nothing, "Ended", "") }],
-        Phase::Complete { .. } => vec![plate(Big::End(Ending::Done), "Done", "heater is lowered")],
+        Phase::Complete { .. } => vec![plate(Big::End(Ending::Done), words::order(What::Lowered), "ends the test")],
         Phase::AwaitRestore { .. } if is_lowered(test) => {
             let next = plate(Big::End(Ending::Done), "Next detector", "check the restore later");
             vec![mark(What::Restored, ""), next]
@@ -107,6 +119,14 @@ pub fn plates(test: &Test, timeline: &Timeline) -> Vec<Plate> {
         Phase::SwitchOff { .. } => vec![mark(What::HeaterOff, "")],
         Phase::SwitchOn { .. } => vec![mark(What::HeaterOn, "")],
         Phase::HeatUp { until: None, .. } if tripped.is_some() => vec![mark(What::AtTop, "when you see it")],
+        Phase::Cool { .. } if timeline.trips.is_empty() => {
+            // It may be over, and only a person can say so: the clock decides nothing. In a heat-up the whole half is the trip's.
+            let end = match NoAlarmWait::of(test, timeline) {
+                NoAlarmWait::Decided => no_trip(),
+                _ => Plate { expected: false, ..plate(Big::End(Ending::NoTrip), "End: no trip", "not decided") },
+            };
+            vec![trip(heat_up, true), end]
+        }
         Phase::Cool { .. } if tripped.is_none() => vec![trip(heat_up, true)],
         Phase::Cool { .. } if watched && tripped.is_some_and(|trip| trip.restore_at.is_none()) => {
             vec![mark(What::Restored, "when it restores")]
@@ -114,7 +134,7 @@ pub fn plates(test: &Test, timeline: &Timeline) -> Vec<Plate> {
         Phase::Soak { .. } if tripped.is_none() && timeline.trips.is_empty() => {
             let mut plates = vec![trip(heat_up, true)];
             match NoAlarmWait::of(test, timeline) {
-                NoAlarmWait::Decided => plates.push(plate(Big::End(Ending::NoTrip), "No trip", "heater is lowered")),
+                NoAlarmWait::Decided => plates.push(no_trip()),
                 NoAlarmWait::TopNotSeen => plates.push(mark(What::AtTop, "when you see it")),
                 NoAlarmWait::Soak(_) | NoAlarmWait::NotHotEnough | NoAlarmWait::Unknown => {}
             }
