@@ -94,7 +94,7 @@ pub struct FindingRow {
 pub struct AreaTests {
     /// The area's name.
     pub name: String,
-    /// How many tests ask for attention, in words.
+    /// How many tests it has and how many of them ask for attention, in words.
     pub flag: String,
     area: Id,
     /// Where its tests stand among the findings, flagged ones first.
@@ -102,11 +102,6 @@ pub struct AreaTests {
 }
 
 impl AreaTests {
-    /// How many tests it has.
-    pub fn count(&self) -> usize {
-        self.places.len()
-    }
-
     /// So many of its tests from one on, flagged ones first.
     pub fn rows(&self, found: &VisitFindings, unit: Degree, from: usize, most: usize) -> Vec<FindingRow> {
         let tests = self.places.iter().skip(from).take(most).filter_map(|place| found.tests.get(*place));
@@ -149,8 +144,9 @@ impl FindingsScreen {
     pub fn of(register: &Register, visit: &Visit, found: &VisitFindings) -> FindingsScreen {
         let site = register.sites.get(&visit.site).and_then(|site| site.now()).map_or("", |site| site.name.as_str());
         let flag = found.tests.iter().filter(|test| test.flag.is_some()).count();
+        let tests = found.tests.iter().filter(|test| test.outcome != Outcome::Mistake).count();
         FindingsScreen {
-            detail: format!("{site} · {} · {}", words::plural(found.tests.len(), "test", "tests"), asking(flag)),
+            detail: format!("{site} · {} · {}", words::plural(tests, "test", "tests"), asking(flag)),
             retest: retests(visit, found),
             items: items(register, visit, None),
             areas: areas(register, visit, found),
@@ -181,9 +177,12 @@ fn areas(register: &Register, visit: &Visit, found: &VisitFindings) -> Vec<AreaT
         let places = places.remove(&area)?;
         let known = register.areas.get(&area).and_then(|area| area.now());
         let flag = places.iter().filter(|place| found.tests.get(**place).is_some_and(|test| test.flag.is_some()));
+        // Stopped as a mistake: listed, and not a test.
+        let is_test = |place: &&usize| found.tests.get(**place).is_some_and(|test| test.outcome != Outcome::Mistake);
+        let tests = places.iter().filter(is_test).count();
         Some(AreaTests {
             name: known.map_or_else(|| "Area not on this phone".to_string(), |area| area.name.clone()),
-            flag: asking(flag.count()),
+            flag: format!("{} · {}", words::plural(tests, "test", "tests"), asking(flag.count())),
             area,
             places,
         })

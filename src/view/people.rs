@@ -19,10 +19,10 @@ pub fn page(known: Known<'_>) -> Page {
     let person = |(id, person, name): (Id, &Person, &str)| {
         let detail: Vec<&str> = [person.firm, person.license].into_iter().flatten().filter_map(said).collect();
         let hand = Action::give(Command::HandPhone { to: id }).then(Action::Go(Route::Visit));
-        let edit =
-            Button::to(format!("edit-{name}"), words::EDIT, Route::Form(Form::Person(Some(id)))).look(Look::Plain);
-        let row =
-            Row::new(format!("person-{name}"), name.to_string(), detail.join(" · ")).sign(Shape::Pen).action(hand);
+        let edit = Button::to(format!("edit-{name}"), words::EDIT, Route::Form(Form::Person(Some(id))))
+            .look(Look::Plain)
+            .icon(Shape::Pen);
+        let row = Row::new(format!("person-{name}"), name.to_string(), detail.join(" · ")).action(hand);
         let row = Row { buttons: vec![edit], ..row };
         if known.at.who == Some(id) { row.badge(Shape::Done, Tone::Good, words::HAS_PHONE) } else { row }
     };

@@ -115,8 +115,8 @@ async fn three_tests_outside_the_band_withdraw_the_estimates() {
     phone.tap("tab-devices").await;
     phone.tap("line-heater-a-invented").await;
     phone.tap("to-profile").await;
-    phone.reads("profile-words", "Estimates withdrawn").await;
-    phone.reads("profile-words", "3 of 3 readings").await;
+    phone.reads("profile-words-1", "Estimates withdrawn").await;
+    phone.reads("profile-words-1", "3 of 3 readings").await;
     phone.flawless("profile-withdrawn").await;
     phone.off().await;
 }

@@ -128,7 +128,7 @@ async fn two_profile_runs_make_a_heat_profile() {
     assert!((0..20_000).contains(&late), "{late} ms after the press");
     phone.tap("end-usable").await;
     phone.reads("profile", "Heater profile from 1 profile run").await;
-    phone.reads("profile-words", "the spread between profile runs is unknown").await;
+    phone.reads("profile-words-2", "the spread between profile runs is unknown").await;
 
     // The second, on a weaker supply; looked at on the way.
     start(&phone).await;
@@ -155,8 +155,8 @@ async fn two_profile_runs_make_a_heat_profile() {
     phone.tap("end-usable").await;
 
     phone.reads("profile", "Heater profile from 2 profile runs").await;
-    phone.reads("profile-words", "Exponential approach: AICc prefers it to a constant rate").await;
-    phone.reads("profile-words", "2 profile runs: too few to tell their spread").await;
+    phone.reads("profile-words-1", "Exponential approach: AICc prefers it to a constant rate").await;
+    phone.reads("profile-words-2", "2 profile runs: too few to tell their spread").await;
     let label = phone.ask("return document.querySelector('[data-testid=plot]').getAttribute('aria-label')").await;
     assert!(label.as_str().unwrap().contains("41 readings of 2 profile runs"), "{label}");
     // What the readings were drawn with; a tap is up to some tenths of a second late, and a display shows tenths.

@@ -112,6 +112,8 @@ fn of_test(one: OneTest) -> Vec<Shown> {
         detail: _,
         state: _,
         headline: _,
+        says_state: _,
+        measured_line: _,
         results: _,
         bands: _,
         ticks: _,

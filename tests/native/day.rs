@@ -133,7 +133,12 @@ fn the_visit_page_says_so_and_promises_nothing() {
         text(&VisitScreen::of(&world.book, &register, &world.visit(), None, Degree::F, 0, now).page(now))
     };
     let first = page(&world);
-    assert!(first.contains("2 positions") && first.contains("Not known yet: needs 6 tests."), "{first}");
+    assert!(
+        first.contains("2 positions")
+            && !first.contains("not a promise")
+            && first.contains("Not known yet: needs 6 tests."),
+        "{first}"
+    );
     for test in 20..26 {
         world.wait(SECOND).act(start_with(|start| (start.test, start.procedure) = (id(test), Some(id(FUNCTIONAL)))));
         world.wait(5 * MINUTE - SECOND);

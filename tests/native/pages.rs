@@ -301,6 +301,7 @@ fn a_result_reads_from_its_headline_down() {
     // Mean 88.0 °C by GTC 1.5.1, as in the tests of the findings.
     let order = [
         "* ",
+        "88.0 °C ± ",
         "- Tripped: ",
         "- Alarm at panel",
         "[Retest now]",

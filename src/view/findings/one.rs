@@ -26,7 +26,7 @@ use crate::view::test::{AskAbout, Band, bands};
 use crate::view::{time, words};
 use conditions::conditions;
 pub(in crate::view) use conditions::heater as heater_conditions;
-use notes::{far, late, struck};
+use notes::{far, late, measured_line, struck};
 
 /// Said in place of a test that is not here.
 pub const UNKNOWN: (&str, &str) =
@@ -165,6 +165,10 @@ pub struct OneTest {
     pub state: (Sign, &'static str),
     /// The one line that a layman reads.
     pub headline: String,
+    /// Whether it says the state, too.
+    pub says_state: bool,
+    /// Below it: the temperature with its uncertainty, the limits and the limit result; empty without a temperature.
+    pub measured_line: String,
     /// Tripped, alarm at panel, restored.
     pub results: Vec<ResultRow>,
     /// What it did not exercise, in a sentence; empty for nothing.
@@ -247,6 +251,8 @@ impl OneTest {
             ),
             state: state(found),
             headline: headline(found, unit),
+            says_state: state(found).1 == found.outcome.words(),
+            measured_line: measured_line(found, unit),
             results: results(test, found, unit),
             not_exercised: not_exercised(found),
             ask_early: early

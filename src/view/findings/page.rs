@@ -66,7 +66,7 @@ fn retest_row(row: RetestRow) -> Row {
 
 /// What is side by side, then its tests.
 fn section(area: AreaTests, found: &Arc<VisitFindings>, unit: Degree) -> Block {
-    let (title, at, end) = (area.name.clone(), area.count().to_string(), area.flag.clone());
+    let (title, end) = (area.name.clone(), area.flag.clone());
     let (label, found) = (title.clone(), Arc::clone(found));
     let later = Later::new(move || {
         let mut blocks: Vec<Block> = area.families(&found, unit).into_iter().flat_map(family).collect();
@@ -75,7 +75,7 @@ fn section(area: AreaTests, found: &Arc<VisitFindings>, unit: Degree) -> Block {
         blocks
     });
     let blocks = vec![Block::new("tests", Kind::Later(later))];
-    let section = Section { title: title.clone().into(), at: at.into(), end: end.into(), blocks, ..Section::default() };
+    let section = Section { title: title.clone().into(), end: end.into(), blocks, ..Section::default() };
     Block::new(title, Kind::Section(section))
 }
 

@@ -67,8 +67,10 @@ fn take(heater: Id, goes_on: bool) -> Vec<Block> {
 fn one_mode(of: ModeProfile, number: &mut usize) -> Vec<Block> {
     let title = of.title();
     let ModeProfile { words: said, figures, plot, profile_runs, .. } = of;
-    let mut own: Vec<Block> = vec![Block::text("profile-words", Role::Plain, said.join(" "))];
-    own.extend(plot.map(|plot| Block::new("plot", Kind::Drawing(Box::new(Drawing::Curve(plot))))));
+    let plot = plot.map(|plot| Block::new("plot", Kind::Drawing(Box::new(Drawing::Curve(plot)))));
+    let said =
+        said.into_iter().zip(1..).map(|(words, n)| Block::text(format!("profile-words-{n}"), Role::Plain, words));
+    let own = plot.into_iter().chain(said).collect();
     let mut blocks = vec![Block::section(title.clone(), title, own)];
     if !figures.is_empty() {
         let figure =

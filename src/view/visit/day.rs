@@ -23,9 +23,16 @@ pub(super) fn facts(
         return Vec::new();
     }
     let mut facts = vec![("Left", words::plural(day.left, "position", "positions"))];
-    facts.push(("Done", day.pace.map_or_else(not_known, |pace| done(&pace, offset_min))));
+    facts.push(("Finish", day.pace.map_or_else(not_known, |pace| done(&pace, offset_min))));
     facts.extend(day.first.map(|first| ("First limit", limit(register, &first, day.pace, offset_min, now))));
     facts
+}
+
+const BETWEEN: &str = "Between ";
+
+/// Whether the facts give an estimate of the end.
+pub(super) fn has_estimate(facts: &[(&'static str, String)]) -> bool {
+    facts.iter().any(|(_, said)| said.starts_with(BETWEEN) || said.starts_with("About "))
 }
 
 fn not_known() -> String {
@@ -39,7 +46,7 @@ fn done(pace: &Pace, offset_min: i64) -> String {
     if from == to {
         return format!("About {to}, at {each} min a test ({tests} tests)");
     }
-    format!("Between {from} and {to}, at {each} min a test ({tests} tests)")
+    format!("{BETWEEN}{from} and {to}, at {each} min a test ({tests} tests)")
 }
 
 fn limit(register: &Register, of: &Limit, pace: Option<Pace>, offset_min: i64, now: Wall) -> String {

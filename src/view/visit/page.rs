@@ -1,5 +1,6 @@
 //! The Visit screen as a page: before a visit is chosen, and with one.
 
+use super::day::has_estimate;
 use super::list::{OpenResults, PositionRow, Standing};
 use super::{ItemRow, NotifyRow, ReleaseRow, VisitScreen};
 use crate::book::Id;
@@ -130,8 +131,8 @@ impl VisitScreen {
                 }),
             ));
         }
-        blocks.extend(self.day());
         blocks.extend(self.next());
+        blocks.extend(self.day());
         blocks.extend((!self.areas.is_empty()).then(find));
         blocks.extend(self.positions());
         blocks.extend(self.unlisted());
@@ -196,9 +197,9 @@ impl VisitScreen {
         self.framed(blocks)
     }
 
-    /// Leads on from the last test: from here to heat on are two taps.
+    /// Leads on from the last test, or to the first: from here to heat on are two taps.
     fn next(&self) -> Option<Block> {
-        let (id, tag) = self.next.as_ref().filter(|_| !self.closed && self.done.0 > 0)?;
+        let (id, tag) = self.next.as_ref().filter(|_| !self.closed)?;
         let key = Button::to("next", format!("Next: {tag}"), Route::Before(*id));
         Some(Block::buttons(vec![key.look(Look::Primary).icon(Shape::Test).wide()]))
     }
@@ -207,8 +208,8 @@ impl VisitScreen {
     fn day(&self) -> Option<Block> {
         let facts = self.day.iter().map(|(name, said)| ((*name).into(), said.clone().into())).collect();
         let mut blocks = vec![Block::new("day-facts", Kind::Facts(facts))];
-        // Before the first test there is no estimate.
-        blocks.extend((self.done.0 > 0).then(|| Block::text("day-words", Role::Soft, words::DAY_WORDS)));
+        // They are about an estimate.
+        blocks.extend(has_estimate(&self.day).then(|| Block::text("day-words", Role::Soft, words::DAY_WORDS)));
         (!self.day.is_empty()).then(|| Block::section("day", words::DAY, blocks))
     }
 

@@ -4,8 +4,9 @@ use crate::book::body::Body;
 use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash};
 use crate::book::test::Test;
-use crate::findings::TestFindings;
-use crate::units::Degree;
+use crate::findings::{TestFindings, limit_result_words};
+use crate::units::{Celsius, Degree};
+use crate::view::findings::{figure, limit_result_short, lower};
 use crate::view::{time, words};
 
 /// The readings of a test that stand though they are far from what its heater profile says.
@@ -37,4 +38,26 @@ pub(super) fn late(book: &Book, hashes: &[Hash], why: &str, offset: i64) -> Vec<
         format!("{what}, {}, {why}", time::wall(entry.stamp.wall, offset))
     };
     hashes.iter().filter_map(|hash| book.get(*hash)).map(line).collect()
+}
+
+/// What was measured, with its uncertainty; against its limits only where a limit result is meant and decided, else why there is none.
+pub(super) fn measured_line(found: &TestFindings, unit: Degree) -> String {
+    let Ok(operating) = &found.operating else { return String::new() };
+    let mut parts = vec![figure::operating_line(operating, unit)];
+    let judgement = found.holding().last().filter(|_| found.frozen.procedure.is_set_point());
+    if let Some(judgement) = judgement {
+        let result = limit_result_short(judgement);
+        let decided = judgement.limit_result.as_ref().ok().zip(judgement.limits.as_ref().ok());
+        parts.extend(decided.map_or(result, |(stated, limits)| {
+            let at = |limit: Option<Celsius>| limit.map(|at| words::degrees(at, unit, 0));
+            let word = lower(limit_result_words(stated.limit_result));
+            Some(match (at(limits.lower()), at(limits.upper())) {
+                (Some(low), Some(high)) => format!("limits {low} to {high}: {word}"),
+                (Some(low), None) => format!("lower limit {low}: {word}"),
+                (None, Some(high)) => format!("upper limit {high}: {word}"),
+                (None, None) => format!("limits: {word}"),
+            })
+        }));
+    }
+    parts.join(" · ")
 }

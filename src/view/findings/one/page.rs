@@ -31,10 +31,13 @@ impl OneTest {
         let mut blocks: Vec<Block> = end.map(|end| undo_end(&self, end)).into_iter().collect();
         let (shape, tone) = self.state.0.drawn();
         // What the headline says already is not said again.
-        let named = self.headline.starts_with(self.state.1);
+        let named = self.says_state || self.headline.starts_with(self.state.1);
         let badge = (!named).then(|| Badge { key: "state", shape, tone, word: self.state.1.into() });
         let headline = Headline { shape, words: self.headline.clone().into(), badge };
         blocks.push(Block::new("headline", Kind::Headline(headline)));
+        if !self.measured_line.is_empty() {
+            blocks.push(Block::text("measured-line", Role::Plain, self.measured_line.clone()));
+        }
         // Why it is flagged is no matter of measurement.
         let flagged = self.state.1 == Flag::Outlier.words();
         blocks.extend(said("beside", heading::BESIDE, self.beside.take_if(|_| flagged)));
@@ -85,12 +88,14 @@ impl OneTest {
         let form = |key: &'static str, label: &'static str, form: Form| {
             Button::to(key, label, Route::Form(form)).icon(Shape::Pen)
         };
-        let mut keys = vec![
-            Button::to("retest-now", RETEST_NOW, Route::Before(self.position)).look(Look::Primary).icon(Shape::Test),
-        ];
+        // What is not answered yet comes first.
+        let asked = self.ask_panel.is_some() || self.ask_restore || self.ask_early.is_some();
+        let restore = self.ask_restore.then(|| form("say-restore", RESTORE, Form::Restored(test)).look(Look::Primary));
+        let mut keys: Vec<Button> = restore.into_iter().collect();
+        let retest = Button::to("retest-now", RETEST_NOW, Route::Before(self.position)).icon(Shape::Test);
+        keys.push(if asked { retest } else { retest.look(Look::Primary) });
         keys.push(Button::to("to-device", words::TO_POSITION, Route::Position(self.position)).icon(Shape::Detector));
         keys.extend(self.ended.then(|| Button::to("play", PLAY, Route::Play(test)).icon(Shape::Time)));
-        keys.extend(self.ask_restore.then(|| form("say-restore", RESTORE, Form::Restored(test))));
         keys.extend(self.asks.map(|place| Button::to("enter-missing", ENTER_FOR_NEXT, place).icon(Shape::Pen)));
         keys.extend(self.may_judge.then(|| form("judge", JUDGE, Form::Judge(test))));
         keys.extend(self.ended.then(|| form("correct-marking", CORRECT, Form::Marking(test))));
