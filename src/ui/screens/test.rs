@@ -149,7 +149,7 @@ fn one_test(id: Id, screens: Memo<Vec<TestScreen>>) -> impl IntoView {
                 </Show>
                 <Troubles />
                 <Offered />
-                <Asks id screen />
+                <Asks id screen dialling=Signal::derive(move || wanted.with(Option::is_some)) />
                 <Clock
                     time=get(|s| s.clock.clone())
                     words=get(|s| s.heading.clone())

@@ -120,13 +120,15 @@ fn one_trip(trip: TallyTrip, open: RwSignal<bool>, given: RwSignal<Option<Wanted
     }
 }
 
-/// What has to be answered on the test itself: a sleep, and whose the test is.
+/// What has to be answered on the test itself: a sleep, and whose the test is. While a reading is dialled, which needs the room for its
+/// keys, an early trip waits.
 #[component]
-pub(super) fn asks(id: Id, screen: Memo<Option<TestScreen>>) -> impl IntoView {
+pub(super) fn asks(id: Id, screen: Memo<Option<TestScreen>>, dialling: Signal<bool>) -> impl IntoView {
     let app = use_app();
     let gap = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_sleep)));
     let other = memo(move || screen.with(|s| s.as_ref().is_some_and(|s| s.other_phone)));
-    let ask_early = memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_early.clone())));
+    let ask_early =
+        memo(move || screen.with(|s| s.as_ref().and_then(|s| s.ask_early.clone())).filter(|_| !dialling.get()));
     // The same reading is not asked about twice.
     let ask_slip =
         memo(move || screen.with(|s| s.as_ref().filter(|s| s.ask_reading.is_none()).and_then(|s| s.ask_slip.clone())));
