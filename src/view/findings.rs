@@ -15,8 +15,8 @@ use crate::book::body::{Ending, RetestWhy};
 use crate::book::register::Register;
 use crate::book::visit::Visit;
 use crate::findings::{
-    Family, Flag, Judgement, Missing, NoLimits, NoOperating, Outcome, Role, TestFindings, Unknown, VisitFindings,
-    limit_result_words,
+    Family, Flag, Judgement, LimitsGiven, Missing, NoLimits, NoOperating, Outcome, Role, TestFindings, Unknown,
+    VisitFindings, limit_result_words,
 };
 use crate::order;
 use crate::units::Degree;
@@ -261,6 +261,17 @@ fn limit_result_short(judgement: &Judgement) -> Option<String> {
             short.dedup();
             (!short.is_empty()).then(|| format!("no limit result: {}", short.join(", ")))
         }
+    }
+}
+
+/// Limits to a tenth of a degree: what is judged against them must not be hidden by rounding.
+pub fn limits_words(of: &LimitsGiven, unit: Degree) -> String {
+    let limit = |limit| words::degrees(limit, unit, 1);
+    match (of.lower().map(limit), of.upper().map(limit)) {
+        (Some(lower), Some(upper)) => format!("{lower} to {upper}"),
+        (Some(lower), None) => format!("{lower} or more"),
+        (None, Some(upper)) => format!("{upper} or less"),
+        (None, None) => String::new(),
     }
 }
 

@@ -6,9 +6,8 @@ use crate::order;
 use crate::trade::detector::Agreed;
 use crate::units::Kelvin;
 use crate::view::findings::figure::{decimals, operating_line, rate_symbol};
-use crate::view::findings::{NO_PUBLISHED_TOLERANCE, lower, missing_short, role};
+use crate::view::findings::{NO_PUBLISHED_TOLERANCE, limits_words, lower, missing_short, role};
 use crate::view::page::{Block, Role};
-use crate::view::words;
 
 /// Heading of the section.
 pub(super) const MEASURED: &str = "Owner's information, not asked for by NFPA 72";
@@ -84,19 +83,12 @@ impl Recorded<'_> {
     }
 
     pub(super) fn limits(&self, of: &LimitsGiven) -> String {
-        let limit = |limit| words::degrees(limit, self.unit, 1);
-        let limits = match (of.lower().map(limit), of.upper().map(limit)) {
-            (Some(lower), Some(upper)) => format!("{lower} to {upper}"),
-            (Some(lower), None) => format!("{lower} or more"),
-            (None, Some(upper)) => format!("{upper} or less"),
-            (None, None) => String::new(),
-        };
         let from = match of.from {
             LimitsSource::Procedure => "owner's, in the procedure",
             LimitsSource::Owner => "owner's",
             LimitsSource::Marking => "marked",
         };
-        joined([limits, from.to_string()])
+        joined([limits_words(of, self.unit), from.to_string()])
     }
 
     /// Who agreed to the limits and the decision rule, and when.

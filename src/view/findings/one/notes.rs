@@ -5,8 +5,8 @@ use crate::book::entries::Book;
 use crate::book::entry::{Entry, Hash};
 use crate::book::test::Test;
 use crate::findings::{TestFindings, limit_result_words};
-use crate::units::{Celsius, Degree};
-use crate::view::findings::{figure, limit_result_short, lower};
+use crate::units::Degree;
+use crate::view::findings::{figure, limit_result_short, limits_words, lower};
 use crate::view::{time, words};
 
 /// The readings of a test that stand though they are far from what its heater profile says.
@@ -49,14 +49,8 @@ pub(super) fn measured_line(found: &TestFindings, unit: Degree) -> String {
         let result = limit_result_short(judgement);
         let decided = judgement.limit_result.as_ref().ok().zip(judgement.limits.as_ref().ok());
         parts.extend(decided.map_or(result, |(stated, limits)| {
-            let at = |limit: Option<Celsius>| limit.map(|at| words::degrees(at, unit, 0));
             let word = lower(limit_result_words(stated.limit_result));
-            Some(match (at(limits.lower()), at(limits.upper())) {
-                (Some(low), Some(high)) => format!("limits {low} to {high}: {word}"),
-                (Some(low), None) => format!("lower limit {low}: {word}"),
-                (None, Some(high)) => format!("upper limit {high}: {word}"),
-                (None, None) => format!("limits: {word}"),
-            })
+            Some(format!("limits {}: {word}", limits_words(limits, unit)))
         }));
     }
     parts.join(" · ")
